@@ -1,0 +1,98 @@
+"""The mill as its profile describes it. Lengths mm, speeds mm/min, angles rad, times s."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from gpre.motion.controller import Controller
+
+Table = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Axis:
+    """One axis.
+
+    lost_motion: mm, or a table of (position, lost motion). uncertainty: mm, half width.
+    resolution: mm, travel below it is none. travel: mm, machine coordinates, or None.
+    top_speed: mm/min. acceleration: mm/s². approach: +1 or -1, the direction of the last approach
+    to a position. hangs: its weight keeps the slack on one side.
+    """
+
+    lost_motion: float | Table = 0.1
+    uncertainty: float = 0.01
+    resolution: float = 0.0001
+    travel: tuple[float, float] | None = None
+    top_speed: float = 2000.0
+    acceleration: float = 150.0
+    approach: int = 1
+    hangs: bool = False
+
+    @property
+    def greatest_lost_motion(self) -> float:
+        """The greatest lost motion anywhere on the axis, mm."""
+        if isinstance(self.lost_motion, tuple):
+            return max(value for _, value in self.lost_motion)
+        return self.lost_motion
+
+
+@dataclass(frozen=True)
+class Twist:
+    """The table's yaw when an axis turns round: full angle per axis, rad; pivot, mm."""
+
+    x: float = 0.0
+    y: float = 0.0
+    pivot: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Compensation:
+    """Who takes the slack up: `none`, `controller` or `program`.
+
+    take_up_feed: mm/min, the controller's own. pause: s, for each take-up.
+    """
+
+    by: str = "none"
+    take_up_feed: float = 60.0
+    pause: float = 0.08
+
+
+@dataclass(frozen=True)
+class Limits:
+    """tolerance: mm, how far a rewritten path may leave the intended one.
+
+    approach_distance: mm, how far an approach overshoots, at the least: a quarter turn of a screw
+    of 5 mm lead (shop course of Fox Valley Technical College: "at least one-fourth of a turn").
+    greatest_take_up_feed: mm/min.
+    """
+
+    tolerance: float = 0.002
+    approach_distance: float = 1.25
+    greatest_take_up_feed: float = 120.0
+
+
+@dataclass(frozen=True)
+class Mill:
+    """A three-axis mill; the defaults are a cautious guess for a mill not yet measured."""
+
+    name: str = "a mill not yet measured"
+    x: Axis = field(default_factory=Axis)
+    y: Axis = field(default_factory=Axis)
+    z: Axis = field(default_factory=Axis)
+    twist: Twist = field(default_factory=Twist)
+    compensation: Compensation = field(default_factory=Compensation)
+    limits: Limits = field(default_factory=Limits)
+    controller: Controller = field(default_factory=Controller)
+
+    @property
+    def axes(self) -> tuple[Axis, Axis, Axis]:
+        """X, Y and Z."""
+        return (self.x, self.y, self.z)
+
+    def overshoot(self, axis: int) -> float:
+        """Give how far an approach must overshoot on an axis (0 X, 1 Y, 2 Z), mm.
+
+        Twice the slack with its uncertainty, or the least distance, whichever is more.
+        """
+        slack = self.axes[axis].greatest_lost_motion + self.axes[axis].uncertainty
+        return max(self.limits.approach_distance, 2.0 * slack)

@@ -1,0 +1,81 @@
+"""The motion of a program in columns; everything downstream reads only this.
+
+Lengths are mm, angles radians, feeds mm/min. Positions are program coordinates: what the program
+would write, offsets in force included, in mm; `State.origin` leads to machine coordinates.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.motion.events import Event
+from gpre.motion.state import State
+
+
+class Kind(IntEnum):
+    """What a move is."""
+
+    RAPID = 0
+    LINE = 1  # straight, at feed
+    ARC = 2  # plane arc or helix, at feed
+
+
+class Role(IntEnum):
+    """What a move is for within a canned cycle."""
+
+    NONE = 0
+    POSITION = 1  # rapid over the hole
+    DOWN = 2  # rapid to R, or back down after a peck
+    FEED = 3  # feed into the hole
+    OUT = 4  # out of the hole, rapid or at feed
+
+
+@dataclass(frozen=True)
+class Motion:
+    """Moves in the order in which the mill makes them. n moves, one row each.
+
+    kind: (n,) uint8 of Kind. start, end: (n, 3) float64, mm; NaN where not known (after a home
+    move, a macro). rotary: (n, 6) float64, degrees, A B C at start and end, or (0, 6) where the
+    program has none. centre: (n, 3) float64, mm, NaN for straight moves; along the plane's normal
+    it has the start's coordinate. sweep: (n,) float64, radians, counter-clockwise positive seen
+    from the positive end of the plane's normal, 0 for straight moves; beyond 2 pi for an arc of
+    several turns. plane: (n,) uint8, 17, 18 or 19. feed: (n,) float64, mm/min along the path in
+    force at the move (rapids too; NaN where none is set). role: (n,) uint8 of Role. block: (n,)
+    int32. state: (n,) int32, row of `states`. called: (n,) bool, in a subprogram.
+    """
+
+    kind: NDArray[np.uint8]
+    start: NDArray[np.float64]
+    end: NDArray[np.float64]
+    rotary: NDArray[np.float64]
+    centre: NDArray[np.float64]
+    sweep: NDArray[np.float64]
+    plane: NDArray[np.uint8]
+    feed: NDArray[np.float64]
+    role: NDArray[np.uint8]
+    block: NDArray[np.int32]
+    state: NDArray[np.int32]
+    called: NDArray[np.bool_]
+    states: tuple[State, ...]
+    events: tuple[Event, ...] = ()
+    findings: tuple[Diagnostic, ...] = ()
+    followed_to: int = 0  # blocks from here on are not executed, or cannot be followed
+
+    def __len__(self) -> int:
+        """Give the number of moves."""
+        return len(self.kind)
+
+    def state_of(self, move: int) -> State:
+        """Give the modal state in which a move is made."""
+        return self.states[int(self.state[move])]
+
+    @property
+    def at_feed(self) -> NDArray[np.bool_]:
+        """(n,) bool: the moves that count as cutting where nothing is known of the stock."""
+        result: NDArray[np.bool_] = self.kind != Kind.RAPID
+        return result

@@ -1,0 +1,38 @@
+"""The modal state of the standard (NISTIR 6556, Table 4), as one frozen record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """All that is in force when a move is made, except its feed and plane (columns of Motion).
+
+    motion: the modal motion code times ten (0, 10, 20, 30, 382, 730, 800 ... 890) after the block.
+    distance: 90 or 91. arc_distance: 901 (absolute centres) or 911. feed_mode: 93, 94 or 95.
+    units: 20 or 21. compensation: 40, 41 or 42. path: 610, 611 or 640. retract: 98 or 99.
+    length_offset: the H number in force, 0 after G49. system: 1 to 9. origin: mm, machine
+    coordinates of the program's zero, all offsets but the tool's length. spindle: rev/min;
+    spindle_way: 1 for M3, -1 for M4, 0 for M5. tool: in the spindle; selected: the last T.
+    mist, flood: coolant. overrides: M48 or M49.
+    """
+
+    motion: int = 10
+    distance: int = 90
+    arc_distance: int = 911
+    feed_mode: int = 94
+    units: int = 21
+    compensation: int = 40
+    path: int = 640
+    retract: int = 98
+    length_offset: int = 0
+    system: int = 1
+    origin: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    spindle: float = 0.0
+    spindle_way: int = 0
+    tool: int = 0
+    selected: int = 0
+    mist: bool = False
+    flood: bool = False
+    overrides: bool = True

@@ -1,0 +1,118 @@
+"""The bytes of a program and the way from an offset to a line and a column.
+
+Offsets are bytes, half open, from 0. Lines and columns, from 1, exist only for people and are
+made here alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+LINE_FEED, CARRIAGE_RETURN = 10, 13
+
+
+class Place(NamedTuple):
+    """Where something stands, for people: both counted from 1."""
+
+    line: int
+    column: int
+
+
+@dataclass(frozen=True)
+class SourceText:
+    """A program's bytes with its lines found.
+
+    A line ends with LF, CR LF or a lone CR (NISTIR 6556, 3.3). A block is a line; block `i` is
+    `data[starts[i]:ends[i]]` without its line end. A byte order mark belongs to no block.
+
+    starts, ends: (n,) int64, byte offsets.
+    """
+
+    data: bytes
+    name: str
+    starts: NDArray[np.int64]
+    ends: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, data: bytes, name: str = "-") -> SourceText:
+        """Find the lines of `data`; `name` is what diagnostics call the file."""
+        starts, ends = _find_lines(data)
+        return cls(data, name, starts, ends)
+
+    def __len__(self) -> int:
+        """Give the number of blocks."""
+        return len(self.starts)
+
+    @cached_property
+    def newline(self) -> bytes:
+        """The line end that the file uses most; LF where it has none."""
+        crlf = self.data.count(b"\r\n")
+        lf = self.data.count(b"\n") - crlf
+        cr = self.data.count(b"\r") - crlf
+        if crlf >= max(lf, cr, 1):
+            return b"\r\n"
+        return b"\r" if cr > lf else b"\n"
+
+    @cached_property
+    def encoding(self) -> str:
+        """`utf-8` where the bytes are that, else `latin-1`, which every byte is."""
+        try:
+            self.data.decode("utf-8")
+        except UnicodeDecodeError:
+            return "latin-1"
+        return "utf-8"
+
+    def block_of(self, offset: int) -> int:
+        """Give the index of the block that holds the byte at `offset`."""
+        if not len(self.starts):
+            return 0
+        return max(int(np.searchsorted(self.starts, offset, side="right")) - 1, 0)
+
+    def block_bytes(self, block: int) -> bytes:
+        """Give the bytes of one block without its line end."""
+        return self.data[int(self.starts[block]) : int(self.ends[block])]
+
+    def block_end(self, block: int) -> int:
+        """Give the offset just past the block's line end: where the next block starts."""
+        return int(self.starts[block + 1]) if block + 1 < len(self.starts) else len(self.data)
+
+    def place(self, offset: int) -> Place:
+        """Turn a byte offset into a line and a column in characters, both from 1."""
+        if not len(self.starts):
+            return Place(1, 1)
+        block = self.block_of(offset)
+        start = int(self.starts[block])
+        before = self.data[start : max(start, offset)]
+        return Place(block + 1, len(before.decode(self.encoding, "replace")) + 1)
+
+    def line_text(self, line: int) -> str:
+        """Give the text of a line counted from 1, for people."""
+        if not 1 <= line <= len(self.starts):
+            return ""
+        return self.block_bytes(line - 1).decode(self.encoding, "replace")
+
+
+def _find_lines(data: bytes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    first = len(BYTE_ORDER_MARK) if data.startswith(BYTE_ORDER_MARK) else 0
+    octets = np.frombuffer(data, np.uint8)
+    if b"\r" not in data:
+        ends = np.flatnonzero(octets == LINE_FEED)
+        starts = np.concatenate(([first], ends + 1))
+    else:
+        is_lf, is_cr = octets == LINE_FEED, octets == CARRIAGE_RETURN
+        second = np.zeros(len(octets), bool)  # the LF of a CR LF ends no line of its own
+        second[1:] = is_lf[1:] & is_cr[:-1]
+        ends = np.flatnonzero((is_lf | is_cr) & ~second)
+        double = np.append(second[1:], False)[ends] if len(octets) else np.zeros(0, bool)
+        starts = np.concatenate(([first], ends + 1 + double))
+    if starts[-1] >= len(data):  # nothing stands behind the last line end
+        starts = starts[:-1]
+    else:
+        ends = np.append(ends, len(data))
+    return starts.astype(np.int64), np.maximum(ends, starts).astype(np.int64)
