@@ -1,7 +1,466 @@
-"""Codes REA of the table."""
+"""Codes SRC and REA of the table: the text as bytes, and the reader."""
 
 from __future__ import annotations
 
+from gpre.diagnostics.diagnostic import Severity
 from gpre.diagnostics.entry import Entry
 
-READER_CODES: tuple[Entry, ...] = ()
+_E, _W, _N = Severity.ERROR, Severity.WARNING, Severity.NOTE
+
+_LEFT_ALONE = (
+    "What the block does is not known, so it is passed through as it stands, and what depends on "
+    "it is left alone."
+)
+
+_TEXT_CODES: tuple[Entry, ...] = (
+    Entry(
+        "SRC101",
+        _E,
+        "NUL bytes in the text",
+        "The text holds bytes of value zero.",
+        "A part program has none: this is another kind of file, or text of two bytes a character.",
+        "a picture, or a program saved as UTF-16",
+        "Save the program as ASCII or UTF-8.",
+    ),
+    Entry(
+        "SRC102",
+        _N,
+        "lines of more than 256 characters",
+        "The standard allows 256 characters a line (NISTIR 6556, 3.3).",
+        "A controller may refuse a longer line, or cut it off without a word.",
+        "G1 X1 ( ... a comment of three hundred characters ... )",
+        "Make the comment shorter, or spread the words over two blocks.",
+    ),
+    Entry(
+        "SRC103",
+        _E,
+        "a line too long to be read",
+        "The line is longer than any block of a program; it is passed through unread.",
+        _LEFT_ALONE,
+        "a program whose line ends are lost",
+        "Look at the file: export the program anew with line ends.",
+    ),
+    Entry(
+        "SRC104",
+        _W,
+        "the text is empty",
+        "The text holds no block.",
+        "There is nothing to count or to rewrite.",
+        "a file of no bytes",
+        "Check that the right file was named and that the export went through.",
+    ),
+    Entry(
+        "SRC105",
+        _N,
+        "a byte order mark before the first block",
+        "The text starts with three bytes that tell editors that it is UTF-8.",
+        "A controller that does not know them may stop at the first line. They are kept.",
+        "EF BB BF before the % of the first line",
+        "Save the program as ASCII, or as UTF-8 without the mark.",
+    ),
+)
+
+_WORD_CODES: tuple[Entry, ...] = (
+    Entry(
+        "REA201",
+        _E,
+        "a character without a meaning",
+        "The character is no part of a word, an expression or a comment.",
+        "The standard wants an error for all that it does not allow (NISTIR 6556, 3.3). "
+        + _LEFT_ALONE,
+        "G1 X5,5",
+        "Write a point for a decimal comma; put text for people between brackets ( ).",
+    ),
+    Entry(
+        "REA202",
+        _E,
+        "a letter without a number",
+        "A word is a letter with a number behind it; here the number is missing.",
+        _LEFT_ALONE,
+        "G1 X Y5",
+        "Give the letter its number, or put text for people between brackets ( ).",
+    ),
+    Entry(
+        "REA203",
+        _E,
+        "the letter O where a zero should be",
+        "A number holds the letter O, which looks like a zero.",
+        "A controller stops here, or reads a program number. " + _LEFT_ALONE,
+        "MO6",
+        "M06",
+    ),
+    Entry(
+        "REA204",
+        _E,
+        "a number without a letter",
+        "A number stands where a word should begin.",
+        "Blanks mean nothing in the standard, so a number may even run into the one before it: "
+        "N10 21 is block 1021 there. " + _LEFT_ALONE,
+        "N10 21 G40",
+        "N10 G21 G40",
+    ),
+    Entry(
+        "REA205",
+        _E,
+        "a number that cannot be read",
+        "A number is one sign at most, digits, and one point at most; it has no exponent "
+        "(NISTIR 6556, 3.3.2.1).",
+        _LEFT_ALONE,
+        "X--3",
+        "X-3",
+    ),
+    Entry(
+        "REA206",
+        _W,
+        "a comment that is never closed",
+        "The comment has no closing bracket on its line; it is taken to reach to the line's end.",
+        "The standard wants it closed on the same line (NISTIR 6556, 3.3.4). A controller may stop, "
+        "or take the next lines for comment too.",
+        "G1 X5 (down to the shoulder",
+        "G1 X5 (down to the shoulder)",
+    ),
+    Entry(
+        "REA207",
+        _W,
+        "brackets within a comment",
+        "A comment holds an opening bracket. If all are closed, it is taken to end with the last "
+        "one; if not, the block is not read at all.",
+        "The standard does not allow it (NISTIR 6556, 3.3.4); some controllers end the comment at "
+        "the first closing bracket and read the rest as words.",
+        "(dovetail (left) side)",
+        "(dovetail, left side)",
+    ),
+    Entry(
+        "REA208",
+        _E,
+        "a closing bracket without its opening one",
+        "A ) stands where no comment is open.",
+        _LEFT_ALONE,
+        "G1 X5 )",
+        "Add the opening bracket, or take the closing one out.",
+    ),
+    Entry(
+        "REA209",
+        _E,
+        "a block number behind other words",
+        "An N word comes first in its block, and once (NISTIR 6556, 3.3.1).",
+        "Two blocks may have run into one. " + _LEFT_ALONE,
+        "G1 X5 N20 Y6",
+        "Put the second block on a line of its own.",
+    ),
+    Entry(
+        "REA210",
+        _E,
+        "a block number that is no whole number",
+        "An N word has digits alone: no sign, no point, no parameter (NISTIR 6556, 3.3.1).",
+        _LEFT_ALONE,
+        "N10.5 G1 X5",
+        "N10 G1 X5",
+    ),
+    Entry(
+        "REA211",
+        _N,
+        "a block number of more than five digits",
+        "The standard allows five digits (NISTIR 6556, 3.3.1).",
+        "The block is read all the same; a controller may refuse it.",
+        "N100010 G1 X5",
+        "Number the program anew in smaller steps, or leave the numbers out.",
+    ),
+    Entry(
+        "REA212",
+        _E,
+        "a letter that comes twice in one block",
+        "Of all letters only G and M may come more than once (NISTIR 6556, 3.3.5).",
+        "Some controllers stop, some take the last of the two. " + _LEFT_ALONE,
+        "G1 X5 Y2 X6",
+        "G1 X6 Y2",
+    ),
+    Entry(
+        "REA213",
+        _N,
+        "more than four M words in one block",
+        "The standard allows four (NISTIR 6556, 3.3.5).",
+        "The block is read all the same; many controllers allow one alone.",
+        "M3 M7 M8 M48 M0",
+        "Spread the words over two blocks.",
+    ),
+    Entry(
+        "REA214",
+        _E,
+        "a letter that a mill does not know",
+        "E, U, V and W are no letters of the standard, and O stands first or not at all "
+        "(NISTIR 6556, Table 3).",
+        "It may be a further axis, or a number with an exponent. " + _LEFT_ALONE,
+        "G1 X1E-3",
+        "G1 X0.001",
+    ),
+    Entry(
+        "REA216",
+        _W,
+        "a word of a lathe",
+        "The program is one for a lathe, and this word means there what no mill knows, or another "
+        "thing than on a mill.",
+        _LEFT_ALONE,
+        "G96 S180 M3",
+        "gpre is for mills; count and rewrite milling programs with it.",
+    ),
+    Entry(
+        "REA217",
+        _W,
+        "a program for a lathe",
+        "It holds G96, G50 with S, one of G70 to G72 with P and Q, or U or W words and no Y.",
+        "Codes have other meanings on a lathe, and X is a diameter as a rule.",
+        "G71 P10 Q90 U0.5 W0.1 F0.2",
+        "gpre is for mills; count and rewrite milling programs with it.",
+    ),
+    Entry(
+        "REA218",
+        _N,
+        "G70 or G71 read as units",
+        "In an older manner of milling programs G70 is inch and G71 mm.",
+        "Elsewhere they are cycles, so it is said how they are read.",
+        "G71 G90",
+        "Write G20 for inch, G21 for mm.",
+    ),
+    Entry(
+        "REA219",
+        _E,
+        "G70 or G71 with words that units have no use for",
+        "With such words it is a cycle of some controllers, not of the standard.",
+        _LEFT_ALONE,
+        "G70 I20 J30 L6",
+        "Write the positions out, or use the cycles G81 to G89.",
+    ),
+)
+
+_FLOW_CODES: tuple[Entry, ...] = (
+    Entry(
+        "REA221",
+        _W,
+        "a block that steers the run of the program",
+        "IF, WHILE, DO, END, GOTO and O words choose, repeat or jump. They are read but not "
+        "followed.",
+        "From here on it is not known which blocks run, how often, or where the tool stands.",
+        "IF [#1 LT 5] GOTO 10",
+        "Write the blocks out in the order in which they run.",
+    ),
+    Entry(
+        "REA222",
+        _W,
+        "a macro is called",
+        "G65, G66, G67 and M97 call what stands elsewhere, with words that are its arguments.",
+        "What it does is not known here, so neither is the tool's position afterwards.",
+        "G65 P9010 A1 B2",
+        "Write the blocks out, or restate modes and position behind the call.",
+    ),
+    Entry(
+        "REA230",
+        _E,
+        "a calculation that cannot be read",
+        "A value is a number, #n, a function with [ ], or an expression in [ ]; a setting is "
+        "#n=value. Functions: ABS ACOS ASIN ATAN[y]/[x] COS EXP FIX FUP LN ROUND SIN SQRT TAN. "
+        "Operators: ** * / MOD + - OR XOR AND (NISTIR 6556, 3.3.2).",
+        _LEFT_ALONE,
+        "X[ATAN[#1]]",
+        "X[ATAN[#1]/[1]]",
+    ),
+    Entry(
+        "REA231",
+        _E,
+        "square brackets that do not match",
+        "A [ has no ], or the other way round.",
+        _LEFT_ALONE,
+        "X[#1 + [2 * #2]",
+        "X[#1 + [2 * #2]]",
+    ),
+    Entry(
+        "REA232",
+        _E,
+        "a calculation too long to be read",
+        "A block may hold 1024 characters without blanks, 128 operators, and brackets 40 deep.",
+        _LEFT_ALONE,
+        "X[1+1+1+1+ ... a thousand times]",
+        "Split the calculation into several settings.",
+    ),
+    Entry(
+        "REA233",
+        _E,
+        "a parameter with a name",
+        "Parameters of the standard have numbers, #1 to #5399 (NISTIR 6556, 3.3.2.2).",
+        _LEFT_ALONE,
+        "#<depth> = 5",
+        "#101 = 5 (depth)",
+    ),
+    Entry(
+        "REA234",
+        _E,
+        "a comparison outside a condition",
+        "EQ NE GT GE LT LE belong in the condition of an IF or a WHILE.",
+        _LEFT_ALONE,
+        "#1=[#2 GT 3]",
+        "IF [#2 GT 3] THEN #1=1",
+    ),
+    Entry(
+        "REA235",
+        _N,
+        "a sign before a bracket, a parameter or a function",
+        "The standard has signs before numbers alone (NISTIR 6556, appendix E). It is read as one "
+        "would think.",
+        "A controller that keeps to the standard stops here.",
+        "X-[#6]",
+        "X[0-#6]",
+    ),
+    Entry(
+        "REA236",
+        _W,
+        "a number with blanks within",
+        "Blanks mean nothing in the standard (NISTIR 6556, 3.3), so the digits on both sides make "
+        "one number.",
+        "A letter may be missing between the two, and some controllers end the number at the blank.",
+        "X10 20",
+        "X10 Y20, or X1020",
+    ),
+)
+
+_MARK_CODES: tuple[Entry, ...] = (
+    Entry(
+        "REA241",
+        _N,
+        "more than one % on a line",
+        "They are read as one.",
+        "The standard has a % alone on its line (NISTIR 6556, 3.1).",
+        "%%",
+        "%",
+    ),
+    Entry(
+        "REA242",
+        _W,
+        "a % and words on one line",
+        "A % before words is read as standing on the line before, one behind them as standing on "
+        "the next line.",
+        "The standard has a % alone on its line (NISTIR 6556, 3.1).",
+        "M30 %",
+        "M30, and % on the next line",
+    ),
+    Entry(
+        "REA243",
+        _N,
+        "text behind a %",
+        "It is taken as a title and not executed.",
+        "The standard has a % alone on its line (NISTIR 6556, 3.1).",
+        "% CLAMP RING",
+        "%, and (CLAMP RING) on the next line",
+    ),
+    Entry(
+        "REA245",
+        _N,
+        "text before the first %",
+        "It is taken as a leader, which no controller executes.",
+        "The standard has the % on the first line that is not blank (NISTIR 6556, 3.1).",
+        "CLAMP RING, then % on the second line",
+        "Put the text behind the % as a comment.",
+    ),
+    Entry(
+        "REA246",
+        _W,
+        "words before the first %",
+        "They are read as part of the program, for nothing tells that they are not.",
+        "A controller that waits for the % skips them: modes and positions may then differ from "
+        "what is counted here.",
+        "G21 G90, then % on the second line",
+        "Put the words behind the %.",
+    ),
+    Entry(
+        "REA247",
+        _W,
+        "a second % before any word",
+        "It is read as one with the first.",
+        "For a controller that keeps to the standard the second % ends the program (NISTIR 6556, "
+        "3.1): it would run nothing.",
+        "%, and % again on the second line",
+        "Take one of the two out.",
+    ),
+    Entry(
+        "REA248",
+        _W,
+        "blocks behind the % that ends the program",
+        "They are not executed (NISTIR 6556, 3.1), and not counted here.",
+        "A second program in the same file, or a rest of an older one, may be meant to run.",
+        "M30, then %, then G0 X5",
+        "Cut them out, or make a file of each program.",
+    ),
+    Entry(
+        "REA249",
+        _N,
+        "a % at the start and none at the end",
+        "A program that starts with a % ends with one (NISTIR 6556, 3.1).",
+        "The end of the file may be lost. A controller may wait for more.",
+        "a file whose last line is M30",
+        "Add a last line %.",
+    ),
+    Entry(
+        "REA250",
+        _E,
+        "a / within a block",
+        "A block delete comes first on its line (NISTIR 6556, 2.2.2 and 3.3).",
+        "Some controllers skip the rest of the line, some stop. " + _LEFT_ALONE,
+        "G1 X5 /Y6",
+        "Make two blocks of it.",
+    ),
+    Entry(
+        "REA251",
+        _E,
+        "a block behind //",
+        "What follows the two strokes reads as a block.",
+        "One controller takes it for a comment, another for a block delete. " + _LEFT_ALONE,
+        "//G1 X5",
+        "(G1 X5) if it is not meant to run, /G1 X5 for a block delete",
+    ),
+    Entry(
+        "REA252",
+        _W,
+        "text behind //",
+        "It is taken as a comment.",
+        "The standard has comments between brackets alone (NISTIR 6556, 3.3.4).",
+        "// second side",
+        "(second side)",
+    ),
+    Entry(
+        "REA253",
+        _N,
+        "a block delete with a number",
+        "/1 to /9 is read as a block delete that has a switch of its own.",
+        "The standard has one switch (NISTIR 6556, 2.2.2).",
+        "/2 G1 X5",
+        "/G1 X5",
+    ),
+    Entry(
+        "REA254",
+        _E,
+        "a : without a number",
+        "A : at the start of a line marks a program or a block and has a whole number behind it.",
+        _LEFT_ALONE,
+        ": G1 X5",
+        ":10 G1 X5",
+    ),
+    Entry(
+        "REA255",
+        _N,
+        "a : with a number",
+        "Alone on its line it is read as a program number, before words as a block number.",
+        "It is no sign of the standard; controllers differ in what it means.",
+        ":1001",
+        "O1001 for a program, N10 for a block",
+    ),
+    Entry(
+        "REA256",
+        _W,
+        "a block delete behind the block number",
+        "It is read as if it stood before the number.",
+        "The standard has the / first (NISTIR 6556, 3.3).",
+        "N10 /G1 X5",
+        "/N10 G1 X5",
+    ),
+)
+
+READER_CODES: tuple[Entry, ...] = (*_TEXT_CODES, *_WORD_CODES, *_FLOW_CODES, *_MARK_CODES)

@@ -8,7 +8,10 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True)
 class Tool:
-    """A tool: diameter mm; shape `flat`, `ball`, `bull`, `vee` or `drill`; flutes; steepest ramp, rad."""
+    """A tool: diameter, mm; flutes; steepest ramp, rad.
+
+    shape: `flat`, `ball`, `bull`, `vee` or `drill`.
+    """
 
     diameter: float
     shape: str = "flat"

@@ -85,9 +85,13 @@ class Statement:
     """A block that the grammar read, its items in the order of the text.
 
     `flow` names the construct where the block steers the run of the program
-    (`IF`, `WHILE`, `END`, `GOTO`, `CALL`, `O-WORD`, ...), else "".
+    (`IF`, `ELSE`, `ENDIF`, `WHILE`, `DO`, `END`, `GOTO`, `CALL`, `O-WORD`), else "". Then the
+    words and assignments happen only if the run of the program comes to them. `condition` is what
+    stands behind IF or WHILE, `target` the block number behind GOTO or the number of a DO or END.
     """
 
     words: tuple[Word, ...] = ()
     assignments: tuple[Assignment, ...] = ()
     flow: str = ""
+    condition: Expression | None = None
+    target: Expression | None = None

@@ -47,7 +47,7 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """A place that a rewrite leaves alone: why, and what the user could give (`tool 3`, `stock`)."""
+    """A place that a rewrite leaves alone: why, and what to give (`tool 3`, `stock`)."""
 
     rewrite: str
     reason: str

@@ -1,0 +1,117 @@
+"""Runs a command and sees to it that it ends with words and a status, whatever happens."""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+from contextlib import suppress
+
+import click
+
+from gpre.diagnostics.faults import Fault, UsageFault
+
+INTERRUPTED = 130  # 128 + SIGINT, as shells have it
+PIPE_CLOSED = 141  # 128 + SIGPIPE
+OWN_FAULT = 70  # a fault of gpre itself (EX_SOFTWARE of sysexits.h)
+
+
+def run(command: click.Command, arguments: Sequence[str]) -> int:
+    """Run a command; give its exit status. Nothing but KeyboardInterrupt's kin gets past it."""
+    try:
+        status = _run(command, arguments)
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except BrokenPipeError:
+        _drop_streams()
+        return PIPE_CLOSED
+    except OSError as error:  # the streams themselves: a full disk behind a redirection
+        return _stream_fault(error)
+    return status
+
+
+def _run(command: click.Command, arguments: Sequence[str]) -> int:
+    as_json = "--json" in arguments
+    try:
+        with command.make_context("gpre", list(arguments)) as context:
+            result = command.invoke(context)
+    except click.exceptions.Exit as leave:
+        return leave.exit_code
+    except click.ClickException as error:
+        if not as_json:
+            error.show()
+            return 2
+        return _show_fault(UsageFault(error.format_message()), arguments, as_json=True)
+    except Fault as fault:
+        return _show_fault(fault, arguments, as_json=as_json)
+    except (KeyboardInterrupt, click.Abort):
+        return INTERRUPTED
+    except OSError:
+        raise
+    except MemoryError:
+        from gpre.source.files import file_fault
+
+        too_big = file_fault("FIL008", "the program does not fit into the memory", name="")
+        return _show_fault(too_big, arguments, as_json=as_json)
+    except Exception as error:  # noqa: BLE001
+        return _own_fault(error)
+    return result if isinstance(result, int) else 0
+
+
+def _show_fault(fault: Fault, arguments: Sequence[str], *, as_json: bool) -> int:
+    from gpre.cli.console import show, write_text
+    from gpre.report.fault import render_fault
+    from gpre.report.machine import fault_json, json_text
+
+    if as_json:
+        write_text(json_text(fault_json(fault)), talk=_program_goes_to_output(arguments))
+    else:
+        show(render_fault(fault), talk=True)
+    return fault.exit_status
+
+
+def _program_goes_to_output(arguments: Sequence[str]) -> bool:
+    """Tell whether standard output is kept for the program (`--output -`)."""
+    pairs = zip(arguments, arguments[1:], strict=False)
+    return "--output=-" in arguments or any(pair == ("--output", "-") for pair in pairs)
+
+
+def _stream_fault(error: OSError) -> int:
+    from gpre.cli.console import show
+    from gpre.report.fault import render_fault
+    from gpre.source.files import os_fault
+
+    fault = os_fault(error, error.filename or "standard output", "write")
+    with suppress(OSError):
+        show(render_fault(fault), talk=True)
+    _drop_streams()
+    return fault.exit_status
+
+
+def _own_fault(error: Exception) -> int:
+    """Say that gpre is at fault, and where, in few words; nothing has been written."""
+    from gpre.cli.console import write_text
+    from gpre.report.wording import visible
+
+    frame = traceback.extract_tb(error.__traceback__)[-1]
+    place = f"{os.path.basename(frame.filename)}:{frame.lineno}"  # noqa: PTH119
+    said = visible(" ".join(str(error).split()))[:200]
+    write_text(
+        "error: this is a fault of gpre, not of your program; no program was written.\n"
+        f"  = what: {type(error).__name__} at {place}, in {frame.name}: {said}\n"
+        "  = help: please report it with the program that brought it about\n",
+        talk=True,
+    )
+    return OWN_FAULT
+
+
+def _drop_streams() -> None:
+    """Send what is still buffered nowhere, so that leaving does not fail again."""
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        for stream in (sys.stdout, sys.stderr):
+            with suppress(OSError, ValueError):
+                stream.flush()
+            with suppress(OSError, ValueError):
+                os.dup2(nowhere, stream.fileno())

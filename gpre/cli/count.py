@@ -1,0 +1,79 @@
+"""`gpre count`: how often each axis turns round, and where."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from gpre.cli.options import json_option, mill_option, program_argument
+
+
+@click.command()
+@program_argument
+@click.option("--list", "listed", is_flag=True, help="List each reversal with its line.")
+@click.option(
+    "--limit",
+    metavar="N",
+    type=click.IntRange(min=0),
+    help="Exit with 1 where more than N reversals lie in the cut.",
+)
+@mill_option
+@json_option
+def count(file: str, listed: bool, limit: int | None, mill: Path | None, as_json: bool) -> int:
+    """Count the reversals of a program, axis by axis.
+
+    FILE is the program; - reads standard input.
+
+    A reversal is a place where an axis starts to travel against its last direction. It lies in
+    the cut where the move that turns the axis is a move at feed.
+
+    Exits with 3 where the program has errors: then only what could be followed is counted.
+    """
+    from gpre.cli.console import show, write_text
+    from gpre.driver.counting import count as count_program
+    from gpre.mill.profile import find_mill
+    from gpre.report.count import (
+        count_axes,
+        count_json,
+        count_table,
+        list_lines,
+        opening_line,
+        stops_early,
+    )
+    from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
+    from gpre.report.machine import findings_json, json_text
+    from gpre.report.settings import render_settings, settings_json
+    from gpre.source.files import read_program_text
+
+    loaded = find_mill(mill)
+    found = count_program(read_program_text(file), loaded.mill)
+    source, reversals = found.program.source, found.reversals
+    findings = in_order(found.program.findings, found.motion.findings)
+    exceeded = limit is not None and found.in_cut > limit
+    if as_json:
+        result = count_json(found.program, found.motion, reversals, listed=listed)
+        result["mill"] = loaded.name or None
+        result["limit"] = limit
+        result["findings"] = settings_json(loaded) + findings_json(source, findings)
+        write_text(json_text(result))
+    else:
+        show(render_settings(loaded, notes=False), talk=True)
+        show(render_findings(source, findings), talk=True)
+        show(opening_line(found.program, found.motion))
+        line = stops_early(found.program, found.motion)
+        if line is not None:
+            show(f"counted up to line {line - 1} only; what follows could not be followed")
+        write_text("\n")
+        show(count_table(count_axes(reversals)))
+        if listed:
+            write_text("\n")
+            for text in list_lines(found.motion, reversals):
+                write_text(text + "\n")
+        if findings:
+            show(f"{summary(findings)}; gpre explain CODE says more", talk=True)
+    if exceeded and not as_json:
+        show(f"limit exceeded: {found.in_cut:,} reversals in the cut, limit {limit:,}", talk=True)
+    if has_errors(findings):
+        return 3
+    return 1 if exceeded else 0

@@ -1,0 +1,16 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+program_argument = click.argument("file", metavar="FILE")
+mill_option = click.option(
+    "--mill",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Mill profile; else your own at the default place, else a guess.",
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON.")

@@ -1,0 +1,83 @@
+"""`gpre rewrite`: the same part with fewer reversals in the cut."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from gpre.cli.options import json_option, mill_option, program_argument
+
+
+@click.command()
+@program_argument
+@click.option(
+    "--output", metavar="OUT", help="Write the new program to OUT; - is standard output."
+)
+@click.option("--plan", "plan_only", is_flag=True, help="Print what would be done; write nothing.")
+@mill_option
+@click.option(
+    "--job",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Job file (tools, stock); else NAME.job.toml beside the program.",
+)
+@click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")
+@click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
+@click.option(
+    "--cut",
+    type=click.Choice(["climb", "conventional", "as-is"]),
+    help="How passes are to be cut.",
+)
+@click.option(
+    "--tolerance", metavar="MM", type=float, help="How far a path may leave the intended one."
+)
+@click.option("--only", metavar="NAMES", help="Run these rewrites alone (names with commas).")
+@click.option("--skip", metavar="NAMES", help="Leave these rewrites out.")
+@click.option("--no-comments", is_flag=True, help="New blocks carry no comment.")
+@json_option
+def rewrite(
+    file: str,
+    output: str | None,
+    plan_only: bool,
+    mill: Path | None,
+    job: Path | None,
+    tools: tuple[str, ...],
+    stock: str | None,
+    cut: str | None,
+    tolerance: float | None,
+    only: str | None,
+    skip: str | None,
+    no_comments: bool,
+    as_json: bool,
+) -> int:
+    """Rewrite a program so that fewer reversals lie in the cut.
+
+    FILE is the program; - reads standard input. Lengths of --tool and --stock are in the units of
+    the program.
+
+    The new program is proved against the old one, from the two texts alone; where the proof fails
+    nothing is written and the exit status is 4. What cannot be done safely is left alone, with
+    the reason.
+
+    Before cutting: dry run above the part with a hand on feed hold, wear eye protection, never
+    leave a first run alone; climb milling can pull a loose table.
+    """
+    from gpre.cli.rewriting import Request, run_rewrite
+
+    request = Request(
+        file=file,
+        output=output,
+        plan_only=plan_only,
+        mill=mill,
+        job=job,
+        tools=tools,
+        stock=stock,
+        cut=cut,
+        tolerance=tolerance,
+        only=only,
+        skip=skip,
+        comments=not no_comments,
+        as_json=as_json,
+    )
+    return run_rewrite(request)

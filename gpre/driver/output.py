@@ -1,0 +1,100 @@
+"""Writes a program so that the file is either whole or as it was before."""
+
+from __future__ import annotations
+
+import errno
+import os
+import stat
+import tempfile
+from contextlib import suppress
+from pathlib import Path
+
+from gpre.diagnostics.faults import UsageFault
+from gpre.source.files import STANDARD_INPUT, os_fault
+
+
+def refuse_same_file(source: str, output: str) -> None:
+    """Raise UsageFault where the output is the input, by whatever name (links included).
+
+    The original is what the new program was proved against, so it must stay.
+    """
+    if STANDARD_INPUT in (source, output):
+        return
+    same = False
+    with suppress(OSError, ValueError):
+        same = Path(source).samefile(output)
+    if same or os.path.abspath(source) == os.path.abspath(output):  # noqa: PTH100
+        raise UsageFault(
+            f"the output {output} is the input",
+            help="the original must stay: give the new program another name",
+        )
+
+
+def write_program(data: bytes, output: str) -> None:
+    """Write `data` to the file `output`; raise FileFault, with nothing changed, where that fails.
+
+    The bytes go to a new file in the same folder, are forced to the disk, and then take the
+    place of the old file in one step. The permissions of the old file are kept. A link is
+    followed, so that it still points where it did. What is no plain file (a pipe, a device) is
+    written to as it is.
+    """
+    try:
+        target = Path(os.path.realpath(output))
+        if target.is_dir():
+            raise IsADirectoryError(errno.EISDIR, "Is a directory")
+        if target.exists() and not target.is_file():
+            _write_through(data, target)
+        else:
+            _replace(data, target)
+    except OSError as error:
+        raise os_fault(error, output, "write") from error
+
+
+def _replace(data: bytes, target: Path) -> None:
+    if target.exists() and not os.access(target, os.W_OK):
+        raise PermissionError(errno.EACCES, "Permission denied")
+    handle, name = tempfile.mkstemp(prefix=".gpre-", suffix=".part", dir=target.parent)
+    part = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        _take_after(part, target)
+        part.replace(target)
+    except BaseException:
+        with suppress(OSError):
+            part.unlink()
+        raise
+    _sync_folder(target.parent)
+
+
+def _take_after(part: Path, target: Path) -> None:
+    """Give the new file the permissions and owner of the old one, else those of any new file."""
+    if not target.exists():
+        mask = os.umask(0)
+        os.umask(mask)
+        part.chmod(0o666 & ~mask)
+        return
+    old = target.stat()
+    if hasattr(os, "chown"):
+        with suppress(OSError):
+            os.chown(part, old.st_uid, old.st_gid)
+    part.chmod(stat.S_IMODE(old.st_mode))
+
+
+def _sync_folder(folder: Path) -> None:
+    """Force the new name to the disk, where the system knows how."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _write_through(data: bytes, target: Path) -> None:
+    with target.open("wb", buffering=0) as file:
+        rest = memoryview(data)
+        while rest:
+            rest = rest[file.write(rest) or 0 :]

@@ -1,0 +1,67 @@
+"""Neighbourhoods in the plane; the only module that knows shapely.
+
+Lengths are mm. The tree holds segments as XY sees them; a vertical segment is a point.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+
+class SegmentIndex:
+    """An index of straight segments in the XY plane, for questions about what lies near."""
+
+    def __init__(self, start: Floats, end: Floats) -> None:
+        """Index n segments from `start` to `end`, (n, 2) or (n, 3) mm; all finite."""
+        self._tree = shapely.STRtree(_lines(start, end))
+
+    def near(self, start: Floats, end: Floats, distance: float) -> tuple[Ints, Ints]:
+        """(k,) each: pairs of a query segment and an indexed one that lie within `distance` in XY.
+
+        start, end: (m, 2) or (m, 3) mm; equal ends make a point.
+        """
+        if not len(start):
+            return np.zeros(0, np.intp), np.zeros(0, np.intp)
+        pairs = self._tree.query(_lines(start, end), predicate="dwithin", distance=distance)
+        return pairs[0], pairs[1]
+
+
+class BoxIndex:
+    """An index of boxes in the XY plane."""
+
+    def __init__(self, least: Floats, greatest: Floats) -> None:
+        """Index n boxes, (n, 2) or (n, 3) mm; all finite."""
+        self._tree = shapely.STRtree(_boxes(least, greatest, 0.0))
+
+    def touched(self, least: Floats, greatest: Floats, distance: float) -> Ints:
+        """(k,), in order: the indexed boxes that come within `distance` of any box given."""
+        if not len(least):
+            return np.zeros(0, np.intp)
+        pairs = self._tree.query(_boxes(least, greatest, distance))
+        found: Ints = np.unique(pairs[1])
+        return found
+
+    def pairs(self, least: Floats, greatest: Floats, distance: float) -> tuple[Ints, Ints]:
+        """(k,) each: pairs of a query box and an indexed one that come within `distance`."""
+        pairs = self._tree.query(_boxes(least, greatest, distance))
+        return pairs[0], pairs[1]
+
+
+def _lines(start: Floats, end: Floats) -> NDArray[np.object_]:
+    ends = np.stack((start[:, :2], end[:, :2]), axis=1)
+    lines: NDArray[np.object_] = shapely.linestrings(ends)
+    # GEOS finds nothing within a distance of a line of no length
+    upright = np.flatnonzero((ends[:, 0] == ends[:, 1]).all(axis=1))
+    lines[upright] = shapely.points(ends[upright, 0])
+    return lines
+
+
+def _boxes(least: Floats, greatest: Floats, more: float) -> NDArray[np.object_]:
+    low, high = least[:, :2] - more, greatest[:, :2] + more
+    boxes: NDArray[np.object_] = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    return boxes

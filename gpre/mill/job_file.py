@@ -1,0 +1,193 @@
+"""Reads what is known of a job: from a TOML file, and from the options of a command."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.diagnostics.faults import UsageFault
+from gpre.mill.job import Box, Job, Tool
+from gpre.mill.settings import Settings, SettingsFile
+
+CUTS = ("climb", "conventional", "as-is")
+SHAPES = ("flat", "ball", "bull", "vee", "drill")
+SUFFIX = ".job.toml"
+INCH = 25.4  # mm
+GREATEST_TOOL = 9_999_999
+_AXES = "XYZ"
+
+
+@dataclass(frozen=True)
+class LoadedJob:
+    """A job, the file it comes from ("" for none), the file's bytes, and what was found there."""
+
+    job: Job
+    name: str = ""
+    data: bytes = b""
+    findings: tuple[Diagnostic, ...] = ()
+
+
+def load_job(path: Path) -> Job:
+    """Read a job file; raise FileFault where it cannot be read or is faulty."""
+    return read_job(SettingsFile.read(str(path))).job
+
+
+def find_job(path: Path | None, program: str) -> LoadedJob:
+    """Read the named job file, else the one beside the program, else give an empty job."""
+    if path is not None:
+        return read_job(SettingsFile.read(str(path)))
+    beside = job_place(program)
+    if beside is None or not beside.is_file():
+        return LoadedJob(Job())
+    found = read_job(SettingsFile.read(str(beside)))
+    note = Diagnostic("JOB603", f"tools and stock are taken from {beside}")
+    return replace(found, findings=(note, *found.findings))
+
+
+def job_place(program: str) -> Path | None:
+    """Give where the job file of a program would lie: plate.ngc has plate.job.toml beside it."""
+    path = Path(program)
+    if program == "-" or not path.name:
+        return None
+    return path.with_name(path.stem + SUFFIX)
+
+
+def read_job(file: SettingsFile) -> LoadedJob:
+    """Check every key of a job file; raise FileFault with all faults at their places."""
+    root = file.root()
+    scale = INCH if root.word("units", "mm", ("mm", "inch")) == "inch" else 1.0
+    job = Job(
+        tools=_tools(root.table("tool"), scale),
+        stock=_stock(root.table("stock"), scale) if root.has("stock") else None,
+        cut=root.word("cut", "as-is", CUTS),
+    )
+    root.take("stock")
+    root.finish()
+    return LoadedJob(job, file.name, file.data, file.close())
+
+
+def _tools(table: Settings, scale: float) -> dict[int, Tool]:
+    found: dict[int, Tool] = {}
+    for name in table.values:
+        if not (name.isascii() and name.isdigit() and len(name) <= 7):
+            message = f"a tool is named by its number, and {name} is none"
+            table.file.report("JOB601", message, table.key_place(name), "", "write [tool.6] for T6")
+            table.take(name)
+            continue
+        tool = _tool(table.table(name), scale)
+        if tool is not None:
+            found[int(name)] = tool
+    return found
+
+
+def _tool(table: Settings, scale: float) -> Tool | None:
+    if table.has("diameter"):
+        diameter = scale * table.number("diameter", 0.0, above=0, greatest=500)
+    else:
+        diameter = 0.0
+        _missing(table, "diameter")
+    flutes = table.take("flutes")
+    if flutes is not None and (type(flutes) is not int or not 1 <= flutes <= 100):
+        table.wrong_kind("flutes", "a whole number from 1 to 100", flutes)
+    shape = table.word("shape", "flat", SHAPES)
+    ramp = table.number("steepest_ramp", 0.0, above=0, greatest=90, unit="degrees")
+    table.finish()
+    if diameter <= 0:
+        return None
+    return Tool(
+        diameter,
+        shape,
+        flutes if type(flutes) is int else None,
+        math.radians(ramp) if ramp else None,
+    )
+
+
+def _stock(table: Settings, scale: float) -> Box | None:
+    corners: list[tuple[float, float, float]] = []
+    for key in ("least", "greatest"):
+        if not table.has(key):
+            _missing(table, key)
+        point = table.numbers(key, 3)
+        if point:
+            corners.append((scale * point[0], scale * point[1], scale * point[2]))
+    table.finish()
+    if len(corners) != 2:
+        return None
+    least, greatest = corners
+    for axis, low, high in zip(_AXES, least, greatest, strict=True):
+        if low >= high:
+            message = f"the stock box has no room in {axis}"
+            table.file.report(
+                "JOB602", message, table.place(("greatest",)), f"{axis} of `least` is not below"
+            )
+    return Box(least, greatest)
+
+
+def _missing(table: Settings, key: str) -> None:
+    table.take(key)
+    if table.faulty:
+        return
+    where = ".".join(str(part) for part in table.path)
+    table.file.report(
+        "JOB604", f"[{where}] lacks {key}", table.place(()), "", f"add a line: {key} = ..."
+    )
+
+
+def with_options(
+    job: Job, tools: Iterable[str], stock: str | None, cut: str | None, units: int
+) -> Job:
+    """Put the options of a command over a job; lengths are in the program's units (20 or 21).
+
+    Raise UsageFault for an option that cannot be read.
+    """
+    scale = INCH if units == 20 else 1.0
+    merged = dict(job.tools)
+    for text in tools:
+        number, diameter = parse_tool(text)
+        known = merged.get(number, Tool(diameter))
+        merged[number] = replace(known, diameter=diameter * scale)
+    box = job.stock if stock is None else _scaled(parse_stock(stock), scale)
+    return Job(merged, box, job.cut if cut is None else cut)
+
+
+def parse_tool(text: str) -> tuple[int, float]:
+    """Read `N=DIAMETER`; raise UsageFault where it is something else."""
+    advice = "write the tool's number and its diameter: --tool 3=6"
+    number, equals, diameter = text.partition("=")
+    digits = number.strip().removeprefix("T").removeprefix("t")
+    if not equals or not (digits.isascii() and digits.isdigit()) or len(digits) > 7:
+        raise UsageFault(f"--tool {text} cannot be read", help=advice)
+    value = _number(diameter)
+    if value is None or not 0 < value <= 500:
+        raise UsageFault(f"--tool {text}: the diameter must be a number above 0", help=advice)
+    return int(digits), value
+
+
+def parse_stock(text: str) -> Box:
+    """Read `XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX`; raise UsageFault where it is something else."""
+    advice = "write six numbers, lowest corner first: --stock 0,0,-12,80,60,0"
+    values = [_number(part) for part in text.split(",")]
+    kept = [value for value in values if value is not None and abs(value) <= 1e5]
+    if len(kept) != 6 or len(values) != 6:
+        raise UsageFault(f"--stock {text} cannot be read", help=advice)
+    least, greatest = (kept[0], kept[1], kept[2]), (kept[3], kept[4], kept[5])
+    for axis, low, high in zip(_AXES, least, greatest, strict=True):
+        if low >= high:
+            raise UsageFault(f"--stock {text}: no room in {axis}, {low:g} to {high:g}", help=advice)
+    return Box(least, greatest)
+
+
+def _scaled(box: Box, scale: float) -> Box:
+    (a, b, c), (d, e, f) = box.least, box.greatest
+    return Box((a * scale, b * scale, c * scale), (d * scale, e * scale, f * scale))
+
+
+def _number(text: str) -> float | None:
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if math.isfinite(value) else None

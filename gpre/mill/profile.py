@@ -1,0 +1,237 @@
+"""Reads a mill profile: a TOML file that says how one mill moves."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import user_config_path
+
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.mill.mill import Axis, Compensation, Limits, Mill, Table, Twist
+from gpre.mill.settings import Settings, SettingsFile
+from gpre.motion.controller import Controller
+
+LOST_MOTION_TO_DOUBT = 1.0  # mm
+SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+_WORD = re.compile(r"([A-Z])0*(\d+)(?:\.0*(\d+?)0*)?")
+
+
+@dataclass(frozen=True)
+class LoadedMill:
+    """A mill, its file ("" for the guess), the file's bytes, and what was found there."""
+
+    mill: Mill
+    name: str = ""
+    data: bytes = b""
+    findings: tuple[Diagnostic, ...] = ()
+
+
+def load_mill(path: Path | None = None) -> Mill:
+    """Read a profile, for None the user's own; raise FileFault for a faulty one.
+
+    Where neither is there, give a cautious guess.
+    """
+    return find_mill(path).mill
+
+
+def default_place() -> Path:
+    """Give the place where the user's own profile is looked for."""
+    return user_config_path("gpre") / "mill.toml"
+
+
+def find_mill(path: Path | None = None) -> LoadedMill:
+    """Read a profile as `load_mill` does, and say what was found on the way."""
+    if path is None:
+        path = default_place()
+        if not path.is_file():
+            note = Diagnostic(
+                "MIL508",
+                "no mill profile: a guess is used, 0.1 mm of lost motion on each axis",
+                help="copy samples/mill.toml, put your mill's values in, and give --mill FILE",
+            )
+            return LoadedMill(Mill(), findings=(note,))
+    file = SettingsFile.read(str(path))
+    return read_profile(file)
+
+
+def read_profile(file: SettingsFile) -> LoadedMill:
+    """Check every key of a profile; raise FileFault with all faults at their places."""
+    root = file.root()
+    mill = Mill(
+        name=root.text("name", Mill.name),
+        x=_axis(root.table("x")),
+        y=_axis(root.table("y")),
+        z=_axis(root.table("z")),
+        twist=_twist(root.table("twist")),
+        compensation=_compensation(root.table("compensation")),
+        limits=_limits(root.table("limits")),
+        controller=_controller(root.table("controller")),
+    )
+    root.finish()
+    return LoadedMill(mill, file.name, file.data, file.close())
+
+
+def _axis(table: Settings) -> Axis:
+    guess = Axis()
+    axis = Axis(
+        lost_motion=_lost_motion(table),
+        uncertainty=table.number("uncertainty", guess.uncertainty, least=0, greatest=1, unit="mm"),
+        resolution=table.number("resolution", guess.resolution, above=0, greatest=0.1, unit="mm"),
+        travel=_range(table, "travel"),
+        top_speed=table.number("top_speed", guess.top_speed, above=0, greatest=1e6, unit="mm/min"),
+        acceleration=table.number(
+            "acceleration", guess.acceleration, above=0, greatest=1e6, unit="mm/s²"
+        ),
+        approach=1 if table.word("approach", "+", ("+", "-")) == "+" else -1,
+        hangs=table.flag("hangs", guess.hangs),
+    )
+    table.finish()
+    return axis
+
+
+def _lost_motion(table: Settings) -> float | Table:
+    if not isinstance(table.values.get("lost_motion"), list):
+        found: float | Table = table.number(
+            "lost_motion", Axis().greatest_lost_motion, least=0, greatest=5, unit="mm"
+        )
+    else:
+        found = _lost_motion_table(table)
+    most = found if isinstance(found, float) else max((slack for _, slack in found), default=0.0)
+    if most > LOST_MOTION_TO_DOUBT:
+        message = f"{most:g} mm of lost motion is more than a mill should have"
+        table.file.report("MIL509", message, table.place(("lost_motion",)), "in mm?")
+    return found
+
+
+def _lost_motion_table(table: Settings) -> Table:
+    rows = table.take("lost_motion")
+    assert isinstance(rows, list)
+    found: list[tuple[float, float]] = []
+    for at, row in enumerate(rows):
+        keys = ("lost_motion", at)
+        if not isinstance(row, list) or len(row) != 2:
+            table.wrong_kind(keys, "a pair [position, lost motion]", row)
+            continue
+        position = table.checked(row[0], (*keys, 0), unit="mm")
+        slack = table.checked(row[1], (*keys, 1), least=0, greatest=5, unit="mm")
+        if position is None or slack is None:
+            continue
+        if found and position <= found[-1][0]:
+            message = "the positions of a lost-motion table must rise"
+            label = f"not above {found[-1][0]:g}"
+            table.file.report("MIL506", message, table.place((*keys, 0)), label)
+        found.append((position, slack))
+    if len(rows) < 2:
+        message = "a lost-motion table needs at least two pairs"
+        advice = "one value for the whole axis is written lost_motion = 0.09"
+        table.file.report("MIL506", message, table.place(("lost_motion",)), "", advice)
+    return tuple(found)
+
+
+def _range(table: Settings, key: str) -> tuple[float, float] | None:
+    found = table.numbers(key, 2)
+    if found is None:
+        return None
+    low, high = found
+    if low >= high:
+        message = f"the lower end of {key} is not below its upper end"
+        table.file.report("MIL507", message, table.place((key,)), "lower end first")
+    return (low, high)
+
+
+def _twist(table: Settings) -> Twist:
+    pivot = table.numbers("pivot", 2)
+    twist = Twist(
+        x=table.number("x", 0.0, least=0, greatest=0.1, unit="rad"),
+        y=table.number("y", 0.0, least=0, greatest=0.1, unit="rad"),
+        pivot=(pivot[0], pivot[1]) if pivot else (0.0, 0.0),
+    )
+    table.finish()
+    return twist
+
+
+def _compensation(table: Settings) -> Compensation:
+    guess = Compensation()
+    found = Compensation(
+        by=table.word("by", guess.by, ("none", "controller", "program")),
+        take_up_feed=table.number(
+            "take_up_feed", guess.take_up_feed, above=0, greatest=1e5, unit="mm/min"
+        ),
+        pause=table.number("pause", guess.pause, least=0, greatest=10, unit="s"),
+    )
+    table.finish()
+    return found
+
+
+def _limits(table: Settings) -> Limits:
+    guess = Limits()
+    found = Limits(
+        tolerance=table.number("tolerance", guess.tolerance, above=0, greatest=1, unit="mm"),
+        approach_distance=table.number(
+            "approach_distance", guess.approach_distance, above=0, greatest=50, unit="mm"
+        ),
+        greatest_take_up_feed=table.number(
+            "greatest_take_up_feed",
+            guess.greatest_take_up_feed,
+            above=0,
+            greatest=1e5,
+            unit="mm/min",
+        ),
+    )
+    table.finish()
+    return found
+
+
+def _controller(table: Settings) -> Controller:
+    guess = Controller()
+    found = Controller(
+        arc_tolerance=table.number(
+            "arc_tolerance", guess.arc_tolerance, above=0, greatest=1, unit="mm"
+        ),
+        start=_point(table, "start") or guess.start,
+        units=20 if table.word("units", "mm", ("mm", "inch")) == "inch" else 21,
+        g28_moves=table.word("g28_moves", guess.g28_moves, ("named", "all")),
+        home=_point(table, "home"),
+        second_home=_point(table, "second_home"),
+        origins=_origins(table.table("origins")),
+        block_delete=table.flag("block_delete", guess.block_delete),
+        peck_back_off=table.number(
+            "peck_back_off", guess.peck_back_off, least=0, greatest=50, unit="mm"
+        ),
+        accepts=_accepts(table),
+    )
+    table.finish()
+    return found
+
+
+def _point(table: Settings, key: str) -> tuple[float, float, float] | None:
+    found = table.numbers(key, 3)
+    return (found[0], found[1], found[2]) if found else None
+
+
+def _origins(table: Settings) -> dict[int, tuple[float, float, float]]:
+    found = {at: _point(table, name) for at, name in enumerate(SYSTEMS, 1)}
+    table.finish()
+    return {at: point for at, point in found.items() if point is not None}
+
+
+def _accepts(table: Settings) -> frozenset[str]:
+    """Give words in one manner: upper case, no zeros that say nothing (`m08` is `M8`)."""
+    words = table.take("accepts")
+    if words is None:
+        return frozenset()
+    if not isinstance(words, list):
+        table.wrong_kind("accepts", 'a list of words like ["G5.1", "M97"]', words)
+        return frozenset()
+    found: set[str] = set()
+    for at, each in enumerate(words):
+        match = _WORD.fullmatch(each.strip().upper()) if isinstance(each, str) else None
+        if match:
+            found.add(
+                match.group(1) + match.group(2) + (f".{match.group(3)}" if match.group(3) else "")
+            )
+        else:
+            table.wrong_kind(("accepts", at), 'a word like "G5.1" or "M97"', each)
+    return frozenset(found)

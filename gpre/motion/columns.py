@@ -1,0 +1,240 @@
+"""Runs stretches of plain blocks in columns: the fast way to what the scalar interpreter makes.
+
+The blocks are taken a window at a time, so that what is in between stays small. A window stops
+before its first block that would need a finding; see `gpre.motion.entry`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.motion.column_arcs import Limits, bend, full_circles
+from gpre.motion.controller import Controller
+from gpre.motion.entry import Entry, Stretch
+from gpre.motion.machine import MM_PER_INCH
+from gpre.motion.motion import Kind
+from gpre.motion.plain_words import Column, Floats, Ints, Window, open_window
+from gpre.motion.state import State
+from gpre.program.program import Program
+
+FIRST_WINDOW = 1024  # blocks; a stretch that stops early has not cost much then
+WINDOW = 32_768
+
+_KIND_OF = np.full(31, Kind.ARC, np.uint8)
+_KIND_OF[[0, 10]] = Kind.RAPID, Kind.LINE
+
+
+def run_plain(
+    program: Program, first: int, last: int, entry: Entry, controller: Controller
+) -> Stretch | None:
+    """Run the plain blocks `first` to `last`; None where not one of them can be run here."""
+    if not entry.motion_stated or entry.state.feed_mode != 94:
+        return None
+    if entry.state.motion not in {0, 10, 20, 30}:
+        return None
+    moves = _Moves(program, controller, entry, last - first)
+    at, size = first, FIRST_WINDOW
+    with np.errstate(all="ignore"):  # numbers too large go the same way as in plain floats
+        while at < last:
+            end = upto = min(at + size, last)
+            while (reached := moves.run(at, upto)) < upto:
+                upto = reached
+            at, size = upto, WINDOW
+            if upto < end:
+                break
+    return moves.stretch(at) if at > first else None
+
+
+class _Moves:
+    """The columns of a stretch while they grow. entry: what is in force behind the last window."""
+
+    def __init__(
+        self, program: Program, controller: Controller, entry: Entry, capacity: int
+    ) -> None:
+        self.program = program
+        self.entry = entry
+        self.limits = Limits(
+            MM_PER_INCH if entry.state.units == 20 else 1.0,
+            controller.arc_tolerance,
+            entry.state.arc_distance == 901,
+        )
+        self.count = 0
+        self.mode = np.empty(capacity, np.uint8)
+        self.distance = np.empty(capacity, np.uint8)
+        self.start = np.empty((capacity, 3))
+        self.end = np.empty((capacity, 3))
+        self.centre = np.empty((capacity, 3))
+        self.sweep = np.empty(capacity)
+        self.plane = np.empty(capacity, np.uint8)
+        self.feed = np.empty(capacity)
+        self.block = np.empty(capacity, np.int32)
+        self.findings: list[Diagnostic] = []
+
+    def run(self, first: int, last: int) -> int:
+        """Add the moves of the blocks `first` to `last`, and give `last`.
+
+        Where a block in between is not as plain as it looks, add none and give that block.
+        """
+        entry = self.entry
+        before = entry.state.motion, entry.plane, entry.state.distance
+        window = open_window(self.program, first, last, before)
+        if window.faulty < window.size:
+            return first + window.faulty
+        if not window.size:
+            return last
+        asking, faulty = _asking(window)
+        if faulty < window.size:
+            return first + faulty
+        moving = np.flatnonzero(asking)
+        until: Ints = np.cumsum(asking, dtype=np.intp)  # moves up to and with each block
+        here = slice(self.count, self.count + len(moving))
+        feed = self._fill_feed(window, asking, until, here)
+        position = self._fill_position(window, until, here)
+        self.mode[here] = window.modes.motion[moving]
+        self.plane[here] = window.modes.plane[moving]
+        self.distance[here] = window.modes.distance[moving]
+        self.block[here] = moving + first
+        faulty = self._unfed(window, moving, here)
+        if faulty == window.size:
+            faulty = self._bend(window, moving, here)
+        if faulty < window.size:
+            return first + faulty
+        self.count += len(moving)
+        state = replace(
+            entry.state,
+            motion=int(window.modes.motion[-1]),
+            distance=int(window.modes.distance[-1]),
+        )
+        self.entry = replace(
+            entry, position=position, state=state, plane=int(window.modes.plane[-1]), feed=feed
+        )
+        return last
+
+    def _fill_feed(
+        self, window: Window, asking: NDArray[np.bool_], until: Ints, here: slice
+    ) -> float:
+        """Fill the feeds of a window and give the last one stated."""
+        words = window.letters["F"]
+        value = words.value * self.limits.scale
+        place = until[words.block] - asking[words.block]
+        self.feed[here] = _held(place, value, self.entry.feed, here.stop - here.start)
+        return float(value[-1]) if len(value) else self.entry.feed
+
+    def _fill_position(
+        self, window: Window, until: Ints, here: slice
+    ) -> tuple[float, float, float]:
+        """Fill starts and ends of a window and give the last position."""
+        size = here.stop - here.start
+        start, end = self.start[here], self.end[here]
+        last = list(self.entry.position)
+        for axis, letter in enumerate("XYZ"):
+            words = window.letters[letter]
+            value = self._targets(window, words, last[axis])
+            end[:, axis] = _held(until[words.block] - 1, value, last[axis], size)
+            if len(value):
+                last[axis] = float(value[-1])
+        start[:1] = self.entry.position
+        start[1:] = end[:-1]
+        return last[0], last[1], last[2]
+
+    def _targets(self, window: Window, words: Column, position: float) -> Floats:
+        """(w,) mm: where each axis word leads to; G91 adds to where the axis stands."""
+        value = words.value if self.limits.scale == 1.0 else words.value * self.limits.scale
+        relative = window.modes.distance[words.block] == 91
+        if not relative.any():
+            return value
+        value = value.copy()
+        edges = np.flatnonzero(relative[1:] != relative[:-1]) + 1
+        for first, last in zip([0, *edges.tolist()], [*edges.tolist(), len(value)], strict=True):
+            if relative[first]:
+                # added one by one as the scalar interpreter does, so that the digits agree
+                value[first] += position
+                np.add.accumulate(value[first:last], out=value[first:last])
+            position = float(value[last - 1])
+        return value
+
+    def _bend(self, window: Window, moving: Ints, here: slice) -> int:
+        """Fill centres and sweeps; give the first block with an arc that is none."""
+        self.centre[here] = math.nan
+        self.sweep[here] = 0.0
+        rows = np.flatnonzero(self.mode[here] >= 20)
+        if not len(rows):
+            return window.size
+        block, place = moving[rows], rows + here.start
+        bent = bend(window, block, self.start[place], self.end[place], self.limits)
+        if bent.faulty < window.size:
+            return bent.faulty
+        self.centre[place] = bent.centre
+        self.sweep[place] = bent.sweep
+        if bent.full.any():
+            self.findings += full_circles(window, block[bent.full], self.program.words)
+        return window.size
+
+    def _unfed(self, window: Window, moving: Ints, here: slice) -> int:
+        """Give the first block that moves at feed without one, where that was not noted yet."""
+        if self.entry.feed_noted or not math.isnan(self.entry.feed):
+            return window.size
+        unfed = np.isnan(self.feed[here]) & (self.mode[here] != 0)
+        return int(moving[unfed][0]) if unfed.any() else window.size
+
+    def stretch(self, last: int) -> Stretch:
+        """Make the record of all moves so far; `last` is the first block not run."""
+        count = self.count
+        small = count < len(self.mode) // 2  # then do not hold on to the room of the others
+        columns = {
+            name: getattr(self, name)[:count].copy() if small else getattr(self, name)[:count]
+            for name in ("start", "end", "centre", "sweep", "plane", "feed", "block")
+        }
+        key = self.mode[:count] // 10 + (self.distance[:count] - 90) * 4
+        rows = np.zeros(8, np.int32)
+        states: list[State] = []
+        for value in _in_order(key):
+            rows[value] = len(states)
+            motion, distance = value % 4 * 10, 90 + value // 4
+            states.append(replace(self.entry.state, motion=motion, distance=distance))
+        return Stretch(
+            last=last,
+            exit=self.entry,
+            kind=_KIND_OF[self.mode[:count]],
+            state=rows[key],
+            states=tuple(states),
+            findings=tuple(self.findings),
+            **columns,
+        )
+
+
+def _asking(window: Window) -> tuple[NDArray[np.bool_], int]:
+    """(size,) bool: the blocks that ask for a move; and the first with a word that nothing uses."""
+    asking = np.zeros(window.size, bool)
+    for letter in "XYZ":
+        asking[window.letters[letter].block] = True
+    faulty = window.size
+    for letter in "IJKR":
+        block = window.letters[letter].block
+        if len(block):
+            asking[block] = True
+            idle = block[window.modes.motion[block] < 20]
+            faulty = min(faulty, int(idle[0]) if len(idle) else faulty)
+    return asking, faulty
+
+
+def _held(place: Ints, value: Floats, start: float, size: int) -> Floats:
+    """(size,): each value from its place on until the next; `start` before the first."""
+    if not len(place):
+        return np.full(size, start)
+    counts = np.empty(len(place) + 1, np.intp)
+    counts[0] = place[0]
+    np.subtract(place[1:], place[:-1], out=counts[1:-1])
+    counts[-1] = size - place[-1]
+    return np.repeat(np.concatenate(([start], value)), counts)
+
+
+def _in_order(key: NDArray[np.uint8]) -> list[int]:
+    """Give the values of a column in the order in which they first come."""
+    present = np.flatnonzero(np.bincount(key, minlength=8))
+    return sorted(present.tolist(), key=lambda value: int(np.argmax(key == value)))

@@ -1,0 +1,177 @@
+"""One run of a program: its machine, what is recorded, and the ways to change both."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+from gpre.diagnostics.diagnostic import Diagnostic, Span
+from gpre.motion.block import Block, BlockError
+from gpre.motion.controller import Controller
+from gpre.motion.events import Event, EventKind
+from gpre.motion.groups import AXES
+from gpre.motion.machine import Machine
+from gpre.motion.motion import Kind, Role
+from gpre.motion.recorder import Recorder, Row
+from gpre.program.program import Program
+
+MOST_ADDED = 2_000_000  # moves beyond two a block: what repeats may add before it is too much
+NO_CENTRE = (math.nan, math.nan, math.nan)
+
+
+@dataclass
+class Run:
+    """What the parts of the interpreter share.
+
+    block: the index of the block at work. called: it belongs to a subprogram. numbers: blocks of
+    the program numbers, once they are needed.
+    """
+
+    program: Program
+    controller: Controller
+    machine: Machine
+    recorder: Recorder = field(default_factory=Recorder)
+    block: int = 0
+    called: bool = False
+    numbers: dict[int, int] | None = None
+
+    @property
+    def too_long(self) -> bool:
+        """Tell whether repeats of repeats have made more moves than are followed."""
+        return self.recorder.count > 2 * len(self.program) + MOST_ADDED
+
+    def report(
+        self,
+        code: str,
+        message: str,
+        span: Span | None,
+        advice: str = "",
+    ) -> None:
+        """Keep a finding."""
+        self.recorder.report((Diagnostic(code, message, span, help=advice),))
+
+    def report_once(self, code: str, message: str, span: Span | None, advice: str = "") -> None:
+        """Keep a finding that is made once a program."""
+        if code not in self.machine.said:
+            self.machine.said.add(code)
+            self.report(code, message, span, advice)
+
+    def event(self, kind: EventKind, value: str = "") -> None:
+        """Keep an event: it happens before the next move."""
+        self.recorder.events.append(Event(kind, self.block, self.recorder.count, value))
+
+    def set_state(self, kind: EventKind | None = None, value: str = "", **changes: object) -> None:
+        """Change the modal state; where that changes anything, an event of `kind` says so."""
+        changed = replace(self.machine.state, **changes)  # type: ignore[arg-type]
+        if changed != self.machine.state:
+            self.machine.state = changed
+            if kind is not None:
+                self.event(kind, value)
+
+    def lose(self, axes: Iterable[int]) -> None:
+        """Take the position on some axes as unknown from here on."""
+        for axis in axes:
+            self.machine.position[axis] = math.nan
+
+    def lose_all(self) -> None:
+        """Take position and parameters as unknown: something ran that cannot be followed."""
+        self.lose(range(6))
+        self.machine.parameters.clear()
+        self.machine.parameters_lost = True
+
+    def target(self, block: Block) -> list[float]:
+        """Give the end point that the axis words ask for, six numbers; absolute or incremental."""
+        machine = self.machine
+        end = list(machine.position)
+        for axis in block.axes:
+            value = (block.take(AXES[axis]) or 0.0) * (machine.scale if axis < 3 else 1.0)
+            end[axis] = value + (machine.position[axis] if machine.state.distance == 91 else 0.0)
+            machine.rotary_used = machine.rotary_used or axis >= 3
+        return end
+
+    def length_word(self, block: Block, letter: str) -> float | None:
+        """Give a word that is a length, in mm, or None where it is not there."""
+        value = block.take(letter)
+        return None if value is None else value * self.machine.scale
+
+    def move(
+        self,
+        kind: Kind,
+        end: Sequence[float],
+        feed: float,
+        *,
+        centre: tuple[float, float, float] = NO_CENTRE,
+        sweep: float = 0.0,
+        role: Role = Role.NONE,
+    ) -> None:
+        """Record a move from where the tool stands to `end` (six numbers)."""
+        machine = self.machine
+        self.recorder.add(
+            Row(
+                kind,
+                tuple(machine.position),
+                tuple(end),
+                centre,
+                sweep,
+                machine.plane,
+                feed,
+                role,
+                self.block,
+                self.recorder.state_row(machine.state),
+                self.called,
+            )
+        )
+        machine.position[:] = end
+
+    def rapid_feed(self) -> float:
+        """Give the feed in force during a rapid, mm/min; NaN where none is or it cannot be told."""
+        machine = self.machine
+        if machine.state.feed_mode == 94:
+            return machine.feed
+        if machine.state.feed_mode == 95 and machine.state.spindle > 0.0:
+            return machine.feed * machine.state.spindle
+        return math.nan
+
+    def path_feed(self, block: Block, length: float) -> float:
+        """Give the feed of a move along the path of `length` mm, in mm/min, NaN where none is.
+
+        G93 moves take 1/F minutes (NISTIR 6556, 3.5.19), G95 feeds are mm a turn of the spindle.
+        """
+        machine = self.machine
+        if machine.state.feed_mode == 93:
+            number = block.words.get("F")
+            if number is None:
+                raise BlockError(
+                    "INT317", "a move at feed in G93 needs an F word of its own", advice="add F"
+                )
+            return number * length if length > 0.0 else math.nan
+        if math.isnan(machine.feed):
+            self.report_once(
+                "INT316",
+                "a move at feed, and no feed is set",
+                block.span,
+                "the controller may refuse it, or use a feed of its own: add an F word",
+            )
+        elif machine.feed_units != machine.state.units:
+            machine.feed_units = machine.state.units
+            self.report(
+                "INT342",
+                "the feed in force was stated in the other unit of length",
+                block.span,
+                "state F again after G20 or G21",
+            )
+        if machine.state.feed_mode == 95 and machine.state.spindle <= 0.0:
+            self.report_once(
+                "INT318",
+                "a feed a turn (G95), and no spindle speed is set",
+                block.span,
+                "add an S word before it",
+            )
+            return math.nan
+        return self.rapid_feed()
+
+
+def straight_length(start: Sequence[float], end: Sequence[float]) -> float:
+    """Give the distance in X Y Z, mm."""
+    return math.dist(tuple(start[:3]), tuple(end[:3]))

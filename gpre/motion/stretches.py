@@ -1,0 +1,159 @@
+"""Finds the stretches of plain blocks that the vectorised run can take."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.motion.controller import Controller
+from gpre.motion.entry import Entry, Stretch
+from gpre.motion.groups import G_GROUPS, SYSTEMS, UNITS, Group
+from gpre.motion.machine import Machine
+from gpre.program.program import Program
+from gpre.program.words import BlockFlag
+
+try:
+    from gpre.motion.columns import run_plain
+except ImportError:  # while it is being written
+
+    def run_plain(
+        program: Program, first: int, last: int, entry: Entry, controller: Controller
+    ) -> Stretch | None:
+        return None
+
+
+LEAST = 32  # blocks; below that the columns cost more than they save
+_MESSAGE = re.compile(rb"\([ \t]*m[ \t]*s[ \t]*g[ \t]*,", re.IGNORECASE)
+_PLAIN_LETTERS = b"GXYZIJKRF"
+_FREE_CODES = frozenset((0, 10, 20, 30, 170, 180, 190, 900, 910))  # these may change anything
+# codes that a stretch may hold where they restate what is in force; one bit each
+_RESTATED = {
+    code: 1 << bit
+    for bit, code in enumerate(
+        code
+        for code in sorted(G_GROUPS)
+        if G_GROUPS[code]
+        in {
+            Group.ARC_DISTANCE,
+            Group.FEED_MODE,
+            Group.UNITS,
+            Group.COMPENSATION,
+            Group.LENGTH,
+            Group.RETRACT,
+            Group.SYSTEM,
+            Group.PATH,
+        }
+    )
+}
+_NEVER = 1 << 62
+_SCALAR_FLAGS = int(
+    BlockFlag.STATEMENT
+    | BlockFlag.UNREADABLE
+    | BlockFlag.FLOW
+    | BlockFlag.LATHE
+    | BlockFlag.PROGRAM_NUMBER
+    | BlockFlag.OUTSIDE
+)
+
+
+class Stretches:
+    """The plain stretches of one program. needs: (m,) int64, what each block restates, as bits."""
+
+    def __init__(self, program: Program, controller: Controller) -> None:
+        self.program = program
+        self.controller = controller
+        self.needs = _needs(program, controller)
+        self.awkward = np.flatnonzero(self.needs != 0)
+        self.patience = LEAST  # blocks left to the scalar interpreter after a stretch stopped early
+        self.resume = 0
+
+    def run(self, at: int, machine: Machine) -> Stretch | None:
+        """Run the stretch that starts at a block, or give None where there is none."""
+        if at < self.resume or self.needs[at] == _NEVER or not _ready(machine):
+            return None
+        last = self._end(at, _in_force(machine))
+        if last - at < LEAST:
+            self.resume = max(self.resume, last)
+            return None
+        stretch = run_plain(self.program, at, last, machine.entry(), self.controller)
+        reached = at if stretch is None else stretch.last
+        if reached < last:
+            # it will stop again at such a block: wait longer each time, so that little is in vain
+            self.patience = self.patience * 2 if reached - at < self.patience else LEAST
+            self.resume = reached + self.patience
+        return stretch if reached > at else None
+
+    def _end(self, at: int, allowed: int) -> int:
+        """Give the first block from `at` on that does not fit in."""
+        here = int(np.searchsorted(self.awkward, at))
+        while here < len(self.awkward):
+            blocks = self.awkward[here : here + 4096]
+            wrong = np.flatnonzero(self.needs[blocks] & ~np.int64(allowed))
+            if len(wrong):
+                return int(blocks[wrong[0]])
+            here += 4096
+        return len(self.program)
+
+
+def _ready(machine: Machine) -> bool:
+    """Tell whether no first statement is missing that would have to be noted."""
+    state = machine.state
+    fed = not math.isnan(machine.feed) or "INT316" in machine.said
+    return (
+        state.motion in {0, 10, 20, 30}
+        and machine.motion_stated
+        and machine.motion_known
+        and state.feed_mode == 94
+        and fed
+        and machine.feed_units == state.units
+    )
+
+
+def _in_force(machine: Machine) -> int:
+    """Give the bits of the codes that only restate what is in force."""
+    state = machine.state
+    codes = [
+        state.arc_distance,
+        state.feed_mode * 10,
+        state.retract * 10,
+        state.path,
+        *(code for code, unit in UNITS.items() if unit == state.units),
+        *(code for code, system in SYSTEMS.items() if system == state.system),
+    ]
+    if state.compensation == 40:
+        codes.append(400)
+    if state.length_offset == 0:
+        codes.append(490)
+    return sum(_RESTATED[code] for code in codes)
+
+
+def _needs(program: Program, controller: Controller) -> NDArray[np.int64]:
+    flags = program.blocks.flags
+    words = program.words
+    needs = np.zeros(len(program), np.int64)
+    scalar = _SCALAR_FLAGS | (int(BlockFlag.DELETE) if controller.block_delete else 0)
+    needs[(flags & np.uint16(scalar)) != 0] = _NEVER
+    plain = np.zeros(256, bool)
+    plain[np.frombuffer(_PLAIN_LETTERS, np.uint8)] = True
+    needs[words.block[~plain[words.letter]]] = _NEVER
+    g = np.flatnonzero(words.letter == ord("G"))
+    tenths = words.value[g] * 10.0
+    codes = np.where((tenths >= 0.0) & (tenths < 10_000.0), tenths, 9999.0)
+    whole = np.rint(codes)
+    table = np.full(10_000, _NEVER, np.int64)
+    for code in _FREE_CODES:
+        table[code] = 0
+    for code, bit in _RESTATED.items():
+        table[code] = bit
+    bits = table[whole.astype(np.int64)]
+    bits[whole != codes] = _NEVER
+    odd = np.flatnonzero(bits)
+    np.bitwise_or.at(needs, words.block[g[odd]], bits[odd])
+    needs[needs >= _NEVER] = _NEVER
+    if b"," in program.text:
+        for found in _MESSAGE.finditer(program.text):
+            needs[program.source.block_of(found.start())] = _NEVER
+    return needs

@@ -1,0 +1,153 @@
+"""Runs a program through: stretches of plain blocks in columns, all else block by block."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from gpre.motion.controller import Controller
+from gpre.motion.events import EventKind
+from gpre.motion.machine import Machine
+from gpre.motion.motion import Motion
+from gpre.motion.outcome import Action, Outcome
+from gpre.motion.reference import block_span, step
+from gpre.motion.run import Run
+from gpre.motion.stretches import Stretches
+from gpre.motion.subprograms import DEEPEST
+from gpre.program.program import Program
+
+MOST_CALLED_BLOCKS = 1_000_000  # run by calls
+
+
+def trace(program: Program, controller: Controller | None = None) -> Motion:
+    """Run a program from its first block; see Motion for what comes out of it. Never raises."""
+    return trace_from(program, controller or Controller())[0]
+
+
+def trace_from(
+    program: Program,
+    controller: Controller,
+    machine: Machine | None = None,
+    *,
+    fast: bool = True,
+) -> tuple[Motion, Machine]:
+    """Run a program from the state in which another one left the machine; give the new state too.
+
+    fast: False runs every block through the scalar interpreter.
+    """
+    machine = machine or Machine.begin(controller)
+    run = Run(program, controller, machine)
+    followed_to = _Walk(run, Stretches(program, controller) if fast else None).walk()
+    motion = run.recorder.motion(rotary_used=machine.rotary_used, followed_to=followed_to)
+    return motion, machine
+
+
+@dataclass
+class _Return:
+    """Where a subprogram goes back to, and how often it still runs."""
+
+    block: int
+    start: int
+    repeats: int
+
+
+@dataclass
+class _Walk:
+    """The way through the blocks of one program."""
+
+    run: Run
+    stretches: Stretches | None
+    at: int = 0
+    calls: list[_Return] = field(default_factory=list)
+    called_blocks: int = 0
+
+    def walk(self) -> int:
+        """Run until the program ends; give the first block of it that was not executed."""
+        count = len(self.run.program)
+        if self.run.machine.ended:
+            return 0
+        while self.at < count and self._within_limits():
+            if self.stretches is not None and self._run_stretch(self.stretches):
+                continue
+            outcome = step(self.run, self.at)
+            if outcome.action is Action.LOST:
+                return self._main_block()
+            if outcome.action is Action.END:
+                self.run.machine.ended = True
+                return self._main_block() + 1
+            if outcome.action is Action.CALL:
+                if not self._enter(outcome):
+                    return self._main_block()
+            elif outcome.action is Action.RETURN:
+                if not self._leave():
+                    return self.at + 1
+            else:
+                self._next()
+        return min(self._main_block(), count)
+
+    def _main_block(self) -> int:
+        """Give the block of the main program at work: the call where a subprogram runs."""
+        return self.calls[0].block if self.calls else self.at
+
+    def _next(self) -> None:
+        self.at += 1
+        self.called_blocks += bool(self.calls)
+
+    def _run_stretch(self, stretches: Stretches) -> bool:
+        stretch = stretches.run(self.at, self.run.machine)
+        if stretch is None:
+            return False
+        self.run.recorder.add_stretch(stretch, called=bool(self.calls))
+        self.run.machine.leave(stretch.exit)
+        if self.calls:
+            self.called_blocks += stretch.last - self.at
+        self.at = stretch.last
+        return True
+
+    def _enter(self, outcome: Outcome) -> bool:
+        if len(self.calls) >= DEEPEST:
+            self.run.report(
+                "INT331",
+                f"more than {DEEPEST} calls within calls; the program is followed up to here",
+                block_span(self.run, self.at),
+                "does the subprogram call itself?",
+            )
+            return False
+        self.calls.append(_Return(self.at, outcome.target, outcome.repeats - 1))
+        self.at = outcome.target
+        self.run.called = True
+        return True
+
+    def _leave(self) -> bool:
+        """M99: again, or back; False in the main program, which ends there."""
+        if not self.calls:
+            self.run.event(EventKind.END, "M99")
+            self.run.report(
+                "INT347",
+                "M99 in the main program starts it again; counted once",
+                block_span(self.run, self.at),
+            )
+            self.run.machine.ended = True
+            return False
+        back = self.calls[-1]
+        self.called_blocks += 1
+        if back.repeats > 0:
+            back.repeats -= 1
+            self.at = back.start
+            return True
+        self.run.event(EventKind.CALL, "M99")
+        self.calls.pop()
+        self.at = back.block + 1
+        self.run.called = bool(self.calls)
+        return True
+
+    def _within_limits(self) -> bool:
+        if self.run.too_long or self.called_blocks > MOST_CALLED_BLOCKS:
+            self.run.report(
+                "INT332",
+                "repeats and calls make more moves than are followed; the program is followed up"
+                " to here",
+                block_span(self.run, self.at),
+                "count a part of it",
+            )
+            return False
+        return True

@@ -1,0 +1,33 @@
+"""Words of one block, whether it stands in the columns or among the statements."""
+
+from __future__ import annotations
+
+from gpre.diagnostics.diagnostic import Span
+from gpre.program.expression import Number
+from gpre.program.program import Program
+from gpre.program.words import BlockFlag, Word
+
+_LETTERS = tuple(chr(code) for code in range(256))
+
+
+def block_words(program: Program, block: int) -> tuple[Word, ...]:
+    """Give the words of a block in the order of the text, without its block number.
+
+    A word of a plain block has a Number; its span and that of its number are those of the columns.
+    """
+    if program.blocks.flags[block] & BlockFlag.STATEMENT:
+        return program.statements[block].words
+    first, last = program.blocks.first_word[block : block + 2].tolist()
+    if first == last:
+        return ()
+    words = program.words
+    return tuple(
+        Word(_LETTERS[letter], Number(value, Span(start + 1, end)), Span(start, end))
+        for letter, value, start, end in zip(
+            words.letter[first:last].tolist(),
+            words.value[first:last].tolist(),
+            words.start[first:last].tolist(),
+            words.end[first:last].tolist(),
+            strict=True,
+        )
+    )

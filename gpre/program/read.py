@@ -1,0 +1,135 @@
+"""Reads a text into a Program, without loss.
+
+Plain blocks are read in bulk. What the bulk scanner declines goes to the one-line scanner, and
+from there to the grammar if it holds parameters, expressions or flow words. Then come the checks
+that look at whole blocks or at the whole program.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.program.bulk import CHUNK, Bulk, scan_bulk
+from gpre.program.checks import check_text, check_words
+from gpre.program.lathe import mark_lathe
+from gpre.program.line import scan_line
+from gpre.program.percent import mark_outside
+from gpre.program.program import Program
+from gpre.program.words import BlockFlag, Blocks, Statement, Words
+from gpre.source.text import SourceText
+
+_WORDLESS = np.uint16(
+    BlockFlag.COMMENT | BlockFlag.PERCENT | BlockFlag.STATEMENT | BlockFlag.UNREADABLE
+)
+
+
+def read(
+    data: bytes | SourceText,
+    name: str = "-",
+    *,
+    chunk: int = CHUNK,
+    decline: Callable[[int], bool] | None = None,
+) -> Program:
+    """Read a program; any bytes will do, and what is wrong with them stands in its findings.
+
+    name: what diagnostics call the file. chunk: bytes that the bulk scanner takes at once.
+    decline: tells of a block, by its index, whether to leave it to the one-line scanner though it
+    may be plain. Neither changes what is read.
+    """
+    source = data if isinstance(data, SourceText) else SourceText.of(data, name)
+    bulk = scan_bulk(source, chunk, decline)
+    statements: dict[int, Statement] = {}
+    findings: list[Diagnostic] = []
+    words = _odd_lines(source, bulk, statements, findings)
+    first_word = np.zeros(len(source) + 1, np.int64)
+    np.cumsum(bulk.counts, out=first_word[1:])
+    empty = bulk.counts == 0
+    empty &= (bulk.flags & _WORDLESS) == 0
+    bulk.flags[empty] |= np.uint16(BlockFlag.BLANK)
+    program = Program(source, words, Blocks(first_word, bulk.flags, bulk.number), statements)
+    marks = mark_outside(program)
+    findings = [each for each in findings if _runs(program, each)]
+    findings += marks
+    findings += check_text(program)
+    findings += _long_numbers(source, bulk.long_numbers)
+    findings += check_words(program)
+    findings += mark_lathe(program)
+    findings.sort(key=_place)
+    return Program(source, words, program.blocks, statements, tuple(findings))
+
+
+def _runs(program: Program, finding: Diagnostic) -> bool:
+    """Tell whether a finding is about a block that is executed."""
+    if finding.span is None:
+        return True
+    block = program.source.block_of(finding.span.start)
+    return not program.blocks.flags[block] & np.uint16(BlockFlag.OUTSIDE)
+
+
+def _place(finding: Diagnostic) -> tuple[int, str]:
+    return (finding.span.start if finding.span else -1, finding.code)
+
+
+def _long_numbers(source: SourceText, blocks: list[int]) -> list[Diagnostic]:
+    """Name the first block number of more than five digits, and count them."""
+    if not blocks:
+        return []
+    first = min(blocks)
+    line = scan_line(source.data, int(source.starts[first]), int(source.ends[first]))
+    return [
+        Diagnostic(
+            "REA211",
+            f"{len(blocks)} block numbers of more than five digits, here the first",
+            line.long_number,
+            help="a controller may refuse them: number anew, or leave the numbers out",
+        )
+    ]
+
+
+def _odd_lines(
+    source: SourceText,
+    bulk: Bulk,
+    statements: dict[int, Statement],
+    findings: list[Diagnostic],
+) -> Words:
+    """Read the blocks that the bulk scanner declined; give the words of all blocks together."""
+    rows: list[tuple[int, float, int, int]] = []
+    blocks: list[int] = []
+    flags: list[int] = []
+    for block in bulk.declined:
+        line = scan_line(source.data, int(source.starts[block]), int(source.ends[block]))
+        rows += line.words
+        blocks += [block] * len(line.words)
+        flags.append(int(line.flags))
+        bulk.counts[block] = len(line.words)
+        bulk.number[block] = line.number
+        findings += line.findings
+        if line.long_number:
+            bulk.long_numbers.append(block)
+        if line.statement is not None:
+            statements[block] = line.statement
+    bulk.flags[bulk.declined] = np.array(flags, np.uint16)
+    words = bulk.columns.words()
+    return _merge(words, rows, blocks) if rows else words
+
+
+def _merge(words: Words, rows: list[tuple[int, float, int, int]], blocks: list[int]) -> Words:
+    """Put the words of odd blocks between those of the others."""
+    letter, value, start, end = zip(*rows, strict=True)
+    block = np.array(blocks, np.int32)
+    places = np.searchsorted(words.block, block)
+
+    def column(old: NDArray[np.generic], new: object) -> NDArray[np.generic]:
+        return np.insert(old, places, np.array(new, old.dtype))
+
+    return Words(
+        column(words.letter, letter),  # type: ignore[arg-type]
+        column(words.value, value),  # type: ignore[arg-type]
+        column(words.start, start),  # type: ignore[arg-type]
+        column(words.end, end),  # type: ignore[arg-type]
+        column(words.block, block),  # type: ignore[arg-type]
+    )

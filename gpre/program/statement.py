@@ -1,0 +1,288 @@
+"""Reads a block with parameters, expressions or flow words into a Statement."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from gpre.diagnostics.diagnostic import Diagnostic, Span
+from gpre.program.comments import GAP
+from gpre.program.expression import Call, Expression, Number, Operation, Parameter
+from gpre.program.grammar import block_parser
+from gpre.program.words import Assignment, Statement, Word
+
+if TYPE_CHECKING:
+    from lark import Token, Tree
+
+LONGEST = 1024  # characters without blanks; the standard allows 256 with them
+DEEPEST = 40  # brackets within brackets
+MOST_OPERATORS = 128  # of one block; keeps every tree shallow enough to be walked by recursion
+
+_FLOW = re.compile(r"if\[|if#|while\[|do\d|end\d|goto[\d\[#]|then|else|endif|o[\d<\[#]")
+_STRANGE = re.compile(r"[^a-z0-9+\-*/.\[\]#=<>_~]")
+_OPERATOR = re.compile(r"[-+*/#]|mod|or|and|eq|ne|gt|ge|lt|le")
+_KEYWORDS = frozenset({"IF", "ELSE", "ENDIF", "WHILE", "DO"})
+_NAMES = {
+    "if_then": "IF",
+    "if_goto": "IF",
+    "else_then": "ELSE",
+    "endif": "ENDIF",
+    "while_do": "WHILE",
+    "do": "DO",
+    "end": "END",
+    "goto": "GOTO",
+    "o_word": "O-WORD",
+}
+
+
+@dataclass(slots=True)
+class Reading:
+    """What came of a block: the statement, or None where it cannot be read; then findings say why.
+
+    program_number: the block begins with a program number, which is its first word.
+    """
+
+    statement: Statement | None = None
+    program_number: bool = False
+    flow: str = ""
+    findings: list[Diagnostic] = field(default_factory=list)
+
+
+class _Compact:
+    """The block as the grammar wants it, and the way back to the bytes of the source."""
+
+    def __init__(self, line: bytes, first: int, last: int, base: int) -> None:
+        kept = [
+            at
+            for at in range(first, last)
+            if line[at] not in b" \t" and not (line[at] == GAP[0] and line[at - 1 : at] == GAP)
+        ]
+        letters = bytes(line[at] for at in kept)
+        self.text = letters.replace(b"~", b"\x02").replace(GAP, b"~").decode("latin-1").lower()
+        self.offsets = [base + at for at in kept]
+        self.end = base + last
+
+    def span(self, start: int, end: int) -> Span:
+        """Turn places of the compact text into a span of the source."""
+        if start >= len(self.offsets):
+            return Span(self.end, self.end)
+        return Span(self.offsets[start], self.offsets[max(end - 1, start)] + 1)
+
+
+def looks_like_flow(line: bytes) -> bool:
+    """Tell whether a block begins like one that steers the run of the program."""
+    text = line.replace(b" ", b"").replace(b"\t", b"").replace(GAP, b"")[:8]
+    return _FLOW.match(text.decode("latin-1").lower()) is not None
+
+
+def read_statement(line: bytes, first: int, last: int, base: int) -> Reading:
+    """Read `line[first:last]`, its comments blanked, with the grammar.
+
+    base: offset of `line` in the source. The block delete and the block number are not within.
+    """
+    compact = _Compact(line, first, last, base)
+    reading = Reading(flow=_flow_name(compact.text))
+    if fault := _forbidden(compact):
+        reading.findings.append(fault)
+        return reading
+    from lark.exceptions import UnexpectedInput  # noqa: PLC0415  # see gpre.program.grammar
+
+    try:
+        tree = block_parser().parse(compact.text)
+    except UnexpectedInput as error:
+        reading.findings.append(_fault_of(error, compact))
+        return reading
+    _Builder(compact, reading).build(tree)
+    return reading
+
+
+def _flow_name(text: str) -> str:
+    found = _FLOW.match(text)
+    if not found:
+        return ""
+    if text[0] == "o":
+        return "O-WORD"
+    name = re.sub(r"[^a-z]", "", found.group()).upper()
+    return "IF" if name == "THEN" else name
+
+
+def _forbidden(compact: _Compact) -> Diagnostic | None:
+    """Find what the grammar must not even be tried on."""
+    text = compact.text
+    if len(text) > LONGEST:
+        return Diagnostic(
+            "REA232",
+            f"the block has {len(text)} characters without blanks, {LONGEST} at most are read",
+            compact.span(0, 1),
+            help="split the calculation into several blocks",
+        )
+    if named := re.search(r"#<[^>]*>?", text):
+        return Diagnostic(
+            "REA233",
+            "a parameter with a name is not of the standard",
+            compact.span(named.start(), named.end()),
+            help="use a parameter with a number, such as #100",
+        )
+    if strange := _STRANGE.search(text):
+        return Diagnostic(
+            "REA201",
+            "this character has no meaning here",
+            compact.span(strange.start(), strange.end()),
+            help="put text for people between brackets ( )",
+        )
+    depth = deepest = 0
+    for at, letter in enumerate(text):
+        depth += (letter == "[") - (letter == "]")
+        deepest = max(deepest, depth)
+        if depth < 0:
+            return Diagnostic(
+                "REA231", "a ] without its [", compact.span(at, at + 1), help="take it out"
+            )
+    if deepest > DEEPEST or len(_OPERATOR.findall(text)) > MOST_OPERATORS:
+        return Diagnostic(
+            "REA232",
+            f"more than {DEEPEST} brackets within brackets, or more than {MOST_OPERATORS} "
+            "operators in one block",
+            compact.span(0, 1),
+            help="split the calculation into several blocks",
+        )
+    if depth:
+        at = text.rindex("[")
+        return Diagnostic(
+            "REA231",
+            "a [ is never closed",
+            compact.span(at, at + 1),
+            help="add the ] that is missing",
+        )
+    return None
+
+
+def _fault_of(error: Exception, compact: _Compact) -> Diagnostic:
+    token = getattr(error, "token", None)
+    at = getattr(token, "start_pos", None) if token is not None else None
+    if at is None or getattr(token, "type", "") == "$END":
+        at = getattr(error, "pos_in_stream", None)
+    if at is None or at < 0:
+        at = len(compact.text)
+    if at >= len(compact.text) or getattr(token, "type", "") == "$END":
+        return Diagnostic(
+            "REA230",
+            "the block stops where a value should follow",
+            compact.span(len(compact.text) - 1, len(compact.text)),
+            help="see `gpre explain REA230` for what a block with calculations may hold",
+        )
+    return Diagnostic(
+        "REA230",
+        "the calculation cannot be read from here on",
+        compact.span(at, at + 1),
+        help="see `gpre explain REA230` for what a block with calculations may hold",
+    )
+
+
+class _Builder:
+    """Turns the tree of the grammar into records; its depth is bounded, so it may recur."""
+
+    def __init__(self, compact: _Compact, reading: Reading) -> None:
+        self.compact = compact
+        self.reading = reading
+        self.comparison: Span | None = None  # the last comparison outside a condition
+
+    def build(self, tree: Tree[Token]) -> None:
+        """Fill the reading."""
+        kind = str(tree.data)
+        nodes = list(tree.children)
+        condition: Expression | None = None
+        target: Expression | None = None
+        words: list[Word] = []
+        settings: list[Assignment] = []
+        if kind in {"if_then", "if_goto", "else_then", "endif", "while_do", "do"}:
+            nodes = [node for node in nodes if getattr(node, "type", "") not in _KEYWORDS]
+        if kind in {"if_then", "if_goto", "while_do"}:
+            condition = self.expression(nodes.pop(0))
+            self.comparison = None
+        if kind in {"if_goto", "while_do", "do", "end", "goto"}:
+            target = self.expression(nodes.pop(0))
+        if kind in {"o_word", "program_number"}:
+            label = nodes.pop(0)
+            if kind == "program_number" and not self.program_number(label, words):
+                return
+        if kind == "o_word":
+            for node in nodes[1:]:
+                self.expression(node)  # arguments and conditions: their notes only
+            nodes.clear()
+            self.comparison = None
+        for node in nodes:
+            value = self.expression(node.children[1])
+            if node.data == "word":
+                letter = str(node.children[0]).upper()
+                words.append(Word(letter, value, self.span(node)))
+            else:
+                index = self.expression(node.children[0])
+                settings.append(Assignment(index, value, self.span(node)))
+        if self.comparison is not None:
+            self.reading.findings.append(
+                Diagnostic(
+                    "REA234",
+                    "a comparison outside a condition",
+                    self.comparison,
+                    help="comparisons belong behind IF and WHILE",
+                )
+            )
+            return
+        flow = _NAMES.get(kind, "")
+        self.reading.flow = flow
+        self.reading.statement = Statement(
+            tuple(words), tuple(settings), flow, condition, target
+        )
+
+    def program_number(self, label: Tree[Token], words: list[Word]) -> bool:
+        """Take `O1234` in front of other words; any other O word there says nothing."""
+        node = label.children[0]
+        if getattr(node, "type", "") != "WHOLE":
+            self.reading.flow = "O-WORD"
+            self.reading.statement = Statement(flow="O-WORD")
+            return False
+        words.append(Word("O", self.expression(node), self.span(label)))
+        self.reading.program_number = True
+        return True
+
+    def span(self, node: Tree[Token] | Token) -> Span:
+        """Give the span in the source."""
+        if hasattr(node, "meta"):
+            return self.compact.span(node.meta.start_pos, node.meta.end_pos)
+        return self.compact.span(node.start_pos or 0, node.end_pos or 0)
+
+    def expression(self, node: Tree[Token] | Token) -> Expression:
+        """Turn a node of an expression into its record."""
+        span = self.span(node)
+        if not hasattr(node, "children"):
+            return Number(float(str(node)), span)
+        kind, parts = str(node.data), node.children
+        if kind == "bracket":
+            return self.expression(parts[0])
+        if kind == "parameter":
+            return Parameter(self.expression(parts[0]), span)
+        if kind == "call":
+            return Call(str(parts[0]), (self.expression(parts[1]),), span)
+        if kind == "atan":
+            return Call("atan", (self.expression(parts[0]), self.expression(parts[2])), span)
+        if kind == "signed":
+            return self.signed(node, span)
+        operator = str(parts[1])
+        if parts[1].type == "COMPARISON":
+            self.comparison = span
+        return Operation(operator, self.expression(parts[0]), self.expression(parts[2]), span)
+
+    def signed(self, node: Tree[Token], span: Span) -> Expression:
+        """Take a sign before a bracket, a parameter or a function: not of the standard, but clear."""
+        self.reading.findings.append(
+            Diagnostic(
+                "REA235",
+                "a sign before a bracket, a parameter or a function is not of the standard",
+                span,
+                help="write [0 - ...] for a controller that keeps to the standard",
+            )
+        )
+        value = self.expression(node.children[1])
+        return Call("negate", (value,), span) if str(node.children[0]) == "-" else value

@@ -1,0 +1,136 @@
+"""What stood above a point when the tool came: the column of the tool's centre, move by move.
+
+For a point of a path the *top* is the lowest Z at which the tool had passed over it before, at
+feed; `inf` where it had not. A *visit* is a stretch of one cut that stays near a point: the end
+of one move and the start of the next, or a plunge and the first cut, are one visit and not two.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.geometry.region import SegmentIndex
+from gpre.geometry.segments import Segments, distance, fraction_at, height_at, segments_of
+from gpre.motion.motion import Kind
+from gpre.proof.side import Side
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+
+_FAR = 1e4  # mm; stands for `inf` where heights are added up
+_STEP = 1e5  # keeps the heights of one point below those of the one before
+
+
+class Passes(NamedTuple):
+    """k passes over points, one row each.
+
+    point: which point. row: the move. height: mm, the Z at which it passes, as XY sees it.
+    far: mm, its distance in space. along: mm, how far the tool had travelled in XY. chain: the
+    cut; every rapid is a chain of its own. feed: it is a move at feed.
+    """
+
+    point: Ints
+    row: Ints
+    height: Floats
+    far: Floats
+    along: Floats
+    chain: Ints
+    feed: Bools
+
+
+class Columns:
+    """The moves of one program, to be asked what passes over a point."""
+
+    def __init__(self, side: Side, rows: Ints, tolerance: float) -> None:
+        """Index the moves `rows` of a side; passes are found within `tolerance` mm in XY."""
+        motion = side.motion
+        self.side = side
+        self.tolerance = tolerance
+        self.segments: Segments = segments_of(motion, rows, tolerance * 0.05)
+        self.index = SegmentIndex(self.segments.start, self.segments.end)
+        self.feed = motion.at_feed
+        self.chain = chains(side)
+        flat = flat_lengths(side)
+        self._reached = np.concatenate(([0.0], np.cumsum(flat)))[:-1]
+        self._flat = flat
+
+    def passes(self, point: Floats) -> Passes:
+        """Find all passes over points, (n, 3) mm."""
+        which, segment = self.index.near(point, point, self.tolerance)
+        part = self.segments.take(segment)
+        at = point[which]
+        share = fraction_at(at, part.start, part.end)
+        fraction = part.first + share * (part.last - part.first)
+        return Passes(
+            which,
+            part.row,
+            height_at(at, part.start, part.end),
+            distance(at, part.start, part.end),
+            self._reached[part.row] + fraction * self._flat[part.row],
+            self.chain[part.row],
+            self.feed[part.row],
+        )
+
+
+def chains(side: Side) -> Ints:
+    """(n,): the number of the cut that each move at feed is part of; rapids have their own."""
+    feed = side.motion.at_feed
+    new = np.ones(len(feed), bool)
+    new[1:] = ~(feed[1:] & feed[:-1]) | (side.section[1:] != side.section[:-1])
+    return np.cumsum(new).astype(np.intp)
+
+
+def flat_lengths(side: Side) -> Floats:
+    """(n,) mm: how far each move goes in XY; 0 where it is not known."""
+    motion = side.motion
+    delta = np.nan_to_num(motion.end - motion.start)
+    flat = np.hypot(delta[:, 0], delta[:, 1])
+    arc = np.flatnonzero(side.ordinary & (motion.kind == Kind.ARC))
+    if len(arc):
+        whole = paths.lengths(paths.take(motion, arc))
+        rise = np.where(motion.plane[arc] == 17, delta[arc, 2], 0.0)
+        flat[arc] = np.sqrt(np.maximum(whole**2 - rise**2, 0.0))
+    return flat
+
+
+def tops(passes: Passes, use: Bools, gap: float) -> Floats:
+    """(k,) mm: for each pass the lowest Z that earlier visits to its point had cut.
+
+    use: (k,), the passes that count; the others get `inf`. gap: mm; passes of one cut that lie
+    less far apart along it are one visit.
+    """
+    result = np.full(len(use), np.inf)
+    rows = np.flatnonzero(use)
+    if not len(rows):
+        return result
+    order = rows[np.lexsort((passes.along[rows], passes.row[rows], passes.point[rows]))]
+    point, chain, along = passes.point[order], passes.chain[order], passes.along[order]
+    new = np.ones(len(order), bool)
+    other_point = point[1:] != point[:-1]
+    new[1:] = other_point | (chain[1:] != chain[:-1]) | (along[1:] - along[:-1] > gap)
+    first = np.flatnonzero(new)
+    visit = np.cumsum(new) - 1
+    height = np.where(passes.feed[order], passes.height[order], _FAR)
+    lowest = np.minimum.reduceat(np.clip(height, -_FAR, _FAR), first)
+    owner = point[first]
+    # each point lies one step below the one before, so the minimum starts anew
+    shift = _STEP * (owner - owner[0])
+    reached = np.minimum.accumulate(lowest - shift) + shift
+    before = np.full(len(first), _FAR)
+    again = owner[1:] == owner[:-1]
+    before[1:][again] = reached[:-1][again]
+    top = before[visit]
+    result[order] = np.where(top >= _FAR / 2, np.inf, top)
+    return result
+
+
+def greatest(values: Floats, owner: Ints, count: int, *, empty: float) -> Floats:
+    """(count,): the greatest of the values of each owner, `empty` where it has none."""
+    result = np.full(count, empty)
+    np.maximum.at(result, owner, values)
+    return result

@@ -1,0 +1,137 @@
+"""The cutting path must be the same both ways, and every cycle must keep what it does in a hole."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gpre.geometry.coverage import REACH, Coverage, coverage
+from gpre.motion.motion import Role
+from gpre.program.words import BlockFlag
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Pair, Side, sub
+
+_HOLE_GRID = 1e-5  # mm; two holes whose numbers differ by less are the same hole
+Hole = tuple[object, ...]
+
+
+def cutting_path(pair: Pair) -> Obligation:
+    """Show that each program cuts wherever the other cuts, as deep, within the tolerance."""
+    rows = pair.before.feeding, pair.after.feeding
+    paths = sub(pair.before, rows[0]), sub(pair.after, rows[1])
+    groups = pair.groups[0][rows[0]], pair.groups[1][rows[1]]
+    missing = coverage(paths[0], paths[1], pair.tolerance, of_group=groups[0], by_group=groups[1])
+    extra = coverage(paths[1], paths[0], pair.tolerance, of_group=groups[1], by_group=groups[0])
+    worst, side, which = max(
+        ((missing, pair.before, 0), (extra, pair.after, 1)),
+        key=lambda each: (not each[0].holds, each[0].greatest),
+    )
+    block = int(side.motion.block[rows[which][worst.row]]) if worst.row >= 0 else None
+    figure = f"left out at most {_mm(missing)}, added at most {_mm(extra)}"
+    if not worst.holds:
+        x, y, z = worst.point
+        what = "is no longer cut" if which == 0 else "was not cut"
+        figure += f"; X{x:.4f} Y{y:.4f} Z{z:.4f} {what}"
+    return Obligation(
+        "cutting path",
+        holds=missing.holds and extra.holds,
+        figure=figure,
+        value=max(missing.greatest, extra.greatest),
+        limit=pair.tolerance,
+        before=block if which == 0 else None,
+        after=block if which == 1 else None,
+    )
+
+
+def _mm(found: Coverage) -> str:
+    return f"{found.greatest:.4f} mm" if np.isfinite(found.greatest) else f"more than {REACH:g} mm"
+
+
+def same_holes(pair: Pair) -> Obligation:
+    """Show that every cycle makes the same holes: code, place, depth, R, P and Q."""
+    old, new = _holes(pair.before), _holes(pair.after)
+    gone, added = old.keys() - new.keys(), new.keys() - old.keys()
+    changed = [hole for hole in old.keys() & new.keys() if len(old[hole]) != len(new[hole])]
+    count = sum(len(blocks) for blocks in old.values())
+    if not (gone or added or changed):
+        return Obligation("holes", holds=True, figure=f"all {count} holes of cycles are the same")
+    was = next(iter(sorted(gone, key=lambda hole: old[hole])), None)
+    now = next(iter(sorted(added, key=lambda hole: new[hole])), None)
+    odd = was or now or changed[0]
+    section, code, x, y, z, *_ = odd
+    return Obligation(
+        "holes",
+        holds=False,
+        figure=f"G{int(str(code)) / 10:g} at X{x:.4f} Y{y:.4f} to Z{z:.4f} is not the same"
+        f" (section {section})",
+        before=old[odd][0] if odd in old else None,
+        after=new[odd][0] if odd in new else None,
+    )
+
+
+def _holes(side: Side) -> dict[Hole, list[int]]:
+    """Give the holes of cycles with the blocks that make them."""
+    motion = side.motion
+    result: dict[Hole, list[int]] = {}
+    rows = np.flatnonzero(motion.role != Role.NONE)
+    if not len(rows):
+        return result
+    words = _CycleWords(side)
+    ends = np.flatnonzero(np.append(_new_hole(side, rows)[1:], True))
+    first = 0
+    for last in ends.tolist():
+        mine = rows[first : last + 1]
+        first = last + 1
+        feed = mine[motion.role[mine] == Role.FEED]
+        if not len(feed):
+            continue
+        row, block = int(mine[0]), int(motion.block[mine[0]])
+        code = motion.state_of(row).motion
+        place = (*motion.end[feed[-1]].tolist(), *motion.start[feed[0]].tolist())
+        hole = (
+            int(side.section[row]),
+            code,
+            *(_rounded(each) for each in place),
+            *words.at(block, code),
+        )
+        result.setdefault(hole, []).append(block)
+    return result
+
+
+def _rounded(value: float) -> float:
+    return round(round(value / _HOLE_GRID) * _HOLE_GRID, 6) + 0.0
+
+
+def _new_hole(side: Side, rows: np.ndarray) -> np.ndarray:
+    """(k,): the rows of cycle moves that begin a hole: another block, or the next repeat."""
+    motion = side.motion
+    new = np.ones(len(rows), bool)
+    new[1:] = (motion.block[rows][1:] != motion.block[rows][:-1]) | (np.diff(rows) > 1)
+    new[1:] |= motion.role[rows][1:] == Role.POSITION
+    return new
+
+
+class _CycleWords:
+    """P and Q of cycles, which stay in force from block to block (NISTIR 6556, 3.5.16)."""
+
+    def __init__(self, side: Side) -> None:
+        self._side = side
+        self._code = 0
+        self._sticky: dict[str, float | bytes] = {}
+
+    def at(self, block: int, code: int) -> tuple[object, ...]:
+        """Give what a cycle's block has in force besides place and depth."""
+        if code != self._code:
+            self._sticky = {}
+        self._code = code
+        program = self._side.program
+        if program.blocks.flags[block] & BlockFlag.STATEMENT:
+            self._sticky["block"] = program.source.block_bytes(block)
+        first, last = program.blocks.first_word[block : block + 2].tolist()
+        for letter, value in zip(
+            program.words.letter[first:last].tolist(),
+            program.words.value[first:last].tolist(),
+            strict=True,
+        ):
+            if letter in b"PQ":
+                self._sticky[chr(letter)] = value
+        return tuple(sorted(self._sticky.items()))

@@ -1,0 +1,203 @@
+"""What each new or moved move of the rewritten program meets, point by point.
+
+Looked at are the moves of `after` that `before` has not, or has in another order, and the moves
+that pass over the same places. What stands above them is taken from `before` and from `after`.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.geometry.region import SegmentIndex
+from gpre.geometry.segments import fraction_at, segments_of
+from gpre.motion.motion import Motion
+from gpre.proof.columns import Columns, Passes, greatest, tops
+from gpre.proof.side import Pair, Side
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+
+PITCH = 0.25  # mm, between the points of a move
+MOST_POINTS = 40  # of a move, besides those where other moves pass
+_CHUNK = 4000  # points looked at in one go
+GAP_SHARE = 4.0  # of the tolerance: passes less far apart along a cut are one visit
+STEEP = 0.02  # sine; what goes down less is level
+SLOPE_SLACK = 0.02  # sine; rounding of short moves
+
+
+class Encounters(NamedTuple):
+    """k points of moves of `after`, one row each; heights mm.
+
+    row: the move of `after`. point: (k, 3) mm. top: what stood there when the tool came, in
+    `after`. cleared: the same, counting only tools that leave room for this one. was_top: the
+    greatest of what stood there in `before` when it passed through the same point in the same
+    manner (rapid or feed, same group); -inf where it did not. same_slope: it passed there going
+    down as steeply. reached: the lowest Z at which the tool of `before` stood at that XY at all.
+    feed: mm/min, the greatest of `before` at that point, -inf where it did not pass there at feed.
+    was_block: the block of `before` that passed there last, or -1.
+    """
+
+    row: Ints
+    point: Floats
+    top: Floats
+    cleared: Floats
+    was_top: Floats
+    same_slope: Bools
+    reached: Floats
+    feed: Floats
+    was_block: Ints
+
+
+def down_slopes(motion: Motion) -> Floats:
+    """(n,): the sine of each move's way down, negative on the way up, 0 where it is not known."""
+    length = paths.lengths(motion)
+    drop = motion.start[:, 2] - motion.end[:, 2]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope: Floats = np.nan_to_num(drop / length)
+    return slope
+
+
+class Meeting:
+    """Both programs at the places where they differ."""
+
+    def __init__(self, pair: Pair) -> None:
+        """Find out which moves are in question; the rest follows when it is asked for."""
+        self.pair = pair
+        before, after = pair.before, pair.after
+        left, right = pair.steady
+        self.gone = np.flatnonzero(before.ordinary & before.moves & ~left)
+        self.new = np.flatnonzero(after.ordinary & after.moves & ~right)
+        self.slopes = down_slopes(before.motion), down_slopes(after.motion)
+
+    @property
+    def nothing(self) -> bool:
+        """True where both programs make the same moves in the same order."""
+        return not len(self.gone) and not len(self.new)
+
+    @cached_property
+    def encounters(self) -> Encounters:
+        """What all moves in question meet."""
+        row, t = self._places()
+        after = self.pair.after
+        columns = (
+            self._columns(self.pair.before, row),
+            self._columns(after, row),
+        )
+        parts = []
+        for first in range(0, len(row), _CHUNK):
+            mine = slice(first, first + _CHUNK)
+            point = paths.points(paths.take(after.motion, row[mine]), t[mine])
+            parts.append(self._meet(row[mine], point, *columns))
+        if not parts:
+            parts.append(self._meet(row, np.zeros((0, 3)), *columns))
+        return Encounters(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+
+    def _columns(self, side: Side, asked: Ints) -> Columns:
+        """Index the moves of a side that come near the moves in question."""
+        rows = np.flatnonzero(side.ordinary & side.moves)
+        if len(asked) and len(rows):
+            bounds = paths.bounds(paths.take(side.motion, rows))
+            least, most = paths.bounds(paths.take(self.pair.after.motion, np.unique(asked)))
+            low, high = least.min(axis=0) - 1.0, most.max(axis=0) + 1.0
+            near = (bounds[1] >= low)[:, :2].all(axis=1) & (bounds[0] <= high)[:, :2].all(axis=1)
+            rows = rows[near]
+        return Columns(side, rows, self.pair.tolerance)
+
+    def _places(self) -> tuple[Ints, Floats]:
+        """(k,) each: rows of `after` in question and the fractions of them to look at."""
+        before, after = self.pair.before, self.pair.after
+        cut_before = self.gone[before.motion.at_feed[self.gone]]
+        cut_after = self.new[after.motion.at_feed[self.new]]
+        chord = self.pair.tolerance * 0.05
+        disturbed = [
+            segments_of(before.motion, cut_before, chord),
+            segments_of(after.motion, cut_after, chord),
+        ]
+        rest = np.flatnonzero(after.ordinary & after.moves)
+        own = segments_of(after.motion, rest, chord)
+        row, t = [], []
+        touched = [self.new]
+        if len(own.row):
+            index = SegmentIndex(own.start, own.end)
+            for part in disturbed:
+                which, segment = index.near(part.start, part.end, self.pair.tolerance)
+                near = own.take(segment)
+                touched.append(near.row)
+                middle = (part.start + part.end)[which] / 2.0
+                share = fraction_at(middle, near.start, near.end)
+                row.append(near.row)
+                t.append(near.first + share * (near.last - near.first))
+        rows = np.unique(np.concatenate(touched))
+        evenly = self._evenly(rows)
+        row.append(evenly[0])
+        t.append(evenly[1])
+        places = np.unique(
+            np.column_stack((np.concatenate(row), np.round(np.concatenate(t), 9))), axis=0
+        )
+        return places[:, 0].astype(np.intp), places[:, 1]
+
+    def _evenly(self, rows: Ints) -> tuple[Ints, Floats]:
+        length = paths.lengths(paths.take(self.pair.after.motion, rows))
+        steps = np.clip(np.ceil(length / PITCH), 1, MOST_POINTS).astype(np.intp)
+        row = np.repeat(rows, steps + 1)
+        rank = np.arange(len(row)) - np.repeat(np.cumsum(steps + 1) - (steps + 1), steps + 1)
+        return row, rank / np.repeat(steps, steps + 1)
+
+    def _meet(self, row: Ints, point: Floats, old: Columns, new: Columns) -> Encounters:
+        pair, count = self.pair, len(row)
+        gap = pair.tolerance * GAP_SHARE
+        now = new.passes(point)
+        own = now.row == row[now.point]
+        all_tops = tops(now, np.ones(len(own), bool), gap)
+        clears = own | self._leaves_room(now.row, row[now.point])
+        clear_tops = tops(now, clears, gap)
+        was = old.passes(point)
+        was_tops = tops(was, np.ones(len(was.row), bool), gap)
+        through = self._through(was, row)
+        slope_was, slope_now = self.slopes[0][was.row], self.slopes[1][row[was.point]]
+        as_steep = (slope_now <= STEEP) | (slope_was >= slope_now - SLOPE_SLACK)
+        same = np.zeros(count, bool)
+        same[was.point[through & as_steep]] = True
+        fits = through & was.feed & (as_steep | ~same[was.point])
+        feed = np.nan_to_num(pair.before.motion.feed, nan=np.inf)
+        at = was.point
+        last = greatest(was.row[through].astype(np.float64), at[through], count, empty=-1.0)
+        block = np.where(last >= 0, pair.before.motion.block[last.astype(np.intp)], -1)
+        return Encounters(
+            row,
+            point,
+            greatest(all_tops[own], now.point[own], count, empty=-np.inf),
+            greatest(clear_tops[own], now.point[own], count, empty=-np.inf),
+            greatest(was_tops[through], at[through], count, empty=-np.inf),
+            same,
+            -greatest(-was.height, at, count, empty=-np.inf),
+            greatest(feed[was.row[fits]], at[fits], count, empty=-np.inf),
+            block.astype(np.intp),
+        )
+
+    def _through(self, was: Passes, row: Ints) -> Bools:
+        """(k,): passes of `before` through the very point, in the same group and manner."""
+        pair = self.pair
+        mine = row[was.point]
+        same = pair.groups[0][was.row] == pair.groups[1][mine]
+        same &= was.feed == pair.after.motion.at_feed[mine]
+        # both paths are cut into chords here, which may lie apart by a tenth of the tolerance
+        result: Bools = same & (was.far <= pair.tolerance * 1.1)
+        return result
+
+    def _leaves_room(self, row: Ints, mine: Ints) -> Bools:
+        """(k,): the tool of `row` leaves room for that of `mine`: the same, or flat and wider."""
+        tools = self.pair.job.tools
+        one, other = self.pair.after.tool[row], self.pair.after.tool[mine]
+        result: Bools = one == other
+        for number, tool in tools.items():
+            if tool.shape == "flat":
+                wider = [n for n, t in tools.items() if t.diameter <= tool.diameter]
+                result |= (one == number) & np.isin(other, wider)
+        return result

@@ -1,0 +1,223 @@
+"""What must hold of events, of what is in force, and of moves that nobody may touch."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gpre.geometry.matching import keys_of
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.motion.events import Event, EventKind
+from gpre.proof.planes import travel_planes
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Ints, Pair, Side, force_of
+
+# the tool may stand elsewhere when these happen, as long as it stands clear
+_ANYWHERE_CLEAR = frozenset(
+    (
+        EventKind.END,
+        EventKind.SPINDLE,
+        EventKind.COOLANT,
+        EventKind.MODE,
+        EventKind.MESSAGE,
+        EventKind.OFFSET,
+        EventKind.PARAMETER,
+    )
+)
+
+
+def same_events(pair: Pair) -> Obligation:
+    """Show that the same happens in the same order: tools, stops, offsets, spindle, coolant ..."""
+    old, new = pair.before.motion.events, pair.after.motion.events
+    for one, other in zip(old, new, strict=False):
+        if (one.kind, one.value) != (other.kind, other.value):
+            return Obligation(
+                "events",
+                holds=False,
+                figure=f"{_named(one)} became {_named(other)}",
+                before=one.block,
+                after=other.block,
+            )
+    if len(old) != len(new):
+        odd = max(old, new, key=len)[min(len(old), len(new))]
+        gone = len(old) > len(new)
+        return Obligation(
+            "events",
+            holds=False,
+            figure=f"{_named(odd)} is {'gone' if gone else 'new'}",
+            before=odd.block if gone else None,
+            after=None if gone else odd.block,
+        )
+    return Obligation("events", holds=True, figure=f"all {len(old)} in their order")
+
+
+def _named(event: Event) -> str:
+    return f"{event.kind.value} {event.value}".strip()
+
+
+def same_places(pair: Pair) -> Obligation:
+    """Show that the tool stands at the same place when something happens, or clear of the work.
+
+    Before a stop, a tool change, a dwell, a probe or anything not understood it must stand where
+    the original stood; before the others it may stand elsewhere on or above the travel plane.
+    """
+    planes = travel_planes(pair.before, pair.job)
+    setups = pair.before.setup
+    for one, other in zip(pair.before.motion.events, pair.after.motion.events, strict=True):
+        here, there = _stands(pair.before, one), _stands(pair.after, other)
+        if np.allclose(here, there, rtol=0.0, atol=RESOLUTION, equal_nan=True):
+            continue
+        setup = int(setups[one.move - 1]) if one.move else 0
+        clear = one.kind in _ANYWHERE_CLEAR and min(here[2], there[2]) >= planes[setup] - RESOLUTION
+        if not clear:
+            return Obligation(
+                "places of events",
+                holds=False,
+                figure=f"at {_named(one)} the tool stands {_far(here, there)} from where it stood",
+                before=one.block,
+                after=other.block,
+            )
+    return Obligation("places of events", holds=True, figure="the tool stands where it stood")
+
+
+def _stands(side: Side, event: Event) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    motion = side.motion
+    if event.move:
+        return motion.end[event.move - 1]
+    return motion.start[0] if len(motion) else np.zeros(3)
+
+
+def _far(here: np.ndarray, there: np.ndarray) -> str:
+    far = float(np.linalg.norm(here - there))
+    return f"{far:.4f} mm" if np.isfinite(far) else "an unknown way"
+
+
+def same_state(pair: Pair) -> Obligation:
+    """Show that each section cuts with the same in force: tool, speed, coolant, offsets, units."""
+    old, new = (
+        _forces(side, force)
+        for side, force in zip((pair.before, pair.after), pair.forces, strict=True)
+    )
+    for section in sorted(old.keys() | new.keys()):
+        there, here = old.get(section, {}), new.get(section, {})
+        for number, row in here.items():
+            if number not in there:
+                what = _difference(pair, next(iter(there.values()), None), row)
+                return Obligation(
+                    "state",
+                    holds=False,
+                    figure=what,
+                    before=_block(pair.before, next(iter(there.values()), None)),
+                    after=_block(pair.after, row),
+                )
+        for number, row in there.items():
+            if number not in here:
+                return Obligation(
+                    "state",
+                    holds=False,
+                    figure="nothing is cut any more as it was cut here",
+                    before=_block(pair.before, row),
+                )
+    return Obligation("state", holds=True, figure=f"the same in all {len(old)} sections that cut")
+
+
+def _forces(side: Side, force: np.ndarray) -> dict[int, dict[int, int]]:
+    """Give for each section what is in force at feed, with the first row of each."""
+    rows = np.flatnonzero(side.motion.at_feed)
+    pairs, first = np.unique(
+        np.column_stack((side.section[rows], force[rows])), axis=0, return_index=True
+    )
+    result: dict[int, dict[int, int]] = {}
+    for (section, number), at in zip(pairs.tolist(), first.tolist(), strict=True):
+        result.setdefault(section, {})[number] = int(rows[at])
+    return result
+
+
+_FORCES = (
+    "feed mode", "units", "compensation", "path mode", "tool length offset", "work system",
+    "origin", "spindle speed", "spindle", "tool", "selected tool", "mist", "flood", "overrides",
+)  # fmt: skip
+
+
+def _difference(pair: Pair, old: int | None, new: int) -> str:
+    if old is None:
+        return "cuts where the original cut nothing"
+    one = force_of(pair.before.motion.state_of(old))
+    other = force_of(pair.after.motion.state_of(new))
+    for name, was, now in zip(_FORCES, one, other, strict=True):
+        if was != now:
+            return f"{name} was {was}, is {now}"
+    return "cuts with something else in force"
+
+
+def _block(side: Side, row: int | None) -> int | None:
+    return None if row is None else int(side.motion.block[row])
+
+
+def left_alone(pair: Pair) -> Obligation:
+    """Show that moves of unknown place, of rotary axes or under compensation are as they were."""
+    left, right = _alone(pair.before), _alone(pair.after)
+    columns = [_whole(pair, side, rows) for side, rows in enumerate((left, right))]
+    if columns[0].shape == columns[1].shape and (columns[0] == columns[1]).all():
+        blocks = [
+            [side.program.source.block_bytes(block) for block in _blocks(side, rows)]
+            for side, rows in ((pair.before, left), (pair.after, right))
+        ]
+        if blocks[0] == blocks[1]:
+            figure = f"{len(left)} such moves, all as they were"
+            return Obligation("moves left alone", holds=True, figure=figure)
+        first = next(
+            (at for at, (a, b) in enumerate(zip(*blocks, strict=False)) if a != b),
+            min(map(len, blocks)),
+        )
+        return Obligation(
+            "moves left alone",
+            holds=False,
+            figure="a block with a move that may not be touched is not the same bytes",
+            before=_at(_blocks(pair.before, left), first),
+            after=_at(_blocks(pair.after, right), first),
+        )
+    count = min(len(left), len(right))
+    differs = np.flatnonzero((columns[0][:count] != columns[1][:count]).any(axis=1))
+    first = int(differs[0]) if len(differs) else count
+    return Obligation(
+        "moves left alone",
+        holds=False,
+        figure="a move that may not be touched (unknown place, rotary, compensation) has changed",
+        before=_at(pair.before.motion.block[left].tolist(), first),
+        after=_at(pair.after.motion.block[right].tolist(), first),
+    )
+
+
+def _alone(side: Side) -> Ints:
+    return np.flatnonzero(~side.ordinary)
+
+
+def _whole(pair: Pair, which: int, rows: Ints) -> np.ndarray:
+    side = (pair.before, pair.after)[which]
+    motion = side.motion
+    forms = [
+        hash((s.motion, s.distance, s.arc_distance, s.retract)) % (1 << 40) for s in motion.states
+    ]
+    keys = keys_of(motion, motion.kind.astype(np.int64), side.section.astype(np.int64))
+    feed = np.rint(np.nan_to_num(motion.feed, nan=-1.0) * 1e3).astype(np.int64)
+    extra = [pair.forces[which], side.of_state(forms), feed]
+    if len(motion.rotary):
+        rotary = np.rint(np.nan_to_num(motion.rotary, nan=1e6) * 1e6).astype(np.int64)
+        extra += list(rotary.T)
+    if not len(motion):
+        return np.zeros((0, 0), np.int64)
+    return np.column_stack((keys, *extra))[rows]
+
+
+def _blocks(side: Side, rows: Ints) -> list[int]:
+    """Give the blocks of some moves, each once where it makes several of them in a row."""
+    block = side.motion.block[rows]
+    if not len(block):
+        return []
+    new = np.concatenate(([True], block[1:] != block[:-1]))
+    result: list[int] = block[new].tolist()
+    return result
+
+
+def _at(blocks: list[int], place: int) -> int | None:
+    return blocks[place] if place < len(blocks) else None

@@ -1,0 +1,246 @@
+"""Rules for moves that the original does not make, or makes at another time.
+
+Common practice of milling, no source, unless a comment says otherwise. Where a rule cannot be
+shown to hold it counts as broken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.motion.motion import Kind
+from gpre.proof.encounters import STEEP, Encounters, Meeting
+from gpre.proof.planes import LEVEL, travel_planes
+from gpre.proof.plunges import Plunges
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Pair
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
+UNCHANGED = "every move is the original's, in the same order"
+
+
+def slack(pair: Pair) -> float:
+    """How much more may stand above a point than in the original, mm."""
+    return max(2.0 * pair.tolerance, 0.005)
+
+
+class Verdicts:
+    """Judges all moves in question once; each obligation then reports its share."""
+
+    def __init__(self, pair: Pair) -> None:
+        """Look at what the moves in question meet."""
+        self.pair = pair
+        self.meeting = Meeting(pair)
+        self.planes = travel_planes(pair.before, pair.job)
+        if self.meeting.nothing:
+            return
+        self.met: Encounters = self.meeting.encounters
+        motion = pair.after.motion
+        met = self.met
+        z = met.point[:, 2]
+        self.at_feed = motion.at_feed[met.row]
+        self.above = z >= self.planes[pair.after.setup[met.row]] - LEVEL
+        self.room = met.cleared <= z + pair.tolerance
+        self.known = met.was_top > -np.inf
+        taller = met.top > met.was_top + slack(pair)
+        self.taller = self.known & taller & ~self.room & ~(met.top <= z + pair.tolerance)
+
+    def depth_order(self) -> Obligation:
+        """Show that no cut finds more metal above it than the original did at that place."""
+        name = "depth order"
+        if self.meeting.nothing:
+            return Obligation(name, holds=True, figure=UNCHANGED)
+        bad = np.flatnonzero(self.taller & self.at_feed)
+        if not len(bad):
+            checked = len(np.unique(self.met.row[self.at_feed]))
+            figure = f"{checked} moves looked at, none finds more metal than before"
+            return Obligation(name, holds=True, figure=figure)
+        met = self.met
+        excess = met.top[bad] - met.was_top[bad]
+        worst = int(bad[np.argmax(excess)])
+        much = f"{excess.max():.3f} mm more metal" if np.isfinite(excess.max()) else "full metal"
+        return self._fault(name, worst, f"finds {much} above it where the original had cut first")
+
+    def ways_in(self) -> Obligation:
+        """Show that new moves at feed go where room is, or as the original went in."""
+        name = "ways in"
+        if self.meeting.nothing:
+            return Obligation(name, holds=True, figure=UNCHANGED)
+        met = self.met
+        slope = self.meeting.slopes[1][met.row]
+        free = self.room | self.above
+        ok = free | (self.known & (met.same_slope | self._slope_is_known(slope)))
+        bad = np.flatnonzero(self.at_feed & ~ok)
+        plunges = Plunges(self.meeting)
+        moved = 0
+        for row in np.unique(met.row[bad]).tolist():
+            points = bad[met.row[bad] == row]
+            reason = plunges.refusal(row)
+            if reason:
+                deepest = int(points[np.argmin(met.point[points, 2])])
+                return self._fault(name, deepest, reason)
+            moved += 1
+        figure = "new moves at feed run where room is"
+        if moved:
+            figure += f"; {moved} plunges moved along their contours"
+        return Obligation(name, holds=True, figure=figure)
+
+    def _slope_is_known(self, slope: Floats) -> Bools:
+        """(k,): the original feeds down as steeply with this tool, at no lower feed.
+
+        A pass over a slope may run the other way where the original runs down such slopes too.
+        """
+        pair, met = self.pair, self.met
+        old = pair.before.motion
+        rows = pair.before.feeding
+        upright = np.hypot(*(old.end - old.start)[rows, :2].T) <= LEVEL
+        rows = rows[~(upright & (old.kind[rows] == Kind.LINE))]
+        result = slope <= STEEP
+        groups = pair.groups
+        for group in np.unique(groups[1][met.row[~result]]).tolist():
+            steepest = self.meeting.slopes[0][rows[groups[0][rows] == group]].max(initial=0.0)
+            mine = groups[1][met.row] == group
+            tool = pair.job.tools.get(int(pair.after.tool[met.row[mine][0]]))
+            if tool is not None and tool.steepest_ramp is not None:
+                steepest = max(steepest, float(np.sin(tool.steepest_ramp)))
+            result |= mine & (slope <= steepest + 1e-6)
+        return result
+
+    def air_moves(self) -> Obligation:
+        """Show that no rapid runs through metal."""
+        name = "air moves"
+        if self.meeting.nothing:
+            return Obligation(name, holds=True, figure=UNCHANGED)
+        met = self.met
+        rapid = ~self.at_feed & ~self.above
+        for test, reason in self._rapid_rules():
+            bad = np.flatnonzero(rapid & test(met))
+            if len(bad):
+                worst = int(bad[np.argmin(met.point[bad, 2])])
+                return self._fault(name, worst, reason)
+        checked = len(np.unique(met.row[~self.at_feed]))
+        z = met.point[~self.at_feed & ~self.known, 2]
+        lowest = f", the lowest new one at Z{z.min():.4f}" if len(z) else ""
+        return Obligation(name, holds=True, figure=f"{checked} rapids looked at{lowest}")
+
+    def _rapid_rules(self) -> tuple[tuple[Callable[[Encounters], Bools], str], ...]:
+        pair = self.pair
+        motion = pair.after.motion
+        delta = np.abs(motion.end - motion.start) > LEVEL
+        straight = delta.sum(axis=1) <= 1  # many controllers do not keep to the line at rapid
+        own = pair.partner >= 0
+
+        def slanted(met: Encounters) -> Bools:
+            result: Bools = ~straight[met.row] & ~own[met.row]
+            return result
+
+        def into_metal(met: Encounters) -> Bools:
+            return ~self.known & ~self.room & ~self._outside(met)
+
+        def too_early(met: Encounters) -> Bools:  # noqa: ARG001
+            return self.taller
+
+        return (
+            (slanted, "a new rapid below the travel plane moves on more than one axis"),
+            (into_metal, "a new rapid below the travel plane, where nothing was cut before"),
+            (too_early, "a rapid comes before the cut that made room for it"),
+        )
+
+    def _outside(self, met: Encounters) -> Bools:
+        """(k,): upright moves beside the stock where the original's tool stood as deep."""
+        pair = self.pair
+        result = np.zeros(len(met.row), bool)
+        stock = pair.job.stock
+        if stock is None:
+            return result
+        motion = pair.after.motion
+        upright = np.hypot(*(motion.end - motion.start)[:, :2].T) <= LEVEL
+        low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
+        xy = met.point[:, :2]
+        away = np.linalg.norm(np.maximum(np.maximum(low - xy, xy - high), 0.0), axis=1)
+        for number, tool in pair.job.tools.items():
+            mine = pair.after.tool[met.row] == number
+            result |= mine & (away > tool.diameter / 2.0)
+        stood = met.reached <= met.point[:, 2] + pair.tolerance
+        return result & upright[met.row] & stood
+
+    def feeds(self) -> Obligation:
+        """Show that nothing is cut faster than the original cut it."""
+        pair = self.pair
+        name = "feed"
+        old, new = pair.before.motion, pair.after.motion
+        rows = pair.after.feeding
+        feed = np.nan_to_num(new.feed, nan=np.inf)
+        allowed = np.full(len(new), -np.inf)
+        same = self._feeds_of_same_moves()
+        allowed[rows] = same[rows]
+        if not self.meeting.nothing:
+            self._feeds_of_new_moves(allowed, same)
+        with np.errstate(invalid="ignore"):
+            excess = np.where(feed[rows] > allowed[rows] * (1.0 + FEED_SLACK), feed[rows], 0.0)
+        if not excess.any():
+            figure = "nowhere above the original's"
+            return Obligation(name, holds=True, figure=figure)
+        with np.errstate(invalid="ignore"):
+            share = np.where(excess > 0.0, feed[rows] / np.maximum(allowed[rows], 1e-9), 0.0)
+        row = int(rows[np.argmax(share)])
+        limit = float(allowed[row])
+        shown = "a feed that is not set" if np.isinf(feed[row]) else f"{feed[row]:.4g} mm/min"
+        was = f"{limit:.4g} mm/min" if np.isfinite(limit) else "none"
+        partner = int(pair.partner[row])
+        return Obligation(
+            name,
+            holds=False,
+            figure=f"{shown} where the original had {was}",
+            value=float(feed[row]),
+            limit=limit,
+            before=int(old.block[partner]) if partner >= 0 else None,
+            after=int(new.block[row]),
+        )
+
+    def _feeds_of_same_moves(self) -> Floats:
+        """(m,) mm/min: the greatest feed of the same move in `before`, -inf where it has none."""
+        pair = self.pair
+        left, right = pair.directed
+        count = int(max(left.max(initial=-1), right.max(initial=-1))) + 1
+        most = np.full(count, -np.inf)
+        rows = pair.before.feeding
+        np.maximum.at(most, left[rows], np.nan_to_num(pair.before.motion.feed[rows], nan=np.inf))
+        result: Floats = most[right]
+        return result
+
+    def _feeds_of_new_moves(self, allowed: Floats, same: Floats) -> None:
+        """Set what is allowed on moves that `before` has not: the least of their points."""
+        pair, met = self.pair, self.met
+        groups = pair.groups
+        rows = pair.before.feeding
+        most = np.full(int(max(groups[0].max(initial=-1), groups[1].max(initial=-1))) + 1, -np.inf)
+        np.maximum.at(
+            most, groups[0][rows], np.nan_to_num(pair.before.motion.feed[rows], nan=np.inf)
+        )
+        # where the original did not pass, nothing is cut: no faster than it cuts anywhere
+        at = np.where(met.feed > -np.inf, met.feed, most[groups[1][met.row]])
+        least = np.full(len(allowed), np.inf)
+        np.minimum.at(least, met.row, at)
+        new = np.zeros(len(allowed), bool)
+        new[met.row] = True
+        new &= ~(same > -np.inf)
+        allowed[new] = least[new]
+
+    def _fault(self, name: str, point: int, what: str) -> Obligation:
+        met = self.met
+        x, y, z = met.point[point]
+        block = int(met.was_block[point])
+        return Obligation(
+            name,
+            holds=False,
+            figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}: {what}",
+            before=block if block >= 0 else None,
+            after=int(self.pair.after.motion.block[met.row[point]]),
+        )

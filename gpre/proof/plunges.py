@@ -1,0 +1,144 @@
+"""When a plunge into metal may stand at another place than in the original.
+
+A closed contour may begin anywhere along itself. Its plunge may then go in elsewhere on it,
+provided that the original plunged on the contour too, at feed, into metal that nobody had opened
+for it before (a start hole is not to be missed), as deep, and no slower; and that no more metal
+stands above the new place than stood above the old one. (Common practice, no source.)
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.motion.motion import Kind
+from gpre.proof.columns import Columns, chains, tops
+from gpre.proof.encounters import GAP_SHARE, Meeting
+from gpre.proof.planes import LEVEL
+
+Ints = NDArray[np.intp]
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+START_HOLE = 5.0  # mm; a hole of another tool so near is taken for a start hole
+
+
+class Plunges:
+    """Judges plunges of `after` that `before` has not."""
+
+    def __init__(self, meeting: Meeting) -> None:
+        """Nothing is looked at before it is asked for."""
+        self.meeting = meeting
+        self.pair = meeting.pair
+
+    @cached_property
+    def _old(self) -> Columns:
+        side = self.pair.before
+        return Columns(side, np.flatnonzero(side.ordinary & side.moves), self.pair.tolerance)
+
+    @cached_property
+    def _chain(self) -> Ints:
+        return chains(self.pair.before)
+
+    def refusal(self, row: int) -> str:
+        """Say why a new move at feed may not go into metal, or "" where it may."""
+        pair = self.pair
+        motion = pair.after.motion
+        start, end = motion.start[row], motion.end[row]
+        if motion.kind[row] != Kind.LINE or np.hypot(*(end - start)[:2]) > LEVEL:
+            return "a new move at feed through metal that the original cut in another way"
+        if end[2] > start[2]:
+            return "a new move at feed upwards through metal"
+        reasons = [self._compare(row, plunge) for plunge in self._plunges_of(row)]
+        if not reasons:
+            return "a plunge into metal at a place where the original made none"
+        return "" if "" in reasons else reasons[0]
+
+    def _plunges_of(self, row: int) -> list[int]:
+        """Give the original's plunges into the closed contours on which a new plunge ends."""
+        pair = self.pair
+        end = pair.after.motion.end[row]
+        passes = self._old.passes(end[None, :])
+        same = pair.groups[0][passes.row] == pair.groups[1][row]
+        on = same & passes.feed & (passes.far <= pair.tolerance * 1.1)
+        found = []
+        for chain in np.unique(self._chain[passes.row[on]]).tolist():
+            rows = np.flatnonzero(self._chain == chain)
+            plunge = self._plunge(rows)
+            if plunge is not None and self._closes(rows, plunge):
+                found.append(plunge)
+        return found
+
+    def _plunge(self, rows: Ints) -> int | None:
+        """Give the last of the upright moves with which a cut begins."""
+        motion = self.pair.before.motion
+        flat = np.hypot(*(motion.end - motion.start)[rows, :2].T)
+        upright = (flat <= LEVEL) & (motion.kind[rows] == Kind.LINE)
+        count = int(np.argmin(upright)) if not upright.all() else 0
+        if not count or motion.end[rows[count - 1], 2] >= motion.start[rows[0], 2]:
+            return None
+        return int(rows[count - 1])
+
+    def _closes(self, rows: Ints, plunge: int) -> bool:
+        """Tell whether a cut comes back to where it was plunged into."""
+        motion = self.pair.before.motion
+        later = rows[rows > plunge]
+        home = motion.end[plunge]
+        near = np.linalg.norm(motion.end[later] - home, axis=1) <= 2.0 * self.pair.tolerance
+        went = np.cumsum(paths.lengths(paths.take(motion, later)))
+        return bool((near & (went > 10.0 * self.pair.tolerance)).any())
+
+    def _compare(self, row: int, plunge: int) -> str:
+        """Say what makes a new plunge worse than the one it stands for, or ""."""
+        pair = self.pair
+        old, new = pair.before.motion, pair.after.motion
+        place, end = old.end[plunge], new.end[row]
+        tolerance = pair.tolerance
+        if new.feed[row] > old.feed[plunge] * (1.0 + 1e-6):
+            return f"a plunge at {new.feed[row]:g} mm/min, the original's was {old.feed[plunge]:g}"
+        if end[2] < place[2] - tolerance:
+            return "a plunge deeper than the original's"
+        top = self._top(plunge)
+        if top <= place[2] + tolerance or self._start_hole(plunge):
+            return "a plunge into metal; the original went in where it was open already"
+        if self._now(row) > top + max(2.0 * tolerance, 0.005):
+            return "a plunge through more metal than the original's"
+        if self._leaves_stock_for(place, end):
+            return "a plunge into the stock; the original went in beside it"
+        return ""
+
+    def _top(self, plunge: int) -> float:
+        """Give what stood above the original's plunge, whichever tool had been there."""
+        end = self.pair.before.motion.end[plunge]
+        passes = self._old.passes(end[None, :])
+        top = tops(passes, np.ones(len(passes.row), bool), self.pair.tolerance * GAP_SHARE)
+        return float(top[passes.row == plunge].max(initial=-np.inf))
+
+    def _now(self, row: int) -> float:
+        met = self.meeting.encounters
+        return float(met.top[met.row == row].max(initial=-np.inf))
+
+    def _start_hole(self, plunge: int) -> bool:
+        """Tell whether another tool went down near the plunge before it."""
+        side = self.pair.before
+        motion = side.motion
+        delta = motion.end - motion.start
+        upright = motion.at_feed & side.ordinary & (np.hypot(*delta[:, :2].T) <= LEVEL)
+        upright[plunge:] = False
+        upright &= side.tool != side.tool[plunge]
+        place = motion.end[plunge]
+        rows = np.flatnonzero(upright)
+        near = np.hypot(*(motion.end[rows] - place)[:, :2].T) <= START_HOLE
+        return bool((near & (motion.end[rows, 2] < motion.start[plunge, 2])).any())
+
+    def _leaves_stock_for(self, place: Floats, end: Floats) -> bool:
+        """Tell whether the old place lies beside the stock and the new one in it."""
+        stock = self.pair.job.stock
+        if stock is None:
+            return False
+        low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
+        inside = [bool(((at[:2] >= low) & (at[:2] <= high)).all()) for at in (place, end)]
+        return inside[1] and not inside[0]

@@ -1,0 +1,104 @@
+"""The mill's travel, and how often its axes turn in the cut."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Pair, Side
+from gpre.reversals.find import find_reversals
+from gpre.reversals.reversals import AXES
+
+Floats = NDArray[np.float64]
+
+ROUNDING = 0.1  # share of the approach distance: room for round numbers
+
+
+def travel(pair: Pair) -> Obligation:
+    """Show that the mill can reach all: within its travel, or close to where the original went.
+
+    Travel is in machine coordinates, so it is only known where the profile gives the origin of
+    the work system too. Otherwise new moves stay within the box of the original's, grown by the
+    approach distance, upwards but not downwards.
+    """
+    checks = [_outside(pair, axis) for axis in range(3)]
+    far = [float(over.max(initial=0.0)) for over, _, _ in checks]
+    axis = int(np.argmax(far))
+    over, rows, manner = checks[axis]
+    ways = sorted({manner for _, _, manner in checks})
+    if far[axis] <= RESOLUTION:
+        return Obligation("travel", holds=True, figure=f"within {' and '.join(ways)}", value=0.0)
+    row = int(rows[np.argmax(over)])
+    return Obligation(
+        "travel",
+        holds=False,
+        figure=f"{AXES[axis].upper()} runs {far[axis]:.3f} mm out of {manner}",
+        value=far[axis],
+        limit=0.0,
+        after=int(pair.after.motion.block[row]),
+    )
+
+
+def _outside(pair: Pair, axis: int) -> tuple[Floats, NDArray[np.intp], str]:
+    """(k,) mm, (k,) rows of `after`: how far each move leaves its room; and what room that is."""
+    before, after = pair.before, pair.after
+    rows = np.flatnonzero(after.ordinary)
+    least, greatest = (bound[:, axis] for bound in paths.bounds(paths.take(after.motion, rows)))
+    limits = pair.mill.axes[axis].travel
+    systems = {after.motion.states[s].system for s in np.unique(after.motion.state[rows])}
+    if limits is not None and systems <= pair.mill.controller.origins.keys():
+        origin = _origins(after, axis)[rows]
+        over = np.maximum(limits[0] - (least + origin), (greatest + origin) - limits[1])
+        # what the original overran is the user's own
+        over = np.where(pair.partner[rows] >= 0, 0.0, over)
+        return np.maximum(over, 0.0), rows, "the travel of the profile"
+    more = pair.mill.overshoot(axis) * (1.0 + ROUNDING)
+    over = np.zeros(len(rows))
+    old_rows = np.flatnonzero(before.ordinary)
+    old_low, old_high = (
+        bound[:, axis] for bound in paths.bounds(paths.take(before.motion, old_rows))
+    )
+    old_frame, frame = _frames(before)[old_rows], _frames(after)[rows]
+    for number in np.unique(frame).tolist():
+        mine, theirs = frame == number, old_frame == number
+        low, high = old_low[theirs].min(initial=np.inf), old_high[theirs].max(initial=-np.inf)
+        low -= more if axis < 2 else 0.0
+        over[mine] = np.maximum(low - least[mine], greatest[mine] - (high + more))
+    return np.maximum(over, 0.0), rows, "the box of the original's moves and an approach"
+
+
+def _origins(side: Side, axis: int) -> Floats:
+    table = np.array([state.origin[axis] for state in side.motion.states] or [0.0])
+    result: Floats = table[side.motion.state]
+    return result
+
+
+def _frames(side: Side) -> NDArray[np.int64]:
+    """(n,): a number for the offsets in force, the same in both programs (events agree)."""
+    numbers: dict[object, int] = {}
+    table = [
+        numbers.setdefault((state.system, state.origin, state.length_offset), len(numbers))
+        for state in side.motion.states
+    ]
+    return side.of_state(table)
+
+
+def reversals(pair: Pair) -> Obligation:
+    """Show that the axes turn no more often in the cut than they did."""
+    resolution = (pair.mill.x.resolution, pair.mill.y.resolution, pair.mill.z.resolution)
+    counts = []
+    for side in (pair.before, pair.after):
+        found = find_reversals(side.motion, resolution)
+        counts.append(np.bincount(found.axis[found.in_cut], minlength=3))
+    old, new = int(counts[0].sum()), int(counts[1].sum())
+    figure = ", ".join(
+        f"{axis.upper()} {was} to {now}"
+        for axis, was, now in zip(AXES, counts[0].tolist(), counts[1].tolist(), strict=True)
+    )
+    return Obligation(
+        "reversals", holds=new <= old, figure=f"in the cut: {figure}", value=float(new),
+        limit=float(old),
+    )  # fmt: skip

@@ -1,0 +1,244 @@
+"""The two programs as the proof sees them: read and traced afresh, cut into sections.
+
+A *section* is what lies between two events (a tool change, a stop, an offset, the spindle, the
+coolant ...). Moves may trade places within a section, never across its ends. A *group* is a
+section with one state in it: only moves of the same group stand for one another.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.geometry.matching import keys_of, numbered, paired, undirected
+from gpre.geometry.tolerance import DUST
+from gpre.mill.job import Job
+from gpre.mill.mill import Mill
+from gpre.motion.events import EventKind
+from gpre.motion.motion import Kind, Motion
+from gpre.motion.state import State
+from gpre.motion.trace import trace
+from gpre.program.program import Program
+from gpre.program.read import read
+from gpre.proof.blocks import Blocks, compare_blocks, increasing
+from gpre.source.text import SourceText
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+
+# after these nobody can say what stands where: what is known of travel starts anew
+BREAKS = frozenset(
+    (
+        EventKind.TOOL_CHANGE,
+        EventKind.OFFSET,
+        EventKind.HOME,
+        EventKind.PROBE,
+        EventKind.HANDOVER,
+        EventKind.UNKNOWN,
+    )
+)
+
+
+@dataclass(frozen=True)
+class Side:
+    """One of the two programs."""
+
+    program: Program
+    motion: Motion
+
+    @classmethod
+    def of(cls, text: SourceText, mill: Mill) -> Side:
+        """Read and trace a text."""
+        program = read(text)
+        return cls(program, trace(program, mill.controller))
+
+    @cached_property
+    def section(self) -> Ints:
+        """(n,): how many events lie before each move."""
+        at = np.array([event.move for event in self.motion.events], np.intp)
+        return np.searchsorted(at, np.arange(len(self.motion)), side="right").astype(np.intp)
+
+    @cached_property
+    def setup(self) -> Ints:
+        """(n,): how many events after which travel starts anew lie before each move."""
+        at = np.array([e.move for e in self.motion.events if e.kind in BREAKS], np.intp)
+        return np.searchsorted(at, np.arange(len(self.motion)), side="right").astype(np.intp)
+
+    @cached_property
+    def ordinary(self) -> Bools:
+        """(n,): the moves that a rewrite may touch at all.
+
+        Not those of unknown place, with a rotary axis in motion or under cutter compensation:
+        such moves must stay as they are.
+        """
+        motion = self.motion
+        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+        arc = motion.kind == Kind.ARC
+        known &= ~arc | (np.isfinite(motion.sweep) & (motion.sweep != 0.0))
+        plain = np.array([state.compensation == 40 for state in motion.states], bool)
+        known &= plain[motion.state] if len(motion) else True
+        if len(motion.rotary):
+            turn = motion.rotary[:, 3:] - motion.rotary[:, :3]
+            known &= (np.abs(turn) <= DUST).all(axis=1)
+        result: Bools = known
+        return result
+
+    @cached_property
+    def feeding(self) -> Ints:
+        """(k,): rows of the ordinary moves at feed that go anywhere."""
+        return np.flatnonzero(self.ordinary & self.motion.at_feed & self.moves)
+
+    @cached_property
+    def moves(self) -> Bools:
+        """(n,): the moves that go anywhere at all."""
+        motion = self.motion
+        far = np.abs(motion.end - motion.start).max(axis=1, initial=0.0) > DUST
+        result: Bools = far | (motion.kind == Kind.ARC)
+        return result
+
+    @cached_property
+    def rapids(self) -> Ints:
+        """(k,): rows of the ordinary rapid moves that go anywhere."""
+        return np.flatnonzero(self.ordinary & ~self.motion.at_feed & self.moves)
+
+    @cached_property
+    def tool(self) -> NDArray[np.int64]:
+        """(n,): the tool in the spindle at each move."""
+        return self.of_state([state.tool for state in self.motion.states])
+
+    def of_state(self, values: list[int]) -> NDArray[np.int64]:
+        """(n,): a value of each state, at each move."""
+        table = np.array(values or [0], np.int64)
+        return table[self.motion.state] if len(self.motion) else np.zeros(0, np.int64)
+
+    def blocks(self) -> list[bytes]:
+        """Give the bytes of all blocks, without their line ends."""
+        source = self.program.source
+        return [
+            source.data[start:end]
+            for start, end in zip(source.starts.tolist(), source.ends.tolist(), strict=True)
+        ]
+
+
+def force_of(state: State) -> tuple[object, ...]:
+    """Give what of a state must be the same wherever metal is cut.
+
+    Not the words in which a move is written: its motion code, G90 and G91, G98 and G99.
+    """
+    origin = tuple(round(each, 6) if np.isfinite(each) else None for each in state.origin)
+    return (
+        state.feed_mode,
+        state.units,
+        state.compensation,
+        state.path,
+        state.length_offset,
+        state.system,
+        origin,
+        state.spindle,
+        state.spindle_way,
+        state.tool,
+        state.selected,
+        state.mist,
+        state.flood,
+        state.overrides,
+    )
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Both programs, with the profile and the job."""
+
+    before: Side
+    after: Side
+    mill: Mill
+    job: Job
+
+    @property
+    def tolerance(self) -> float:
+        """How far a path may leave the other, mm."""
+        return self.mill.limits.tolerance
+
+    @cached_property
+    def blocks(self) -> Blocks:
+        """Which blocks are the same bytes."""
+        return compare_blocks(self.before.blocks(), self.after.blocks())
+
+    @cached_property
+    def forces(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """(n,) and (m,): the number of what is in force at each move, shared by both programs."""
+        numbers: dict[object, int] = {}
+        result = []
+        for side in (self.before, self.after):
+            table = [
+                numbers.setdefault(force_of(state), len(numbers)) for state in side.motion.states
+            ]
+            result.append(side.of_state(table))
+        return result[0], result[1]
+
+    @cached_property
+    def groups(self) -> tuple[Ints, Ints]:
+        """(n,) and (m,): the group of each move, shared by both programs."""
+        left, right = (
+            np.column_stack((side.section, force, _rotary(side.motion)))
+            for side, force in zip((self.before, self.after), self.forces, strict=True)
+        )
+        return numbered(left, right)
+
+    @cached_property
+    def directed(self) -> tuple[Ints, Ints]:
+        """(n,) and (m,): a number for each move; equal ones are the same move in the same group.
+
+        Level moves run the other way count as the same, sloped ones do not.
+        """
+        left, right = self._keys()
+        return numbered(left, right)
+
+    @cached_property
+    def partner(self) -> Ints:
+        """(m,): for each ordinary move of `after` the move of `before` it stands for, or -1."""
+        before, after = self.before, self.after
+        left, right = self.directed
+        rows_before = np.flatnonzero(before.ordinary & before.moves)
+        rows_after = np.flatnonzero(after.ordinary & after.moves)
+        found = paired(right[rows_after], left[rows_before])
+        result = np.full(len(after.motion), -1, np.intp)
+        has = found >= 0
+        result[rows_after[has]] = rows_before[found[has]]
+        return result
+
+    @cached_property
+    def steady(self) -> tuple[Bools, Bools]:
+        """(n,) and (m,): the moves that are the same and stand in the same order in both."""
+        rows = np.flatnonzero(self.partner >= 0)
+        kept = rows[increasing(self.partner[rows].tolist())]
+        left = np.zeros(len(self.before.motion), bool)
+        right = np.zeros(len(self.after.motion), bool)
+        left[self.partner[kept]] = True
+        right[kept] = True
+        return left, right
+
+    def _keys(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        result = []
+        for side, group in zip((self.before, self.after), self.groups, strict=True):
+            motion = side.motion
+            level = np.abs(motion.end[:, 2] - motion.start[:, 2]) <= DUST
+            keys = keys_of(motion, (motion.kind == Kind.RAPID).astype(np.int64), group)
+            result.append(np.where(level[:, None], undirected(keys), keys))
+        return result[0], result[1]
+
+
+def _rotary(motion: Motion) -> NDArray[np.int64]:
+    """(n, 3): where the rotary axes stand at the start of each move, in millionths of a degree."""
+    if not len(motion.rotary):
+        return np.zeros((len(motion), 3), np.int64)
+    return np.rint(np.nan_to_num(motion.rotary[:, :3], nan=1e6) * 1e6).astype(np.int64)
+
+
+def sub(side: Side, rows: Ints) -> paths.Moves:
+    """Give some moves of a side as a path."""
+    return paths.take(side.motion, rows)

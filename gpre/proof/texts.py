@@ -1,0 +1,166 @@
+"""What must hold of the two texts as texts: readable, same form, all but motion still there."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from gpre.diagnostics.codes import TABLE
+from gpre.diagnostics.diagnostic import Severity
+from gpre.program.comments import comments
+from gpre.program.program import Program
+from gpre.program.words import BlockFlag
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Pair, Side
+from gpre.source.text import BYTE_ORDER_MARK
+
+# words that only move the tool; a block of others must stay as it is
+_MOTION_LETTERS = np.isin(np.arange(256), np.frombuffer(b"GXYZIJKRFQPLABC", np.uint8))
+_MOTION_G = (0, 1, 2, 3, 17, 18, 19, 73, *range(80, 90), 90, 90.1, 91, 91.1, 98, 99)
+_NOT_PLAIN = (
+    BlockFlag.DELETE
+    | BlockFlag.PERCENT
+    | BlockFlag.STATEMENT
+    | BlockFlag.OUTSIDE
+    | BlockFlag.UNREADABLE
+    | BlockFlag.FLOW
+    | BlockFlag.LATHE
+    | BlockFlag.PROGRAM_NUMBER
+)
+
+
+def readable(pair: Pair) -> Obligation:
+    """Show no new errors, and the same end: `after` is followed as far as `before`."""
+    old, new = _errors(pair.before), _errors(pair.after)
+    more = new - old
+    tail_before = pair.before.blocks()[pair.before.motion.followed_to :]
+    tail_after = pair.after.blocks()[pair.after.motion.followed_to :]
+    called = bool(pair.before.motion.called.any())
+    same_tail = len(tail_after) == len(tail_before) if called else tail_after == tail_before
+    if more:
+        code = next(iter(more))
+        block = _first_block(pair.after, code)
+        return Obligation(
+            "readable",
+            holds=False,
+            figure=f"{sum(more.values())} new errors, the first {code}: {TABLE[code].title}",
+            value=float(sum(more.values())),
+            limit=0.0,
+            after=block,
+        )
+    if not same_tail:
+        return Obligation(
+            "readable",
+            holds=False,
+            figure="the program can no longer be followed to the same place",
+            before=pair.before.motion.followed_to,
+            after=pair.after.motion.followed_to,
+        )
+    return Obligation("readable", holds=True, figure="no new errors", value=0.0, limit=0.0)
+
+
+def _errors(side: Side) -> Counter[str]:
+    return Counter(
+        finding.code
+        for finding in (*side.program.findings, *side.motion.findings)
+        if finding.code not in TABLE or TABLE[finding.code].severity is Severity.ERROR
+    )
+
+
+def _first_block(side: Side, code: str) -> int | None:
+    for finding in (*side.program.findings, *side.motion.findings):
+        if finding.code == code and finding.span is not None:
+            return side.program.source.block_of(finding.span.start)
+    return None
+
+
+def kept_comments(pair: Pair) -> Obligation:
+    """Show that all comments of the original are still there, in their order."""
+    old, new = _comments(pair.before.program), _comments(pair.after.program)
+    lost = first_missing([text for text, _ in old], [text for text, _ in new])
+    if lost is None:
+        added = len(new) - len(old)
+        return Obligation("comments", holds=True, figure=f"all {len(old)} kept, {added} added")
+    text, block = old[lost]
+    shown = text.decode(pair.before.program.source.encoding, "replace")
+    return Obligation("comments", holds=False, figure=f"lost or moved: {shown}", before=block)
+
+
+def _comments(program: Program) -> list[tuple[bytes, int]]:
+    data = program.source.data
+    rows = np.flatnonzero(program.blocks.flags & BlockFlag.COMMENT)
+    return [
+        (data[span.start : span.end], block)
+        for block in rows.tolist()
+        for span in comments(program, block)
+    ]
+
+
+def untouched_blocks(pair: Pair) -> Obligation:
+    """Show that every block that does more than move is there, byte for byte, in order."""
+    blocks = pair.blocks
+    before, after = pair.before.blocks(), pair.after.blocks()
+    keep = np.flatnonzero(_must_stay(pair.before.program)).tolist()
+    lost = first_missing([before[block] for block in keep], after)
+    figure = (
+        f"{len(blocks.same)} blocks the same, {blocks.changed} changed, "
+        f"{blocks.added} added, {blocks.gone} gone"
+    )
+    if lost is not None:
+        shown = before[keep[lost]].decode(pair.before.program.source.encoding, "replace").strip()
+        figure = f"{figure}; changed or gone though it is more than motion: {shown}"
+        return Obligation("untouched blocks", holds=False, figure=figure, before=keep[lost])
+    return Obligation("untouched blocks", holds=True, figure=figure)
+
+
+def _must_stay(program: Program) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """(m,): the blocks that hold anything but words of motion; blank ones may go."""
+    flags, words = program.blocks.flags, program.words
+    strange = ~_MOTION_LETTERS[words.letter]
+    is_g = words.letter == ord("G")
+    strange |= is_g & ~np.isin(np.rint(words.value * 10).astype(np.int64), _TENTHS)
+    stay = (flags & int(_NOT_PLAIN)) != 0
+    stay[words.block[strange]] = True
+    wordless = program.blocks.first_word[1:] == program.blocks.first_word[:-1]
+    stay |= wordless & ((flags & int(BlockFlag.COMMENT)) != 0)
+    result: np.ndarray[tuple[int], np.dtype[np.bool_]] = stay
+    return result
+
+
+_TENTHS = np.rint(np.array(_MOTION_G) * 10).astype(np.int64)
+
+
+def first_missing(wanted: Sequence[bytes], there: Iterable[bytes]) -> int | None:
+    """Give the first of `wanted` that does not follow its predecessor in `there`, or None."""
+    rest = iter(there)
+    for at, each in enumerate(wanted):
+        if each not in rest:
+            return at
+    return None
+
+
+def same_form(pair: Pair) -> Obligation:
+    """Show the same line ends, byte order mark and last line end."""
+    old, new = pair.before.program.source.data, pair.after.program.source.data
+    faults = []
+    if old.startswith(BYTE_ORDER_MARK) != new.startswith(BYTE_ORDER_MARK):
+        faults.append("byte order mark")
+    ends_old, ends_new = _line_ends(old), _line_ends(new)
+    if not ends_new <= (ends_old or {b"\n"}):
+        faults.append("line ends")
+    if bool(old) and old.endswith((b"\n", b"\r")) != new.endswith((b"\n", b"\r")):
+        faults.append("last line end")
+    figure = "changed: " + ", ".join(faults) if faults else "line ends as they were"
+    return Obligation("form", holds=not faults, figure=figure)
+
+
+def _line_ends(data: bytes) -> set[bytes]:
+    crlf = data.count(b"\r\n")
+    found = {b"\r\n"} if crlf else set()
+    if data.count(b"\n") > crlf:
+        found.add(b"\n")
+    if data.count(b"\r") > crlf:
+        found.add(b"\r")
+    return found

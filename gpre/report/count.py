@@ -1,0 +1,134 @@
+"""The reversals of a program as a table, a list, or JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from rich.table import Table
+
+from gpre.motion.events import EventKind
+from gpre.motion.motion import Motion
+from gpre.program.program import Program
+from gpre.program.words import BlockFlag
+from gpre.report.wording import counted, length, visible
+from gpre.reversals.reversals import AXES, ReversalKind, Reversals
+
+_IDLE = BlockFlag.BLANK | BlockFlag.COMMENT | BlockFlag.PERCENT | BlockFlag.OUTSIDE
+
+
+@dataclass(frozen=True, slots=True)
+class AxisCount:
+    """Reversals of one axis: all, those in the cut, and all by kind (name in lower case)."""
+
+    total: int
+    in_cut: int
+    by_kind: dict[str, int]
+
+
+def count_axes(reversals: Reversals) -> dict[str, AxisCount]:
+    """Count the reversals of X, Y and Z."""
+    result: dict[str, AxisCount] = {}
+    for index, name in enumerate(AXES):
+        mine = reversals.axis == index
+        kinds = np.bincount(reversals.kind[mine], minlength=len(ReversalKind))
+        result[name] = AxisCount(
+            int(mine.sum()),
+            int((mine & reversals.in_cut).sum()),
+            {kind.name.lower(): int(kinds[kind]) for kind in ReversalKind},
+        )
+    return result
+
+
+def count_table(counts: dict[str, AxisCount]) -> Table:
+    """Lay the counts out, one row an axis and one for all."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="bold")
+    table.add_column("axis")
+    for head in ("total", "in the cut", *(kind.name.lower() for kind in ReversalKind)):
+        table.add_column(head, justify="right")
+    for name, axis in counts.items():
+        table.add_row(name.upper(), *(f"{n:,}" for n in _row(axis)))
+    sums = [sum(column) for column in zip(*map(_row, counts.values()), strict=True)]
+    table.add_row("all", *(f"{n:,}" for n in sums), style="bold")
+    return table
+
+
+def _row(axis: AxisCount) -> tuple[int, ...]:
+    return (axis.total, axis.in_cut, *axis.by_kind.values())
+
+
+def opening_line(program: Program, motion: Motion) -> str:
+    """Say how much was read, and where the count stops if that is before the end."""
+    blocks, moves = counted(len(program), "block"), counted(len(motion), "move")
+    return f"{visible(program.source.name)}: {blocks}, {moves}"
+
+
+def stops_early(program: Program, motion: Motion) -> int | None:
+    """Give the line from which on nothing was counted, where the program does not end there."""
+    if motion.followed_to >= len(program):
+        return None
+    if any(event.kind is EventKind.END for event in motion.events):
+        return None
+    rest = program.blocks.flags[motion.followed_to :]
+    if not np.any((rest & int(_IDLE)) == 0):
+        return None
+    return motion.followed_to + 1
+
+
+def list_lines(motion: Motion, reversals: Reversals) -> Iterator[str]:
+    """Give one line for each reversal; positions are in the units of the program."""
+    yield (
+        f"{'line':>8}  axis  now  {'X':>11} {'Y':>11} {'Z':>11}  {'kind':<8}  in the cut".rstrip()
+    )
+    states = motion.state[reversals.move]
+    for row in range(len(reversals)):
+        units = motion.states[int(states[row])].units
+        x, y, z = (length(float(value), units) for value in reversals.position[row])
+        way = "+" if reversals.direction[row] > 0 else "-"
+        kind = ReversalKind(int(reversals.kind[row])).name.lower()
+        cut = "yes" if reversals.in_cut[row] else "no"
+        axis = AXES[int(reversals.axis[row])].upper()
+        line = int(reversals.block[row]) + 1
+        yield f"{line:>8}  {axis:<4}  {way:<3}  {x:>11} {y:>11} {z:>11}  {kind:<8}  {cut}"
+
+
+def count_json(
+    program: Program, motion: Motion, reversals: Reversals, *, listed: bool = False
+) -> dict[str, Any]:
+    """Give the counts as JSON takes them; the shape is documented and stable."""
+    result: dict[str, Any] = {
+        "file": program.source.name,
+        "axes": axes_json(count_axes(reversals)),
+        "moves": len(motion),
+        "blocks": len(program),
+        "stops_at_line": stops_early(program, motion),
+    }
+    if listed:
+        result["reversals"] = [_one_json(reversals, row) for row in range(len(reversals))]
+    return result
+
+
+def axes_json(counts: dict[str, AxisCount]) -> dict[str, Any]:
+    """Give the counts of the three axes as JSON takes them."""
+    return {
+        name: {"total": axis.total, "in_cut": axis.in_cut, "by_kind": axis.by_kind}
+        for name, axis in counts.items()
+    }
+
+
+def _one_json(reversals: Reversals, row: int) -> dict[str, Any]:
+    return {
+        "line": int(reversals.block[row]) + 1,
+        "axis": AXES[int(reversals.axis[row])],
+        "direction": int(reversals.direction[row]),
+        "kind": ReversalKind(int(reversals.kind[row])).name.lower(),
+        "in_cut": bool(reversals.in_cut[row]),
+        "position": [
+            round(float(value), 6) if np.isfinite(value) else None
+            for value in reversals.position[row]
+        ],
+        "move": int(reversals.move[row]),
+        "along": round(float(reversals.along[row]), 6),
+    }

@@ -1,0 +1,56 @@
+"""What a code of the table means, for people."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+from rich.text import Text
+
+from gpre.diagnostics.codes import TABLE
+from gpre.diagnostics.entry import Entry
+from gpre.report.wording import WIDTH
+
+
+def explain(entry: Entry) -> Text:
+    """Lay out the four texts of an entry."""
+    result = Text()
+    result.append(f"{entry.code} ", "bold")
+    result.append(f"({entry.severity.value}): {entry.title}\n")
+    for head, text, verbatim in (
+        ("What", entry.what, False),
+        ("Why", entry.why, False),
+        ("Example", entry.example, True),
+        ("Instead", entry.instead, False),
+    ):
+        result.append(f"\n{head}\n", "bold")
+        if verbatim:
+            result.append(textwrap.indent(text, "    ") + "\n")
+        else:
+            result.append(
+                textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="  ") + "\n"
+            )
+    return result
+
+
+def explain_json(entry: Entry) -> dict[str, Any]:
+    """Give an entry as JSON takes it."""
+    return {
+        "code": entry.code,
+        "severity": entry.severity.value,
+        "title": entry.title,
+        "what": entry.what,
+        "why": entry.why,
+        "example": entry.example,
+        "instead": entry.instead,
+    }
+
+
+def list_codes() -> Text:
+    """List all codes with their titles."""
+    result = Text()
+    for code in sorted(TABLE):
+        entry = TABLE[code]
+        result.append(code, "bold")
+        result.append(f"  {entry.severity.value:<7}  {entry.title}\n")
+    return result

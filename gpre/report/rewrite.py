@@ -1,0 +1,108 @@
+"""What a rewrite run comes to: reversals before and after, the proof, the cautions."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+from rich.table import Table
+from rich.text import Text
+
+from gpre.proof.proof import Obligation, Proof
+from gpre.report.count import AxisCount, axes_json
+from gpre.report.wording import WIDTH, visible
+from gpre.reversals.reversals import AXES
+
+CAUTIONS = (
+    "Before cutting: dry run above the part with a hand on feed hold; wear eye protection; never "
+    "leave a first run alone; climb milling can pull a loose table."
+)
+
+Counts = dict[str, AxisCount]
+
+
+def cautions() -> str:
+    """Give the cautions, broken to lines."""
+    return textwrap.fill(CAUTIONS, WIDTH)
+
+
+def before_and_after(before: Counts, after: Counts) -> Table:
+    """Lay out the reversals of two programs, in the cut and in all."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="bold")
+    table.add_column("reversals")
+    for head in ("in the cut", "before", "after", "in all", "before", "after"):
+        table.add_column("" if head.startswith("in") else head, justify="right")
+    table.columns[1].header = "in the cut:"
+    table.columns[4].header = "in all:"
+    rows = [(name.upper(), before[name], after[name]) for name in AXES]
+    for name, old, new in rows:
+        table.add_row(name, "", *_pair(old.in_cut, new.in_cut), "", *_pair(old.total, new.total))
+    sums = [
+        sum(each)
+        for each in zip(*((b.in_cut, a.in_cut, b.total, a.total) for _, b, a in rows), strict=True)
+    ]
+    table.add_row("all", "", *_pair(*sums[:2]), "", *_pair(*sums[2:]), style="bold")
+    return table
+
+
+def _pair(before: int, after: int) -> tuple[str, str]:
+    return f"{before:,}", f"{after:,}"
+
+
+def render_proof(proof: Proof) -> Text:
+    """Show each obligation with its verdict and its figure."""
+    result = Text()
+    result.append("proof: ", "bold")
+    if proof.holds:
+        result.append("holds\n", "bold green")
+    else:
+        result.append("FAILED\n", "bold red")
+    width = max((len(each.name) for each in proof.obligations), default=0)
+    for each in proof.obligations:
+        result.append(
+            "  ok    " if each.holds else "  FAIL  ", "green" if each.holds else "bold red"
+        )
+        head = f"{each.name:<{width}}  "
+        lines = textwrap.wrap(
+            visible(each.figure) + _place(each),
+            max(WIDTH - 8 - len(head), 30),
+            break_on_hyphens=False,
+        )
+        indent = "\n" + " " * (8 + len(head))
+        result.append(head + indent.join(lines or [""]) + "\n")
+    return result
+
+
+def _place(obligation: Obligation) -> str:
+    if obligation.holds:
+        return ""
+    said = [
+        f"line {block + 1} {which}"
+        for block, which in ((obligation.before, "before"), (obligation.after, "after"))
+        if block is not None
+    ]
+    return f" ({', '.join(said)})" if said else ""
+
+
+def proof_json(proof: Proof) -> dict[str, Any]:
+    """Give the proof as JSON takes it."""
+    return {
+        "holds": proof.holds,
+        "obligations": [
+            {
+                "name": each.name,
+                "holds": each.holds,
+                "figure": each.figure,
+                "value": each.value,
+                "limit": each.limit,
+                "line_before": None if each.before is None else each.before + 1,
+                "line_after": None if each.after is None else each.after + 1,
+            }
+            for each in proof.obligations
+        ],
+    }
+
+
+def both_axes_json(before: Counts, after: Counts) -> dict[str, Any]:
+    """Give the counts of two programs as JSON takes them."""
+    return {"before": axes_json(before), "after": axes_json(after)}

@@ -1,0 +1,67 @@
+"""Which moves go straight up or down, run at one Z, or change Z along the way."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry.tolerance import DUST, RESOLUTION
+from gpre.motion.motion import Kind, Motion
+
+LEVEL = 1e-6  # mm; Z that changes by less is the same Z, rounded
+
+
+class Slopes(NamedTuple):
+    """(n,) bool each, over all moves: straight down or up, or not at all; and Z changing along XY.
+
+    A move that is neither runs at one Z.
+    """
+
+    upright: NDArray[np.bool_]
+    ramp: NDArray[np.bool_]
+
+
+class Level(NamedTuple):
+    """Rows of Motion, half open: `first` to `body` go down, `body` to `last` run at one Z."""
+
+    first: int
+    body: int
+    last: int
+
+
+def slopes(motion: Motion) -> Slopes:
+    """Sort all moves; an arc outside the XY plane counts as a ramp, so does an unknown place."""
+    return slopes_of(motion, slice(None))
+
+
+def slopes_of(motion: Motion, rows: slice) -> Slopes:
+    """Sort some of the moves."""
+    delta = motion.end[rows] - motion.start[rows]
+    straight = motion.kind[rows] != Kind.ARC
+    level = (np.abs(delta[:, 2]) <= LEVEL) & (straight | (motion.plane[rows] == 17))
+    aside = np.hypot(delta[:, 0], delta[:, 1])
+    plumb = (aside <= DUST) | ((aside <= RESOLUTION) & (np.abs(delta[:, 2]) > RESOLUTION))
+    upright = straight & plumb
+    return Slopes(upright, ~upright & ~level)
+
+
+def levels(motion: Motion, first: int, last: int) -> tuple[Level, ...]:
+    """Split the rows `first` to `last` at their upright moves; those at the end are left off."""
+    rows = slice(first, last)
+    upright = slopes_of(motion, rows).upright
+    # a move of no length is no plunge
+    plunge = upright & (np.abs(motion.end[rows, 2] - motion.start[rows, 2]) > LEVEL)
+    along = np.flatnonzero(~upright)
+    plunges = np.flatnonzero(plunge)
+    result: list[Level] = []
+    start = at = 0
+    while at < len(along):
+        body = int(along[at])
+        after = int(np.searchsorted(plunges, body))
+        stop = int(plunges[after]) if after < len(plunges) else last - first
+        result.append(Level(first + start, first + body, first + stop))
+        start = stop
+        at = int(np.searchsorted(along, stop))
+    return tuple(result)

@@ -1,0 +1,97 @@
+"""What the blocks behind an edit need: which modes, and whether they say themselves where to go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.motion.motion import Kind
+from gpre.program.words import BlockFlag
+from gpre.reversals.levels import LEVEL
+from gpre.rewrites.barriers import Ground
+from gpre.rewrites.modes import MOTION_CODES, Modes
+
+_AHEAD = 32  # blocks looked at
+_QUIET = BlockFlag.BLANK | BlockFlag.COMMENT
+
+
+@dataclass(frozen=True, slots=True)
+class Freedom:
+    """What the blocks behind an edit state themselves, before any of it matters.
+
+    z: the height, by a rapid in absolute terms. xy: the place, by rapids in absolute terms, while
+    the height is at the clearance or rising to it.
+    """
+
+    z: bool
+    xy: bool
+
+
+def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
+    """Give the modes that the blocks behind `block` need.
+
+    Those that `block` leaves; but the motion code and the feed may be whatever `left` has where
+    the next block with words states its own.
+    """
+    wanted = ground.modes.after(block)
+    following = _next_with_words(ground, block + 1)
+    if following is None:
+        return wanted
+    letters, values = _words(ground, following)
+    codes = np.rint(values[letters == ord("G")] * 10.0)
+    if np.isin(codes, MOTION_CODES).any():
+        wanted = replace(wanted, motion=left.motion)
+    if (letters == ord("F")).any():
+        wanted = replace(wanted, feed=left.feed)
+    return wanted
+
+
+def freedom_after(ground: Ground, row: int, clearance: float) -> Freedom:
+    """Tell what the moves from `row` on state themselves.
+
+    Only rapids in G90 count, with nothing between that does more than move; the place only where
+    the height stated before it is not below the clearance, mm.
+    """
+    motion = ground.motion
+    z = False
+    stated = {ord("X"): False, ord("Y"): False}
+    for each in range(row, min(row + _AHEAD, len(motion))):
+        block = int(motion.block[each])
+        if motion.kind[each] != Kind.RAPID or motion.role[each] or ground.events_in(block):
+            break
+        plain = not ground.program.blocks.flags[block] & ~(_QUIET | BlockFlag.NUMBERED)
+        if not plain or motion.state_of(each).distance != 90 or ground.row_count[block] != 1:
+            break
+        if each > row and ground.barrier_between(each - 1, each):
+            break
+        letters, _ = _words(ground, block)
+        if (letters == ord("Z")).any():
+            z = True
+        if not z or motion.end[each, 2] < clearance - LEVEL:
+            break
+        for letter in stated:
+            stated[letter] |= bool((letters == letter).any())
+        delta = np.abs(motion.end[each, :2] - motion.start[each, :2])
+        if all(stated.values()):
+            return Freedom(z, xy=True)
+        if delta.max() > 0:
+            break
+    return Freedom(z, xy=False)
+
+
+def _next_with_words(ground: Ground, block: int) -> int | None:
+    flags = ground.program.blocks.flags
+    for each in range(block, min(block + _AHEAD, len(ground.program))):
+        if flags[each] & ~(_QUIET | BlockFlag.NUMBERED):
+            return None
+        if ground.program.blocks.first_word[each + 1] > ground.program.blocks.first_word[each]:
+            return each
+    return None
+
+
+def _words(ground: Ground, block: int) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+    first = ground.program.blocks.first_word
+    rows = slice(int(first[block]), int(first[block + 1]))
+    return ground.program.words.letter[rows], ground.program.words.value[rows]

@@ -1,0 +1,203 @@
+"""Reaches every hole, plunge and contour start from the same side, with the slack taken up.
+
+A hole is reached in the directions that the mill's profile names. A cut that goes on from its
+plunge is reached, on each axis, in the direction in which that axis first travels in the cut, so
+that no reversal falls at its start. Where the program's own way does not do that, a small loop in
+the air does: beyond the place by the overshoot, and back. `G0 X10 Y10` becomes::
+
+    G0 X8.75 Y8.75 (approach X+ Y+)
+    G0 X10 Y10
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from gpre.motion.motion import Kind, Role
+from gpre.reversals.cuts import Cut, Shape
+from gpre.rewrites.barriers import ground_of
+from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.cycle_words import CycleWords, cycle_table
+from gpre.rewrites.loops import Loop, Looper, Refused, Sides
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.slack import SlackWalk
+from gpre.rewrites.writer import SAME
+
+NAME = "approach"
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A place to reach.
+
+    first: the row that starts the cut. link: the first row of the air moves before it, without
+    what lies behind an event that loses the slack. last: the last of them that moves X or Y, or
+    None. sides: the axes that do not arrive right, each with the right direction. gained: the
+    reversals in the cut that go away.
+    """
+
+    first: int
+    link: int
+    last: int | None
+    sides: Sides
+    hole: bool
+    gained: int
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A target with its loop, or with why it has none."""
+
+    target: Target
+    block: int
+    outcome: Loop | Refused
+
+
+def approach(context: Context) -> Iterator[Proposal | Refusal]:
+    """Propose a loop for each place that needs one; name those that cannot have it."""
+    if not context.cuts:
+        return
+    ground = ground_of(context.program, context.motion)
+    if ground.whole:
+        yield Refusal(NAME, ground.whole, 0, len(context.program) - 1)
+        return
+    clearance = Clearance(ground, context.mill, context.job)
+    looper = Looper(ground, clearance, cycle_table(ground), context.comments)
+    found = _find(context, looper)
+    at = 0
+    while at < len(found):
+        group = _group(found, at, looper.cycles)
+        yield _proposal(group) if isinstance(group[0].outcome, Loop) else _refusal(group)
+        at += len(group)
+
+
+def _find(context: Context, looper: Looper) -> list[Found]:
+    """Go through all cuts in order; each loop changes how the next places are reached."""
+    walk = SlackWalk(context.motion, context.mill)
+    found = []
+    before: Cut | None = None
+    for cut in context.cuts:
+        walk.advance(cut.first)
+        target = _target(context, walk, cut, before)
+        before = cut
+        if target is None:
+            continue
+        outcome = _loop(looper, target)
+        if isinstance(outcome, Loop):
+            for axis, side in target.sides.items():
+                walk.x_y[axis].settle(side)
+        found.append(Found(target, int(context.motion.block[cut.first]), outcome))
+    return found
+
+
+def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> Target | None:
+    """Look at one cut; None where nothing is to be done, or the tool never left the metal."""
+    motion = context.motion
+    link = 0 if before is None else before.last
+    if link == cut.first and before is not None:
+        return None
+    travel = np.abs(motion.end[link : cut.first, :2] - motion.start[link : cut.first, :2])
+    moving = np.flatnonzero(~(travel.max(axis=1, initial=0.0) <= SAME))
+    hole = cut.shape is Shape.HOLE
+    if hole and before is not None and before.shape is Shape.HOLE and not len(moving):
+        return None  # the next peck of the same hole
+    sides, gained = {}, 0
+    for axis in (0, 1):
+        way = 0 if hole else walk.first_direction(axis, cut.first, cut.last)
+        side = way or context.mill.axes[axis].approach
+        slack = walk.x_y[axis]
+        if not slack.taken_up(side):
+            sides[axis] = side
+            gained += bool(way) and slack.last == -way
+    if not sides:
+        return None
+    start = max(link, walk.last_forgotten(cut.first))
+    last = link + int(moving[-1]) if len(moving) else None
+    if last is not None and last < start:
+        last = None
+    return Target(cut.first, start, last, sides, hole, gained)
+
+
+def _loop(looper: Looper, target: Target) -> Loop | Refused:
+    """Try the ways to make a loop, the plainest first; the first reason is the one to tell."""
+    refused: Refused | None = None
+    for way, row in _ways(looper, target):
+        try:
+            return way(row, target.sides)
+        except Refused as reason:
+            refused = refused or reason
+        except ValueError as error:
+            refused = refused or Refused(str(error))
+    return refused or Refused("no rapid leads to the place")
+
+
+def _ways(looper: Looper, target: Target) -> Iterator[tuple[Callable[[int, Sides], Loop], int]]:
+    motion = looper.ground.motion
+    last = target.last
+    if last is not None and motion.role[last] != Role.NONE:
+        yield looper.before_cycle, target.first
+        return
+    if last is not None and motion.kind[last] == Kind.RAPID:
+        if motion.state_of(last).distance == 91:
+            yield looper.split_increment, last
+        else:
+            yield looper.before_rapid, last
+            yield looper.before_dive, last
+    first = target.link if last is None else last + 1
+    heights = motion.start[first : target.first + 1, 2]
+    order = np.argsort(-np.nan_to_num(heights, nan=-np.inf), kind="stable")
+    for place in order:
+        yield looper.there_and_back, first + int(place)
+
+
+def _group(found: list[Found], at: int, cycles: Mapping[int, CycleWords]) -> list[Found]:
+    """Give the loops of one row of cycle blocks, or refusals in a row for one reason."""
+    head = found[at]
+    group = [head]
+    for each in found[at + 1 :]:
+        if isinstance(head.outcome, Refused) or isinstance(each.outcome, Refused):
+            same = (
+                isinstance(head.outcome, Refused)
+                and isinstance(each.outcome, Refused)
+                and head.outcome.reason == each.outcome.reason
+            )
+        else:
+            rows = [cycles[one.block].first if one.block in cycles else -1 for one in (head, each)]
+            same = rows[0] == rows[1] != -1
+        if not same:
+            break
+        group.append(each)
+    return group
+
+
+def _proposal(group: list[Found]) -> Proposal:
+    loops = [each.outcome for each in group if isinstance(each.outcome, Loop)]
+    holes = sum(each.target.hole for each in group)
+    if len(group) > 1:
+        summary = f"reach {len(group)} holes of a cycle from the same side"
+    else:
+        target = group[0].target
+        ways = " and ".join(
+            f"{'XY'[axis]}{'+' if side > 0 else '-'}" for axis, side in target.sides.items()
+        )
+        summary = f"reach the {'hole' if target.hole else 'start of the cut'} travelling {ways}"
+    return Proposal(
+        rewrite=NAME,
+        edits=tuple(edit for loop in loops for edit in loop.edits),
+        claim=Claim.SAME_CUTS,
+        summary=summary,
+        first_block=min(loops[0].block, group[0].block),
+        last_block=group[-1].block,
+        gained=sum(each.target.gained for each in group),
+        holes=holes,
+        longer=sum(loop.longer for loop in loops),
+    )
+
+
+def _refusal(group: list[Found]) -> Refusal:
+    outcome = group[0].outcome
+    assert isinstance(outcome, Refused)
+    return Refusal(NAME, outcome.reason, group[0].block, group[-1].block, outcome.needs)

@@ -1,0 +1,126 @@
+"""Where a tool in the air is clear of the part, told from the program's own moves and the stock."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.mill.job import Job
+from gpre.mill.mill import Mill
+from gpre.motion.events import EventKind
+from gpre.motion.motion import Kind, Motion
+from gpre.rewrites.barriers import Ground
+from gpre.rewrites.slack import shifts_origin
+
+LEVEL = 1e-6  # mm
+LOSES_XY = {EventKind.HOME, EventKind.PROBE, EventKind.HANDOVER}
+LOSES_Z = LOSES_XY | {EventKind.TOOL_CHANGE, EventKind.OFFSET}
+
+
+class Clearance:
+    """What is known of the tool's height over the part, and of its place."""
+
+    def __init__(self, ground: Ground, mill: Mill, job: Job) -> None:
+        """Look at a program's moves; `job` may name the stock."""
+        self.ground, self.mill, self.job = ground, mill, job
+
+    @cached_property
+    def highest_cut(self) -> float:
+        """The greatest Z at which the program moves along X or Y at feed, mm; -inf if nowhere.
+
+        Of a ramp the lower end counts: where it starts is above the metal.
+        """
+        motion = self.ground.motion
+        aside = np.abs(motion.end[:, :2] - motion.start[:, :2]).max(axis=1, initial=0.0)
+        along = motion.at_feed & ((aside > RESOLUTION) | (motion.kind == Kind.ARC))
+        low = np.minimum(motion.start[along, 2], motion.end[along, 2])
+        low = low[np.isfinite(low)]
+        return float(low.max()) if len(low) else -np.inf
+
+    def why_not_level(self, height: float) -> tuple[str, tuple[str, ...]]:
+        """Say why the tool may not go about in the air at `height` (mm), and what would help."""
+        if not np.isfinite(height):
+            return "the height of the tool there is not known", ()
+        if self.job.stock is not None:
+            top = self.job.stock.greatest[2]
+            if height > top + LEVEL:
+                return "", ()
+            return f"the tool travels there at Z{height:g}, not above the stock (Z{top:g})", ()
+        if height <= self.highest_cut + LEVEL:
+            cuts = f"and the program cuts at Z{self.highest_cut:g}"
+            return f"the tool travels there at Z{height:g}, {cuts}", ("stock",)
+        if height < -LEVEL:
+            return f"the tool travels there below Z0, at Z{height:g}", ("stock",)
+        return "", ()
+
+    def why_not_there(self, row: int, axis: int, place: float) -> str:
+        """Say why an axis may not go to `place` (mm, program coordinates), or ""."""
+        travel = self.mill.axes[axis].travel
+        state = self.ground.motion.state_of(row)
+        if travel is None or state.system not in self.mill.controller.origins:
+            return ""
+        at = place + state.origin[axis]
+        if travel[0] <= at <= travel[1]:
+            return ""
+        return f"the loop would leave the travel of {'XYZ'[axis]}"
+
+    def stated(self, row: int, axis: int) -> bool:
+        """Tell whether the program has said where an axis stands when a move ends."""
+        motion = self.ground.motion
+        if not np.isfinite(motion.end[row, axis]):
+            return False
+        lost = int(self._lost[axis][row])
+        if motion.state_of(row).distance == 91 and lost == 0:
+            return True
+        return int(self._said[axis][row]) >= lost
+
+    def known_before(self, row: int, axis: int) -> bool:
+        """Tell whether the program has said where an axis stands when a move starts.
+
+        In G91 only the way since the start counts, so that is known until something loses it.
+        """
+        motion = self.ground.motion
+        if not np.isfinite(motion.start[row, axis]):
+            return False
+        lost = int(self._lost[axis][row])
+        if motion.state_of(row).distance == 91 and lost == 0:
+            return True
+        return row > 0 and int(self._said[axis][row - 1]) >= lost
+
+    @cached_property
+    def _said(self) -> list[NDArray[np.int64]]:
+        """Per axis (n,): the last row up to each whose block names the axis, -1 where none does."""
+        motion, program = self.ground.motion, self.ground.program
+        rows = np.arange(len(motion))
+        absolute = np.array([state.distance == 90 for state in motion.states], bool)
+        result = []
+        for axis in range(3):
+            named = np.zeros(len(program), bool)
+            named[program.words.block[program.words.letter == ord("XYZ"[axis])]] = True
+            for block, statement in program.statements.items():
+                named[block] |= any(word.letter == "XYZ"[axis] for word in statement.words)
+            says = named[motion.block] & absolute[motion.state]
+            result.append(np.maximum.accumulate(np.where(says, rows, -1)))
+        return result
+
+    @cached_property
+    def _lost(self) -> list[NDArray[np.int64]]:
+        """Per axis (n,): the row before which its place was last lost, 0 where it never was."""
+        motion = self.ground.motion
+        result = []
+        for kinds in (LOSES_XY, LOSES_XY, LOSES_Z):
+            lost = np.zeros(len(motion) + 1, np.int64)
+            for event in motion.events:
+                if event.kind in kinds or shifts_origin(event):
+                    lost[event.move] = event.move
+            result.append(np.maximum.accumulate(lost[:-1]) if len(motion) else lost[:-1])
+        return result
+
+
+def level_of(motion: Motion, row: int) -> float:
+    """Give the Z of a move that runs at one height, mm; NaN for any other."""
+    start, end = float(motion.start[row, 2]), float(motion.end[row, 2])
+    return start if abs(end - start) <= LEVEL else float("nan")

@@ -1,0 +1,108 @@
+"""How a program writes its numbers, and numbers written the same way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.program.program import Program
+
+POINT, ZERO, NINE = 46, 48, 57
+MOST_DECIMALS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class NumberStyle:
+    """One way to write numbers.
+
+    decimals: the most that are written without need. least: as many are written even where they
+    are zeros, once a point stands. point: a whole number has one (`10.`). leading_zero: `0.5`,
+    not `.5`.
+    """
+
+    decimals: int = 3
+    least: int = 0
+    point: bool = False
+    leading_zero: bool = True
+
+    def write(self, value: float, decimals: int | None = None) -> str:
+        """Write a number rounded to `decimals` (None: the style's own); never `-0`, no exponent."""
+        places = self.decimals if decimals is None else decimals
+        text = f"{value:.{places}f}"
+        sign = "-" if text.startswith("-") else ""
+        whole, _, fraction = text.lstrip("-").partition(".")
+        fraction = fraction.rstrip("0").ljust(min(self.least, places), "0")
+        if not fraction and not self.point:
+            return whole if whole == "0" else sign + whole
+        if not whole.strip("0") and not fraction.strip("0"):
+            sign = ""
+        if whole == "0" and fraction and not self.leading_zero:
+            whole = "0" if not fraction.strip("0") else ""
+        return f"{sign}{whole}.{fraction}"
+
+    def rounded(self, value: float, decimals: int | None = None) -> float:
+        """Give the number as it would read back."""
+        return float(self.write(value, decimals))
+
+    def decimals_for(self, value: float, within: float) -> int:
+        """Give the fewest decimals, not below the style's own, that keep the value `within`."""
+        for places in range(self.decimals, MOST_DECIMALS):
+            if abs(self.rounded(value, places) - value) <= within:
+                return places
+        return max(MOST_DECIMALS, self.decimals)
+
+
+def style_of(program: Program, letters: str, default: NumberStyle) -> NumberStyle:
+    """Find how the program writes the numbers behind `letters`; `default` fills the rest."""
+    words = program.words
+    chosen = np.isin(words.letter, np.frombuffer(letters.encode(), np.uint8))
+    if not chosen.any():
+        return default
+    starts, ends = words.start[chosen], words.end[chosen]
+    data = np.frombuffer(program.source.data, np.uint8)
+    has_point, decimals = _decimals(data, starts, ends)
+    size = np.abs(words.value[chosen])
+    whole = size == np.floor(size)
+    least, point = default.least, default.point
+    if has_point.any():
+        least = int(decimals[has_point].min())
+        with_point = int((whole & has_point).sum())
+        point = with_point > int((whole & ~has_point).sum())
+    elif whole.all():
+        point = False
+    most = max(int(decimals.max()), default.decimals)
+    if has_point.any() and least == int(decimals[has_point].max()) and least > 0:
+        most = max(least, default.decimals)
+    return NumberStyle(most, least, point, _leading_zero(data, starts, ends, size, has_point))
+
+
+def _decimals(
+    data: NDArray[np.uint8], starts: NDArray[np.int64], ends: NDArray[np.int64]
+) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
+    points = np.flatnonzero(data == POINT)
+    at = np.searchsorted(points, starts)
+    inside = at < len(points)
+    first = np.where(inside, points[np.minimum(at, len(points) - 1)] if len(points) else 0, 0)
+    has_point = inside & (first < ends)
+    digits = np.concatenate(([0], np.cumsum((data >= ZERO) & (data <= NINE))))
+    decimals = np.where(has_point, digits[ends] - digits[np.minimum(first, len(data))], 0)
+    return has_point, decimals
+
+
+def _leading_zero(
+    data: NDArray[np.uint8],
+    starts: NDArray[np.int64],
+    ends: NDArray[np.int64],
+    size: NDArray[np.float64],
+    has_point: NDArray[np.bool_],
+) -> bool:
+    small = has_point & (size < 1.0) & (size > 0.0)
+    if not small.any():
+        return True
+    with_zero = 0
+    for start, end in zip(starts[small][:1000], ends[small][:1000], strict=True):
+        number = data[start + 1 : end].tobytes().replace(b" ", b"").lstrip(b"+-")
+        with_zero += number.startswith(b"0")
+    return 2 * with_zero >= min(int(small.sum()), 1000)

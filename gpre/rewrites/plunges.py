@@ -1,0 +1,121 @@
+"""Whether a plunge may move along its contour to another place.
+
+What a plunge at feed has cut at the old place it may cut at the new one. So the new place must not
+hold more metal than the old one did: the old one neither opened by something cut earlier, nor
+beside the stock.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path
+from gpre.geometry.coverage import distances
+from gpre.mill.job import Job
+from gpre.motion.motion import Motion
+from gpre.reversals.levels import LEVEL
+from gpre.rewrites.ways_in import Air, air_of, one_zero
+
+TWO_TOOLS = 25.0  # mm; two tools whose diameters are not known reach no farther, radii together
+_SAME = 0.01  # mm; as near to an earlier path as the old place was
+
+
+@dataclass(frozen=True, slots=True)
+class Plunge:
+    """A plunge at feed from `top` to `bottom`, Z in mm, before move `row`."""
+
+    row: int
+    top: float
+    bottom: float
+
+
+class Plunges:
+    """What a program has cut before any of its moves, asked about places."""
+
+    def __init__(self, job: Job, motion: Motion) -> None:
+        """Look at a program's moves; `job` may name tools and stock."""
+        self.job, self.motion = job, motion
+
+    def why_not(
+        self, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
+    ) -> tuple[str, tuple[str, ...]]:
+        """Say why the plunge may not move from `old` to `new`, (2,) mm, or ""; and what to give."""
+        air = air_of(self.job, self.motion, plunge.row)
+        if isinstance(air, Air) and one_zero(self.motion):
+            if air.clear_of(new):
+                return "", ()
+            if air.clear_of(old):
+                return "it starts clear of the stock; where it would start there is metal", ()
+        if plunge.bottom >= plunge.top - LEVEL:
+            needs = () if isinstance(air, Air) else air
+            return "the tool comes down there at rapid: the place is open, another is not", needs
+        return self._why_not_solid(plunge, old, new)
+
+    def opened_to(self, row: int, point: NDArray[np.float64], height: float) -> bool:
+        """Tell whether the same tool has been at feed at (x, y), that low or lower, before `row`."""
+        motion = self.motion
+        state = motion.state_of(row)
+        same = np.array(
+            [each.tool == state.tool and each.origin == state.origin for each in motion.states],
+            bool,
+        )
+        rows = self._near(row, point[None], _SAME)
+        rows = rows[same[motion.state[rows]]]
+        there = np.array([[point[0], point[1], height]])
+        return bool(distances(there, path.take(motion, rows), reach=1.0)[0] <= _SAME)
+
+    def _why_not_solid(
+        self, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
+    ) -> tuple[str, tuple[str, ...]]:
+        """Hold what was cut earlier, to half the plunge's depth or deeper, against both places."""
+        motion, job = self.motion, self.job
+        top = plunge.top if job.stock is None else min(plunge.top, job.stock.greatest[2])
+        middle = max((top + plunge.bottom) / 2.0, plunge.bottom)
+        reach, unknown = self._reach(plunge.row)
+        places = np.stack((old, new))
+        rows = self._near(plunge.row, places, reach)
+        points = np.column_stack((places, [middle, middle]))
+        before, after = distances(points, path.take(motion, rows), reach=reach)
+        if before >= reach or after <= before + _SAME:
+            return "", ()
+        return (
+            "something cut earlier has opened the place where it plunges, not the new one",
+            unknown,
+        )
+
+    def _reach(self, row: int) -> tuple[float, tuple[str, ...]]:
+        """Give how far from its place a path may lie and still open it, mm; and what to give."""
+        motion, tools = self.motion, self.job.tools
+        feeding = self._rows[: np.searchsorted(self._rows, row)]
+        used = {motion.states[int(each)].tool for each in np.unique(motion.state[feeding])}
+        own = motion.state_of(row).tool
+        unknown = tuple(f"tool {each}" for each in sorted(used | {own}) if each not in tools)
+        if unknown:
+            return TWO_TOOLS, unknown
+        return (tools[own].diameter + max(tools[each].diameter for each in used | {own})) / 2.0, ()
+
+    @cached_property
+    def _rows(self) -> NDArray[np.intp]:
+        """(k,): moves at feed whose place is known."""
+        motion = self.motion
+        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+        return np.flatnonzero(motion.at_feed & known)
+
+    @cached_property
+    def _bounds(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """(k, 2) each, mm: least and greatest X and Y of those moves."""
+        least, greatest = path.bounds(path.take(self.motion, self._rows))
+        return least[:, :2], greatest[:, :2]
+
+    def _near(self, row: int, places: NDArray[np.float64], reach: float) -> NDArray[np.intp]:
+        """(k,): moves at feed before `row` that may come within `reach` mm of one of the places."""
+        count = int(np.searchsorted(self._rows, row))
+        least, greatest = (bound[:count] for bound in self._bounds)
+        near = np.zeros(count, bool)
+        for place in places:
+            near |= ((least - reach <= place) & (place <= greatest + reach)).all(axis=1)
+        return self._rows[:count][near]

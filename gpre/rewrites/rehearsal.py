@@ -1,0 +1,162 @@
+"""A writer that remembers its moves, so that reversals can be counted before they are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.mill.mill import Mill
+from gpre.motion.motion import Kind, Motion
+from gpre.reversals.find import find_reversals
+from gpre.rewrites.writer import BlockWriter, Point
+
+_AROUND = 2_000  # moves on either side that are rehearsed with an edit
+
+
+@dataclass
+class Track:
+    """Writes moves through a BlockWriter and keeps them. heading: (3,), each axis' last way."""
+
+    writer: BlockWriter
+    heading: NDArray[np.int8]
+    kind: list[int] = field(default_factory=list)
+    start: list[list[float]] = field(default_factory=list)
+    end: list[list[float]] = field(default_factory=list)
+    centre: list[list[float]] = field(default_factory=list)
+    sweep: list[float] = field(default_factory=list)
+
+    def rapid(self, end: Point, comment: str = "") -> None:
+        """Go to `end` at rapid."""
+        before = list(self.writer.position)
+        self.writer.rapid(end, comment)
+        self._note(Kind.RAPID, before)
+
+    def line(self, end: Point, feed: float, comment: str = "") -> None:
+        """Go straight to `end` at `feed`."""
+        before = list(self.writer.position)
+        self.writer.line(end, feed, comment)
+        self._note(Kind.LINE, before)
+
+    def arc(self, end: Sequence[float], centre: Sequence[float], sweep: float, feed: float) -> None:
+        """Go along an arc in the XY plane at `feed`."""
+        before = list(self.writer.position)
+        self.writer.arc(end, centre, sweep, feed=feed)
+        self._note(Kind.ARC, before, [*centre[:2], before[2]], sweep)
+
+    @property
+    def here(self) -> NDArray[np.float64]:
+        """(3,) mm: where the tool stands."""
+        return np.array(self.writer.position)
+
+    def _note(
+        self, kind: Kind, before: list[float], centre: list[float] | None = None, sweep: float = 0.0
+    ) -> None:
+        after = list(self.writer.position)
+        if after == before and kind is not Kind.ARC:
+            return
+        self.kind.append(int(kind))
+        self.start.append(before)
+        self.end.append(after)
+        self.centre.append(centre or [np.nan] * 3)
+        self.sweep.append(sweep)
+        if kind is not Kind.ARC:
+            ways = np.sign(np.array(after) - np.array(before)).astype(np.int8)
+            self.heading = np.where(ways == 0, self.heading, ways).astype(np.int8)
+
+
+@dataclass(frozen=True)
+class Change:
+    """Rows `first` to `last` of Motion, half open, give way to the moves of a track."""
+
+    first: int
+    last: int
+    track: Track
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What changes bring: reversals of X and Y in the cut that go, and mm of way at rapid added."""
+
+    gained: int
+    longer: float
+
+
+def rehearse(mill: Mill, motion: Motion, changes: Iterable[Change]) -> Outcome:
+    """Count the reversals of X and Y in the cut before and after, around the changes."""
+    changes = list(changes)
+    first = max(changes[0].first - _AROUND, 0)
+    last = min(changes[-1].last + _AROUND, len(motion))
+    before = _motion_of(motion, [_rows(motion, first, last)])
+    pieces: list[_Columns] = []
+    at = first
+    for change in changes:
+        pieces += [_rows(motion, at, change.first), _track(change.track, motion, change.first)]
+        at = change.last
+    after = _motion_of(motion, [*pieces, _rows(motion, at, last)])
+    resolution = (mill.x.resolution, mill.y.resolution, mill.z.resolution)
+    counts = []
+    for each in (before, after):
+        found = find_reversals(each, resolution)
+        counts.append(int((found.in_cut & (found.axis < 2)).sum()))
+    return Outcome(counts[0] - counts[1], _rapid_length(after) - _rapid_length(before))
+
+
+class _Columns(NamedTuple):
+    """The columns of Motion that reversals follow from."""
+
+    kind: NDArray[np.uint8]
+    start: NDArray[np.float64]
+    end: NDArray[np.float64]
+    centre: NDArray[np.float64]
+    sweep: NDArray[np.float64]
+    plane: NDArray[np.uint8]
+    block: NDArray[np.int32]
+
+
+def _rows(motion: Motion, first: int, last: int) -> _Columns:
+    return _Columns(*(getattr(motion, name)[first:last] for name in _Columns._fields))
+
+
+def _track(track: Track, motion: Motion, row: int) -> _Columns:
+    count = len(track.kind)
+    block = int(motion.block[min(row, len(motion) - 1)])
+    return _Columns(
+        np.array(track.kind, np.uint8),
+        np.array(track.start, np.float64).reshape(count, 3),
+        np.array(track.end, np.float64).reshape(count, 3),
+        np.array(track.centre, np.float64).reshape(count, 3),
+        np.array(track.sweep, np.float64),
+        np.full(count, 17, np.uint8),
+        np.full(count, block, np.int32),
+    )
+
+
+def _motion_of(motion: Motion, pieces: Sequence[_Columns]) -> Motion:
+    """Join pieces; a straight move behind a joint starts where the piece before ended."""
+    joined = _Columns(*(np.concatenate(columns) for columns in zip(*pieces, strict=True)))
+    start = joined.start.copy()
+    joints = np.cumsum([len(piece.kind) for piece in pieces[:-1]], dtype=np.intp)
+    for row in joints[(joints > 0) & (joints < len(start))]:
+        if joined.sweep[row] == 0.0:
+            start[row] = np.where(np.isfinite(joined.end[row - 1]), joined.end[row - 1], start[row])
+    count = len(start)
+    return replace(
+        motion,
+        **{**joined._asdict(), "start": start},
+        rotary=np.zeros((0, 6)),
+        feed=np.full(count, np.nan),
+        role=np.zeros(count, np.uint8),
+        state=np.zeros(count, np.int32),
+        called=np.zeros(count, bool),
+        events=(),
+        findings=(),
+    )
+
+
+def _rapid_length(motion: Motion) -> float:
+    rapid = motion.kind == Kind.RAPID
+    return float(np.nansum(np.linalg.norm(motion.end[rapid] - motion.start[rapid], axis=1)))

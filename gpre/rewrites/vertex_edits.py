@@ -1,0 +1,108 @@
+"""Edits that move vertices of a chain of straight moves, number by number."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import DUST
+from gpre.rewrites.barriers import Ground
+from gpre.rewrites.modes import Modes
+from gpre.rewrites.number_style import MOST_DECIMALS
+from gpre.rewrites.word_edits import FoundWord, decimals_of, exact, renumber, words_of
+from gpre.source.edit import Edit
+
+AXES = "XYZ"
+CLOSE = 1e-7  # units; a coordinate that the program wrote is this near to its decimals
+
+
+def edits_of(
+    ground: Ground,
+    blocks: NDArray[np.int32],
+    old: Floats,
+    new: Floats,
+    span: tuple[int, int],
+) -> tuple[list[Edit], str]:
+    """Give the edits for vertices `span[0]` to `span[1]`, or a reason why they cannot be made.
+
+    blocks: (n - 1,), the block whose move ends at each vertex but the first. old, new: (n, 3) mm.
+    In G91 the increment behind the last vertex changes too.
+    """
+    first, last = span
+    modes = ground.modes.after(int(blocks[first - 1]))
+    relative = modes.distance == 91
+    edits: list[Edit] = []
+    for vertex in range(first, last + 1 + relative):
+        block = int(blocks[vertex - 1])
+        still = np.abs(new[vertex] - new[vertex - 1]).max() <= DUST
+        was_still = np.abs(old[vertex] - old[vertex - 1]).max() <= DUST
+        if still and not was_still and _may_go(ground, block):
+            edits.append(Edit(*ground.span(block, block), b""))
+            continue
+        for axis in range(3):
+            places = (old[vertex - 1 : vertex + 1, axis], new[vertex - 1 : vertex + 1, axis])
+            edit = _edit(ground, block, axis, places, modes)
+            if isinstance(edit, str):
+                return [], edit
+            if edit is not None:
+                edits.append(edit)
+    return edits, ""
+
+
+def _edit(
+    ground: Ground, block: int, axis: int, places: tuple[Floats, Floats], modes: Modes
+) -> Edit | str | None:
+    """Change one number of one block; None where it stays."""
+    old, new = places
+    words = words_of(ground, block)
+    word = next((each for each in words if each.letter == AXES[axis]), None)
+    if modes.distance == 91:
+        shift = (new - old) / modes.scale
+        value = exact(ground, word) if word else Decimal(0)
+        step = _decimal(float(shift[1])) - _decimal(float(shift[0]))
+        if step == 0:
+            return None
+        value += step
+    else:
+        if abs(new[1] - old[1]) <= DUST:
+            return None
+        value = _decimal(float(new[1] / modes.scale))
+        if word is None and abs(new[1] - new[0]) <= DUST:
+            return None
+    if word is not None:
+        return renumber(ground, word, value)
+    return _add(ground, words, axis, value)
+
+
+def _add(ground: Ground, words: list[FoundWord], axis: int, value: Decimal) -> Edit | str:
+    """Put a word behind the block's last axis word before it in order, or its last axis word."""
+    ends = [each.end for each in words if each.letter in AXES]
+    if not ends:
+        return "the block names no axis"
+    manner = ground.manner
+    number = manner.length.write(float(value), max(decimals_of(value), manner.length.decimals))
+    text = manner.blank + manner.letter(AXES[axis]) + number
+    return Edit(max(ends), max(ends), text.encode("ascii"))
+
+
+def _decimal(value: float) -> Decimal:
+    """Give the short decimal that a coordinate in program units was written as."""
+    for places in range(MOST_DECIMALS + 1):
+        if abs(round(value, places) - value) <= CLOSE:
+            return Decimal(f"{value:.{places}f}")
+    return Decimal(f"{value:.{MOST_DECIMALS + 1}f}")
+
+
+def _may_go(ground: Ground, block: int) -> bool:
+    """Tell whether a block that moves nothing says nothing else either."""
+    if ground.why_not_replace(block, block):
+        return False
+    modes = ground.modes.before(block)
+    for word in words_of(ground, block):
+        is_mode = word.letter == "G" and round(word.value * 10) == 10 and modes.motion == 10
+        if word.letter not in AXES and not is_mode:
+            return False
+    return True

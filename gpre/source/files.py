@@ -1,0 +1,102 @@
+"""Reads files, and turns what the system says about a file into a fault with advice.
+
+This is the one place where an OSError gets its words.
+"""
+
+from __future__ import annotations
+
+import errno
+import sys
+from pathlib import Path
+
+from gpre.diagnostics.diagnostic import Diagnostic, Span
+from gpre.diagnostics.faults import FileFault
+from gpre.source.text import BYTE_ORDER_MARK, SourceText
+
+STANDARD_INPUT = "-"
+
+_CODES = {
+    errno.ENOENT: "FIL001",
+    errno.ENOTDIR: "FIL001",
+    errno.EISDIR: "FIL002",
+    errno.EACCES: "FIL003",
+    errno.EPERM: "FIL003",
+    errno.EROFS: "FIL003",
+    errno.ENOSPC: "FIL004",
+    errno.EDQUOT: "FIL004",
+}
+_WORDS = {
+    "FIL001": ("there is no such file", "check the spelling, the suffix and the folder"),
+    "FIL002": ("this is a folder", "name one file"),
+    "FIL003": ("the system does not allow it", "change the permissions or use another folder"),
+    "FIL004": ("the disk is full", "make room or use another disk; nothing was written"),
+}
+
+
+def os_fault(error: OSError, name: str, doing: str) -> FileFault:
+    """Make a fault of what the system says; `doing` is `read` or `write`."""
+    code = _CODES.get(error.errno or 0, "FIL005")
+    said = (error.strerror or type(error).__name__).lower()
+    words, advice = _WORDS.get(code, (said, ""))
+    return file_fault(code, f"cannot {doing} {shown_name(name)}: {words}", name=name, help=advice)
+
+
+def file_fault(
+    code: str,
+    message: str,
+    *,
+    name: str,
+    help: str = "",  # noqa: A002
+    data: bytes = b"",
+    span: Span | None = None,
+) -> FileFault:
+    """Make a fault about a file as a whole, or about one place of its `data`."""
+    finding = Diagnostic(code, message, span, help=help)
+    return FileFault(message, name=shown_name(name), data=data, diagnostics=(finding,))
+
+
+def shown_name(name: str) -> str:
+    """Give the name of a file as people see it."""
+    return "standard input" if name == STANDARD_INPUT else name
+
+
+def read_bytes(name: str) -> bytes:
+    """Read a file, or standard input for `-`; raise FileFault where that cannot be."""
+    try:
+        if name == STANDARD_INPUT:
+            return sys.stdin.buffer.read()
+        path = Path(name)
+        if path.is_dir():  # some systems answer "permission denied" here
+            raise IsADirectoryError(errno.EISDIR, "Is a directory")
+        return path.read_bytes()
+    except OSError as error:
+        raise os_fault(error, name, "read") from error
+    except ValueError as error:  # a NUL byte in the name
+        raise file_fault("FIL005", f"cannot read {name!r}: {error}", name=name) from error
+    except MemoryError as error:
+        message = f"cannot read {shown_name(name)}: not enough memory"
+        raise file_fault("FIL008", message, name=name) from error
+
+
+def read_program_text(name: str) -> SourceText:
+    """Read a part program; raise FileFault where the file is no text or holds nothing."""
+    data = read_bytes(name)
+    shown = shown_name(name)
+    if not data.removeprefix(BYTE_ORDER_MARK):
+        message = f"{shown} is empty"
+        raise file_fault("FIL006", message, name=name, help="send or post the program again")
+    at = data.find(0)
+    if at >= 0:
+        raise _no_text(data, at, shown)
+    return SourceText.of(data, shown)
+
+
+def _no_text(data: bytes, at: int, shown: str) -> FileFault:
+    head = data[:128]
+    if head[:2] in (b"\xff\xfe", b"\xfe\xff") or 0.4 < head.count(0) / len(head) < 0.6:
+        advice = "it looks like UTF-16, two bytes a character: save it as plain text (UTF-8)"
+    else:
+        advice = "a part program is plain text; name the program itself"
+    message = f"{shown} is no text: a byte of it is zero"
+    span = Span(at, at + 1)
+    return file_fault("FIL007", message, name=shown, help=advice, data=data, span=span)

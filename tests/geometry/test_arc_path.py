@@ -1,0 +1,98 @@
+"""Straight and arc moves in one column set."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from arc_samples import arcs
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.strategies import DrawFn
+
+from gpre.geometry import arc, path
+from gpre.geometry.path import Moves
+
+
+@st.composite
+def moves(draw: DrawFn) -> Moves:
+    """Arcs with as many straight moves between them, the rows mixed."""
+    bows = draw(arcs(turns=1.5))
+    n = len(bows.sweep)
+    coordinate = st.floats(-50.0, 50.0)
+    ends = np.array(draw(st.lists(coordinate, min_size=6 * n, max_size=6 * n))).reshape(n, 6)
+    order = np.array(draw(st.permutations(range(2 * n))))
+    return path.take(
+        Moves(
+            np.concatenate((bows.start, ends[:, :3])),
+            np.concatenate((bows.end, ends[:, 3:])),
+            np.concatenate((bows.centre, np.full((n, 3), np.nan))),
+            np.concatenate((bows.sweep, np.zeros(n))),
+            np.concatenate((bows.plane, np.full(n, 17, np.uint8))),
+        ),
+        order,
+    )
+
+
+def test_an_l_and_a_quarter_have_the_lengths_of_plane_geometry() -> None:
+    some = Moves(
+        np.array([[0.0, 0, 0], [3.0, 4, 12]]),
+        np.array([[3.0, 4, 12], [-7.0, 14, 12]]),
+        np.array([[np.nan] * 3, [-7.0, 4, 12]]),
+        np.array([0.0, math.pi / 2]),
+        np.array([17, 17], np.uint8),
+    )
+    assert path.lengths(some) == pytest.approx([13.0, 5 * math.pi])
+    assert path.tangents(some, np.zeros(2)) == pytest.approx(
+        np.array([[3 / 13, 4 / 13, 12 / 13], [0, 1, 0]])
+    )
+    assert path.tangents(some, np.ones(2))[1] == pytest.approx([-1, 0, 0], abs=1e-12)
+
+
+@given(moves(), st.floats(0.01, 0.99), st.floats(0.0, 1.0))
+@settings(max_examples=60)
+def test_a_split_path_is_the_path(some: Moves, cut: float, t: float) -> None:
+    n = len(some.sweep)
+    before, after = path.split(some, np.full(n, cut))
+    at = np.full(n, t)
+    assert path.points(before, at) == pytest.approx(path.points(some, at * cut), abs=1e-9)
+    assert path.points(after, at) == pytest.approx(
+        path.points(some, cut + at * (1.0 - cut)), abs=1e-9
+    )
+    assert path.lengths(before) + path.lengths(after) == pytest.approx(path.lengths(some))
+
+
+@given(moves(), st.floats(0.0, 1.0))
+@settings(max_examples=60)
+def test_a_path_backwards_has_the_same_points_lengths_and_bounds(some: Moves, t: float) -> None:
+    back = path.backwards(some)
+    at = np.full(len(some.sweep), t)
+    assert path.points(back, at) == pytest.approx(path.points(some, 1.0 - at), abs=1e-9)
+    assert path.lengths(back) == pytest.approx(path.lengths(some))
+    for mine, theirs in zip(path.bounds(back), path.bounds(some), strict=True):
+        assert mine == pytest.approx(theirs, abs=1e-9)
+
+
+@given(moves())
+@settings(max_examples=60)
+def test_bounds_hold_all_samples(some: Moves) -> None:
+    rows, _, points = path.sample(some, 0.01)
+    least, greatest = path.bounds(some)
+    assert np.all(points >= least[rows] - 1e-9)
+    assert np.all(points <= greatest[rows] + 1e-9)
+    straight = np.flatnonzero(some.sweep == 0.0)
+    assert np.all(np.bincount(rows)[straight] == 2)
+
+
+def test_the_rows_of_arcs_are_those_with_a_sweep() -> None:
+    some = Moves(
+        np.zeros((3, 3)),
+        np.ones((3, 3)),
+        np.full((3, 3), np.nan),
+        np.array([0.0, 1.0, 0.0]),
+        np.full(3, 17, np.uint8),
+    )
+    rows, bows = path.arcs_of(some)
+    assert rows.tolist() == [1]
+    assert isinstance(bows, arc.Arcs)
