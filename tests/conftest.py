@@ -1,7 +1,9 @@
 """What holds for all tests: the profiles of hypothesis, and no profile of the user's own mill."""
 
 import os
+import sys
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 settings.register_profile("dev", max_examples=60, deadline=None)
@@ -15,3 +17,16 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "dev"))
 
 # The person who runs the tests may have a profile at the default place; the tests must not see it.
 os.environ["XDG_CONFIG_HOME"] = os.path.join(os.path.dirname(__file__), "no-such-folder")  # noqa: PTH118, PTH120
+
+sys.path.insert(0, os.path.dirname(__file__))  # noqa: PTH120  (case_files.py)
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--update-cases", action="store_true", help="rewrite the expectations in tests/cases"
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("--update-cases") and os.environ.get("CI", "").lower() in {"1", "true"}:
+        raise pytest.UsageError("--update-cases is refused where CI is set")

@@ -18,9 +18,14 @@ def prepare_streams() -> None:
 
 
 def show(what: RenderableType, *, talk: bool = False) -> None:
-    """Print to standard output, or to standard error where it is talk; no line is broken.
+    """Print to standard output, or to standard error where it is talk."""
+    write_text(rendered(what, talk=talk), talk=talk)
 
-    An empty text prints nothing; any other one ends with a line end.
+
+def rendered(what: RenderableType, *, talk: bool = False) -> str:
+    """Lay something out for the stream that it is going to; no line is broken.
+
+    An empty text stays empty; any other one ends with a line end.
     """
     stream = sys.stderr if talk else sys.stdout
     console = Console(file=stream, highlight=False, markup=False, emoji=False)
@@ -28,7 +33,7 @@ def show(what: RenderableType, *, talk: bool = False) -> None:
     with console.capture() as capture:
         console.print(what, soft_wrap=True, end="")
     text = capture.get()
-    stream.write(text if text.endswith("\n") or not text else text + "\n")
+    return text if text.endswith("\n") or not text else text + "\n"
 
 
 def write_text(text: str, *, talk: bool = False) -> None:

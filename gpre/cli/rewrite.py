@@ -11,9 +11,7 @@ from gpre.cli.options import json_option, mill_option, program_argument
 
 @click.command()
 @program_argument
-@click.option(
-    "--output", metavar="OUT", help="Write the new program to OUT; - is standard output."
-)
+@click.option("--output", metavar="OUT", help="Write the new program to OUT; - is standard output.")
 @click.option("--plan", "plan_only", is_flag=True, help="Print what would be done; write nothing.")
 @mill_option
 @click.option(

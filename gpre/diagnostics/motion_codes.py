@@ -9,17 +9,6 @@ _E, _W, _N = Severity.ERROR, Severity.WARNING, Severity.NOTE
 
 MOTION_CODES: tuple[Entry, ...] = (
     Entry(
-        "INT301",
-        _E,
-        "a word that stands twice in a block",
-        "A letter other than G and M stands twice in one block.",
-        "The standard forbids it (NISTIR 6556, 3.3.5) and controllers differ in which one "
-        "they take. The axes that the block names count as unknown until they are stated "
-        "again.",
-        "G1 X10 Y5 X12",
-        "Keep the one that is meant.",
-    ),
-    Entry(
         "INT302",
         _E,
         "two codes of one modal group",
@@ -238,15 +227,6 @@ MOTION_CODES: tuple[Entry, ...] = (
         "It cannot be run. The axes it would move count as unknown.",
         "G83 X10 Y10 Z-20 R2",
         "Add the word; those of a cycle hold until the cycle ends.",
-    ),
-    Entry(
-        "INT326",
-        _N,
-        "more than four M words",
-        "A block holds more than four M words.",
-        "The standard allows four (NISTIR 6556, 3.3.5); a controller may stop here.",
-        "M6 M3 M8 M48 M0",
-        "Write two blocks.",
     ),
     Entry(
         "INT327",

@@ -48,7 +48,7 @@ def find_mill(path: Path | None = None) -> LoadedMill:
         if not path.is_file():
             note = Diagnostic(
                 "MIL508",
-                "no mill profile: a guess is used, 0.1 mm of lost motion on each axis",
+                "no mill profile: a guess of 0.1 mm of lost motion is used",
                 help="copy samples/mill.toml, put your mill's values in, and give --mill FILE",
             )
             return LoadedMill(Mill(), findings=(note,))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from gpre.diagnostics.diagnostic import Span
-from gpre.motion.groups import AXES, G_GROUPS, M_GROUPS, MACROS, TRANSFORMS, Group
+from gpre.motion.groups import AXES, G_GROUPS, IGNORED, M_GROUPS, MACROS, TRANSFORMS, Group
 
 NEAR_WHOLE = 1e-4  # how close to a whole number a code or an index must be (NISTIR 6556, 3.3.2.1)
 LETTERS = frozenset("ABCDFGHIJKLMPQRSTXYZ")  # Table 3, without N
@@ -77,7 +77,9 @@ class Block:
             return None
         nearest = math.floor(value + 0.5) if math.isfinite(value) else -1
         if nearest < 0 or abs(value - nearest) > NEAR_WHOLE:
-            fault = "is not known" if math.isnan(value) else f"must be a whole number, not {value:g}"
+            fault = (
+                "is not known" if math.isnan(value) else f"must be a whole number, not {value:g}"
+            )
             raise BlockError("INT315", f"{what} {fault}", (letter,))
         return nearest
 
@@ -95,7 +97,7 @@ class Block:
 
 
 def make_block(index: int, span: Span, values: Iterable[Value]) -> Block:
-    """Sort the words of a block; note what the standard forbids (NISTIR 6556, 3.3.5, 3.4)."""
+    """Sort the words of a block; note two codes of one group (NISTIR 6556, 3.3.5, 3.4)."""
     block = Block(index, span)
     for each in values:
         if each.letter == "G":
@@ -103,10 +105,7 @@ def make_block(index: int, span: Span, values: Iterable[Value]) -> Block:
         elif each.letter == "M":
             _take_m(block, each)
         elif each.letter in block.words:
-            block.broken = True
-            block.faults.append(
-                ("INT301", f"{each.letter} stands twice in the block", each.span, "keep one")
-            )
+            block.broken = True  # the reader has named it
         elif each.letter in LETTERS:
             block.words[each.letter] = each.value
             block.spans[each.letter] = each.span
@@ -129,6 +128,8 @@ def _take_g(block: Block, each: Value) -> None:
     if code is not None and (code in MACROS or code in TRANSFORMS):
         block.special = code
         block.spans["special"] = each.span
+        return
+    if code in IGNORED:
         return
     if code is None or group is None:
         block.strange.append((f"G{each.value:g}", each.span))
@@ -164,9 +165,6 @@ def _take_m(block: Block, each: Value) -> None:
     block.m[group] = nearest
     if nearest in {7, 8, 9}:
         block.coolant = (*block.coolant, nearest)
-    known = sum(name[0] == "M" for name in block.spans if name[1:].isdigit())
-    if known == 5:
-        block.faults.append(("INT326", "more than four M words in the block", each.span, ""))
 
 
 def _conflict(block: Block, old: str, new: str, span: Span) -> None:

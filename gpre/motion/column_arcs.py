@@ -89,7 +89,8 @@ def full_circles(window: Window, block: Ints, words: Words) -> list[Diagnostic]:
     wanted = set(block.tolist())
     for letter in "IJK":
         column = window.letters[letter]
-        for at, row in zip(column.block.tolist(), column.row.tolist(), strict=True):
+        rows = (column.row + window.row).tolist()
+        for at, row in zip(column.block.tolist(), rows, strict=True):
             if at in wanted:
                 span = spans.get(at, Span(1 << 62, 0))
                 spans[at] = Span(

@@ -135,7 +135,10 @@ class _Moves:
         for axis, letter in enumerate("XYZ"):
             words = window.letters[letter]
             value = self._targets(window, words, last[axis])
-            end[:, axis] = _held(until[words.block] - 1, value, last[axis], size)
+            if len(value) == size:  # every move has one
+                end[:, axis] = value
+            else:
+                end[:, axis] = _held(until[words.block] - 1, value, last[axis], size)
             if len(value):
                 last[axis] = float(value[-1])
         start[:1] = self.entry.position

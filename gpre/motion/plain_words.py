@@ -23,9 +23,9 @@ for _code, _group in G_GROUPS.items():
 
 
 class Column(NamedTuple):
-    """The words of one letter: block (from the window's first), value, row of Program.words."""
+    """The words of one letter: block and row of Program.words, both from the window's first."""
 
-    block: NDArray[np.int32]
+    block: Ints
     value: Floats
     row: Ints
 
@@ -43,11 +43,12 @@ class Window:
     """`size` blocks from block `first` on.
 
     faulty: the first block that is not as plain as it looks, counted from `first`; `size` where
-    all are.
+    all are. row: the first row of Program.words.
     """
 
     first: int
     size: int
+    row: int
     letters: dict[str, Column]
     modes: Modes
     faulty: int
@@ -64,14 +65,15 @@ def open_window(program: Program, first: int, last: int, before: tuple[int, int,
     words = program.words
     begin, end = (int(program.blocks.first_word[block]) for block in (first, last))
     letter, value = words.letter[begin:end], words.value[begin:end]
-    block = words.block[begin:end] - np.int32(first)
+    block = words.block[begin:end].astype(np.intp)
+    block -= first
     size = last - first
     letters: dict[str, Column] = {}
     taken = 0
     faulty = size
     for code in _LETTERS:
         rows = np.flatnonzero(letter == code)
-        column = Column(block[rows], value[rows], rows + begin)
+        column = Column(block.take(rows), value.take(rows), rows)
         taken += len(rows)
         letters[chr(code)] = column
         if code != ord("G"):
@@ -86,10 +88,10 @@ def open_window(program: Program, first: int, last: int, before: tuple[int, int,
     if negative.any():
         faulty = min(faulty, int(letters["F"].block[negative][0]))
     modes, wrong = _modes(letters["G"], size, before)
-    return Window(first, size, letters, modes, min(faulty, wrong))
+    return Window(first, size, begin, letters, modes, min(faulty, wrong))
 
 
-def _first_twice(block: NDArray[np.int32], size: int) -> int:
+def _first_twice(block: Ints, size: int) -> int:
     """Give the first block that stands twice in a row of blocks, or `size`."""
     twice = block[1:] == block[:-1]
     return int(block[1:][twice][0]) if twice.any() else size
@@ -121,16 +123,16 @@ def _modes(g: Column, size: int, before: tuple[int, int, int]) -> tuple[Modes, i
     return Modes(filled[0], filled[1], filled[2]), faulty
 
 
-def _wrong_rest(block: NDArray[np.int32], group: Bytes, size: int) -> int:
+def _wrong_rest(block: Ints, group: Bytes, size: int) -> int:
     """Give the first block with an unknown code, or with two codes of one of the other groups."""
     unknown = group == _UNKNOWN
     faulty = int(block[unknown][0]) if unknown.any() else size
-    key = np.sort(block.astype(np.int64) * 256 + group)
+    key = np.sort(block * 256 + group)
     twice = key[1:] == key[:-1]
     return min(faulty, int(key[1:][twice][0]) // 256) if twice.any() else faulty
 
 
-def _fill(block: NDArray[np.int32], value: Bytes, start: int, size: int) -> Bytes:
+def _fill(block: Ints, value: Bytes, start: int, size: int) -> Bytes:
     """(size,): the last value stated up to each block, `start` before the first."""
     result = np.full(size, start, np.uint8)
     if len(block):

@@ -66,14 +66,15 @@ class Recorder:
         self._flush()
         used = np.bincount(stretch.state, minlength=len(stretch.states)) > 0
         pairs = zip(stretch.states, used.tolist(), strict=True)
-        rows = np.array([self.state_row(state) if needed else 0 for state, needed in pairs])
-        rotary = np.array(stretch.exit.rotary)
+        numbers = [self.state_row(state) if needed else 0 for state, needed in pairs]
+        rows = np.array(numbers, np.int32)
+        rotary = np.array((*stretch.exit.rotary, *stretch.exit.rotary))
         self.chunks.append(
             {
                 "kind": stretch.kind,
                 "start": stretch.start,
                 "end": stretch.end,
-                "rotary": np.tile(np.concatenate((rotary, rotary)), (size, 1)),
+                "rotary": np.broadcast_to(rotary, (size, 6)),
                 "centre": stretch.centre,
                 "sweep": stretch.sweep,
                 "plane": stretch.plane,
@@ -93,8 +94,11 @@ class Recorder:
     def motion(self, *, rotary_used: bool, followed_to: int) -> Motion:
         """Make the record of it all."""
         self._flush()
+        if not rotary_used:  # most programs have none: do not copy it
+            for chunk in self.chunks:
+                chunk["rotary"] = np.zeros((0, 6))
         columns = _join(self.chunks) if len(self.chunks) != 1 else self.chunks[0]
-        rotary = columns["rotary"] if rotary_used else np.zeros((0, 6))
+        rotary = columns["rotary"]
         return Motion(
             columns["kind"].astype(np.uint8, copy=False),
             columns["start"].astype(np.float64, copy=False),

@@ -7,7 +7,6 @@ is that of NISTIR 6556, Table 8. All values of a block are read in the units in 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable
 
 from gpre.diagnostics.diagnostic import Span
@@ -37,7 +36,6 @@ from gpre.motion.parameters import assign, index_of, look_up
 from gpre.motion.run import Run
 from gpre.motion.subprograms import call_or_return
 from gpre.program.comments import find_comments, message
-from gpre.program.expression import Number
 from gpre.program.items import block_words
 from gpre.program.words import BlockFlag
 
@@ -56,21 +54,17 @@ def step(run: Run, index: int) -> Outcome:
     run.block = index
     if flags & _COMMENT and (text := message(run.program, index)):
         run.event(EventKind.MESSAGE, text)
-    statement = run.program.statements.get(index)
-    steers = flags & _FLOW or (statement is not None and statement.flow)
-    if steers and not _macro_call(run, index):
-        name = (statement.flow if statement is not None else "") or "a jump or a condition"
+    if flow := _flow(run, index, flags):
         run.report(
             "INT329",
-            f"{name}: the program is followed up to here",
+            f"{flow}: the program is followed up to here",
             block_span(run, index),
             "what comes behind is left alone; unroll it if it should be counted",
         )
         return Outcome(Action.LOST)
-    if flags & _STRANGE:
-        _pass_strange(run, index)
-        return NEXT
     try:
+        if flags & _STRANGE:
+            return _pass_strange(run, index)
         block = _read(run, index)
         _report_faults(run, block)
         return _execute(run, block)
@@ -90,26 +84,34 @@ def block_span(run: Run, index: int) -> Span:
     )
 
 
-def _macro_call(run: Run, index: int) -> bool:
-    """Tell whether a block that the reader took for flow is a macro call with G65."""
-    return any(
-        word.letter == "G" and isinstance(word.value, Number) and word.value.value * 10 in MACROS
-        for word in block_words(run.program, index)
-    )
+def _flow(run: Run, index: int, flags: int) -> str:
+    """Name what steers the run of the program in a block; "" for none, and for macro calls."""
+    statement = run.program.statements.get(index) if flags & _FLOW else None
+    return "" if statement is None or statement.flow == "CALL" else statement.flow
 
 
-def _pass_strange(run: Run, index: int) -> None:
-    """Pass a block that is not understood; the axes that it names are not known afterwards."""
+def _pass_strange(run: Run, index: int) -> Outcome:
+    """Pass a block that is not understood; the axes that it names are not known afterwards.
+
+    Where its words could be read all the same, the modes that they set are in force.
+    """
     source = run.program.source
     line = source.block_bytes(index)
-    text = find_comments(line).blanked(line).upper()
-    run.event(
-        EventKind.UNKNOWN, text.replace(b"\x01", b" ").decode(source.encoding, "replace").strip()
-    )
+    text = find_comments(line).blanked(line).replace(b"\x01", b" ").upper()
+    run.event(EventKind.UNKNOWN, text.decode(source.encoding, "replace").strip())
     named = {axis for letter, axis in _AXIS_LETTERS.items() if letter in text}
     run.lose(named)
-    if named and re.search(rb"G\s*O?\s*\d|G\s*O", text):
+    block = _read(run, index)
+    if not block_words(run.program, index):
+        if b"#" in text:
+            run.lose_parameters()
+        if named and b"G" in text:
+            run.machine.motion_known = False
+        return NEXT
+    if named and block.strange and Group.MOTION not in block.g:
         run.machine.motion_known = False
+    block.broken = True
+    return _execute(run, block)
 
 
 def _read(run: Run, index: int) -> Block:

@@ -77,6 +77,10 @@ class Run:
     def lose_all(self) -> None:
         """Take position and parameters as unknown: something ran that cannot be followed."""
         self.lose(range(6))
+        self.lose_parameters()
+
+    def lose_parameters(self) -> None:
+        """Take all parameters as unknown."""
         self.machine.parameters.clear()
         self.machine.parameters_lost = True
 

@@ -8,22 +8,13 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.motion.columns import run_plain
 from gpre.motion.controller import Controller
-from gpre.motion.entry import Entry, Stretch
+from gpre.motion.entry import Stretch
 from gpre.motion.groups import G_GROUPS, SYSTEMS, UNITS, Group
 from gpre.motion.machine import Machine
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
-
-try:
-    from gpre.motion.columns import run_plain
-except ImportError:  # while it is being written
-
-    def run_plain(
-        program: Program, first: int, last: int, entry: Entry, controller: Controller
-    ) -> Stretch | None:
-        return None
-
 
 LEAST = 32  # blocks; below that the columns cost more than they save
 _MESSAGE = re.compile(rb"\([ \t]*m[ \t]*s[ \t]*g[ \t]*,", re.IGNORECASE)
@@ -154,6 +145,14 @@ def _needs(program: Program, controller: Controller) -> NDArray[np.int64]:
     np.bitwise_or.at(needs, words.block[g[odd]], bits[odd])
     needs[needs >= _NEVER] = _NEVER
     if b"," in program.text:
-        for found in _MESSAGE.finditer(program.text):
-            needs[program.source.block_of(found.start())] = _NEVER
+        needs[_messages(program)] = _NEVER
     return needs
+
+
+def _messages(program: Program) -> list[int]:
+    """Give the blocks with a (MSG, ...) comment; one look at the text where many have comments."""
+    source = program.source
+    commented = np.flatnonzero(program.blocks.flags & np.uint16(BlockFlag.COMMENT))
+    if len(commented) > 1000:
+        return [source.block_of(found.start()) for found in _MESSAGE.finditer(program.text)]
+    return [block for block in commented.tolist() if _MESSAGE.search(source.block_bytes(block))]

@@ -14,12 +14,16 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.program.codes import CODES, Piece
+from gpre.program.line import MOST_NUMBER_DIGITS
 from gpre.program.numbers import PAD, read_numbers
+from gpre.program.repeats import crowded, doubled
 from gpre.program.words import BlockFlag, Words
 from gpre.source.text import SourceText
 
 CHUNK = 1 << 18  # bytes; small enough for the arrays of one chunk to stay in the cache
 LONGEST = 4096  # bytes; longer lines go to the one-line scanner
+MOST_INDENT = 8  # blanks before a block number; more go to the one-line scanner
 
 _COMMENT = re.compile(rb"\([^()\r\n]*\)|;[^\r\n]*")
 _SPACE = 32
@@ -29,27 +33,51 @@ _DELETE, _COMMENTED, _PERCENT, _NUMBERED = (
 )
 
 
+_FIELDS = (
+    ("value", np.dtype(np.float64)),
+    ("start", np.dtype(np.int64)),
+    ("end", np.dtype(np.int64)),
+    ("block", np.dtype(np.int32)),
+    ("letter", np.dtype(np.uint8)),
+)
+_ROW = sum(dtype.itemsize for _, dtype in _FIELDS)
+_SMALL = 1 << 22  # bytes; beyond it one block is asked for that the system backs with large pages
+_LARGE = 40 << 20  # bytes; what is not written to takes no memory
+
+
 class Columns:
-    """Columns of words that grow."""
+    """Columns of words that grow; they share one block of memory, first touched as it fills."""
+
+    value: NDArray[np.float64]
+    start: NDArray[np.int64]
+    end: NDArray[np.int64]
+    block: NDArray[np.int32]
+    letter: NDArray[np.uint8]
 
     def __init__(self, room: int) -> None:
         self.count = 0
-        self.letter = np.empty(room, np.uint8)
-        self.value = np.empty(room, np.float64)
-        self.start = np.empty(room, np.int64)
-        self.end = np.empty(room, np.int64)
-        self.block = np.empty(room, np.int32)
+        self.room = 0
+        self.grow(room)
+
+    def grow(self, room: int) -> None:
+        """Make room for so many rows; keep those that stand."""
+        size = room * _ROW + 8 * len(_FIELDS)
+        memory = np.empty(size if size < _SMALL else max(size, _LARGE), np.uint8)
+        at = 0
+        for name, dtype in _FIELDS:
+            width = room * dtype.itemsize
+            column = memory[at : at + width].view(dtype)
+            if self.room:
+                column[: self.count] = getattr(self, name)[: self.count]
+            setattr(self, name, column)
+            at += (width + 7) // 8 * 8
+        self.room = room
 
     def reserve(self, more: int) -> slice:
         """Make room for more rows and give their place."""
         first, last = self.count, self.count + more
-        if last > len(self.letter):
-            room = max(last, len(self.letter) * 3 // 2)
-            for name in ("letter", "value", "start", "end", "block"):
-                old = getattr(self, name)
-                new = np.empty(room, old.dtype)
-                new[:first] = old[:first]
-                setattr(self, name, new)
+        if last > self.room:
+            self.grow(max(last, self.room * 3 // 2))
         self.count = last
         return slice(first, last)
 
@@ -71,7 +99,8 @@ class Bulk:
 
     counts: (m,) int64, words of each block. flags: (m,) uint16. number: (m,) int64.
     long_numbers: blocks whose block number has more than five digits. declined: the blocks left
-    to the one-line scanner, in order.
+    to the one-line scanner, in order. codes: letter, value and block of the G and M words of
+    CODES or more, in pieces. doubled, crowded: see `gpre.program.repeats`.
     """
 
     columns: Columns
@@ -80,6 +109,20 @@ class Bulk:
     number: NDArray[np.int64]
     long_numbers: list[int] = field(default_factory=list)
     declined: list[int] = field(default_factory=list)
+    codes: list[Piece] = field(default_factory=list)
+    doubled: list[int] = field(default_factory=list)
+    crowded: list[int] = field(default_factory=list)
+
+    def look_at(
+        self, letters: NDArray[np.uint8], values: NDArray[np.float64], blocks: NDArray[np.int32]
+    ) -> None:
+        """Note what is to be looked at again among words in the order of the text."""
+        self.doubled += doubled(letters, blocks)
+        self.crowded += crowded(letters, blocks)
+        high = values >= CODES
+        high &= (letters == ord("G")) | (letters == ord("M"))
+        if high.any():
+            self.codes.append((letters[high], values[high], blocks[high]))
 
 
 Decline = Callable[[int], bool]
@@ -105,16 +148,21 @@ def scan_bulk(source: SourceText, chunk: int = CHUNK, decline: Decline | None = 
         _Chunk(source, bulk, first, last, decline).scan()
         if first == 0:
             share = len(source.data) / max(int(source.ends[last - 1] - source.starts[0]), 1)
-            _grow(bulk.columns, int(bulk.columns.count * share * 1.05) + 64)
+            bulk.columns.grow(int(bulk.columns.count * share * 1.05) + 64)
         first = last
     return bulk
 
 
-def _grow(columns: Columns, room: int) -> None:
-    """Make room at once for about as many words as the first chunk lets expect."""
-    kept = columns.count
-    columns.reserve(max(room - kept, 0))
-    columns.count = kept
+def _whole(
+    buffer: NDArray[np.uint8], letters: NDArray[np.int64], ends: NDArray[np.int64]
+) -> NDArray[np.int64]:
+    """Give the whole numbers between letters and ends, which digits fill."""
+    values = np.zeros(len(letters), np.int64)
+    for step in range(1, int((ends - letters).max())):
+        within = letters + step < ends
+        digit = buffer[np.minimum(letters + step, ends - 1)] - np.int64(48)
+        values = np.where(within, values * 10 + digit, values)
+    return values
 
 
 class _Chunk:
@@ -130,6 +178,7 @@ class _Chunk:
         self.starts = source.starts[first:last] - self.offset
         self.ends = source.ends[first:last] - self.offset
         self.declined = np.zeros(last - first, bool)
+        self.long_numbers = np.zeros(last - first, bool)
         lengths = self.ends - self.starts
         if int(lengths.max()) > LONGEST:
             self.declined |= lengths > LONGEST
@@ -148,15 +197,24 @@ class _Chunk:
         if self.declined.any():
             self.blank(np.flatnonzero(self.declined))
         self.comments()
-        while (bad := self.attempt()) is not None:
-            rows = np.unique(bad)
-            self.declined[rows] = True
-            self.blank(rows)
+        self.marks()
+        self.block_numbers()
+        while (places := self.attempt()) is not None:
+            self.decline(places)
         if self.declined.any():
             gone = np.flatnonzero(self.declined)
             self.bulk.flags[self.first + gone] = 0
             self.bulk.number[self.first + gone] = -1
+            self.long_numbers &= ~self.declined
             self.bulk.declined += (self.first + gone).tolist()
+        if self.long_numbers.any():
+            self.bulk.long_numbers += (self.first + np.flatnonzero(self.long_numbers)).tolist()
+
+    def decline(self, places: NDArray[np.int64]) -> None:
+        """Leave the blocks that hold these places to the one-line scanner; all, if none is given."""
+        rows = np.unique(self.lines_of(places)) if len(places) else np.flatnonzero(~self.declined)
+        self.declined[rows] = True
+        self.blank(rows)
 
     def blank(self, rows: NDArray[np.int64]) -> None:
         """Blank whole blocks in the buffer."""
@@ -184,32 +242,12 @@ class _Chunk:
             rows = self.lines_of(np.array(places) - offset)
             self.bulk.flags[self.first + rows] |= _COMMENTED
 
-    def attempt(self) -> NDArray[np.int64] | None:
-        """Read what is not blanked; give the rows of blocks that are not plain, if there are any."""
-        octets = self.buffer
-        letter = ((octets | 32) - 97) < 26
-        sign = (octets == 43) | (octets == 45)
-        value = ((octets - 48) < 10) | (octets == 46)
-        number = value | sign
-        wordy = number | letter
-        other = ~(wordy | (octets == 32) | ((octets - 9) < 2) | (octets == 13))
-        bad = np.empty_like(letter)
-        bad[0] = False
-        head = letter | sign
-        np.greater(head[:-1], number[1:], out=bad[1:])
-        bad[1:] |= sign[1:] > letter[:-1]
-        bad[1:] |= value[1:] > wordy[:-1]
-        if other.any():
-            self.marks(np.flatnonzero(other), bad)
-        if bad.any():
-            return self.lines_of(np.flatnonzero(bad))
-        np.greater(number[:-1], number[1:], out=bad[:-1])
-        bad |= letter
-        places = np.flatnonzero(bad)
-        return self.rows(places[0::2], places[1::2])
-
-    def marks(self, places: NDArray[np.int64], bad: NDArray[np.bool_]) -> None:
-        """Take `/` at the start of a block and `%` alone on a line; all else is bad."""
+    def marks(self) -> None:
+        """Blank a `/` at the start of a block and a `%` alone on its line, and flag the block."""
+        data, low, high = self.data, self.low, self.high
+        if data.find(b"/", low, high) < 0 and data.find(b"%", low, high) < 0:
+            return
+        places = np.flatnonzero((self.buffer == ord("/")) | (self.buffer == ord("%")))
         rows = self.lines_of(places)
         octets = self.buffer[places]
         first = places == self.starts[rows]
@@ -218,47 +256,137 @@ class _Chunk:
         flags = self.bulk.flags
         flags[self.first + rows[slash]] |= _DELETE
         flags[self.first + rows[percent]] |= _PERCENT
-        bad[places[~(slash | percent)]] = True
+        self.buffer[places[slash | percent]] = _SPACE
+
+    def block_numbers(self) -> None:
+        """Read the block numbers and blank them; those that are not plain stay and are declined."""
+        data, low, high = self.data, self.low, self.high
+        if data.find(b"N", low, high) < 0 and data.find(b"n", low, high) < 0:
+            return
+        buffer = self.buffer
+        places = np.flatnonzero((buffer | 32) == ord("n"))
+        rows = self.lines_of(places)
+        lead = self.starts[rows]
+        for _ in range(MOST_INDENT):
+            lead += (buffer[lead] == _SPACE) | (buffer[lead] == ord("\t"))
+        ends = places + 1
+        for _ in range(MOST_NUMBER_DIGITS + 1):
+            digit = (buffer[ends] - 48) < 10
+            if not digit.any():
+                break
+            ends += digit
+        length = ends - places - 1
+        good = (lead == places) & (length > 0) & (length <= MOST_NUMBER_DIGITS)
+        good &= buffer[ends] != ord(".")
+        places, ends, rows, length = places[good], ends[good], rows[good], length[good]
+        if not len(places):
+            return
+        self.bulk.number[self.first + rows] = _whole(buffer, places, ends)
+        self.bulk.flags[self.first + rows] |= _NUMBERED
+        self.long_numbers[rows] = length > 5
+        for step in range(int(length.max()) + 1):
+            buffer[np.minimum(places + step, ends - 1)] = _SPACE
+
+    def attempt(self) -> NDArray[np.int64] | None:
+        """Read what is not blanked; give places in the blocks that are not plain, if there are any.
+
+        Counts tell whether all are plain: letters and ends of numbers take turns, the numbers are
+        as long as the ways from letters to ends, there are as many signs as numbers that begin
+        with one, and each other byte is a blank or a line end.
+        """
+        octets = self.buffer
+        number = (octets - 43) < 15  # + - . and digits; / and , are looked for below
+        letter = ((octets | 32) - 97) < 26
+        marks = np.empty_like(letter)
+        np.greater(number[:-1], number[1:], out=marks[:-1])
+        marks[-1] = False
+        marks |= letter
+        places = np.flatnonzero(marks)
+        letters, lasts = places[0::2].copy(), places[1::2].copy()
+        count, digits = len(letters), np.count_nonzero(number)
+        names = octets.take(letters)
+        names &= 0xDF
+        if (
+            len(lasts) != count
+            or np.count_nonzero(letter) != count
+            or not ((names - 65) < 26).all()
+            or digits != int((lasts - letters).sum())
+            or count + digits + self.tally(b" \n\r\t") != len(octets)
+            or self.tally(b"/,")
+        ):
+            return self.odd_bytes(number, letter)
+        return self.rows(letters, lasts, names)
+
+    def tally(self, octets: bytes) -> int:
+        """Count bytes of the buffer that are one of a few."""
+        data, low, high = self.data, self.low, self.high
+        return sum(
+            int(np.count_nonzero(self.buffer == octet))
+            for octet in octets
+            if octet == _SPACE or data.find(octet, low, high) >= 0
+        )
+
+    def odd_bytes(
+        self, number: NDArray[np.bool_], letter: NDArray[np.bool_]
+    ) -> NDArray[np.int64]:
+        """Find the bytes that may not stand behind the byte before them, or not at all."""
+        octets = self.buffer
+        strange = (octets == ord("/")) | (octets == ord(","))
+        number &= ~strange
+        sign = (octets == ord("+")) | (octets == ord("-"))
+        value = number & ~sign
+        blank = (octets == _SPACE) | ((octets - 9) < 2) | (octets == 13)
+        odd = ~(number | letter | blank)
+        head = letter | sign
+        odd[1:] |= head[:-1] & ~number[1:]
+        odd[1:] |= sign[1:] & ~letter[:-1]
+        odd[1:] |= value[1:] & ~(number | letter)[:-1]
+        return np.flatnonzero(odd)
 
     def rows(
-        self, letters: NDArray[np.int64], lasts: NDArray[np.int64]
+        self, letters: NDArray[np.int64], lasts: NDArray[np.int64], names: NDArray[np.uint8]
     ) -> NDArray[np.int64] | None:
-        """Turn places of letters and of the last characters of numbers into words."""
+        """Turn letters and the last characters of their numbers into words.
+
+        Give places in the blocks that are not plain, with nothing changed, if there are any.
+        """
         bounds = np.searchsorted(letters, self.starts)
-        counts = np.diff(bounds, append=len(letters))
-        names = self.buffer.take(letters)
-        names &= 0xDF
-        odd = ((names - 85) < 3) | (names == 69) | (names == 79)  # U V W, E, O
-        numbered = names == 78
-        if numbered.any():
-            at = np.flatnonzero(numbered)
-            rows = self.lines_of(letters[at])
-            values, whole, faulty = read_numbers(self.buffer, letters[at], lasts[at])
-            odd[at] = ~whole | faulty | (bounds[rows] != at) | (values > 1e15)
-            digits = lasts[at] - letters[at]
-        else:
-            at = rows = digits = np.zeros(0, np.int64)
-            values = np.zeros(0)
-        if odd.any():
-            return self.lines_of(letters[odd])
-        if len(at):
-            keep = np.flatnonzero(~numbered)
-            letters, lasts, names = letters[keep], lasts[keep], names[keep]
-            counts[rows] -= 1
-        numbers, _, faulty = read_numbers(self.buffer, letters, lasts)
-        if faulty.any():
-            return self.lines_of(letters[faulty])
-        bulk, columns = self.bulk, self.bulk.columns
-        bulk.number[self.first + rows] = values
-        bulk.flags[self.first + rows] |= _NUMBERED
-        bulk.long_numbers += (self.first + rows[digits > 5]).tolist()
-        bulk.counts[self.first : self.last] = counts
+        counts = np.empty_like(bounds)
+        np.subtract(bounds[1:], bounds[:-1], out=counts[:-1])
+        counts[-1] = len(letters) - bounds[-1]
+        odd = ((names - 85) < 3) | (names == 69) | (names == 78) | (names == 79)
+        if odd.any():  # U V W, E, O, and N behind other words
+            return letters[odd]
+        numbers = read_numbers(self.buffer, letters, lasts)
+        if numbers.faulty is not None:
+            return letters[numbers.faulty]
+        if np.count_nonzero(numbers.signed) != self.tally(b"+-"):
+            return self.odd_signs()
+        self.bulk.counts[self.first : self.last] = counts
+        self.keep(letters, lasts, names, numbers.value, counts)
+        return None
+
+    def odd_signs(self) -> NDArray[np.int64]:
+        """Find the signs that do not stand right behind a letter."""
+        signs = np.flatnonzero((self.buffer == ord("+")) | (self.buffer == ord("-")))
+        before = self.buffer[signs - 1]
+        return signs[((before | 32) - 97) >= 26]
+
+    def keep(
+        self,
+        letters: NDArray[np.int64],
+        lasts: NDArray[np.int64],
+        names: NDArray[np.uint8],
+        values: NDArray[np.float64],
+        counts: NDArray[np.int64],
+    ) -> None:
+        """Add words to the columns."""
+        columns = self.bulk.columns
         place = columns.reserve(len(letters))
         columns.letter[place] = names
-        columns.value[place] = numbers
+        columns.value[place] = values
         np.add(letters, self.offset, out=columns.start[place])
         np.add(lasts, self.offset + 1, out=columns.end[place])
-        columns.block[place] = np.repeat(
-            np.arange(self.first, self.last, dtype=np.int32), counts
-        )
-        return None
+        blocks = np.arange(self.first, self.last, dtype=np.int32).repeat(counts)
+        columns.block[place] = blocks
+        self.bulk.look_at(names, values, blocks)

@@ -6,44 +6,23 @@ from collections import Counter
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
+from gpre.program.codes import Codes
 from gpre.program.expression import Number
 from gpre.program.items import block_words
 from gpre.program.program import Program
-from gpre.program.words import BlockFlag, Statement
+from gpre.program.repeats import M_LIMIT, OFTEN
+from gpre.program.words import BlockFlag
 from gpre.source.text import BYTE_ORDER_MARK
 
 LINE_LIMIT = 256  # characters of a line, NISTIR 6556, 3.3
-M_LIMIT = 4  # M words of a block, NISTIR 6556, 3.3.5
-
-CALLS = frozenset({("G", 65.0), ("G", 66.0), ("G", 66.1), ("G", 67.0), ("M", 97.0)})
+CALLS = {"G": (65.0, 66.0, 66.1, 67.0), "M": (97.0,)}  # codes that call what stands elsewhere
 
 _FLOW = np.uint16(BlockFlag.FLOW)
 _UNREADABLE = np.uint16(BlockFlag.UNREADABLE)
 _OUTSIDE = np.uint16(BlockFlag.OUTSIDE)
-
-
-def _ranks(order: bytes, many: bytes) -> tuple[bytes, bytes]:
-    """Give two tables of ranks by letter, for the left and the right one of two neighbours.
-
-    Where the right rank is not above the left one a letter may come twice in the block; those of
-    `many` may follow themselves.
-    """
-    left, right = bytearray(256), bytearray(256)
-    for place, letter in enumerate(order):
-        left[letter] = right[letter] = 2 * place + 1
-        if letter in many:
-            right[letter] += 1
-    return bytes(left), bytes(right)
-
-
-_LEFT, _RIGHT = _ranks(b"OGXYZUVWABCIJKRPQLDHEFSTM", b"GM")
-_BIT = np.array(
-    [1 << code - 65 if 65 <= code <= 90 and code not in b"GM" else 0 for code in range(256)],
-    np.int64,
-)
+_SKIPPED = np.uint16(BlockFlag.FLOW | BlockFlag.OUTSIDE)
 
 
 def check_text(program: Program) -> list[Diagnostic]:
@@ -86,16 +65,31 @@ def check_text(program: Program) -> list[Diagnostic]:
     return findings
 
 
-def check_words(program: Program) -> list[Diagnostic]:
-    """Look for letters that come twice, too many M words, and calls of macros."""
+def check_words(
+    program: Program, codes: Codes, doubled: list[int], crowded: list[int]
+) -> list[Diagnostic]:
+    """Look for calls of macros, letters that come twice, and too many M words.
+
+    doubled, crowded: plain blocks in which they do; those of statements are found here.
+    """
     flags = program.blocks.flags
-    calls = _calls(program)
-    flags[calls] |= _FLOW
-    findings = [_call(program, block) for block in calls]
-    for block in _doubles(program):
-        flags[block] |= _UNREADABLE
-        findings.append(_double(program, block))
-    findings += [_many(program, block) for block in _many_ms(program)]
+    findings: list[Diagnostic] = []
+    for block in sorted(_calls(program, codes)):
+        flags[block] |= _FLOW
+        findings.append(_call(program, block))
+    doubled = doubled.copy()
+    crowded = crowded.copy()
+    for block, statement in program.statements.items():
+        counts = Counter(word.letter for word in statement.words)
+        if counts["M"] > M_LIMIT:
+            crowded.append(block)
+        if any(count > 1 for letter, count in counts.items() if letter not in OFTEN):
+            doubled.append(block)
+    for block in sorted(doubled):
+        if not flags[block] & _SKIPPED:  # arguments of a macro may repeat a letter
+            flags[block] |= _UNREADABLE
+            findings.append(_double(program, block))
+    findings += [_many(program, block) for block in sorted(crowded) if runs(program, block)]
     return findings
 
 
@@ -104,36 +98,22 @@ def runs(program: Program, block: int) -> bool:
     return not program.blocks.flags[block] & _OUTSIDE
 
 
-def code_rows(program: Program, letter: str) -> NDArray[np.int64]:
-    """Give the rows of the words of a letter in the columns."""
-    return np.flatnonzero(program.words.letter == ord(letter))
-
-
-def _calls(program: Program) -> list[int]:
+def _calls(program: Program, codes: Codes) -> set[int]:
+    """Give the blocks that call a macro; say so in those that are statements."""
     found: set[int] = set()
-    for letter in "GM":
-        rows = code_rows(program, letter)
-        values = program.words.value[rows]
-        high = values >= 65
-        rows, values = rows[high], values[high]
-        wanted = [value for name, value in CALLS if name == letter]
-        found.update(program.words.block[rows[np.isin(values, wanted)]].tolist())
+    for letter, values in CALLS.items():
+        found |= codes.blocks(letter, values)
     statements = program.statements
-    for block, statement in statements.items():
-        if any(_code(word.letter, word.value) in CALLS for word in statement.words):
-            found.add(block)
-            if not statement.flow and isinstance(statements, dict):
-                statements[block] = replace(statement, flow="CALL")
-    return sorted(block for block in found if runs(program, block))
-
-
-def _code(letter: str, value: object) -> tuple[str, float] | None:
-    return (letter, value.value) if isinstance(value, Number) else None
+    for block in found:
+        if block in statements and not statements[block].flow and isinstance(statements, dict):
+            statements[block] = replace(statements[block], flow="CALL")
+    return found
 
 
 def _call(program: Program, block: int) -> Diagnostic:
     for word in block_words(program, block):
-        if _code(word.letter, word.value) in CALLS:
+        value = word.value
+        if isinstance(value, Number) and value.value in CALLS.get(word.letter, ()):
             break
     return Diagnostic(
         "REA222",
@@ -143,42 +123,10 @@ def _call(program: Program, block: int) -> Diagnostic:
     )
 
 
-def _doubles(program: Program) -> list[int]:
-    """Give the blocks in which a letter other than G and M comes twice."""
-    blocks = program.blocks
-    octets = program.words.letter.tobytes()
-    left = np.frombuffer(octets.translate(_LEFT), np.uint8)
-    right = np.frombuffer(octets.translate(_RIGHT), np.uint8)
-    falls = right[1:] <= left[:-1]
-    borders = blocks.first_word[1:-1]
-    borders = borders[(borders > 0) & (borders < len(right))]
-    falls[borders - 1] = False
-    found: list[int] = []
-    if falls.any():
-        candidates = np.unique(program.words.block[np.flatnonzero(falls)])
-        first, last = blocks.first_word[candidates], blocks.first_word[candidates + 1]
-        rows = np.repeat(first - np.cumsum(last - first) + (last - first), last - first)
-        rows += np.arange(len(rows))
-        bits = _BIT[program.words.letter[rows]]
-        bounds = np.cumsum(last - first) - (last - first)
-        double = np.add.reduceat(bits, bounds) != np.bitwise_or.reduceat(bits, bounds)
-        found = candidates[double].tolist()
-    for block, statement in program.statements.items():
-        if _repeated(statement):
-            found.append(block)
-    skipped = int(BlockFlag.FLOW | BlockFlag.OUTSIDE)
-    return sorted(block for block in found if not int(blocks.flags[block]) & skipped)
-
-
-def _repeated(statement: Statement) -> bool:
-    letters = [word.letter for word in statement.words if word.letter not in "GM"]
-    return len(set(letters)) < len(letters)
-
-
 def _double(program: Program, block: int) -> Diagnostic:
     seen: set[str] = set()
     for word in block_words(program, block):
-        if word.letter in seen and word.letter not in "GM":
+        if word.letter in seen and word.letter not in OFTEN:
             break
         seen.add(word.letter)
     return Diagnostic(
@@ -187,15 +135,6 @@ def _double(program: Program, block: int) -> Diagnostic:
         word.span,
         help="keep the one that is meant; only G and M may come more than once",
     )
-
-
-def _many_ms(program: Program) -> list[int]:
-    found = program.words.block[code_rows(program, "M")]
-    many = set(found[M_LIMIT:][found[M_LIMIT:] == found[:-M_LIMIT]].tolist())
-    for block, statement in program.statements.items():
-        if Counter(word.letter for word in statement.words)["M"] > M_LIMIT:
-            many.add(block)
-    return sorted(block for block in many if runs(program, block))
 
 
 def _many(program: Program, block: int) -> Diagnostic:

@@ -10,9 +10,11 @@ and last block of a contour), G50 with S (greatest spindle speed), or U or W wor
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
-from gpre.program.checks import code_rows, runs
+from gpre.program.checks import runs
+from gpre.program.codes import Codes
 from gpre.program.expression import Number
 from gpre.program.items import block_words
 from gpre.program.program import Program
@@ -26,13 +28,15 @@ _LATHE = np.uint16(BlockFlag.LATHE)
 _UNREADABLE = np.uint16(BlockFlag.UNREADABLE)
 
 
-def mark_lathe(program: Program) -> list[Diagnostic]:
+def mark_lathe(program: Program, codes: Codes) -> list[Diagnostic]:
     """Set LATHE, and UNREADABLE for unknown letters, in the flags of the blocks; say where."""
-    blocks = {block: block_words(program, block) for block in _candidates(program)}
+    blocks = {block: block_words(program, block) for block in _candidates(program, codes)}
     evidence = [block for block, words in blocks.items() if _is_evidence(program, words)]
     findings: list[Diagnostic] = []
     flags = program.blocks.flags
     if evidence:
+        more = codes.blocks("G", _TURNING) - blocks.keys()
+        blocks |= {block: block_words(program, block) for block in more}
         findings.append(
             Diagnostic(
                 "REA217",
@@ -55,24 +59,22 @@ def mark_lathe(program: Program) -> list[Diagnostic]:
     return findings
 
 
-def _candidates(program: Program) -> list[int]:
+def _candidates(program: Program, codes: Codes) -> list[int]:
     """Give the blocks that hold a word to look at."""
-    words = program.words
-    found: set[int] = set()
-    rows = code_rows(program, "G")
-    values = words.value[rows]
-    high = values >= 50
-    rows, values = rows[high], values[high]
-    wanted = np.isin(values, [*_CYCLES, *_TURNING, *_OTHERS])
-    found.update(words.block[rows[wanted]].tolist())
+    found = codes.blocks("G", _CYCLES | _OTHERS)
     for letter in _STRANGE:
-        found.update(words.block[code_rows(program, letter)].tolist())
+        found.update(program.words.block[letter_rows(program, letter)].tolist())
     found.update(
         block
         for block, statement in program.statements.items()
-        if any(word.letter in "GEOUVW" for word in statement.words)
+        if any(word.letter in _STRANGE for word in statement.words)
     )
     return sorted(block for block in found if runs(program, block))
+
+
+def letter_rows(program: Program, letter: str) -> NDArray[np.int64]:
+    """Give the rows of the words of a letter in the columns."""
+    return np.flatnonzero(program.words.letter == ord(letter))
 
 
 def _codes(words: tuple[Word, ...]) -> set[float]:
@@ -93,7 +95,7 @@ def _is_evidence(program: Program, words: tuple[Word, ...]) -> bool:
         return True
     if codes & {70.0, 71.0, 72.0} and {"P", "Q"} <= letters:
         return True
-    return bool(letters & {"U", "W"}) and not len(code_rows(program, "Y"))
+    return bool(letters & {"U", "W"}) and not len(letter_rows(program, "Y"))
 
 
 def _first_span(words: tuple[Word, ...]) -> Span:

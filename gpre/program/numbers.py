@@ -8,6 +8,8 @@ exact in float64 is rounded once, as `float` does. (Multiplying by a tenth would
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,13 +17,11 @@ PAD = 16  # bytes that must stand before the first number of a buffer
 WIDEST = 15  # characters with the point, without the sign, up to which integers stay exact
 
 _U = np.uint64
+_ONE = _U(1)
 _ZEROS = _U(0x3030303030303030)
 _POINTS = _U(0x1010101010101010)
+_POINT = _U(ord(".") ^ ord("0"))
 _PLACE = _U(0x8070605040302010)  # its high nibbles number the bytes from 1
-_PAIRS = _U(0x000000FF000000FF)
-_UPPER = _U(0x000F424000000064)
-_LOWER = _U(0x0000271000000001)
-_ALL = _U(0xFFFFFFFFFFFFFFFF)
 _TENS = np.array([float(10**k) for k in range(23)])
 # Bytes to keep of the eight, by the number's length: the last `length` of them.
 _KEEP = np.array(
@@ -29,17 +29,29 @@ _KEEP = np.array(
 )
 
 
+@dataclass
+class Numbers:
+    """Numbers read, n of them.
+
+    value: (n,) float64. signed: (n,) bool, a sign stands first. whole: (n,) bool, digits alone.
+    faulty: (n,) bool, two points or no digit
+(the value means nothing there), or None where there is no such number.
+    """
+
+    value: NDArray[np.float64]
+    signed: NDArray[np.bool_]
+    whole: NDArray[np.bool_]
+    faulty: NDArray[np.bool_] | None
+
+
 def read_numbers(
     buffer: NDArray[np.uint8], letters: NDArray[np.int64], lasts: NDArray[np.int64]
-) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.bool_]]:
+) -> Numbers:
     """Read the numbers behind letters.
 
-    buffer: (m,) uint8, its length a multiple of 8, with PAD bytes before the first letter.
-    letters, lasts: (n,) int64, places of each letter and of the last character of its number, which
-    is an optional sign, then digits and points only.
-
-    Return values (n,) float64, whole (n,) bool (digits alone, no sign, no point), and faulty (n,)
-    bool (two points, or no digit; the value means nothing there).
+    buffer: (m,) uint8, m a multiple of 8, with PAD bytes before the first letter and 8 behind the
+    last number. letters, lasts: (n,) int64, places of each letter and of the last character of its
+    number: an optional sign, then digits and points.
     """
     first = buffer.take(letters + 1)
     minus = first == ord("-")
@@ -47,89 +59,103 @@ def read_numbers(
     length = lasts - letters
     length -= signed
     digits, points = _eight(buffer, lasts, np.minimum(length, 8))
-    faulty = (points & (points - _U(1))) != 0
-    faulty |= (points != 0) & (length == 1)
-    decimals = _decimals(points)
-    values = _integer(digits, points).astype(np.float64)
+    double = points & (points - _ONE)
+    dot = (length < 1) | ((length == 1) & (points != 0))
+    faulty = (double != 0) | dot if double.any() or dot.any() else None
+    decimals, integers = _integer(digits, points)
+    value = integers.astype(np.float64)
     whole = ~signed
-    whole &= points == 0
+    whole &= decimals == 0
+    numbers = Numbers(value, signed, whole, faulty)
     wide = np.flatnonzero(length > 8)
     if len(wide):
-        _widen(buffer, letters, lasts, length, wide, (values, decimals, faulty, whole))
-    values /= _TENS.take(decimals)
-    bits = values.view(np.uint64)
+        _widen(buffer, lasts, length, wide, numbers, decimals)
+    value /= _TENS.take(decimals)
+    bits = value.view(np.uint64)
     bits |= minus.astype(np.uint64) << _U(63)
-    return values, whole, faulty
+    return numbers
 
 
 def _eight(
     buffer: NDArray[np.uint8], lasts: NDArray[np.int64], length: NDArray[np.int64]
 ) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
-    """Give the eight characters up to each place as digits, and bit 4 of each byte with a point."""
-    windows = np.ndarray((len(buffer) - 7,), "<u8", buffer, strides=(1,))
-    digits: NDArray[np.uint64] = windows[lasts - 7]
+    """Give the eight characters up to each place as digits, and bit 4 of each byte with a point.
+
+    The eight bytes lie in two neighbours of the buffer seen as 64-bit words.
+    """
+    words = buffer.view("<u8")
+    firsts = lasts - 7
+    shift = (firsts & 7).view(np.uint64)
+    shift <<= _U(3)
+    firsts >>= 3
+    digits: NDArray[np.uint64] = words.take(firsts)
+    digits >>= shift
+    firsts += 1
+    upper = words.take(firsts)
+    upper <<= _U(63) - shift  # in two steps: a shift by 64 is not defined everywhere
+    upper <<= _ONE
+    digits |= upper
     digits ^= _ZEROS
     digits &= _KEEP.take(length)
     return digits, digits & _POINTS
 
 
-def _decimals(points: NDArray[np.uint64]) -> NDArray[np.int64]:
-    """Give one more than the digits behind the point, 0 where there is no point."""
-    places = points >> _U(4)
-    places *= _PLACE
-    places >>= _U(60)
-    return places.view(np.int64)
+def _integer(
+    digits: NDArray[np.uint64], points: NDArray[np.uint64]
+) -> tuple[NDArray[np.int64], NDArray[np.uint64]]:
+    """Give the integers that the digits make, tenfold where there is a point, and their decimals.
 
-
-def _integer(digits: NDArray[np.uint64], points: NDArray[np.uint64]) -> NDArray[np.uint64]:
-    """Give the integer that the digits make; tenfold where there is a point.
-
-    What stands behind the point moves down into its place, so a zero stands last.
+    decimals: one more than the digits behind the point, 0 where there is no point. What stands
+    behind the point moves down into its place, so a zero stands last. Changes `digits`.
     """
-    digits ^= (points >> _U(3)) * _U(15)
-    before = digits & ((points >> _U(4)) - _U(1))
-    digits ^= before
+    unit = points >> _U(4)
+    before = unit - _ONE
+    before &= digits
+    digits -= before
+    digits -= unit * _POINT
     digits >>= _U(8)
     digits |= before
-    digits = digits * _U(10) + (digits >> _U(8))
-    upper = digits & _PAIRS
-    upper *= _UPPER
+    digits *= _U(10 * 2**8 + 1)
+    digits >>= _U(8)
+    digits &= _U(0x00FF00FF00FF00FF)
+    digits *= _U(100 * 2**16 + 1)
     digits >>= _U(16)
-    digits &= _PAIRS
-    digits *= _LOWER
-    digits += upper
+    digits &= _U(0x0000FFFF0000FFFF)
+    digits *= _U(10000 * 2**32 + 1)
     digits >>= _U(32)
-    return digits
+    unit *= _PLACE
+    unit >>= _U(60)
+    return unit.view(np.int64), digits
 
 
 def _widen(
     buffer: NDArray[np.uint8],
-    letters: NDArray[np.int64],
     lasts: NDArray[np.int64],
     length: NDArray[np.int64],
     wide: NDArray[np.int64],
-    result: tuple[
-        NDArray[np.float64], NDArray[np.int64], NDArray[np.bool_], NDArray[np.bool_]
-    ],
+    numbers: Numbers,
+    decimals: NDArray[np.int64],
 ) -> None:
     """Read the numbers of more than eight characters anew: eight more in front of the last eight."""
-    values, decimals, faulty, whole = result
-    low = values[wide]
-    low_point = decimals[wide] > 0
     more = np.minimum(length[wide] - 8, 8)
     digits, points = _eight(buffer, lasts[wide] - 8, more)
-    faulty[wide] |= ((points & (points - _U(1))) != 0) | ((points != 0) & low_point)
-    whole[wide] &= points == 0
-    here = _decimals(points)
-    high = _integer(digits, points).astype(np.float64)
-    values[wide] = high * np.where(points != 0, 1e7, 1e8) + low
-    decimals[wide] = np.where(points != 0, here + 7, decimals[wide])
+    here = points != 0
+    double = (points & (points - _ONE)) != 0
+    double |= here & (decimals[wide] > 0)
+    places, high = _integer(digits, points)
+    numbers.value[wide] += high * np.where(here, 1e7, 1e8)
+    numbers.whole[wide] &= ~here
+    decimals[wide] = np.where(here, places + 7, decimals[wide])
+    faulty = np.zeros(len(length), bool) if numbers.faulty is None else numbers.faulty
+    faulty[wide] |= double
     for row in wide[length[wide] > WIDEST].tolist():
         decimals[row] = 0
+        last = int(lasts[row]) + 1
+        text = buffer[last - int(length[row]) : last].tobytes()
+        numbers.whole[row] &= text.isdigit()
         try:
-            text = buffer[int(letters[row]) + 1 : int(lasts[row]) + 1].tobytes()
-            values[row] = abs(float(text))
+            numbers.value[row] = float(text)
         except ValueError:
             faulty[row] = True
-        faulty[row] |= not np.isfinite(values[row])
-        whole[row] = text.isdigit()
+        faulty[row] |= not np.isfinite(numbers.value[row])
+    numbers.faulty = faulty if faulty.any() else None

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.program.bulk import CHUNK, Bulk, scan_bulk
 from gpre.program.checks import check_text, check_words
+from gpre.program.codes import find_codes
 from gpre.program.lathe import mark_lathe
 from gpre.program.line import scan_line
 from gpre.program.percent import mark_outside
@@ -56,8 +56,9 @@ def read(
     findings += marks
     findings += check_text(program)
     findings += _long_numbers(source, bulk.long_numbers)
-    findings += check_words(program)
-    findings += mark_lathe(program)
+    codes = find_codes(program, bulk.codes)
+    findings += check_words(program, codes, bulk.doubled, bulk.crowded)
+    findings += mark_lathe(program, codes)
     findings.sort(key=_place)
     return Program(source, words, program.blocks, statements, tuple(findings))
 
@@ -113,23 +114,20 @@ def _odd_lines(
         if line.statement is not None:
             statements[block] = line.statement
     bulk.flags[bulk.declined] = np.array(flags, np.uint16)
-    words = bulk.columns.words()
-    return _merge(words, rows, blocks) if rows else words
+    return _merge(bulk, rows, blocks) if rows else bulk.columns.words()
 
 
-def _merge(words: Words, rows: list[tuple[int, float, int, int]], blocks: list[int]) -> Words:
+def _merge(bulk: Bulk, rows: list[tuple[int, float, int, int]], blocks: list[int]) -> Words:
     """Put the words of odd blocks between those of the others."""
-    letter, value, start, end = zip(*rows, strict=True)
+    words = bulk.columns.words()
+    letter, value, start, end = (np.array(column) for column in zip(*rows, strict=True))
     block = np.array(blocks, np.int32)
-    places = np.searchsorted(words.block, block)
-
-    def column(old: NDArray[np.generic], new: object) -> NDArray[np.generic]:
-        return np.insert(old, places, np.array(new, old.dtype))
-
+    bulk.look_at(letter.astype(np.uint8), value.astype(np.float64), block)
+    at = np.searchsorted(words.block, block)
     return Words(
-        column(words.letter, letter),  # type: ignore[arg-type]
-        column(words.value, value),  # type: ignore[arg-type]
-        column(words.start, start),  # type: ignore[arg-type]
-        column(words.end, end),  # type: ignore[arg-type]
-        column(words.block, block),  # type: ignore[arg-type]
+        np.insert(words.letter, at, letter),
+        np.insert(words.value, at, value),
+        np.insert(words.start, at, start),
+        np.insert(words.end, at, end),
+        np.insert(words.block, at, block),
     )

@@ -8,7 +8,7 @@ from gpre.geometry.coverage import REACH, Coverage, coverage
 from gpre.motion.motion import Role
 from gpre.program.words import BlockFlag
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Pair, Side, sub
+from gpre.proof.side import Bools, Ints, Pair, Side, sub
 
 _HOLE_GRID = 1e-5  # mm; two holes whose numbers differ by less are the same hole
 Hole = tuple[object, ...]
@@ -101,7 +101,7 @@ def _rounded(value: float) -> float:
     return round(round(value / _HOLE_GRID) * _HOLE_GRID, 6) + 0.0
 
 
-def _new_hole(side: Side, rows: np.ndarray) -> np.ndarray:
+def _new_hole(side: Side, rows: Ints) -> Bools:
     """(k,): the rows of cycle moves that begin a hole: another block, or the next repeat."""
     motion = side.motion
     new = np.ones(len(rows), bool)

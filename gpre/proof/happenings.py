@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.geometry.matching import keys_of
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.proof.planes import travel_planes
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Ints, Pair, Side, force_of
+from gpre.proof.side import Floats, Ints, Pair, Side, force_of
 
 # the tool may stand elsewhere when these happen, as long as it stands clear
 _ANYWHERE_CLEAR = frozenset(
@@ -79,14 +80,17 @@ def same_places(pair: Pair) -> Obligation:
     return Obligation("places of events", holds=True, figure="the tool stands where it stood")
 
 
-def _stands(side: Side, event: Event) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _stands(side: Side, event: Event) -> Floats:
     motion = side.motion
+    place: Floats = np.zeros(3)
     if event.move:
-        return motion.end[event.move - 1]
-    return motion.start[0] if len(motion) else np.zeros(3)
+        place = motion.end[event.move - 1]
+    elif len(motion):
+        place = motion.start[0]
+    return place
 
 
-def _far(here: np.ndarray, there: np.ndarray) -> str:
+def _far(here: Floats, there: Floats) -> str:
     far = float(np.linalg.norm(here - there))
     return f"{far:.4f} mm" if np.isfinite(far) else "an unknown way"
 
@@ -120,7 +124,7 @@ def same_state(pair: Pair) -> Obligation:
     return Obligation("state", holds=True, figure=f"the same in all {len(old)} sections that cut")
 
 
-def _forces(side: Side, force: np.ndarray) -> dict[int, dict[int, int]]:
+def _forces(side: Side, force: NDArray[np.int64]) -> dict[int, dict[int, int]]:
     """Give for each section what is in force at feed, with the first row of each."""
     rows = np.flatnonzero(side.motion.at_feed)
     pairs, first = np.unique(
@@ -192,7 +196,7 @@ def _alone(side: Side) -> Ints:
     return np.flatnonzero(~side.ordinary)
 
 
-def _whole(pair: Pair, which: int, rows: Ints) -> np.ndarray:
+def _whole(pair: Pair, which: int, rows: Ints) -> NDArray[np.int64]:
     side = (pair.before, pair.after)[which]
     motion = side.motion
     forms = [

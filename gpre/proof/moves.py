@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from gpre.motion.motion import Kind
 from gpre.proof.encounters import STEEP, Encounters, Meeting
-from gpre.proof.planes import LEVEL, travel_planes
+from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair
@@ -41,15 +41,18 @@ class Verdicts:
         if self.meeting.nothing:
             return
         self.met: Encounters = self.meeting.encounters
+        self.plunges = Plunges(self.meeting)
         motion = pair.after.motion
         met = self.met
         z = met.point[:, 2]
         self.at_feed = motion.at_feed[met.row]
-        self.above = z >= self.planes[pair.after.setup[met.row]] - LEVEL
+        self.above = above_planes(pair.after, pair.before, self.planes, met.row, z)
         self.room = met.cleared <= z + pair.tolerance
         self.known = met.was_top > -np.inf
         taller = met.top > met.was_top + slack(pair)
+        self.outside = self._outside(met)
         self.taller = self.known & taller & ~self.room & ~(met.top <= z + pair.tolerance)
+        self.taller &= ~self.outside
 
     def depth_order(self) -> Obligation:
         """Show that no cut finds more metal above it than the original did at that place."""
@@ -74,14 +77,13 @@ class Verdicts:
             return Obligation(name, holds=True, figure=UNCHANGED)
         met = self.met
         slope = self.meeting.slopes[1][met.row]
-        free = self.room | self.above
+        free = self.room | self.above | self.outside
         ok = free | (self.known & (met.same_slope | self._slope_is_known(slope)))
         bad = np.flatnonzero(self.at_feed & ~ok)
-        plunges = Plunges(self.meeting)
         moved = 0
         for row in np.unique(met.row[bad]).tolist():
             points = bad[met.row[bad] == row]
-            reason = plunges.refusal(row)
+            reason = self.plunges.refusal(row)
             if reason:
                 deepest = int(points[np.argmin(met.point[points, 2])])
                 return self._fault(name, deepest, reason)
@@ -141,7 +143,12 @@ class Verdicts:
             return result
 
         def into_metal(met: Encounters) -> Bools:
-            return ~self.known & ~self.room & ~self._outside(met)
+            result: Bools = ~self.known & ~self.room & ~self.outside
+            result &= ~self.at_feed & ~self.above
+            for row in np.unique(met.row[result]).tolist():
+                if self.plunges.rapid_before(row):
+                    result &= met.row != row
+            return result
 
         def too_early(met: Encounters) -> Bools:  # noqa: ARG001
             return self.taller
@@ -153,7 +160,7 @@ class Verdicts:
         )
 
     def _outside(self, met: Encounters) -> Bools:
-        """(k,): upright moves beside the stock where the original's tool stood as deep."""
+        """(k,): upright moves beside or above the stock where the original's tool stood as deep."""
         pair = self.pair
         result = np.zeros(len(met.row), bool)
         stock = pair.job.stock
@@ -167,8 +174,10 @@ class Verdicts:
         for number, tool in pair.job.tools.items():
             mine = pair.after.tool[met.row] == number
             result |= mine & (away > tool.diameter / 2.0)
+        result |= met.point[:, 2] >= stock.greatest[2] + LEVEL
         stood = met.reached <= met.point[:, 2] + pair.tolerance
-        return result & upright[met.row] & stood
+        result &= upright[met.row] & stood
+        return result
 
     def feeds(self) -> Obligation:
         """Show that nothing is cut faster than the original cut it."""

@@ -1,10 +1,11 @@
 """At what height the original itself travels at rapid: no metal and no clamp can be there.
 
 The plane of a setup (what lies between two tool changes, offsets, home moves ...) is the lowest Z
-of a rapid of the original that moves in X or Y on one level, provided that it is no travel beside
+at which a rapid of the original arrives that moves in X or Y, provided that it is no travel beside
 the part or through what is cut: it must lie above all that this program has cut sideways so far,
 not below the top of the stock where that is known, and either not below the starts of all
-plunges or above a place where this setup cuts. (Common practice, no source.)
+plunges or above a place where this setup cuts. The first rapid that states a Z counts as well:
+where it starts is only assumed. (Common practice, no source.)
 """
 
 from __future__ import annotations
@@ -26,6 +27,33 @@ def travel_planes(side: Side, job: Job) -> Floats:
     return np.array([_plane(side, job, setup) for setup in range(count)])
 
 
+def first_in_z(side: Side) -> int:
+    """Give the first move in Z: before it, Z is only assumed; the number of moves if none."""
+    motion = side.motion
+    rise = np.abs(motion.end[:, 2] - motion.start[:, 2])
+    moved = np.flatnonzero(~(rise <= LEVEL))
+    return int(moved[0]) if len(moved) else len(motion)
+
+
+def above_planes(
+    after: Side, before: Side, planes: Floats, row: NDArray[np.intp], z: Floats
+) -> NDArray[np.bool_]:
+    """(k,): the points, at heights `z` of moves `row` of `after`, that lie clear of all work.
+
+    On or above the plane of their setup. The first move in Z comes from a place that is only
+    assumed: its end decides. Before it the tool travels at the height where the operator left it;
+    it may do so where the original does.
+    """
+    above: NDArray[np.bool_] = z >= planes[after.setup[row]] - LEVEL
+    first = first_in_z(after)
+    if first < len(after.motion) and not after.motion.at_feed[first]:
+        clear = after.motion.end[first, 2] >= planes[after.setup[first]] - LEVEL
+        above |= (row == first) & clear
+    travels = bool(np.isin(before.rapids, np.arange(first_in_z(before))).any())
+    above |= (row < first) & travels
+    return above
+
+
 def _plane(side: Side, job: Job, setup: int) -> float:
     motion = side.motion
     low = np.minimum(motion.start[:, 2], motion.end[:, 2])
@@ -35,10 +63,11 @@ def _plane(side: Side, job: Job, setup: int) -> float:
     mine = side.setup == setup
     rapid = np.zeros(len(motion), bool)
     rapid[side.rapids] = True
-    candidates = np.flatnonzero(rapid & mine & sideways & level)
-    moved = np.flatnonzero(~level | ~np.isfinite(high))
-    # where the tool stands before the first word in Z is only assumed
-    candidates = candidates[candidates > (moved[0] if len(moved) else len(motion))]
+    first = first_in_z(side)
+    candidates = np.flatnonzero(rapid & mine & sideways)
+    candidates = candidates[candidates > first]
+    if first < len(motion) and rapid[first] and mine[first]:
+        candidates = np.concatenate(([first], candidates))
     if not len(candidates):
         return np.inf
     feed = np.zeros(len(motion), bool)
@@ -47,7 +76,7 @@ def _plane(side: Side, job: Job, setup: int) -> float:
     earlier = feed & (side.setup <= setup) & sideways & _same_origin(side, candidates[0])
     cut = high[earlier & level].max(initial=-np.inf)
     ramps = high[earlier & ~level].max(initial=-np.inf)
-    z = low[candidates]
+    z = motion.end[candidates, 2]
     fit = (z > cut + LEVEL) & (z >= ramps - LEVEL)
     plunges = feed & mine & ~level & (motion.end[:, 2] < motion.start[:, 2])
     over = _over(side, candidates, np.flatnonzero(feed & mine))
@@ -71,7 +100,9 @@ def _over(side: Side, rapids: NDArray[np.intp], cuts: NDArray[np.intp]) -> NDArr
         return np.zeros(len(rapids), bool)
     ends = np.concatenate((motion.start[cuts], motion.end[cuts]))[:, :2]
     least, greatest = ends.min(axis=0), ends.max(axis=0)
-    start, end = motion.start[rapids, :2], motion.end[rapids, :2]
+    end = motion.end[rapids, :2]
+    level = np.abs(motion.end[rapids, 2] - motion.start[rapids, 2]) <= LEVEL
+    start = np.where(level[:, None], motion.start[rapids, :2], end)
     apart = (np.maximum(start, end) < least - LEVEL) | (np.minimum(start, end) > greatest + LEVEL)
     result: NDArray[np.bool_] = ~apart.any(axis=1)
     return result

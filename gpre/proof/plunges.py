@@ -57,6 +57,39 @@ class Plunges:
             return "a plunge into metal at a place where the original made none"
         return "" if "" in reasons else reasons[0]
 
+    def rapid_before(self, row: int) -> bool:
+        """Tell whether a rapid goes straight down to a moved plunge, no lower than before it.
+
+        Where the plunge may move, the rapid to the height at which it starts may move with it.
+        """
+        pair = self.pair
+        motion = pair.after.motion
+        delta = motion.end[row] - motion.start[row]
+        plunge = row + 1
+        if np.hypot(delta[0], delta[1]) > LEVEL or plunge >= len(motion):
+            return False
+        if not motion.at_feed[plunge] or pair.partner[plunge] >= 0 or self.refusal(plunge):
+            return False
+        stock = pair.job.stock
+        if stock is not None and motion.end[row, 2] < stock.greatest[2]:
+            return False
+        starts = [
+            self._starts_at(old)
+            for old in self._plunges_of(plunge)
+            if not self._compare(plunge, old)
+        ]
+        return bool(motion.end[row, 2] >= min(starts) - LEVEL)
+
+    def _starts_at(self, plunge: int) -> float:
+        """Give the Z at which the original's rapid ended before a plunge; `inf` if it was none."""
+        motion = self.pair.before.motion
+        first = plunge
+        while first and self._upright[first - 1]:
+            first -= 1
+        if first and not motion.at_feed[first - 1]:
+            return float(motion.start[first, 2])
+        return np.inf
+
     def _plunges_of(self, row: int) -> list[int]:
         """Give the original's plunges into the closed contours on which a new plunge ends."""
         pair = self.pair
@@ -64,32 +97,36 @@ class Plunges:
         passes = self._old.passes(end[None, :])
         same = pair.groups[0][passes.row] == pair.groups[1][row]
         on = same & passes.feed & (passes.far <= pair.tolerance * 1.1)
-        found = []
-        for chain in np.unique(self._chain[passes.row[on]]).tolist():
-            rows = np.flatnonzero(self._chain == chain)
-            plunge = self._plunge(rows)
-            if plunge is not None and self._closes(rows, plunge):
-                found.append(plunge)
-        return found
+        found = {self._plunge(row) for row in passes.row[on].tolist()}
+        return sorted(plunge for plunge in found if plunge >= 0 and self._closes(plunge))
 
-    def _plunge(self, rows: Ints) -> int | None:
-        """Give the last of the upright moves with which a cut begins."""
+    @cached_property
+    def _upright(self) -> Bools:
+        """(n,): straight moves of `before` at feed that go straight down."""
         motion = self.pair.before.motion
-        flat = np.hypot(*(motion.end - motion.start)[rows, :2].T)
-        upright = (flat <= LEVEL) & (motion.kind[rows] == Kind.LINE)
-        count = int(np.argmin(upright)) if not upright.all() else 0
-        if not count or motion.end[rows[count - 1], 2] >= motion.start[rows[0], 2]:
-            return None
-        return int(rows[count - 1])
+        delta = motion.end - motion.start
+        upright = (motion.kind == Kind.LINE) & (np.hypot(delta[:, 0], delta[:, 1]) <= LEVEL)
+        result: Bools = upright & (delta[:, 2] < 0.0)
+        return result
 
-    def _closes(self, rows: Ints, plunge: int) -> bool:
-        """Tell whether a cut comes back to where it was plunged into."""
+    def _plunge(self, row: int) -> int:
+        """Give the last move of its cut that went straight down before a move, or -1."""
+        first = int(np.searchsorted(self._chain, self._chain[row]))
+        found = np.flatnonzero(self._upright[first : row + 1])
+        return first + int(found[-1]) if len(found) else -1
+
+    def _closes(self, plunge: int) -> bool:
+        """Tell whether a cut comes back to where it was plunged into, before the next plunge."""
         motion = self.pair.before.motion
-        later = rows[rows > plunge]
-        home = motion.end[plunge]
-        near = np.linalg.norm(motion.end[later] - home, axis=1) <= 2.0 * self.pair.tolerance
+        last = int(np.searchsorted(self._chain, self._chain[plunge], side="right"))
+        again = np.flatnonzero(self._upright[plunge + 1 : last])
+        if len(again):
+            last = plunge + 1 + int(again[0])
+        later = np.arange(plunge + 1, last)
+        near = np.linalg.norm(motion.end[later] - motion.end[plunge], axis=1)
         went = np.cumsum(paths.lengths(paths.take(motion, later)))
-        return bool((near & (went > 10.0 * self.pair.tolerance)).any())
+        tolerance = self.pair.tolerance
+        return bool(((near <= 2.0 * tolerance) & (went > 10.0 * tolerance)).any())
 
     def _compare(self, row: int, plunge: int) -> str:
         """Say what makes a new plunge worse than the one it stands for, or ""."""

@@ -5,11 +5,14 @@ from __future__ import annotations
 import textwrap
 from typing import Any
 
+from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from gpre.driver.rewrite import Rewritten
 from gpre.proof.proof import Obligation, Proof
-from gpre.report.count import AxisCount, axes_json
+from gpre.report.count import AxisCount, axes_json, count_axes
+from gpre.report.plan import plan_json, render_plan
 from gpre.report.wording import WIDTH, visible
 from gpre.reversals.reversals import AXES
 
@@ -103,6 +106,29 @@ def proof_json(proof: Proof) -> dict[str, Any]:
     }
 
 
-def both_axes_json(before: Counts, after: Counts) -> dict[str, Any]:
-    """Give the counts of two programs as JSON takes them."""
-    return {"before": axes_json(before), "after": axes_json(after)}
+def render_rewrite(rewritten: Rewritten) -> list[RenderableType]:
+    """Show what was done and left alone, the counts and the proof, part by part."""
+    before = count_axes(rewritten.before.reversals)
+    after = count_axes(rewritten.after.reversals)
+    return [
+        render_plan(rewritten.plan),
+        "\n",
+        before_and_after(before, after),
+        "\n",
+        render_proof(rewritten.proof),
+    ]
+
+
+def rewrite_json(rewritten: Rewritten) -> dict[str, Any]:
+    """Give the outcome as JSON takes it; the shape is documented and stable."""
+    before, after = rewritten.before, rewritten.after
+    return {
+        "blocks": {"before": len(before.program), "after": len(after.program)},
+        "moves": {"before": len(before.motion), "after": len(after.motion)},
+        "axes": {
+            "before": axes_json(count_axes(before.reversals)),
+            "after": axes_json(count_axes(after.reversals)),
+        },
+        **plan_json(rewritten.plan),
+        "proof": proof_json(rewritten.proof),
+    }

@@ -23,6 +23,7 @@ from gpre.reversals.runs import turns_of
 # mm; an arc of a rounded program meets its quadrant up to some 1e-7 mm early or late, and a travel
 # as small as that is not taken for the start of a direction
 FIRST_TRAVEL = 1e-6
+_REST_STEPS = 8  # so many rests in a row are passed one by one
 
 
 class Turns(NamedTuple):
@@ -73,20 +74,21 @@ def _turns(pieces: Pieces, resolution: float) -> Turns:
         piece[rows] += 1
         back[rows] += pieces.travel[piece[rows]] * way[rows]
         rows = rows[back[rows] <= dust]
-    move = pieces.move[piece]
-    along = np.where(pieces.move[extreme] == move, pieces.along[extreme], 0.0)
+    move, along = pieces.places(piece)
+    outset, place = pieces.places(extreme)
+    along = np.where(outset == move, place, 0.0)
     # and back to the start of the move where it had hardly gone on the old way
     inside = np.flatnonzero(along)
     before = extreme[inside] - 1
-    same = pieces.move[before] == move[inside]
-    hardly = (pieces.along[before] == 0.0) & (np.abs(pieces.travel[before]) <= dust)
-    along[inside[~same | hardly]] = 0.0
+    home, place = pieces.places(before)
+    hardly = (place == 0.0) & (np.abs(pieces.travel[before]) <= dust)
+    along[inside[(home != move[inside]) | hardly]] = 0.0
     return Turns(move, along, way.astype(np.int8), run)
 
 
 def _positions(motion: Motion, bows: Bows, move: Ints, along: Floats) -> Floats:
     """(k, 3) mm: where the axes stand at the turns."""
-    result = motion.start[move]
+    result = motion.start.take(move, axis=0)
     inside = np.flatnonzero(along)
     if len(inside):
         which = np.searchsorted(bows.row, move[inside])
@@ -98,11 +100,11 @@ def _positions(motion: Motion, bows: Bows, move: Ints, along: Floats) -> Floats:
 def _kinds(motion: Motion, move: Ints, along: Floats) -> NDArray[np.uint8]:
     """(k,) of ReversalKind."""
     kind = np.full(len(move), ReversalKind.CORNER, np.uint8)
-    is_arc = motion.kind[move] == Kind.ARC
-    before = _moving_before(motion)[move]
+    of_move = motion.kind[move]
+    before = _moving_before(motion, move)
     behind_arc = (before >= 0) & (motion.kind[before] == Kind.ARC)
-    kind[is_arc | behind_arc] = ReversalKind.JOIN
-    kind[motion.kind[move] == Kind.RAPID] = ReversalKind.LINK
+    kind[behind_arc | (of_move == Kind.ARC)] = ReversalKind.JOIN
+    kind[of_move == Kind.RAPID] = ReversalKind.LINK
     inside = np.flatnonzero(along)
     if len(inside):
         rows = move[inside]
@@ -113,12 +115,27 @@ def _kinds(motion: Motion, move: Ints, along: Floats) -> NDArray[np.uint8]:
     return kind
 
 
-def _moving_before(motion: Motion) -> Ints:
-    """(n,): for each move the last one before it that goes anywhere, -1 where there is none."""
+def _moving_before(motion: Motion, move: Ints) -> Ints:
+    """(k,): for each move the last one before it that goes anywhere, -1 where there is none."""
+    before = move - 1
+    rows = np.flatnonzero(before >= 0)
+    for _ in range(_REST_STEPS):
+        rows = rows[_still(motion, before[rows])]
+        if not len(rows):
+            return before
+        before[rows] -= 1
+        rows = rows[before[rows] >= 0]
+    # a long row of rests: look at all moves at once
     row = np.arange(len(motion))
-    still = (motion.sweep == 0.0) & (motion.start == motion.end).all(axis=1)
-    last = row - 1
-    if still.any():
-        moving = np.maximum.accumulate(np.where(still, -1, row))
-        last = np.concatenate(([-1], moving[:-1]))[: len(row)]
-    return last
+    moving = np.maximum.accumulate(np.where(_still(motion, row), -1, row))
+    before[rows] = moving[before[rows]]
+    return before
+
+
+def _still(motion: Motion, rows: Ints) -> NDArray[np.bool_]:
+    """Tell which of some moves go nowhere: (k,) bool."""
+    start, end = motion.start.take(rows, axis=0), motion.end.take(rows, axis=0)
+    rests: NDArray[np.bool_] = motion.sweep[rows] == 0.0
+    for axis in range(3):
+        rests &= start[:, axis] == end[:, axis]
+    return rests

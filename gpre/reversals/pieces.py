@@ -16,24 +16,37 @@ from gpre.geometry.path import arcs_of
 from gpre.motion.motion import Motion
 
 
-class Pieces(NamedTuple):
-    """k pieces of one axis, in order of the motion.
-
-    move: (k,) row of Motion. along: (k,) where the piece starts, 0 to 1 of the move. travel: (k,)
-    mm, signed, never 0; NaN where not known.
-    """
-
-    move: Ints
-    along: Floats
-    travel: Floats
-
-
 class Bows(NamedTuple):
     """The arcs of a motion: their rows, the arcs, the same about their centres."""
 
     row: Ints
     arcs: Arcs
     about: Polar
+
+
+class Pieces(NamedTuple):
+    """k pieces of one axis, in order of the motion.
+
+    travel: (k,) mm, signed, never 0; NaN where not known. number: (k,) where each piece stands
+    among the pieces with and without travel, None where all have some. turned: (q,) the numbers
+    of the pieces that start at a quadrant place, at: (q,) the fraction of the move there. All
+    other pieces start with a move.
+    """
+
+    travel: Floats
+    number: Ints | None
+    turned: Ints
+    at: Floats
+
+    def places(self, piece: Ints) -> tuple[Ints, Floats]:
+        """(p,) each: the moves of some pieces, and the fractions at which the pieces start."""
+        number = piece if self.number is None else self.number[piece]
+        if not len(self.turned):
+            return number, np.zeros(len(piece))
+        behind = np.searchsorted(self.turned, number, side="right")
+        last = behind - 1  # -1, the last of all, is never this piece where `behind` is 0
+        along = np.where(self.turned[last] == number, self.at[last], 0.0)
+        return number - behind, along
 
 
 def bows_of(motion: Motion) -> Bows:
@@ -45,18 +58,21 @@ def bows_of(motion: Motion) -> Bows:
 def pieces_of(motion: Motion, bows: Bows, axis: int) -> Pieces:
     """Cut the motion of one axis (0 X, 1 Y, 2 Z) into pieces that travel one way each."""
     travel = motion.end[:, axis] - motion.start[:, axis]
-    if not len(bows.row):
-        move = np.flatnonzero(travel)
-        return Pieces(move, np.zeros(len(move)), travel[move])
-    _forget_unknown_arcs(travel, bows, axis)
-    which, t = arc.quadrants_of(bows.arcs, bows.about, axis)
-    if not len(which):
-        move = np.flatnonzero(travel)
-        return Pieces(move, np.zeros(len(move)), travel[move])
-    about = Polar(*(column[which] for column in bows.about))
-    turned = arc.points_of(bows.arcs.rows(which), about, t)[:, axis]
-    ends = motion.start[:, axis], motion.end[:, axis]
-    return _with_quadrants(travel, ends, bows.row[which], t, turned)
+    turned, at = np.zeros(0, np.intp), np.zeros(0)
+    if len(bows.row):
+        _forget_unknown_arcs(travel, bows, axis)
+        which, at = arc.quadrants_of(bows.arcs, bows.about, axis)
+        if len(which):
+            about = Polar(*(column[which] for column in bows.about))
+            reached = arc.points_of(bows.arcs.rows(which), about, at)[:, axis]
+            row = bows.row[which]
+            travel = _cut(travel, row, reached, motion.start[row, axis], motion.end[row, axis])
+            turned = row + 1 + np.arange(len(row))
+    moving = np.count_nonzero(travel)
+    if moving == len(travel):
+        return Pieces(travel, None, turned, at)
+    number = np.flatnonzero(travel)
+    return Pieces(travel[number], number, turned, at)
 
 
 def _forget_unknown_arcs(travel: Floats, bows: Bows, axis: int) -> None:
@@ -67,31 +83,16 @@ def _forget_unknown_arcs(travel: Floats, bows: Bows, axis: int) -> None:
         travel[bows.row[unknown & (normal != axis)]] = np.nan
 
 
-def _with_quadrants(
-    travel: Floats, ends: tuple[Floats, Floats], row: Ints, t: Floats, turned: Floats
-) -> Pieces:
-    """Set in a piece after each quadrant place.
+def _cut(travel: Floats, row: Ints, reached: Floats, start: Floats, end: Floats) -> Floats:
+    """(n + q,) mm: the travels with a piece more for each quadrant place.
 
-    travel and both of ends: (n,) mm, all moves. row, t, turned: (q,) the move, the fraction and
-    the coordinate (mm) of each place.
+    travel: (n,) mm, all moves; the first pieces of arcs are set in it. row, reached, start, end:
+    (q,) the move of each place, and the coordinates there and at the move's ends.
     """
-    start, end = ends
-    count = np.ones(len(travel), np.intp)
-    np.add.at(count, row, 1)
-    first = np.cumsum(count) - count  # the first piece of each move
-    move = np.repeat(np.arange(len(travel)), count)
-    rank_in_move = np.arange(len(row)) - np.searchsorted(row, row, side="left")
-    place = first[row] + 1 + rank_in_move
-    along = np.zeros(len(move))
-    along[place] = t
-    # where each piece starts and ends on the axis, arcs only; straight moves keep their travel
-    total = travel[move]
     last = np.append(row[1:] != row[:-1], True)
     opens = np.append(True, last[:-1])
-    total[place[opens] - 1] = turned[opens] - start[row[opens]]
-    until = np.empty(len(row))
-    until[:-1] = turned[1:]
-    until[last] = end[row[last]]
-    total[place] = until - turned
-    moving = np.flatnonzero(total)
-    return Pieces(move[moving], along[moving], total[moving])
+    travel[row[opens]] = reached[opens] - start[opens]
+    until = end.copy()
+    until[:-1][~last[:-1]] = reached[1:][~last[:-1]]
+    result: Floats = np.insert(travel, row + 1, until - reached)
+    return result

@@ -1,4 +1,9 @@
-"""Turns of one axis from its travels: runs one way, and which of them are too short to count."""
+"""Turns of one axis from its travels: runs one way, and which of them are too short to count.
+
+A run above the resolution settles everything: behind it the axis has its direction, and its
+extreme stands at the run's end. So two such runs in a row have a turn between them, a single
+short run between two of them is none, and only rows of short runs need to be followed.
+"""
 
 from __future__ import annotations
 
@@ -19,16 +24,13 @@ def turns_of(travel: Floats, resolution: float) -> tuple[Ints, Floats]:
         return np.zeros(0, np.intp), np.zeros(0)
     first = _run_starts(travel)
     length = np.add.reduceat(travel, first)
-    first, length = _drop_lone_small(first, length, resolution)
     size = np.abs(length)
-    small = size <= resolution
-    beside = np.zeros(len(small), bool)
-    beside[1:] = small[1:] & small[:-1]
-    if beside.any():
-        return _walk(first, length, resolution)
-    big = size > resolution
-    turn = np.flatnonzero(big[1:] & big[:-1])
-    return first[turn + 1], size[turn]
+    big, small = size > resolution, size <= resolution
+    last = np.flatnonzero(big[1:] & big[:-1])  # the runs that end at extremes
+    if (small[1:] & small[:-1]).any():
+        found = _follow_short_rows(length, small, resolution)
+        last = np.sort(np.concatenate((last, np.array(found, np.intp))))
+    return first[last + 1], _travel_before(length, last)
 
 
 def _run_starts(travel: Floats) -> Ints:
@@ -38,48 +40,62 @@ def _run_starts(travel: Floats) -> Ints:
     return np.concatenate((np.zeros(1, np.intp), np.flatnonzero(change) + 1))
 
 
-def _drop_lone_small(first: Ints, length: Floats, resolution: float) -> tuple[Ints, Floats]:
-    """Merge each run at or below the resolution between two above it into one run with them.
+def _travel_before(length: Floats, last: Ints) -> Floats:
+    """(t,) mm: from the extreme before to each extreme; `last` (t,) are the runs that end there."""
+    broken = np.isnan(length)
+    whole = not broken.any()
+    level = np.cumsum(length if whole else np.where(broken, 0.0, length))
+    at = level[last]
+    result = np.abs(np.diff(at, prepend=0.0))
+    breaks = np.flatnonzero(broken)
+    chain = np.searchsorted(breaks, last)
+    opens = np.flatnonzero(np.diff(chain, prepend=-1))  # the first turn of each chain
+    for row in opens.tolist():
+        begin = int(breaks[chain[row] - 1]) + 1 if chain[row] else 0
+        before = level[begin - 1] if begin else 0.0
+        reach = level[begin : int(last[row]) + 1]
+        up = length[last[row] + 1] < 0.0  # it turns down, so it came from below
+        far = min(before, reach.min()) if up else max(before, reach.max())
+        result[row] = abs(at[row] - far)
+    return result
 
-    The later run outruns the small one, so the extreme of the three is the end of the later.
+
+def _follow_short_rows(length: Floats, small: NDArray[np.bool_], resolution: float) -> list[int]:
+    """Follow two and more short runs in a row, from the long run before to the one behind."""
+    edges = np.flatnonzero(np.diff(small.astype(np.int8), prepend=0, append=0))
+    begin, end = edges[::2], edges[1::2]
+    several = end - begin > 1
+    found: list[int] = []
+    for first, last in zip(begin[several].tolist(), end[several].tolist(), strict=True):
+        way = 0
+        if first and length[first - 1] != 0.0 and not np.isnan(length[first - 1]):
+            way = 1 if length[first - 1] > 0.0 else -1
+        beyond = last + 1 if last < len(length) and not np.isnan(length[last]) else last
+        found += _walk(length[first:beyond].tolist(), first, way, resolution)
+    return found
+
+
+def _walk(length: list[float], first: int, way: int, resolution: float) -> list[int]:
+    """Follow runs one by one; give those that end at extremes that count.
+
+    first: the number of the first of the runs. way: the direction before them, with its extreme
+    right there, or 0 where it is not known.
     """
-    size = np.abs(length)
-    small, big = size <= resolution, size > resolution
-    lone = np.flatnonzero(small[1:-1] & big[:-2] & big[2:]) + 1
-    if not len(lone):
-        return first, length
-    keep: NDArray[np.bool_] = np.ones(len(first), bool)
-    keep[lone] = False
-    keep[lone + 1] = False
-    rows = np.flatnonzero(keep)
-    return first[rows], np.add.reduceat(length, rows)
-
-
-def _walk(first: Ints, length: Floats, resolution: float) -> tuple[Ints, Floats]:
-    """Follow the runs one by one, for chains in which short runs follow each other."""
     turns: list[int] = []
-    runs: list[float] = []
-    way = 0  # the direction in force, 0 where not known
     at = low = high = 0.0  # the position and its extremes since the last turn
-    low_run = high_run = 0  # the run that follows each extreme
-    for run, travel in enumerate(length.tolist()):
-        if travel != travel:  # noqa: PLR0124  (not a number: all is forgotten)
-            way, at, low, high = 0, 0.0, 0.0, 0.0
-            low_run = high_run = run + 1
-            continue
+    low_run = high_run = first - 1  # the runs that end at them
+    for run, travel in enumerate(length, first):
         at += travel
-        if travel > 0.0 and at >= high and way >= 0:
-            high, high_run = at, run + 1
-        if travel < 0.0 and at <= low and way <= 0:
-            low, low_run = at, run + 1
+        if at >= high and way >= 0:
+            high, high_run = at, run
+        if at <= low and way <= 0:
+            low, low_run = at, run
         if way >= 0 and high - at > resolution:
             if way > 0:
                 turns.append(high_run)
-                runs.append(high - low)
-            way, low, low_run = -1, at, run + 1
+            way, low, low_run = -1, at, run
         elif way <= 0 and at - low > resolution:
             if way < 0:
                 turns.append(low_run)
-                runs.append(high - low)
-            way, high, high_run = 1, at, run + 1
-    return first[turns] if turns else first[:0], np.array(runs)
+            way, high, high_run = 1, at, run
+    return turns

@@ -1,4 +1,4 @@
-"""What the blocks behind an edit need: which modes, and whether they say themselves where to go."""
+"""What an edit of whole rows needs: its blocks to itself, and what stands behind it."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from gpre.program.words import BlockFlag
 from gpre.reversals.levels import LEVEL
 from gpre.rewrites.barriers import Ground
 from gpre.rewrites.modes import MOTION_CODES, Modes
+from gpre.rewrites.word_edits import letters_in
 
 _AHEAD = 32  # blocks looked at
 _QUIET = BlockFlag.BLANK | BlockFlag.COMMENT
@@ -48,6 +49,17 @@ def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
     return wanted
 
 
+def why_not_rows(ground: Ground, first: int, last: int) -> str:
+    """Say why the rows cannot be written anew as whole blocks, or ""."""
+    motion = ground.motion
+    first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
+    if first and motion.block[first - 1] == first_block:
+        return "a block makes more than one move"
+    if last < len(motion) and motion.block[last] == last_block:
+        return "a block makes more than one move"
+    return ground.why_not_replace(first_block, last_block)
+
+
 def freedom_after(ground: Ground, row: int, clearance: float) -> Freedom:
     """Tell what the moves from `row` on state themselves.
 
@@ -79,6 +91,22 @@ def freedom_after(ground: Ground, row: int, clearance: float) -> Freedom:
         if delta.max() > 0:
             break
     return Freedom(z, xy=False)
+
+
+def place_stated(ground: Ground, row: int) -> bool:
+    """Tell whether a move is a level or rising rapid that states X and Y in G90, next to happen.
+
+    Nothing may happen between the move before it and its own block, and its block only moves.
+    """
+    motion = ground.motion
+    block = int(motion.block[row])
+    if motion.kind[row] != Kind.RAPID or motion.role[row] or ground.row_count[block] != 1:
+        return False
+    if motion.state_of(row).distance != 90 or ground.why_not_touch(block):
+        return False
+    if motion.end[row, 2] < motion.start[row, 2] - LEVEL or ground.events_before(row):
+        return False
+    return {"X", "Y"} <= letters_in(ground, block)
 
 
 def _next_with_words(ground: Ground, block: int) -> int | None:

@@ -122,13 +122,17 @@ def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> 
 
 
 def _loop(looper: Looper, target: Target) -> Loop | Refused:
-    """Try the ways to make a loop, the plainest first; the first reason is the one to tell."""
+    """Try the ways to make a loop, the plainest first.
+
+    The reason to tell is the first that the user can do something about, else the first.
+    """
     refused: Refused | None = None
     for way, row in _ways(looper, target):
         try:
             return way(row, target.sides)
         except Refused as reason:
-            refused = refused or reason
+            if refused is None or (reason.needs and not refused.needs):
+                refused = reason
         except ValueError as error:
             refused = refused or Refused(str(error))
     return refused or Refused("no rapid leads to the place")
@@ -175,7 +179,6 @@ def _group(found: list[Found], at: int, cycles: Mapping[int, CycleWords]) -> lis
 
 def _proposal(group: list[Found]) -> Proposal:
     loops = [each.outcome for each in group if isinstance(each.outcome, Loop)]
-    holes = sum(each.target.hole for each in group)
     if len(group) > 1:
         summary = f"reach {len(group)} holes of a cycle from the same side"
     else:
@@ -191,8 +194,8 @@ def _proposal(group: list[Found]) -> Proposal:
         summary=summary,
         first_block=min(loops[0].block, group[0].block),
         last_block=group[-1].block,
-        gained=sum(each.target.gained for each in group),
-        holes=holes,
+        gained=sum(each.target.gained for each in group) + sum(loop.turns for loop in loops),
+        holes=len(group),
         longer=sum(loop.longer for loop in loops),
     )
 

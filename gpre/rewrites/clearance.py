@@ -40,8 +40,12 @@ class Clearance:
         low = low[np.isfinite(low)]
         return float(low.max()) if len(low) else -np.inf
 
-    def why_not_level(self, height: float) -> tuple[str, tuple[str, ...]]:
-        """Say why the tool may not go about in the air at `height` (mm), and what would help."""
+    def why_not_level(self, height: float, row: int | None = None) -> tuple[str, tuple[str, ...]]:
+        """Say why the tool may not go about in the air at `height` (mm), and what would help.
+
+        Without stock the program itself must show that the height is clear: with a level rapid no
+        higher, within the same setup as the move `row`, if one is given.
+        """
         if not np.isfinite(height):
             return "the height of the tool there is not known", ()
         if self.job.stock is not None:
@@ -54,7 +58,35 @@ class Clearance:
             return f"the tool travels there at Z{height:g}, {cuts}", ("stock",)
         if height < -LEVEL:
             return f"the tool travels there below Z0, at Z{height:g}", ("stock",)
+        if row is not None and height < self._planes[int(self._setup[row])] - LEVEL:
+            return f"nothing in the program shows that all is clear at Z{height:g}", ("stock",)
         return "", ()
+
+    @cached_property
+    def _setup(self) -> NDArray[np.int64]:
+        """(n,): the number of the setup of each move: what lies between two losses of Z."""
+        motion = self.ground.motion
+        begins = np.zeros(len(motion) + 1, bool)
+        for event in motion.events:
+            if event.kind in LOSES_Z:
+                begins[event.move] = True
+        result: NDArray[np.int64] = np.cumsum(begins[:-1])
+        return result
+
+    @cached_property
+    def _planes(self) -> NDArray[np.float64]:
+        """(s,) mm: per setup the lowest level rapid along X or Y above all cuts; inf for none."""
+        motion = self.ground.motion
+        travel = np.abs(motion.end - motion.start)
+        level = (motion.kind == Kind.RAPID) & (travel[:, 2] <= LEVEL)
+        level &= (travel[:, :2].max(axis=1, initial=0.0) > LEVEL) & (
+            motion.end[:, 2] > self.highest_cut + LEVEL
+        )
+        moved = np.flatnonzero(travel[:, 2] > LEVEL)  # before that the height is only assumed
+        level[: int(moved[0]) if len(moved) else len(motion)] = False
+        planes = np.full(int(self._setup.max(initial=0)) + 1, np.inf)
+        np.minimum.at(planes, self._setup[level], motion.end[level, 2])
+        return planes
 
     def why_not_there(self, row: int, axis: int, place: float) -> str:
         """Say why an axis may not go to `place` (mm, program coordinates), or ""."""

@@ -17,6 +17,9 @@ from gpre.geometry.arc import Arcs, quadrants
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind, Motion
 
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
 _AT_END = 1e-3  # mm; a quadrant this near to the end of its arc is the end
 
 
@@ -28,17 +31,26 @@ class Starts:
     reversals of X and Y left in one round. ways: (n, 2) the way in which X and Y start.
     """
 
-    row: NDArray[np.intp]
+    row: Ints
     along: NDArray[np.float64]
     point: NDArray[np.float64]
     left: NDArray[np.int64]
     ways: NDArray[np.int8]
 
-    def better(self) -> NDArray[np.intp]:
-        """(k,): the places with fewer reversals than now; fewest first, then nearest to now."""
+    def better(self, before: Floats | None = None, behind: Floats | None = None) -> Ints:
+        """(k,): the places with fewer reversals than now.
+
+        Fewest first, then nearest to the start that it has now, then shortest on the way from
+        `before` and on to `behind`, (2,) mm, where these are known.
+        """
         fewer = np.flatnonzero(self.left < self.left[0])
-        far = np.round(np.linalg.norm(self.point[fewer] - self.point[0], axis=1), 6)
-        order: NDArray[np.intp] = fewer[np.lexsort((fewer, far, self.left[fewer]))]
+        point = self.point[fewer]
+        way = np.zeros(len(fewer))
+        for other in (before, behind):
+            if other is not None and np.isfinite(other).all():
+                way += np.linalg.norm(point - other, axis=1)
+        far = np.linalg.norm(point - self.point[0], axis=1)
+        order: Ints = fewer[np.lexsort((way.round(6), far.round(6), self.left[fewer]))]
         return order
 
 

@@ -40,11 +40,15 @@ class Refused(Exception):  # noqa: N818
 
 @dataclass(frozen=True, slots=True)
 class Loop:
-    """The edits of one loop; `longer` is the air travel that it adds, mm."""
+    """The edits of one loop.
+
+    longer: the air travel that it adds, mm. turns: reversals of Z that leave the cut for the air.
+    """
 
     edits: tuple[Edit, ...]
     block: int
     longer: float
+    turns: int = 0
 
 
 @dataclass
@@ -72,7 +76,7 @@ class Looper:
         height = level_of(motion, row)
         if np.isnan(height):
             raise Refused("the rapid that leads there climbs or dives as it goes")
-        self._need_level(row, height)
+        self._need_clear(row, height)  # behind a tool change the height is the rapid's own
         goal = motion.end[row]
         named = letters_in(self.ground, block)
         unnamed = [axis for axis in sides if "XY"[axis] not in named]
@@ -186,7 +190,7 @@ class Looper:
         edits = self._state_again(block, cycle, modes, writer)
         longer = hypot(*(beyond - position[:2])) + hypot(*(goal[:2] - beyond))
         longer += 2.0 * max(lift, 0.0) - hypot(*(goal[:2] - position[:2]))
-        return Loop(edits, block, float(longer))
+        return Loop(edits, block, float(longer), int(lift > LEVEL and height > retract + LEVEL))
 
     def _cycle(self, block: int) -> CycleWords:
         ground = self.ground
@@ -246,7 +250,12 @@ class Looper:
     def _need_level(self, row: int, height: float) -> None:
         if not self.clearance.known_before(row, 2):
             raise Refused("the height of the tool there is not known")
-        reason, needs = self.clearance.why_not_level(height)
+        self._need_clear(row, height)
+
+    def _need_clear(self, row: int, height: float) -> None:
+        reason, needs = self.clearance.why_not_level(height, row)
+        if reason and not self.clearance.known_before(row, 2):
+            raise Refused("the height of the tool there is not known")
         if reason:
             raise Refused(reason, needs)
 

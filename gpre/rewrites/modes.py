@@ -63,29 +63,17 @@ class ModeScan:
     program: Program
     motion: Motion
     values: dict[str, NDArray[np.int64]]  # (m + 1,) per group: before block i; last: at the end
+    feeds: NDArray[np.float64]  # (m + 1,) mm/min, likewise; NaN where none is set
     unsure_from: int
 
     def before(self, block: int) -> Modes:
         """Give the modes in force when a block starts."""
-        return self._at(block, self.feed_before(block))
+        read = {group: int(column[block]) for group, column in self.values.items()}
+        return Modes(**read, feed=float(self.feeds[block]))
 
     def after(self, block: int) -> Modes:
         """Give the modes that a block leaves."""
         return self.before(block + 1)
-
-    def _at(self, block: int, feed: float) -> Modes:
-        read = {
-            group: int(column[block]) for group, column in self.values.items() if group != "feed"
-        }
-        return Modes(**read, feed=feed)
-
-    def feed_before(self, block: int) -> float:
-        """Give the feed in force when a block starts, mm/min; NaN where none is set."""
-        word = int(self.values["feed"][block])
-        if word < 0:
-            return float("nan")
-        units = int(self.values["units"][min(int(self.program.words.block[word]) + 1, block)])
-        return float(self.program.words.value[word]) * (INCH if units == 20 else 1.0)
 
     def agrees(self, row: int) -> bool:
         """Tell whether the modes read off the words are those in which the move was made."""
@@ -128,13 +116,10 @@ def scan_modes(program: Program, motion: Motion) -> ModeScan:
         divide = 10 if group in {"plane", "distance", "units", "feed_mode", "retract"} else 1
         initial = given * divide
         values[group] = _carry(column, initial) // divide
-    feed = np.full(blocks + 1, -1, np.int64)
-    is_f = np.flatnonzero(words.letter == ord("F"))
-    feed[words.block[is_f] + 1] = is_f
-    values["feed"] = _carry(feed, -1)
+    feeds = _feeds(program, values["units"])
     if first is not None and first.units != int(values["units"][int(motion.block[0]) + 1]):
         unsure = 0
-    return ModeScan(program, motion, values, unsure)
+    return ModeScan(program, motion, values, feeds, unsure)
 
 
 def _carry(column: NDArray[np.int64], initial: int) -> NDArray[np.int64]:
@@ -144,14 +129,36 @@ def _carry(column: NDArray[np.int64], initial: int) -> NDArray[np.int64]:
     return np.where(last >= 0, column[np.maximum(last, 0)], initial)
 
 
+def _feeds(program: Program, units: NDArray[np.int64]) -> NDArray[np.float64]:
+    """(m + 1,) mm/min: the feed in force before each block, in the units it was stated in."""
+    stated = np.full(len(program) + 1, np.nan)
+    words = program.words
+    is_f = words.letter == ord("F")
+    stated[words.block[is_f] + 1] = words.value[is_f]
+    for block, statement in program.statements.items():
+        for word in statement.words:
+            if word.letter == "F" and isinstance(word.value, Number):
+                stated[block + 1] = word.value.value
+    told = np.flatnonzero(np.isfinite(stated))
+    last = np.searchsorted(told, np.arange(len(stated)), side="right") - 1
+    if not len(told):
+        return stated
+    at = told[np.maximum(last, 0)]
+    scale = np.where(units[at] == 20, INCH, 1.0)
+    result: NDArray[np.float64] = np.where(last >= 0, stated[at] * scale, np.nan)
+    return result
+
+
 def _statement_codes(program: Program) -> tuple[list[tuple[int, int]], int]:
     """Give the plain G codes of statements, and the first block whose codes only a run tells."""
     found: list[tuple[int, int]] = []
     unsure = len(program)
     for block, statement in sorted(program.statements.items()):
         for word in statement.words:
-            if word.letter == "G" and isinstance(word.value, Number):
-                found.append((block, round(word.value.value * 10.0)))
-            elif word.letter in {"G", "F"}:
+            if word.letter not in "GF":
+                continue
+            if not isinstance(word.value, Number):
                 unsure = min(unsure, block)
+            elif word.letter == "G":
+                found.append((block, round(word.value.value * 10.0)))
     return found, unsure

@@ -19,11 +19,12 @@ from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Cut, Shape
 from gpre.reversals.levels import LEVEL, levels
 from gpre.reversals.passes import Pass, Raster, read_raster
-from gpre.rewrites.aftermath import freedom_after, wanted_after
+from gpre.rewrites.aftermath import freedom_after, wanted_after, why_not_rows
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.rehearsal import Change, Track, rehearse
+from gpre.rewrites.staying import Stays
 from gpre.rewrites.ways_in import (
     Air,
     Reach,
@@ -39,15 +40,6 @@ from gpre.source.edit import Edit
 
 NAME = "one-way"
 SMALL_SLACK = 0.02  # mm; the least that a worn mill shows, common practice, no source
-
-
-class _Stays(Exception):  # noqa: N818
-    """The raster stays as it is: why, and what the user could give."""
-
-    def __init__(self, reason: str, *needs: str) -> None:
-        super().__init__(reason)
-        self.reason = reason
-        self.needs = needs
 
 
 @dataclass(frozen=True)
@@ -89,7 +81,7 @@ def one_way(context: Context) -> Iterable[Proposal | Refusal]:
         first, last = int(block[cut.first]), int(block[cut.last - 1])
         try:
             proposal = _propose(context, ground, clearance, cut)
-        except _Stays as why:
+        except Stays as why:
             yield Refusal(NAME, why.reason, first, last, why.needs)
         else:
             yield proposal
@@ -102,7 +94,7 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     for level in levels(motion, cut.body_first, cut.body_last):
         raster = read_raster(motion, level.body, level.last)
         if raster is None:
-            raise _Stays("not every level is a raster")
+            raise Stays("not every level is a raster")
         rasters.append(raster)
     changes: list[Change] = []
     edits: list[Edit] = []
@@ -117,7 +109,7 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
         changes.append(change)
     outcome = rehearse(context.mill, motion, changes)
     if outcome.gained <= 0:
-        raise _Stays("one way would leave as many reversals in the cut")
+        raise Stays("one way would leave as many reversals in the cut")
     block = motion.block
     return Proposal(
         NAME,
@@ -135,25 +127,25 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     """Look at everything that must hold for a raster as a whole."""
     motion = context.motion
     if ground.whole:
-        raise _Stays(ground.whole)
+        raise Stays(ground.whole)
     state = motion.state_of(cut.body_first)
     if state.feed_mode != 94:
-        raise _Stays("the feed is not stated as a length a minute")
+        raise Stays("the feed is not stated as a length a minute")
     if state.compensation != 40:
-        raise _Stays("cutter radius compensation is on")
+        raise Stays("cutter radius compensation is on")
     reach = reach_of(motion, cut)
     if reach is None or not clearance.known_before(reach.first, 2):
-        raise _Stays("no rapid leads down to it from a height that the program states")
+        raise Stays("no rapid leads down to it from a height that the program states")
     air = air_of(context.job, motion, cut.body_first)
     if not isinstance(air, Air):
         reason = "every second pass needs a new way in, and where there is metal is not known"
-        raise _Stays(reason, *air)
+        raise Stays(reason, air)
     if not one_zero(motion):
-        raise _Stays("the program counts from several zeros; the stock is known in one only")
+        raise Stays("the program counts from several zeros; the stock is known in one only")
     floor = air.floor(reach, 25.4 if state.units == 20 else 1.0)
     if floor is None:
         top = f"Z{air.stock.greatest[2]:g}"
-        raise _Stays(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
+        raise Stays(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
     return _Job(context, ground, clearance, reach, air, floor, cut)
 
 
@@ -164,11 +156,11 @@ def _way(job: Job, motion: Motion, raster: Raster) -> int:
     row = raster.passes[0].first
     spindle = motion.state_of(row).spindle_way
     if not spindle:
-        raise _Stays(f"{job.cut} was asked for, and the spindle stands still")
+        raise Stays(f"{job.cut} was asked for, and the spindle stands still")
     number = motion.state_of(row).tool
     tool = job.tools.get(number)
     if tool is not None and float(raster.steps.max()) > tool.diameter:
-        raise _Stays(f"tool {number} leaves metal on both sides of a pass: no side is climb")
+        raise Stays(f"tool {number} leaves metal on both sides of a pass: no side is climb")
     right = np.array([raster.along[1], -raster.along[0]])
     climb = 1 if float(right @ raster.step) * spindle > 0 else -1
     return climb if job.cut == "climb" else -climb
@@ -196,24 +188,24 @@ def _turn(job: _Job, turned: _Turned, earlier: list[Change]) -> tuple[Edit, Chan
     if not job.air.clear_of(start):
         line = int(motion.block[first]) + 1
         place = f"X{start[0]:g} Y{start[1]:g}"
-        raise _Stays(
+        raise Stays(
             f"the pass in line {line} would start at {place}, not clear of the stock by the "
             "tool's radius: coming down there would plunge into metal"
         )
-    if turned.first_of_cut and not _why_not_rows(ground, job.reach.first, last):
+    if turned.first_of_cut and not why_not_rows(ground, job.reach.first, last):
         first = job.reach.first
-    reason = _why_not_rows(ground, first, last)
+    reason = why_not_rows(ground, first, last)
     if reason:
-        raise _Stays(reason)
+        raise Stays(reason)
     first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
     writer = ground.writer(first_block, comments=job.context.comments)
-    track = Track(writer, _heading(motion, first, earlier))
+    track = Track.of(writer, _heading(motion, first, earlier))
     try:
         _write(job, turned, track)
         wanted = wanted_after(ground, last_block, writer.modes)
         writer.restore(wanted)
     except ValueError as fault:
-        raise _Stays(f"the new blocks cannot be written: {fault}") from fault
+        raise Stays(f"the new blocks cannot be written: {fault}") from fault
     edit = ground.replacement(first_block, last_block, writer)
     return edit, Change(first, last, track)
 
@@ -249,11 +241,11 @@ def _write(job: _Job, turned: _Turned, track: Track) -> None:
 def _go(job: _Job, track: Track, goal: NDArray[np.float64], wanted: NDArray[np.int8]) -> None:
     """Go to a place at the clearance so that X and Y have their slack taken up."""
     unit = track.writer.modes.scale
-    point = take_up_point(job.context.mill, track.here, goal, track.heading, wanted, unit)
+    point = take_up_point(job.context.mill, track.position, goal, track.heading, wanted, unit=unit)
     for axis in range(2):
         reason = job.clearance.why_not_there(job.cut.body_first, axis, float(point[axis]))
         if reason:
-            raise _Stays(reason)
+            raise Stays(reason)
     track.rapid((point[0], point[1], None), "take up slack")
     track.rapid((goal[0], goal[1], None))
 
@@ -281,7 +273,7 @@ def _take_up(job: _Job, raster: Raster, way: int) -> tuple[Edit, Change] | None:
     height = float(motion.start[row, 2])
     if first.way != way or first.first != job.cut.body_first:
         return None
-    if job.clearance.why_not_level(height)[0]:
+    if job.clearance.why_not_level(height, row)[0]:
         return None
     upright = np.abs(motion.end[row : first.first, :2] - motion.start[row, :2]).max(initial=0.0)
     block = int(motion.block[row])
@@ -290,7 +282,7 @@ def _take_up(job: _Job, raster: Raster, way: int) -> tuple[Edit, Change] | None:
         return None
     wanted = first_ways(motion, row, job.cut.last)
     writer = ground.writer(block, comments=job.context.comments)
-    track = Track(writer, heading_before(motion, row))
+    track = Track.of(writer, heading_before(motion, row))
     here = motion.start[row]
     point = take_up_point(job.context.mill, here, here, track.heading, wanted)
     if float(np.abs(point - here[:2]).max()) <= RESOLUTION:
@@ -309,17 +301,6 @@ def _heading(motion: Motion, row: int, earlier: list[Change]) -> NDArray[np.int8
         return heading_before(motion, row)
     since = last_ways(motion, earlier[-1].last, row)
     return np.where(since == 0, earlier[-1].track.heading, since).astype(np.int8)
-
-
-def _why_not_rows(ground: Ground, first: int, last: int) -> str:
-    """Say why the rows cannot be written anew as whole blocks, or ""."""
-    motion = ground.motion
-    first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
-    if first and motion.block[first - 1] == first_block:
-        return "a block makes more than one move"
-    if last < len(motion) and motion.block[last] == last_block:
-        return "a block makes more than one move"
-    return ground.why_not_replace(first_block, last_block)
 
 
 def _summary(job: _Job, rasters: list[Raster], ways: list[int], gained: int) -> str:

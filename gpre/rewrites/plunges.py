@@ -55,9 +55,15 @@ class Plunges:
             return "the tool comes down there at rapid: the place is open, another is not", needs
         return self._why_not_solid(plunge, old, new)
 
-    def opened_to(self, row: int, point: NDArray[np.float64], height: float) -> bool:
-        """Tell whether the same tool has been at feed at (x, y), that low or lower, before `row`."""
+    def open_there(self, row: int, point: NDArray[np.float64], height: float) -> bool:
+        """Tell whether the tool may come down at (x, y) to `height` at rapid before `row`.
+
+        It may where it is clear of the stock, or has been at feed that low or lower.
+        """
         motion = self.motion
+        air = air_of(self.job, motion, row)
+        if isinstance(air, Air) and one_zero(motion) and air.clear_of(point):
+            return True
         state = motion.state_of(row)
         same = np.array(
             [each.tool == state.tool and each.origin == state.origin for each in motion.states],

@@ -9,63 +9,90 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry import path
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.find import find_reversals
 from gpre.rewrites.writer import BlockWriter, Point
 
 _AROUND = 2_000  # moves on either side that are rehearsed with an edit
+_ALONG = 1e-6  # a part of the direction this small is no travel of the axis
 
 
 @dataclass
 class Track:
-    """Writes moves through a BlockWriter and keeps them. heading: (3,), each axis' last way."""
+    """Keeps the moves that are written, and follows moves of the program in between.
 
-    writer: BlockWriter
+    position: (3,) mm, where the tool stands. heading: (3,), the last way of each axis. The writer
+    may be changed for another on the way.
+    """
+
+    position: NDArray[np.float64]
     heading: NDArray[np.int8]
+    writer: BlockWriter
     kind: list[int] = field(default_factory=list)
-    start: list[list[float]] = field(default_factory=list)
-    end: list[list[float]] = field(default_factory=list)
-    centre: list[list[float]] = field(default_factory=list)
+    start: list[NDArray[np.float64]] = field(default_factory=list)
+    end: list[NDArray[np.float64]] = field(default_factory=list)
+    centre: list[NDArray[np.float64]] = field(default_factory=list)
     sweep: list[float] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, writer: BlockWriter, heading: NDArray[np.int8]) -> Track:
+        """Start where the writer stands."""
+        return cls(np.array(writer.position), heading, writer)
 
     def rapid(self, end: Point, comment: str = "") -> None:
         """Go to `end` at rapid."""
-        before = list(self.writer.position)
         self.writer.rapid(end, comment)
-        self._note(Kind.RAPID, before)
+        self._straight(Kind.RAPID, np.array(self.writer.position))
 
     def line(self, end: Point, feed: float, comment: str = "") -> None:
         """Go straight to `end` at `feed`."""
-        before = list(self.writer.position)
         self.writer.line(end, feed, comment)
-        self._note(Kind.LINE, before)
+        self._straight(Kind.LINE, np.array(self.writer.position))
 
-    def arc(self, end: Sequence[float], centre: Sequence[float], sweep: float, feed: float) -> None:
+    def arc(
+        self, end: Sequence[float], centre: Sequence[float], sweep: float, feed: float, comment: str
+    ) -> None:
         """Go along an arc in the XY plane at `feed`."""
-        before = list(self.writer.position)
-        self.writer.arc(end, centre, sweep, feed=feed)
-        self._note(Kind.ARC, before, [*centre[:2], before[2]], sweep)
+        self.writer.arc(end, centre, sweep, feed=feed, comment=comment)
+        middle = np.array([centre[0], centre[1], self.position[2]])
+        self._note(Kind.ARC, np.array(self.writer.position), middle, sweep)
+        tangent = path.tangents(_last_move(self), np.ones(1))[0]
+        self._head(np.sign(np.where(np.abs(tangent) > _ALONG, tangent, 0.0)))
 
-    @property
-    def here(self) -> NDArray[np.float64]:
-        """(3,) mm: where the tool stands."""
-        return np.array(self.writer.position)
+    def follow(self, kind: Kind, height: float) -> None:
+        """Make an upright move of the program, to the height that it gives."""
+        self._straight(kind, np.array([self.position[0], self.position[1], height]))
+
+    def _straight(self, kind: Kind, end: NDArray[np.float64]) -> None:
+        travel = end - self.position
+        if travel.any():
+            self._note(kind, end, np.full(3, np.nan), 0.0)
+            self._head(np.sign(travel))
+
+    def _head(self, ways: NDArray[np.float64]) -> None:
+        self.heading = np.where(ways == 0, self.heading, ways).astype(np.int8)
 
     def _note(
-        self, kind: Kind, before: list[float], centre: list[float] | None = None, sweep: float = 0.0
+        self, kind: Kind, end: NDArray[np.float64], centre: NDArray[np.float64], sweep: float
     ) -> None:
-        after = list(self.writer.position)
-        if after == before and kind is not Kind.ARC:
-            return
         self.kind.append(int(kind))
-        self.start.append(before)
-        self.end.append(after)
-        self.centre.append(centre or [np.nan] * 3)
+        self.start.append(self.position)
+        self.end.append(end)
+        self.centre.append(centre)
         self.sweep.append(sweep)
-        if kind is not Kind.ARC:
-            ways = np.sign(np.array(after) - np.array(before)).astype(np.int8)
-            self.heading = np.where(ways == 0, self.heading, ways).astype(np.int8)
+        self.position = end
+
+
+def _last_move(track: Track) -> path.Moves:
+    return path.Moves(
+        track.start[-1][None],
+        track.end[-1][None],
+        track.centre[-1][None],
+        np.array(track.sweep[-1:]),
+        np.full(1, 17, np.uint8),
+    )
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from gpre.geometry.tolerance import DUST
 from gpre.mill.mill import Mill
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Motion
-from gpre.reversals.pieces import bows_of, pieces_of
+from gpre.rewrites.axis_travel import travels_of
 
 FORGETS = {  # after these the axes may have been moved by hand, or by the controller
     EventKind.TOOL_CHANGE,
@@ -75,15 +75,14 @@ class SlackWalk:
 
     def __init__(self, motion: Motion, mill: Mill) -> None:
         """Cut the motion into pieces that travel one way, per axis."""
-        bows = bows_of(motion)
+        pieces = travels_of(motion)
         self._moves: list[list[int]] = []
         self._travels: list[list[float]] = []
         self.x_y: list[Slack] = []
         self._resolution: list[float] = [axis.resolution for axis in mill.axes[:2]]
         for axis in range(2):
-            pieces = pieces_of(motion, bows, axis)
-            self._moves.append(pieces.move.tolist())
-            self._travels.append(pieces.travel.tolist())
+            self._moves.append(pieces[axis].move.tolist())
+            self._travels.append(pieces[axis].travel.tolist())
             limits = mill.axes[axis]
             slack = Slack(limits.greatest_lost_motion + limits.uncertainty)
             slack.forget()
@@ -96,10 +95,7 @@ class SlackWalk:
         ]
         self._lost = 0
         self._vague = [False, False]  # the next travel starts at a place that is not known
-        self._columns = [
-            (np.array(moves, np.intp), np.array(travels))
-            for moves, travels in zip(self._moves, self._travels, strict=True)
-        ]
+        self._columns = pieces
 
     def advance(self, row: int) -> None:
         """Make all moves before `row`, and the events before it."""

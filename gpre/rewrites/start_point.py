@@ -7,87 +7,155 @@ All levels of one contour start at the same place.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry import path
-from gpre.geometry.tolerance import RESOLUTION
-from gpre.motion.motion import Kind, Motion
-from gpre.reversals.contours import find_loop
-from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.levels import LEVEL, Level, levels, slopes_of
-from gpre.rewrites.aftermath import wanted_after
+from gpre.motion.motion import Motion
+from gpre.reversals.cuts import Shape
+from gpre.reversals.levels import slopes_of
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.contour_chains import Chain, chains_of, why_not_moved
 from gpre.rewrites.contour_starts import Starts, starts_of
+from gpre.rewrites.moved_start import MovedStart, Place
 from gpre.rewrites.plunges import Plunge, Plunges
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.rehearsal import Change, Track, rehearse
-from gpre.rewrites.ways_in import heading_before, reach_of, take_up_point
-from gpre.rewrites.word_edits import letters_in
-from gpre.rewrites.writer import BlockWriter
-from gpre.source.edit import Edit
+from gpre.rewrites.rehearsal import Change, rehearse
+from gpre.rewrites.staying import Stays
 
 NAME = "start-point"
-_SAME = 1e-3  # mm; two levels of one contour
 _TRIED = 12  # places asked about before the contour stays
-
-
-class _Stays(Exception):  # noqa: N818
-    """The contour stays as it is: why, and what the user could give."""
-
-    def __init__(self, reason: str, needs: tuple[str, ...] = ()) -> None:
-        super().__init__(reason)
-        self.reason = reason
-        self.needs = needs
+_NEAR = 16  # upright moves before a cut, at the most
 
 
 @dataclass(frozen=True)
-class _Chain:
-    """Levels of one contour, with nothing but upright moves between them.
-
-    first: first row of the upright way down to the first. last: one past the lift behind the last.
-    """
-
-    levels: tuple[Level, ...]
-    first: int
-    last: int
-
-
-@dataclass
-class _Work:
-    """A chain on its way to being rewritten: its new start, the edits so far, and the rehearsal."""
+class _Scene:
+    """What all contours of a program share."""
 
     context: Context
     ground: Ground
     clearance: Clearance
-    chain: _Chain
-    row: int  # within the first level's contour, from its first row
-    along: float
-    point: NDArray[np.float64]
-    ways: NDArray[np.int8]
-    track: Track
-    edits: list[Edit] = field(default_factory=list)
+    plunges: Plunges
 
 
-def start_point(context: Context) -> Iterable[Proposal | Refusal]:
+def start_point(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose a better start for each closed contour that has one, or say why it stays."""
     closed = [cut for cut in context.cuts if cut.shape is Shape.CLOSED]
     if not closed:
         return
-    ground = ground_of(context.program, context.motion)
+    motion = context.motion
+    ground = ground_of(context.program, motion)
     clearance = Clearance(ground, context.mill, context.job)
-    plunges = Plunges(context.job, context.motion)
-    block = context.motion.block
-    for group in _groups(context.motion, closed):
-        starts = starts_of(context.motion, group[0].body_first, _first_loop_end(context, group[0]))
+    scene = _Scene(context, ground, clearance, Plunges(context.job, motion))
+    for chain in chains_of(motion, closed):
+        starts = starts_of(motion, chain.loops[0].first, chain.loops[0].last)
         if not len(starts.better()):
             continue
         try:
-            yield _propose(context, ground, clearance, plunges, group, starts)
-        except _Stays as why:
-            first, last = int(block[group[0].first]), int(block[group[-1].last - 1])
-            yield Refusal(NAME, why.reason, first, last, why.needs)
+            yield _propose(scene, chain, starts)
+        except Stays as why:
+            yield Refusal(NAME, why.reason, *_blocks(context, chain), why.needs)
+
+
+def _propose(scene: _Scene, chain: Chain, starts: Starts) -> Proposal:
+    context = scene.context
+    _need_plain(scene, chain)
+    chosen = _choose(scene, chain, starts)
+    first = chain.loops[0].first
+    ways = np.append(starts.ways[chosen], 0).astype(np.int8)
+    place = Place(
+        int(starts.row[chosen]) - first, float(starts.along[chosen]), starts.point[chosen], ways
+    )
+    moved = MovedStart(
+        context.mill,
+        scene.ground,
+        scene.clearance,
+        scene.plunges,
+        chain,
+        place,
+        comments=context.comments,
+    )
+    try:
+        track = moved.write()
+    except ValueError as fault:
+        raise Stays(f"the new blocks cannot be written: {fault}") from fault
+    outcome = rehearse(context.mill, context.motion, [Change(moved.begin, chain.last, track)])
+    if outcome.gained <= 0:
+        raise Stays("another start would leave as many reversals in the cut")
+    return Proposal(
+        NAME,
+        tuple(moved.edits),
+        Claim.SAME_METAL,
+        _summary(scene, chain, starts, chosen, outcome.gained),
+        *_blocks(context, chain),
+        gained=outcome.gained,
+        longer=outcome.longer,
+    )
+
+
+def _need_plain(scene: _Scene, chain: Chain) -> None:
+    """Look at what must hold whatever the new start is."""
+    motion = scene.context.motion
+    reason = scene.ground.whole or why_not_moved(motion, chain)
+    if reason:
+        raise Stays(reason)
+    state = motion.state_of(chain.loops[0].first)
+    if state.feed_mode != 94:
+        raise Stays("the feed is not stated as a length a minute")
+    if state.compensation != 40:
+        raise Stays("cutter radius compensation is on")
+
+
+def _choose(scene: _Scene, chain: Chain, starts: Starts) -> int:
+    """Give the best place to which all plunges may move."""
+    motion = scene.context.motion
+    first_why: Stays | None = None
+    before, behind = _around(motion, chain)
+    for chosen in starts.better(before, behind)[:_TRIED].tolist():
+        why = None
+        row = chain.cuts[0].first
+        for loop in chain.loops:
+            cut = next(each for each in chain.cuts if each.first <= loop.first < each.last)
+            start = max(row, cut.first)
+            top = float(motion.start[start, 2])
+            plunge = Plunge(start, top, float(motion.start[loop.first, 2]))
+            reason, needs = scene.plunges.why_not(plunge, starts.point[0], starts.point[chosen])
+            if reason:
+                why = Stays(reason, needs)
+                break
+            row = loop.last
+        if why is None:
+            return int(chosen)
+        first_why = first_why or why
+    assert first_why is not None
+    raise first_why
+
+
+def _around(motion: Motion, chain: Chain) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(2,) each, mm: where the tool comes from, and where it goes to, over the part."""
+    first = chain.cuts[0].first - 1
+    upright = slopes_of(motion, slice(max(first - _NEAR, 0), first + 1)).upright
+    aside = np.flatnonzero(~upright)
+    before = motion.start[first - (len(upright) - 1 - int(aside[-1])) if len(aside) else 0, :2]
+    behind = motion.end[min(chain.last, len(motion) - 1), :2]
+    return before, behind
+
+
+def _summary(scene: _Scene, chain: Chain, starts: Starts, chosen: int, gained: int) -> str:
+    motion = scene.context.motion
+    scale = 25.4 if motion.state_of(chain.loops[0].first).units == 20 else 1.0
+    new, old = starts.point[chosen] / scale, starts.point[0] / scale
+    rounds = f"{len(chain.loops)} rounds" if len(chain.loops) > 1 else "contour"
+    less = "1 reversal fewer" if gained == 1 else f"{gained} reversals fewer"
+    return (
+        f"{rounds} started at X{new[0]:.6g} Y{new[1]:.6g}, where an axis turns anyway, "
+        f"instead of X{old[0]:.6g} Y{old[1]:.6g}: {less} in the cut"
+    )
+
+
+def _blocks(context: Context, chain: Chain) -> tuple[int, int]:
+    block = context.motion.block
+    return int(block[chain.cuts[0].first]), int(block[chain.cuts[-1].last - 1])

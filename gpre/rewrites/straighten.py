@@ -11,7 +11,7 @@ more is dropped if nothing else stands in it. `X1.002`, `X1.001`, `X1.004` becom
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +21,7 @@ from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion, Role
-from gpre.reversals.pieces import Pieces, bows_of, pieces_of
+from gpre.rewrites.axis_travel import Travels, travels_of
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.monotone import CONTEXT, Shift, shifts_of, straightened
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
@@ -48,8 +48,7 @@ def straighten(context: Context) -> Iterator[Proposal | Refusal]:
     if ground.whole:
         yield Refusal(NAME, ground.whole, 0, len(context.program) - 1)
         return
-    bows = bows_of(context.motion)
-    pieces = [pieces_of(context.motion, bows, axis) for axis in range(3)]
+    pieces = travels_of(context.motion)
     tolerance = context.mill.limits.tolerance
     treated = np.zeros(len(context.motion), bool)
     for chain in _chains(ground, small):
@@ -86,7 +85,7 @@ def _chains(ground: Ground, small: NDArray[np.intp]) -> Iterator[Chain]:
 
 
 def _straighten(
-    ground: Ground, chain: Chain, pieces: list[Pieces], context: Context, tolerance: float
+    ground: Ground, chain: Chain, pieces: Sequence[Travels], context: Context, tolerance: float
 ) -> Iterator[Proposal | Refusal]:
     held = chain.points.copy()
     shifts: list[Shift] = []
@@ -104,7 +103,7 @@ def _straighten(
         yield _proposal(ground, chain, group, points, tolerance)
 
 
-def _context(pieces: Pieces, chain: Chain) -> tuple[Floats, Floats]:
+def _context(pieces: Travels, chain: Chain) -> tuple[Floats, Floats]:
     """Give the travels of an axis just before and just behind a chain."""
     first, last = np.searchsorted(pieces.move, (chain.first, chain.last))
     before = pieces.travel[max(int(first) - CONTEXT, 0) : int(first)]

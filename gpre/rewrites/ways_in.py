@@ -100,7 +100,7 @@ class Air:
         half = (top + reach.clearance) / 2.0
         step = unit / 100.0
         round_up = ceil((top + ABOVE_STOCK) / step - 1e-9) * step
-        return round_up if round_up < half else half
+        return min(half, round_up)
 
 
 def air_of(job: Job, motion: Motion, row: int) -> Air | tuple[str, ...]:
@@ -169,6 +169,7 @@ def take_up_point(
     goal: NDArray[np.float64],
     heading: NDArray[np.int8],
     wanted: NDArray[np.int8],
+    *,
     unit: float = 1.0,
 ) -> NDArray[np.float64]:
     """(2,) mm: where to go first so that `goal` is reached in the wanted way of X and of Y.

@@ -29,7 +29,7 @@ _WORDS = {
     "FIL001": ("there is no such file", "check the spelling, the suffix and the folder"),
     "FIL002": ("this is a folder", "name one file"),
     "FIL003": ("the system does not allow it", "change the permissions or use another folder"),
-    "FIL004": ("the disk is full", "make room or use another disk; nothing was written"),
+    "FIL004": ("the disk is full", "make room or use another disk"),
 }
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 LINE_FEED, CARRIAGE_RETURN = 10, 13
+_PIECE = 1 << 18
 
 
 class Place(NamedTuple):
@@ -100,19 +101,34 @@ class SourceText:
 
 def _find_lines(data: bytes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     first = len(BYTE_ORDER_MARK) if data.startswith(BYTE_ORDER_MARK) else 0
-    octets = np.frombuffer(data, np.uint8)
-    if b"\r" not in data:
-        ends = np.flatnonzero(octets == LINE_FEED)
-        starts = np.concatenate(([first], ends + 1))
-    else:
-        is_lf, is_cr = octets == LINE_FEED, octets == CARRIAGE_RETURN
-        second = np.zeros(len(octets), bool)  # the LF of a CR LF ends no line of its own
-        second[1:] = is_lf[1:] & is_cr[:-1]
-        ends = np.flatnonzero((is_lf | is_cr) & ~second)
-        double = np.append(second[1:], False)[ends] if len(octets) else np.zeros(0, bool)
-        starts = np.concatenate(([first], ends + 1 + double))
+    feeds = _places(data, LINE_FEED)
+    returns = _places(data, CARRIAGE_RETURN) if b"\r" in data else feeds[:0]
+    ends, double = feeds, np.zeros(len(feeds), np.int64)
+    if len(returns):  # the LF of a CR LF ends no line of its own
+        octets = np.frombuffer(data, np.uint8)
+        lone = feeds[(feeds == 0) | (octets[feeds - 1] != CARRIAGE_RETURN)]
+        ends = np.sort(np.concatenate((lone, returns)), kind="stable")
+        following = octets[np.minimum(ends + 1, len(data) - 1)] == LINE_FEED
+        double = ((octets[ends] == CARRIAGE_RETURN) & following & (ends + 1 < len(data))).astype(
+            np.int64
+        )
+    starts = np.empty(len(ends) + 1, np.int64)
+    starts[0] = first
+    np.add(ends, 1, out=starts[1:])
+    if len(returns):
+        starts[1:] += double
     if starts[-1] >= len(data):  # nothing stands behind the last line end
         starts = starts[:-1]
     else:
         ends = np.append(ends, len(data))
-    return starts.astype(np.int64), np.maximum(ends, starts).astype(np.int64)
+    return starts, ends
+
+
+def _places(data: bytes, octet: int) -> NDArray[np.int64]:
+    """Give the offsets of a byte; in pieces, which stay in the cache."""
+    octets = np.frombuffer(data, np.uint8)
+    pieces = [
+        np.flatnonzero(octets[at : at + _PIECE] == octet) + at
+        for at in range(0, len(data), _PIECE)
+    ]
+    return np.concatenate(pieces) if pieces else np.zeros(0, np.int64)

@@ -83,7 +83,7 @@ COUNTED = (
     Counted("no_last_newline", 3, (1, 0, 0), (5, 0, 0), clean=False),
     Counted("latin1_comments", 2, (0, 0, 0), (9, 0, 0)),
     Counted("utf8_comments", 2, (0, 0, 0), (9, 0, 0)),
-    Counted("tabs_and_blanks", 3, (0, 0, 0), (3, 7, 0)),
+    Counted("tabs_and_blanks", 3, (0, 0, 0), (3, 7, 0), clean=False),
     Counted("trailing_blanks", 2, (0, 0, 0), (9, 0, 0)),
     Counted("semicolon_comments", 2, (0, 0, 0), (9, 0, 0)),
     Counted("semicolon_in_parentheses", 2, (0, 0, 0), (9, 2, 0)),

@@ -1,0 +1,179 @@
+"""The course of `gpre rewrite`: read, rewrite, write, and then tell."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from rich.console import RenderableType
+
+from gpre.cli.console import rendered, write_bytes, write_text
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.diagnostics.faults import UsageFault
+from gpre.driver.counting import count
+from gpre.driver.output import refuse_same_file, write_program
+from gpre.driver.rewrite import Options, Rewritten, rewrite
+from gpre.mill.job_file import LoadedJob, find_job, with_options
+from gpre.mill.mill import Mill
+from gpre.mill.profile import LoadedMill, find_mill
+from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
+from gpre.report.machine import findings_json, json_text
+from gpre.report.plan import what_more
+from gpre.report.rewrite import cautions, render_rewrite, rewrite_json
+from gpre.report.settings import render_settings, settings_json
+from gpre.source.files import STANDARD_INPUT, read_program_text
+from gpre.source.text import SourceText
+
+
+@dataclass(frozen=True)
+class Request:
+    """What was asked for on the command line."""
+
+    file: str
+    output: str | None
+    plan_only: bool
+    mill: Path | None
+    job: Path | None
+    tools: tuple[str, ...]
+    stock: str | None
+    cut: str | None
+    tolerance: float | None
+    only: str | None
+    skip: str | None
+    comments: bool
+    as_json: bool
+
+    @property
+    def target(self) -> str | None:
+        """Where the new program goes; None where nothing is written."""
+        return None if self.plan_only else self.output
+
+    @property
+    def talk(self) -> bool:
+        """True where standard output is kept for the program."""
+        return self.target == STANDARD_INPUT
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The rewritten program, and the settings under which it came about."""
+
+    request: Request
+    source: SourceText
+    mill: LoadedMill
+    job: LoadedJob
+    rewritten: Rewritten
+
+    @cached_property
+    def findings(self) -> tuple[Diagnostic, ...]:
+        """What was found in the original."""
+        before = self.rewritten.before
+        return in_order(before.program.findings, before.motion.findings)
+
+    @cached_property
+    def target(self) -> str | None:
+        """Where the new program goes; None where nothing is written, as with errors in the old."""
+        return None if has_errors(self.findings) else self.request.target
+
+
+def run_rewrite(request: Request) -> int:
+    """Run the command; give its exit status."""
+    outcome = _outcome(request)
+    parts = [_told_json(outcome)] if request.as_json else _told(outcome)
+    # laid out before the file is written: what fails here leaves no file behind
+    told = "".join(rendered(part, talk=request.talk) for part in parts)
+    if outcome.target == STANDARD_INPUT:
+        write_bytes(outcome.rewritten.data)
+    elif outcome.target is not None:
+        write_program(outcome.rewritten.data, outcome.target)
+    write_text(told, talk=request.talk)
+    return 3 if has_errors(outcome.findings) else 0
+
+
+def _outcome(request: Request) -> Outcome:
+    if request.output is None and not request.plan_only:
+        raise UsageFault(
+            "neither --output nor --plan is given",
+            help="--output OUT writes the new program, --plan only shows what would be done",
+        )
+    if request.target is not None:
+        refuse_same_file(request.file, request.target)
+    options = Options(_names(request.only), _names(request.skip), request.comments)
+    source = read_program_text(request.file)
+    loaded = find_mill(request.mill)
+    mill = _with_tolerance(loaded.mill, request.tolerance)
+    job = find_job(request.job, request.file)
+    units = count(source, mill).units if request.tools or request.stock else 21
+    known = with_options(job.job, request.tools, request.stock, request.cut, units)
+    rewritten = rewrite(source, mill, known, options)
+    return Outcome(request, source, replace(loaded, mill=mill), replace(job, job=known), rewritten)
+
+
+def _names(text: str | None) -> tuple[str, ...]:
+    return tuple(name.strip() for name in (text or "").split(",") if name.strip())
+
+
+def _with_tolerance(mill: Mill, tolerance: float | None) -> Mill:
+    if tolerance is None:
+        return mill
+    if not 0 < tolerance <= 1:
+        raise UsageFault(
+            f"--tolerance {tolerance:g} is out of range", help="more than 0 and at most 1 mm"
+        )
+    return replace(mill, limits=replace(mill.limits, tolerance=tolerance))
+
+
+def _told(outcome: Outcome) -> list[RenderableType]:
+    """Give what people are told, part by part."""
+    rewritten = outcome.rewritten
+    parts: list[RenderableType] = [
+        render_settings(outcome.mill),
+        render_settings(outcome.job),
+        render_findings(outcome.source, outcome.findings),
+    ]
+    if outcome.findings:
+        parts.append(f"{summary(outcome.findings)}; gpre explain CODE says more\n")
+        parts.append("\n")
+    parts += render_rewrite(rewritten)
+    more = what_more(rewritten.plan)
+    if more:
+        parts.append(f"\n{more}\n")
+    parts.append(f"\n{_written(outcome)}\n")
+    if outcome.target is not None:
+        parts.append(f"\n{cautions()}\n")
+    return parts
+
+
+def _written(outcome: Outcome) -> str:
+    target = outcome.target
+    if has_errors(outcome.findings):
+        return "nothing written: the program has errors; put them right first"
+    if target is None:
+        return "nothing written: the plan alone was asked for"
+    name = "standard output" if target == STANDARD_INPUT else target
+    if not outcome.rewritten.changed:
+        return f"written: {name}, the same bytes as the original"
+    before, after = len(outcome.source), len(outcome.rewritten.after.program)
+    return f"written: {name}, {after:,} blocks (the original has {before:,})"
+
+
+def _told_json(outcome: Outcome) -> str:
+    request = outcome.request
+    result: dict[str, Any] = {
+        "file": outcome.source.name,
+        "output": request.target,
+        "written": outcome.target is not None,
+        "changed": outcome.rewritten.changed,
+        **rewrite_json(outcome.rewritten),
+        "mill": outcome.mill.name or None,
+        "job": outcome.job.name or None,
+        "more": what_more(outcome.rewritten.plan) or None,
+        "findings": [
+            *settings_json(outcome.mill),
+            *settings_json(outcome.job),
+            *findings_json(outcome.source, outcome.findings),
+        ],
+    }
+    return json_text(result)

@@ -1,0 +1,177 @@
+"""Rewrites a program: runs the rewrites, splices, reads again, proves, takes back what fails."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from gpre.diagnostics.faults import ProofFault, UsageFault
+from gpre.driver.counting import Counted, count
+from gpre.driver.origins import Origins
+from gpre.driver.trial import Trial
+from gpre.mill.job import Job
+from gpre.mill.mill import Mill
+from gpre.proof.proof import Proof
+from gpre.reversals.find_cuts import find_cuts
+from gpre.rewrites.barriers import why_left_alone
+from gpre.rewrites.catalogue import CATALOGUE, NAMES
+from gpre.rewrites.planner import choose
+from gpre.rewrites.proposal import Context, Plan, Proposal, Refusal, Rewrite
+from gpre.source.text import SourceText
+
+ROUNDS = 6  # one rewrite may make room for another; more than a few rounds is none the wiser
+
+
+@dataclass(frozen=True)
+class Options:
+    """only, skip: names of rewrites; `only` empty runs all. comments: new blocks carry one."""
+
+    only: tuple[str, ...] = ()
+    skip: tuple[str, ...] = ()
+    comments: bool = True
+
+
+@dataclass(frozen=True)
+class Rewritten:
+    """A rewritten program and all there is to say about it.
+
+    The places of `plan` are blocks of the original. before, after: both programs with their
+    reversals. notes: sentences for people.
+    """
+
+    data: bytes
+    plan: Plan
+    before: Counted
+    after: Counted
+    proof: Proof
+    notes: tuple[str, ...] = ()
+
+    @property
+    def changed(self) -> bool:
+        """True where the program is not the same bytes as before."""
+        return self.data != self.before.program.text
+
+
+def rewrite(
+    source: SourceText,
+    mill: Mill | None = None,
+    job: Job | None = None,
+    options: Options | None = None,
+) -> Rewritten:
+    """Rewrite a program and prove it.
+
+    Raises UsageFault for a rewrite that does not exist, ProofFault where what came out cannot be
+    proved against the original.
+    """
+    mill, job, options = mill or Mill(), job or Job(), options or Options()
+    chosen = _chosen(options)
+    before = count(source, mill)
+    trial = Trial(source, mill, job)
+    whole = why_left_alone(before.program, before.motion)
+    if whole:
+        plan = Plan(refused=tuple(Refusal(name, whole, 0, len(source) - 1) for name, _ in chosen))
+        return Rewritten(source.data, plan, before, before, trial.proof(source.data))
+    run = _Run(before, mill, job, options, trial)
+    for _ in range(ROUNDS):
+        text = run.now.program.text
+        for name, each in chosen:
+            run.once(name, each)
+        if run.now.program.text == text:
+            break
+    proof = trial.proof(run.now.program.text)
+    if not proof.holds:
+        failed = "; ".join(f"{each.name}: {each.figure}" for each in proof.failed)
+        raise ProofFault(
+            f"the rewritten program could not be proved ({failed})",
+            help="nothing was written; run with --skip to leave rewrites out",
+        )
+    plan = run.plan()
+    return Rewritten(run.now.program.text, plan, before, run.now, proof, _notes(plan))
+
+
+def _chosen(options: Options) -> list[tuple[str, Rewrite]]:
+    for name in (*options.only, *options.skip):
+        if name not in NAMES:
+            raise UsageFault(
+                f"there is no rewrite named {name}", help=f"the rewrites are {', '.join(NAMES)}"
+            )
+    return [
+        (name, each)
+        for name, each in CATALOGUE
+        if (not options.only or name in options.only) and name not in options.skip
+    ]
+
+
+class _Run:
+    """The program on its way through the rewrites."""
+
+    def __init__(
+        self, before: Counted, mill: Mill, job: Job, options: Options, trial: Trial
+    ) -> None:
+        self.now = before
+        self._mill, self._job, self._options, self._trial = mill, job, options, trial
+        self._origins = Origins.same(len(before.program))
+        self._done: list[Proposal] = []
+        self._refused: dict[str, tuple[Refusal, ...]] = {}
+        self._declined: dict[str, tuple[Proposal, ...]] = {}
+        self._seen: dict[str, bytes] = {}
+
+    def once(self, name: str, each: Rewrite) -> None:
+        """Run one rewrite, unless it has seen this very text and left it."""
+        text = self.now.program.text
+        if self._seen.get(name) == text:
+            return
+        plan = choose(each(self._context()))
+        kept, broken = self._trial.keep(text, plan.chosen)
+        self._refused[name] = self._of_original((*plan.refused, *broken))
+        self._declined[name] = tuple(self._proposal(one) for one in plan.declined)
+        self._done += (self._proposal(one) for one in kept.proposals)
+        if kept.data != text:
+            after = count(SourceText.of(kept.data, self.now.program.source.name), self._mill)
+            self._origins = self._origins.after(
+                kept.edits, self.now.program.source, after.program.source
+            )
+            self.now = after
+        self._seen[name] = text if kept.data == text else b""
+
+    def plan(self) -> Plan:
+        """Give all that was done, declined and refused, by place in the original."""
+        refused = {one: None for each in self._refused.values() for one in each}
+        declined = (one for each in self._declined.values() for one in each)
+        return Plan(
+            tuple(sorted(self._done, key=lambda one: (one.first_block, one.last_block))),
+            tuple(sorted(refused, key=lambda one: (one.first_block, one.last_block))),
+            tuple(declined),
+        )
+
+    def _context(self) -> Context:
+        now = self.now
+        return Context(
+            now.program,
+            now.motion,
+            now.reversals,
+            find_cuts(now.motion),
+            self._mill,
+            self._job,
+            self._options.comments,
+        )
+
+    def _of_original(self, refused: tuple[Refusal, ...]) -> tuple[Refusal, ...]:
+        block = self._origins.block
+        return tuple(
+            replace(one, first_block=block(one.first_block), last_block=block(one.last_block))
+            for one in refused
+        )
+
+    def _proposal(self, one: Proposal) -> Proposal:
+        block = self._origins.block
+        return replace(one, first_block=block(one.first_block), last_block=block(one.last_block))
+
+
+def _notes(plan: Plan) -> tuple[str, ...]:
+    needs = sorted({need for each in plan.refused for need in each.needs})
+    if not needs:
+        return ()
+    places = sum(bool(each.needs) for each in plan.refused)
+    listed = " and ".join(f"the {need}" if need == "stock" else need for need in needs)
+    more = "place" if places == 1 else "places"
+    return (f"with {listed} named, {places} more {more} could be looked at",)

@@ -1,0 +1,111 @@
+"""Closed contours with all their levels: what must start at the same place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.motion.motion import Kind, Motion
+from gpre.reversals.contours import find_loop
+from gpre.reversals.cuts import Cut
+from gpre.reversals.levels import levels, slopes_of
+
+_SAME = 1e-3  # mm; two levels of one contour
+
+
+class Loop(NamedTuple):
+    """One round: rows of Motion, half open. `led`: more than upright moves leads to it or off."""
+
+    first: int
+    last: int
+    led: bool
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Cuts of one contour, level for level, with nothing but upright moves between them.
+
+    loops: the rounds in order. last: one past the upright moves at rapid behind the last cut.
+    """
+
+    cuts: tuple[Cut, ...]
+    loops: tuple[Loop, ...]
+    last: int
+
+
+def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[Chain, ...]:
+    """Group closed cuts, given in order, into chains."""
+    groups: list[list[Cut]] = []
+    loops: list[list[Loop]] = []
+    for cut in cuts:
+        own = _loops(motion, cut)
+        near = groups and _upright(motion, groups[-1][-1].last, cut.first)
+        if near and _same(motion, loops[-1][0], own[0]):
+            groups[-1].append(cut)
+            loops[-1] += own
+        else:
+            groups.append([cut])
+            loops.append(own)
+    return tuple(
+        Chain(tuple(group), tuple(own), _lifted(motion, group[-1].last))
+        for group, own in zip(groups, loops, strict=True)
+    )
+
+
+def why_not_moved(motion: Motion, chain: Chain) -> str:
+    """Say why no other start can be thought of, or ""."""
+    first = chain.loops[0]
+    if any(loop.led for loop in chain.loops):
+        return "its lead-in and lead-out belong to its start"
+    gap = np.abs(motion.end[first.last - 1, :2] - motion.start[first.first, :2]).max()
+    if gap > RESOLUTION:
+        return "it does not close to the axis resolution"
+    if any(not _same(motion, first, loop) for loop in chain.loops[1:]):
+        return "its levels are not one and the same contour"
+    lift = chain.cuts[-1].last
+    if chain.last == lift or motion.end[chain.last - 1, 2] <= motion.start[lift, 2]:
+        return "no rapid lifts the tool straight up behind it"
+    return ""
+
+
+def _loops(motion: Motion, cut: Cut) -> list[Loop]:
+    """Give the rounds of a cut, one for each level."""
+    found = levels(motion, cut.first, cut.last)
+    if len(found) == 1:
+        led = (found[0].body, found[0].last) != (cut.body_first, cut.body_last)
+        return [Loop(cut.body_first, cut.body_last, led)]
+    loops = []
+    for level in found:
+        loop = find_loop(motion, level.body, level.last) or (level.body, level.last)
+        loops.append(Loop(*loop, led=loop != (level.body, level.last)))
+    return loops
+
+
+def _same(motion: Motion, one: Loop, other: Loop) -> bool:
+    """Tell whether two rounds are the same contour, whatever their Z."""
+    left, right = slice(one.first, one.last), slice(other.first, other.last)
+    if one.last - one.first != other.last - other.first:
+        return False
+    if (motion.kind[left] != motion.kind[right]).any():
+        return False
+    for column in (motion.start, motion.end, motion.centre):
+        apart = np.abs(column[left, :2] - column[right, :2])
+        if (apart > _SAME).any():
+            return False
+    return bool((np.abs(motion.sweep[left] - motion.sweep[right]) <= _SAME).all())
+
+
+def _upright(motion: Motion, first: int, last: int) -> bool:
+    rows = slice(first, last)
+    rapid = (motion.kind[rows] == Kind.RAPID).all()
+    return bool(rapid and slopes_of(motion, rows).upright.all())
+
+
+def _lifted(motion: Motion, row: int) -> int:
+    while row < len(motion) and _upright(motion, row, row + 1):
+        row += 1
+    return row

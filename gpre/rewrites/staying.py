@@ -1,0 +1,13 @@
+"""Raised where a place in a program stays as it is."""
+
+from __future__ import annotations
+
+
+class Stays(Exception):  # noqa: N818
+    """Nothing is changed there: `reason`, and what the user could give (`tool 3`, `stock`)."""
+
+    def __init__(self, reason: str, needs: tuple[str, ...] = ()) -> None:
+        """Keep both."""
+        super().__init__(reason)
+        self.reason = reason
+        self.needs = needs

@@ -1,0 +1,195 @@
+"""The run in columns makes what the scalar interpreter makes, block for block."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from plain_maker import FAULTS, plain_runs
+
+from gpre.motion.columns import FIRST_WINDOW, run_plain
+from gpre.motion.controller import Controller
+from gpre.motion.entry import Stretch
+from gpre.motion.machine import Machine
+from gpre.motion.motion import Kind, Motion
+from gpre.motion.stretches import Stretches, _in_force
+from gpre.motion.trace import trace_from
+from gpre.program.program import Program
+from gpre.program.read import read
+
+STARTS = [
+    "G21 G90 G17 G94 G1 F300",
+    "G20 G90 G17 G94 G0 F12",
+    "G21 G91 G18 G3 F200",
+    "G21 G90 G19 G2 F200",
+    "G21 G1 X1",  # no feed, and that was said
+    "G28 X0 Y0 Z0\nG1 F100",  # nobody knows where that is
+]
+
+
+def begun(start: str, controller: Controller) -> Machine:
+    """The machine behind the opening blocks, run block by block."""
+    machine = Machine.begin(controller)
+    trace_from(read(start.encode()), controller, machine, fast=False)
+    return machine
+
+
+def first_odd(program: Program, controller: Controller, machine: Machine) -> int:
+    """How many blocks from the start the caller would hand over as plain."""
+    return Stretches(program, controller)._end(0, _in_force(machine))
+
+
+def compare(stretch: Stretch, motion: Motion) -> None:
+    """All moves of the blocks that the stretch took are those of the scalar interpreter."""
+    count = int(np.count_nonzero(motion.block < stretch.last))
+    assert len(stretch.kind) == count
+    for name in ("kind", "plane", "block"):
+        mine = getattr(stretch, name)
+        assert np.array_equal(mine, getattr(motion, name)[:count]), name
+        assert mine.dtype == getattr(motion, name).dtype
+    for name in ("start", "end", "centre", "sweep", "feed"):
+        mine = getattr(stretch, name)
+        theirs = getattr(motion, name)[:count]
+        assert np.allclose(mine, theirs, rtol=1e-12, atol=1e-9, equal_nan=True), name
+    for row in range(count):
+        assert stretch.states[stretch.state[row]] == motion.state_of(row)
+    assert {int(row) for row in stretch.state} == set(range(len(stretch.states)))
+
+
+def check(text: str, start: str, controller: Controller) -> int:
+    """Run both ways, compare, and give how many blocks the columns took."""
+    program = read(text.encode())
+    last = first_odd(program, controller, begun(start, controller))
+    entry = begun(start, controller).entry()
+    stretch = run_plain(program, 0, last, entry, controller)
+    motion, _ = trace_from(program, controller, begun(start, controller), fast=False)
+    taken = 0 if stretch is None else stretch.last
+    notes = [each for each in motion.findings if each.span is not None]
+    block = [program.source.block_of(each.span.start) for each in notes if each.span]
+    if stretch is not None:
+        compare(stretch, motion)
+        mine = [each for each, at in zip(notes, block, strict=True) if at < taken]
+        assert list(stretch.findings) == mine
+        assert {each.code for each in mine} <= {"INT309"}
+        # what is in force afterwards
+        head = b"".join(line + b"\n" for line in text.encode().split(b"\n")[:taken])
+        _, machine = trace_from(read(head), controller, begun(start, controller), fast=False)
+        after = machine.entry()
+        assert stretch.exit.state == after.state
+        assert stretch.exit.plane == after.plane
+        assert np.allclose(stretch.exit.position, after.position, atol=1e-9, equal_nan=True)
+        assert np.array_equal(stretch.exit.feed, after.feed, equal_nan=True)
+        assert stretch.exit.rotary == after.rotary
+    if taken < last:
+        # it stopped for a reason: the scalar interpreter has something to say there
+        assert any(
+            at == taken and each.code != "INT309" for each, at in zip(notes, block, strict=True)
+        )
+    return taken
+
+
+@given(plain_runs(faults=False), st.sampled_from(STARTS))
+@settings(max_examples=150, deadline=None)
+def test_plain_blocks_are_taken_and_come_out_the_same(text: str, start: str) -> None:
+    controller = Controller()
+    program = read(text.encode())
+    last = first_odd(program, controller, begun(start, controller))
+    taken = check(text, start, controller)
+    if start == STARTS[0]:
+        assert taken == last
+
+
+@given(plain_runs(), st.sampled_from(STARTS))
+@settings(max_examples=150, deadline=None)
+def test_with_faults_the_columns_stop_right_before_them(text: str, start: str) -> None:
+    check(text, start, Controller())
+
+
+@given(plain_runs(), st.sampled_from([0.0005, 0.002, 1.0]))
+@settings(max_examples=60, deadline=None)
+def test_the_tolerance_of_the_radii_is_the_controllers(text: str, tolerance: float) -> None:
+    check(text, STARTS[0], Controller(arc_tolerance=tolerance))
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_each_fault_is_left_to_the_scalar_interpreter(fault: str) -> None:
+    text = f"G0 X0 Y0\nG1 X5\nY6\n{fault}\nG1 X7\n"
+    assert check(text, STARTS[0], Controller()) == 3
+
+
+def test_a_fault_before_another_kind_of_fault_is_the_one_that_stops() -> None:
+    # words are looked at before arcs, but the arc stands first
+    text = "G0 X0 Y0\nG1 X5\nG2 X9 Y9 I1 J0\nG1 X5\nX1 X2\n"
+    assert check(text, STARTS[0], Controller()) == 2
+
+
+def test_faults_in_later_windows_stop_there() -> None:
+    count = FIRST_WINDOW + 700
+    lines = [f"X{i % 90} Y{i % 7}" for i in range(count)]
+    lines[FIRST_WINDOW + 300] = "X1 X2"
+    taken = check("\n".join(lines) + "\n", STARTS[0], Controller())
+    assert taken == FIRST_WINDOW + 300
+
+
+def test_semicircles_by_radius_agree_to_the_last_digits() -> None:
+    # the centre hangs on the square root of the last digit of half the chord there
+    lines = ["G0 X0 Y0"]
+    at = 0.0
+    for i in range(1, 60):
+        step = 0.37 * i
+        at += step
+        lines.append(f"G3 X{at:.4f} Y{at:.4f} R{step * 2**0.5 / 2 + 1e-6:.6f}")
+    assert check("\n".join(lines) + "\n", STARTS[0], Controller()) == 60
+
+
+def test_radii_at_the_very_tolerance_are_judged_as_the_scalar_interpreter_judges() -> None:
+    lines = ["G0 X0 Y0"]
+    for i in range(1, 40):
+        lines += [f"G0 X{i * 0.3:.3f} Y0", f"G3 X0 Y{i * 0.3 + 0.01:.3f} I-{i * 0.3:.3f} J0"]
+    text = "\n".join(lines) + "\n"
+    at = 0
+    while at < len(lines):  # go on behind each block that is declined
+        rest = "\n".join(lines[at:]) + "\n"
+        at += max(check(rest, STARTS[0], Controller()), 1)
+    assert text.count("G3") == 39
+
+
+def test_what_is_no_stretch_is_declined() -> None:
+    controller = Controller()
+    program = read(b"X1\nX2\n")
+    assert run_plain(program, 0, 2, Machine.begin(controller).entry(), controller) is None
+    for start in ("G93 G1 F2", "G81 X1 Y1 Z-1 R1 F100"):
+        entry = begun(start, controller).entry()
+        assert run_plain(program, 0, 2, entry, controller) is None
+
+
+def test_a_move_at_feed_without_one_is_left_to_be_noted() -> None:
+    controller = Controller()
+    entry = begun("G0 X0", controller).entry()
+    program = read(b"X1\nX2\nG1 X3\n")
+    stretch = run_plain(program, 0, 3, entry, controller)
+    assert stretch is not None
+    assert stretch.last == 2
+    assert stretch.kind.tolist() == [Kind.RAPID, Kind.RAPID]
+
+
+@given(st.lists(plain_runs(most=60), min_size=1, max_size=4), st.sampled_from(STARTS))
+@settings(max_examples=40, deadline=None)
+def test_a_whole_program_traced_both_ways_is_the_same(parts: list[str], start: str) -> None:
+    program = read((start + "\n" + "".join(parts) + "M30\n").encode())
+    controller = Controller()
+    fast, _ = trace_from(program, controller, fast=True)
+    slow, _ = trace_from(program, controller, fast=False)
+    assert len(fast) == len(slow)
+    for name in ("kind", "plane", "block", "called"):
+        assert np.array_equal(getattr(fast, name), getattr(slow, name)), name
+    for name in ("start", "end", "centre", "sweep", "feed"):
+        mine, theirs = getattr(fast, name), getattr(slow, name)
+        assert np.allclose(mine, theirs, rtol=1e-12, atol=1e-9, equal_nan=True), name
+    assert [fast.state_of(row) for row in range(len(fast))] == [
+        slow.state_of(row) for row in range(len(slow))
+    ]
+    assert fast.findings == slow.findings
+    assert fast.events == slow.events
+    assert fast.followed_to == slow.followed_to

@@ -1,0 +1,130 @@
+"""Subprograms within the file, calls out of it, and where a program is followed to."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from motion_checks import codes, ends, events, place, run
+
+from gpre.motion.events import EventKind
+
+SUB = "\nM30\nO100\nG91 X1\nG90\nM99\n"
+
+
+def test_a_subprogram_runs_as_often_as_l_says() -> None:
+    motion = run("G0 X10\nM98 P100 L3\nG0 X0" + SUB)
+    assert codes(motion) == []
+    assert [end[0] for end in ends(motion)] == [10, 11, 12, 13, 0]
+    assert motion.called.tolist() == [False, True, True, True, False]
+    assert motion.block.tolist() == [0, 5, 5, 5, 2]
+    assert motion.followed_to == 4
+    calls = events(motion, EventKind.CALL)
+    assert calls == [(1, 1, "M98 P100"), (7, 4, "M99")]
+
+
+def test_calls_within_calls() -> None:
+    text = "G0\nM98 P1\nM30\nO1\nX1\nM98 P2 L2\nX3\nM99\nO2\nY1\nG91 Y1 G90\nM99"
+    motion = run(text.replace("G91 Y1 G90", "G91 Y1\nG90"))
+    assert codes(motion) == []
+    assert [end[:2] for end in ends(motion)] == [(1, 0), (1, 1), (1, 2), (1, 1), (1, 2), (3, 2)]
+
+
+def test_the_block_of_a_call_moves_first() -> None:
+    # NISTIR 6556, Table 8: what steers the program comes last
+    motion = run("G0 X5 M98 P100" + SUB)
+    assert [end[0] for end in ends(motion)] == [5, 6]
+
+
+def test_l0_calls_nothing() -> None:
+    assert len(run("G0 X1\nM98 P100 L0" + SUB)) == 1
+
+
+def test_program_numbers_with_a_colon() -> None:
+    motion = run("G0 X1\nM98 P7\nM30\n:7\nX2\nM99")
+    assert [end[0] for end in ends(motion)] == [1, 2]
+
+
+@pytest.mark.parametrize("call", ["M98 P999", "G65 P100 X1", "M97 P20"])
+def test_calls_out_of_the_file_leave_everything_unknown(call: str) -> None:
+    text = f"#1=5\nG0 X1 Y1 Z1\n{call}\nX2\nG0 X#1\nG0 X3 Y3 Z3" + SUB
+    motion = run(text)
+    assert codes(motion) == ["INT330", "INT344", "INT337"]
+    assert [value.split()[0] for *_, value in events(motion, EventKind.HANDOVER)] == [
+        call.split()[0]
+    ]
+    assert np.isnan(motion.start[1]).all()
+    assert ends(motion)[-1] == (3, 3, 3)
+
+
+def test_a_subprogram_that_calls_itself() -> None:
+    motion = run("G0 X1\nM98 P1\nM30\nO1\nG91 X1\nM98 P1\nM99")
+    assert codes(motion) == ["INT331"]
+    assert motion.followed_to == 1
+    assert len(motion) == 51
+
+
+def test_endless_calls_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("gpre.motion.trace.MOST_CALLED_BLOCKS", 1000)
+    motion = run("G0 X1\nM98 P1 L99999999\nM30\nO1\nM99")
+    assert codes(motion) == ["INT332"]
+    assert motion.followed_to == 1
+
+
+def test_long_subprograms_go_through_the_columns_and_are_called() -> None:
+    body = "\n".join(f"G1 X{step % 9} Y{step % 5}" for step in range(100))
+    motion = run(f"F9 G1 X0\nM98 P1 L2\nM30\nO1\n{body}\nM99")
+    assert len(motion) == 201
+    assert motion.called.sum() == 200
+
+
+def test_m99_in_the_main_program_ends_it() -> None:
+    motion = run("G0 X1\nM99\nX2")
+    assert codes(motion) == ["INT347"]
+    assert (len(motion), motion.followed_to) == (1, 2)
+
+
+def test_m99_that_jumps_is_not_followed() -> None:
+    motion = run("G0 X1\nM99 P10\nX2")
+    assert codes(motion) == ["INT329"]
+    assert motion.followed_to == 1
+
+
+def test_m30_within_a_subprogram_ends_all() -> None:
+    motion = run("G0 X1\nM98 P1\nX9\nM30\nO1\nX2\nM30")
+    assert [end[0] for end in ends(motion)] == [1, 2]
+    assert motion.followed_to == 2
+
+
+@pytest.mark.parametrize(
+    "flow",
+    [
+        "IF [#1 LT 2] THEN #1=2",
+        "IF [#1 EQ 1] GOTO 100",
+        "WHILE [#1 LT 10] DO1",
+        "GOTO 100",
+        "O100 sub",
+        "o<mine> call [1]",
+        "O101 if [#1 GT 0]",
+        "O102 repeat [5]",
+    ],
+)
+def test_flow_is_named_and_not_followed(flow: str) -> None:
+    text = f"G0 X1\n#1=1\n{flow}\nG0 X2\nN100 X3"
+    motion = run(text)
+    assert codes(motion) == ["INT329"]
+    assert place(motion, text, "INT329") == flow
+    assert motion.followed_to == 2
+    assert len(motion) == 1
+
+
+@pytest.mark.parametrize("code", ["G68 X0 Y0 R30", "G51 X2 Y2", "G51.1 X0", "G16", "G66 P100"])
+def test_codes_that_change_every_coordinate_are_not_followed(code: str) -> None:
+    motion = run(f"G0 X1\n{code}\nX2")
+    assert codes(motion) == ["INT338"]
+    assert motion.followed_to == 1
+    assert len(motion) == 1
+
+
+def test_a_program_run_to_its_end_is_followed_to_its_end() -> None:
+    assert run("G0 X1\nX2").followed_to == 2
+    assert run("").followed_to == 0
