@@ -60,6 +60,8 @@ def count(file: str, listed: bool, limit: int | None, mill: Path | None, as_json
     else:
         show(render_settings(loaded, notes=False), talk=True)
         show(render_findings(source, findings), talk=True)
+        if findings:
+            show(f"{summary(findings)}; gpre explain CODE says more\n\n", talk=True)
         show(opening_line(found.program, found.motion))
         line = stops_early(found.program, found.motion)
         if line is not None:
@@ -70,8 +72,6 @@ def count(file: str, listed: bool, limit: int | None, mill: Path | None, as_json
             write_text("\n")
             for text in list_lines(found.motion, reversals):
                 write_text(text + "\n")
-        if findings:
-            show(f"{summary(findings)}; gpre explain CODE says more", talk=True)
     if exceeded and not as_json:
         show(f"limit exceeded: {found.in_cut:,} reversals in the cut, limit {limit:,}", talk=True)
     if has_errors(findings):

@@ -58,6 +58,15 @@ _TEXT_CODES: tuple[Entry, ...] = (
         "EF BB BF before the % of the first line",
         "Save the program as ASCII, or as UTF-8 without the mark.",
     ),
+    Entry(
+        "SRC106",
+        _E,
+        "no text at all",
+        "One byte in fifty or more, at the start, is a control character.",
+        "A part program has none but tabs and line ends. It is passed through unread.",
+        "a picture, an archive, or a program saved as UTF-16",
+        "Check that the right file was named; save the program as ASCII or UTF-8.",
+    ),
 )
 
 _WORD_CODES: tuple[Entry, ...] = (
@@ -114,8 +123,8 @@ _WORD_CODES: tuple[Entry, ...] = (
         _W,
         "a comment that is never closed",
         "The comment has no closing bracket on its line; it is taken to reach to the line's end.",
-        "The standard wants it closed on the same line (NISTIR 6556, 3.3.4). A controller may stop, "
-        "or take the next lines for comment too.",
+        "The standard wants it closed on the same line (NISTIR 6556, 3.3.4). A controller may "
+        "stop, or take the next lines for comment too.",
         "G1 X5 (down to the shoulder",
         "G1 X5 (down to the shoulder)",
     ),
@@ -316,7 +325,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         "a number with blanks within",
         "Blanks mean nothing in the standard (NISTIR 6556, 3.3), so the digits on both sides make "
         "one number.",
-        "A letter may be missing between the two, and some controllers end the number at the blank.",
+        "A letter may be missing between the two, and some controllers end the number there.",
         "X10 20",
         "X10 Y20, or X1020",
     ),

@@ -24,6 +24,7 @@ from gpre.program.program import Program
 
 FIRST_WINDOW = 1024  # blocks; a stretch that stops early has not cost much then
 WINDOW = 32_768
+ROOM = 4096  # moves
 
 _KIND_OF = np.full(31, Kind.ARC, np.uint8)
 _KIND_OF[[0, 10]] = Kind.RAPID, Kind.LINE
@@ -63,7 +64,10 @@ class _Moves:
             controller.arc_tolerance,
             entry.state.arc_distance == 901,
         )
-        self.count = 0
+        # rows left free at both ends, for what comes before and behind a long stretch
+        self.room = ROOM if capacity >= 16 * ROOM else 0
+        self.count = self.room
+        capacity += 2 * self.room
         self.mode = np.empty(capacity, np.uint8)
         self.distance = np.empty(capacity, np.uint8)
         self.start = np.empty((capacity, 3))
@@ -187,26 +191,28 @@ class _Moves:
 
     def stretch(self, last: int) -> Stretch:
         """Make the record of all moves so far; `last` is the first block not run."""
-        count = self.count
-        small = count < len(self.mode) // 2  # then do not hold on to the room of the others
+        rows = slice(self.room, self.count)
+        few = self.count - self.room < len(self.mode) // 2  # do not hold on to room for the others
         columns = {
-            name: getattr(self, name)[:count].copy() if small else getattr(self, name)[:count]
+            name: getattr(self, name)[rows].copy() if few else getattr(self, name)[rows]
             for name in ("start", "end", "centre", "sweep", "plane", "feed", "block")
         }
-        key = self.mode[:count] // 10 + (self.distance[:count] - 90) * 4
-        rows = np.zeros(8, np.int32)
+        mode = self.mode[rows]
+        key = mode // 10 + (self.distance[rows] - 90) * 4
+        number = np.zeros(8, np.int32)
         states: list[State] = []
         for value in _in_order(key):
-            rows[value] = len(states)
+            number[value] = len(states)
             motion, distance = value % 4 * 10, 90 + value // 4
             states.append(replace(self.entry.state, motion=motion, distance=distance))
         return Stretch(
             last=last,
             exit=self.entry,
-            kind=_KIND_OF[self.mode[:count]],
-            state=rows[key],
+            kind=_KIND_OF[mode],
+            state=number[key],
             states=tuple(states),
             findings=tuple(self.findings),
+            room=0 if few else self.room,
             **columns,
         )
 

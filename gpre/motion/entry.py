@@ -48,6 +48,8 @@ class Stretch:
     kind: (k,) uint8. start, end, centre: (k, 3) float64, mm. sweep: (k,) float64, radians.
     plane: (k,) uint8. feed: (k,) float64, mm/min. block: (k,) int32. state: (k,) int32, rows of
     `states`, which need not be free of doubles. findings: notes, in order of the blocks.
+    room: how many rows lie free before and behind start, end, centre, sweep and feed within the
+    arrays that these are views of; whoever joins columns may fill them instead of copying.
     """
 
     last: int
@@ -63,3 +65,4 @@ class Stretch:
     state: NDArray[np.int32]
     states: tuple[State, ...]
     findings: tuple[Diagnostic, ...] = ()
+    room: int = 0

@@ -37,8 +37,8 @@ class Machine:
     of systems 1 to 9, machine coordinates. known: pairs of system and axis whose origin was given.
     offset: of G92, in force; stored_offset: what G92.3 brings back. cycle: None where no cycle is
     in force. motion_known: False after a code that may have set a motion mode of its own.
-    parameters_lost: a call that could not be followed may have set any of them. said: notes that
-    are made once a program.
+    parameters_lost: a call that could not be followed may have set any of them. ended: the program
+    has come to its end, or to where it cannot be followed. said: notes made once a program.
     """
 
     position: list[float]

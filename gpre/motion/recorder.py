@@ -16,6 +16,7 @@ from gpre.motion.state import State
 
 _FLUSH = 65_536  # rows kept as objects at most
 Columns = dict[str, NDArray[np.generic]]
+_ROOMY = frozenset(("start", "end", "centre", "sweep", "feed"))
 
 
 @dataclass(slots=True)
@@ -37,10 +38,14 @@ class Row:
 
 @dataclass
 class Recorder:
-    """Moves so far: `rows` of the scalar interpreter not yet in columns, `chunks` of columns."""
+    """Moves so far: `rows` of the scalar interpreter not yet in columns, `chunks` of columns.
+
+    widest: the chunk with the most moves that has room about it, and how much; see Stretch.
+    """
 
     rows: list[Row] = field(default_factory=list)
     chunks: list[Columns] = field(default_factory=list)
+    widest: tuple[int, int] | None = None
     count: int = 0
     states: dict[State, int] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
@@ -69,6 +74,10 @@ class Recorder:
         numbers = [self.state_row(state) if needed else 0 for state, needed in pairs]
         rows = np.array(numbers, np.int32)
         rotary = np.array((*stretch.exit.rotary, *stretch.exit.rotary))
+        if stretch.room and (
+            self.widest is None or size > len(self.chunks[self.widest[0]]["kind"])
+        ):
+            self.widest = len(self.chunks), stretch.room
         self.chunks.append(
             {
                 "kind": stretch.kind,
@@ -97,7 +106,7 @@ class Recorder:
         if not rotary_used:  # most programs have none: do not copy it
             for chunk in self.chunks:
                 chunk["rotary"] = np.zeros((0, 6))
-        columns = _join(self.chunks) if len(self.chunks) != 1 else self.chunks[0]
+        columns = _join(self.chunks, self.widest) if len(self.chunks) != 1 else self.chunks[0]
         rotary = columns["rotary"]
         return Motion(
             columns["kind"].astype(np.uint8, copy=False),
@@ -143,7 +152,7 @@ def _columns(rows: list[Row]) -> Columns:
     }
 
 
-def _join(chunks: list[Columns]) -> Columns:
+def _join(chunks: list[Columns], widest: tuple[int, int] | None) -> Columns:
     if not chunks:
         empty = np.zeros((0, 6))
         result: Columns = {
@@ -153,4 +162,25 @@ def _join(chunks: list[Columns]) -> Columns:
         for name in ("kind", "sweep", "plane", "feed", "role", "block", "state", "called"):
             result[name] = np.zeros(0)
         return result
-    return {name: np.concatenate([chunk[name] for chunk in chunks]) for name in chunks[0]}
+    columns = {name: [chunk[name] for chunk in chunks] for name in chunks[0]}
+    return {
+        name: _widen(parts, *widest)
+        if widest is not None and name in _ROOMY
+        else np.concatenate(parts)
+        for name, parts in columns.items()
+    }
+
+
+def _widen(parts: list[NDArray[np.generic]], index: int, room: int) -> NDArray[np.generic]:
+    """Join columns within the array of part `index`, which has `room` free rows at both ends."""
+    before = sum(len(part) for part in parts[:index])
+    after = sum(len(part) for part in parts[index + 1 :])
+    whole = parts[index].base
+    if whole is None or before > room or after > room:
+        return np.concatenate(parts)
+    last = room + len(parts[index])
+    if before:
+        np.concatenate(parts[:index], out=whole[room - before : room])
+    if after:
+        np.concatenate(parts[index + 1 :], out=whole[last : last + after])
+    return whole[room - before : last + after]

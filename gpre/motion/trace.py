@@ -65,32 +65,33 @@ class _Walk:
         count = len(self.run.program)
         if self.run.machine.ended:
             return 0
+        followed_to = self._walk(count)
+        return min(followed_to, count)
+
+    def _walk(self, count: int) -> int:
         while self.at < count and self._within_limits():
             if self.stretches is not None and self._run_stretch(self.stretches):
                 continue
             outcome = step(self.run, self.at)
-            if outcome.action is Action.LOST:
-                return self._main_block()
-            if outcome.action is Action.END:
-                self.run.machine.ended = True
-                return self._main_block() + 1
-            if outcome.action is Action.CALL:
-                if not self._enter(outcome):
-                    return self._main_block()
-            elif outcome.action is Action.RETURN:
-                if not self._leave():
-                    return self.at + 1
-            else:
-                self._next()
-        return min(self._main_block(), count)
+            if outcome.action is Action.NEXT:
+                self.at += 1
+                self.called_blocks += bool(self.calls)
+                continue
+            ended = outcome.action is Action.END
+            if outcome.action is Action.CALL and self._enter(outcome):
+                continue
+            if outcome.action is Action.RETURN:
+                if self._leave():
+                    continue
+                ended = True
+            self.run.machine.ended = True
+            return self._main_block() + ended
+        self.run.machine.ended = self.at < count
+        return self._main_block()
 
     def _main_block(self) -> int:
         """Give the block of the main program at work: the call where a subprogram runs."""
         return self.calls[0].block if self.calls else self.at
-
-    def _next(self) -> None:
-        self.at += 1
-        self.called_blocks += bool(self.calls)
 
     def _run_stretch(self, stretches: Stretches) -> bool:
         stretch = stretches.run(self.at, self.run.machine)
@@ -126,7 +127,6 @@ class _Walk:
                 "M99 in the main program starts it again; counted once",
                 block_span(self.run, self.at),
             )
-            self.run.machine.ended = True
             return False
         back = self.calls[-1]
         self.called_blocks += 1

@@ -9,20 +9,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.program.codes import CODES, Piece
-from gpre.program.line import MOST_NUMBER_DIGITS
+from gpre.program.columns import Bulk, Columns
+from gpre.program.heads import MOST_NUMBER_DIGITS
 from gpre.program.numbers import PAD, read_numbers
-from gpre.program.repeats import crowded, doubled
-from gpre.program.words import BlockFlag, Words
+from gpre.program.words import BlockFlag
 from gpre.source.text import SourceText
 
 CHUNK = 1 << 18  # bytes; small enough for the arrays of one chunk to stay in the cache
 LONGEST = 4096  # bytes; longer lines go to the one-line scanner
+MANY_COMMENTS = 100  # in one chunk; fewer are blanked one by one
 MOST_INDENT = 8  # blanks before a block number; more go to the one-line scanner
 
 _COMMENT = re.compile(rb"\([^()\r\n]*\)|;[^\r\n]*")
@@ -31,99 +30,6 @@ _DELETE, _COMMENTED, _PERCENT, _NUMBERED = (
     np.uint16(flag)
     for flag in (BlockFlag.DELETE, BlockFlag.COMMENT, BlockFlag.PERCENT, BlockFlag.NUMBERED)
 )
-
-
-_FIELDS = (
-    ("value", np.dtype(np.float64)),
-    ("start", np.dtype(np.int64)),
-    ("end", np.dtype(np.int64)),
-    ("block", np.dtype(np.int32)),
-    ("letter", np.dtype(np.uint8)),
-)
-_ROW = sum(dtype.itemsize for _, dtype in _FIELDS)
-_SMALL = 1 << 22  # bytes; beyond it one block is asked for that the system backs with large pages
-_LARGE = 40 << 20  # bytes; what is not written to takes no memory
-
-
-class Columns:
-    """Columns of words that grow; they share one block of memory, first touched as it fills."""
-
-    value: NDArray[np.float64]
-    start: NDArray[np.int64]
-    end: NDArray[np.int64]
-    block: NDArray[np.int32]
-    letter: NDArray[np.uint8]
-
-    def __init__(self, room: int) -> None:
-        self.count = 0
-        self.room = 0
-        self.grow(room)
-
-    def grow(self, room: int) -> None:
-        """Make room for so many rows; keep those that stand."""
-        size = room * _ROW + 8 * len(_FIELDS)
-        memory = np.empty(size if size < _SMALL else max(size, _LARGE), np.uint8)
-        at = 0
-        for name, dtype in _FIELDS:
-            width = room * dtype.itemsize
-            column = memory[at : at + width].view(dtype)
-            if self.room:
-                column[: self.count] = getattr(self, name)[: self.count]
-            setattr(self, name, column)
-            at += (width + 7) // 8 * 8
-        self.room = room
-
-    def reserve(self, more: int) -> slice:
-        """Make room for more rows and give their place."""
-        first, last = self.count, self.count + more
-        if last > self.room:
-            self.grow(max(last, self.room * 3 // 2))
-        self.count = last
-        return slice(first, last)
-
-    def words(self) -> Words:
-        """Give the rows so far."""
-        last = self.count
-        return Words(
-            self.letter[:last],
-            self.value[:last],
-            self.start[:last],
-            self.end[:last],
-            self.block[:last],
-        )
-
-
-@dataclass
-class Bulk:
-    """What the bulk scanner made of a text.
-
-    counts: (m,) int64, words of each block. flags: (m,) uint16. number: (m,) int64.
-    long_numbers: blocks whose block number has more than five digits. declined: the blocks left
-    to the one-line scanner, in order. codes: letter, value and block of the G and M words of
-    CODES or more, in pieces. doubled, crowded: see `gpre.program.repeats`.
-    """
-
-    columns: Columns
-    counts: NDArray[np.int64]
-    flags: NDArray[np.uint16]
-    number: NDArray[np.int64]
-    long_numbers: list[int] = field(default_factory=list)
-    declined: list[int] = field(default_factory=list)
-    codes: list[Piece] = field(default_factory=list)
-    doubled: list[int] = field(default_factory=list)
-    crowded: list[int] = field(default_factory=list)
-
-    def look_at(
-        self, letters: NDArray[np.uint8], values: NDArray[np.float64], blocks: NDArray[np.int32]
-    ) -> None:
-        """Note what is to be looked at again among words in the order of the text."""
-        self.doubled += doubled(letters, blocks)
-        self.crowded += crowded(letters, blocks)
-        high = values >= CODES
-        high &= (letters == ord("G")) | (letters == ord("M"))
-        if high.any():
-            self.codes.append((letters[high], values[high], blocks[high]))
-
 
 Decline = Callable[[int], bool]
 
@@ -211,7 +117,7 @@ class _Chunk:
             self.bulk.long_numbers += (self.first + np.flatnonzero(self.long_numbers)).tolist()
 
     def decline(self, places: NDArray[np.int64]) -> None:
-        """Leave the blocks that hold these places to the one-line scanner; all, if none is given."""
+        """Leave the blocks that hold these places to the one-line scanner; all, if none is."""
         rows = np.unique(self.lines_of(places)) if len(places) else np.flatnonzero(~self.declined)
         self.declined[rows] = True
         self.blank(rows)
@@ -232,15 +138,31 @@ class _Chunk:
         data, low, high = self.data, self.low, self.high
         if data.find(b"(", low, high) < 0 and data.find(b";", low, high) < 0:
             return
-        buffer, offset = self.buffer, self.offset
-        places = []
-        for found in _COMMENT.finditer(data, low, high):
-            start, end = found.span()
-            buffer[start - offset : end - offset] = _SPACE
-            places.append(start)
-        if places:
-            rows = self.lines_of(np.array(places) - offset)
-            self.bulk.flags[self.first + rows] |= _COMMENTED
+        places = self.many_comments()
+        if places is None:
+            spans = [found.span() for found in _COMMENT.finditer(data, low, high)]
+            for start, end in spans:
+                self.buffer[start - self.offset : end - self.offset] = _SPACE
+            places = np.array([start for start, _ in spans], np.int64) - self.offset
+        self.bulk.flags[self.first + self.lines_of(places)] |= _COMMENTED
+
+    def many_comments(self) -> NDArray[np.int64] | None:
+        """Blank comments by arithmetic and give their starts; None where they are few or not plain.
+
+        Plain are those whose brackets take turns, each pair in one block, without semicolons.
+        """
+        buffer = self.buffer
+        opening, closing = buffer == ord("("), buffer == ord(")")
+        starts, ends = np.flatnonzero(opening), np.flatnonzero(closing)
+        if len(starts) < MANY_COMMENTS or len(starts) != len(ends):
+            return None
+        if (starts > ends).any() or (ends[:-1] > starts[1:]).any():
+            return None
+        if (self.lines_of(starts) != self.lines_of(ends)).any() or self.tally(b";"):
+            return None
+        inside = np.cumsum(opening.view(np.int8) - closing.view(np.int8), dtype=np.int8)
+        np.putmask(buffer, inside.view(np.bool_) | closing, _SPACE)
+        return starts
 
     def marks(self) -> None:
         """Blank a `/` at the start of a block and a `%` alone on its line, and flag the block."""
@@ -326,9 +248,7 @@ class _Chunk:
             if octet == _SPACE or data.find(octet, low, high) >= 0
         )
 
-    def odd_bytes(
-        self, number: NDArray[np.bool_], letter: NDArray[np.bool_]
-    ) -> NDArray[np.int64]:
+    def odd_bytes(self, number: NDArray[np.bool_], letter: NDArray[np.bool_]) -> NDArray[np.int64]:
         """Find the bytes that may not stand behind the byte before them, or not at all."""
         octets = self.buffer
         strange = (octets == ord("/")) | (octets == ord(","))
@@ -356,10 +276,10 @@ class _Chunk:
         counts[-1] = len(letters) - bounds[-1]
         odd = ((names - 85) < 3) | (names == 69) | (names == 78) | (names == 79)
         if odd.any():  # U V W, E, O, and N behind other words
-            return letters[odd]
+            return np.compress(odd, letters)
         numbers = read_numbers(self.buffer, letters, lasts)
         if numbers.faulty is not None:
-            return letters[numbers.faulty]
+            return np.compress(numbers.faulty, letters)
         if np.count_nonzero(numbers.signed) != self.tally(b"+-"):
             return self.odd_signs()
         self.bulk.counts[self.first : self.last] = counts
@@ -370,7 +290,8 @@ class _Chunk:
         """Find the signs that do not stand right behind a letter."""
         signs = np.flatnonzero((self.buffer == ord("+")) | (self.buffer == ord("-")))
         before = self.buffer[signs - 1]
-        return signs[((before | 32) - 97) >= 26]
+        odd: NDArray[np.int64] = signs[((before | 32) - 97) >= 26]
+        return odd
 
     def keep(
         self,

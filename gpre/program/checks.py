@@ -17,12 +17,23 @@ from gpre.program.words import BlockFlag
 from gpre.source.text import BYTE_ORDER_MARK
 
 LINE_LIMIT = 256  # characters of a line, NISTIR 6556, 3.3
+SAMPLE, LEAST_SAMPLE = 1 << 16, 1 << 10  # bytes; fewer than the least tell nothing
+CONTROL_SHARE = 50  # one control character in so many: a picture, or text of two bytes a character
+
 CALLS = {"G": (65.0, 66.0, 66.1, 67.0), "M": (97.0,)}  # codes that call what stands elsewhere
 
+_CONTROLS = bytes(code for code in range(32) if code not in b"\t\n\r")
 _FLOW = np.uint16(BlockFlag.FLOW)
 _UNREADABLE = np.uint16(BlockFlag.UNREADABLE)
 _OUTSIDE = np.uint16(BlockFlag.OUTSIDE)
 _SKIPPED = np.uint16(BlockFlag.FLOW | BlockFlag.OUTSIDE)
+
+
+def is_text(data: bytes) -> bool:
+    """Tell from the start of the data whether they can be a program at all."""
+    sample = data[:SAMPLE]
+    strange = len(sample) - len(sample.translate(None, _CONTROLS))
+    return len(sample) < LEAST_SAMPLE or strange * CONTROL_SHARE <= len(sample)
 
 
 def check_text(program: Program) -> list[Diagnostic]:

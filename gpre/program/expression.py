@@ -25,7 +25,7 @@ class Parameter:
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """A function in lower case (`sin`, `atan`, ...; `negate` for a sign before a bracket).
+    """A function in lower case (`sin`, `atan`, ...; `negate` for a minus before a bracket).
 
     `atan` has two arguments, all others one. Angles are degrees, as the standard has them.
     """
@@ -37,7 +37,10 @@ class Call:
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """A binary operator in lower case: `** * / mod + - or xor and`, or a comparison `eq ne gt ge lt le`."""
+    """A binary operator in lower case: `** * / mod + - or xor and`, or a comparison.
+
+    The comparisons are `eq ne gt ge lt le`; they stand in the conditions of IF and WHILE alone.
+    """
 
     operator: str
     left: Expression

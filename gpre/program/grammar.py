@@ -35,6 +35,6 @@ def block_parser() -> Lark:
         grammar_text("block.lark"),
         parser="lalr",
         lexer="contextual",
-        propagate_positions=True,
+        keep_all_tokens=True,
         maybe_placeholders=False,
     )

@@ -31,7 +31,8 @@ _UNREADABLE = np.uint16(BlockFlag.UNREADABLE)
 def mark_lathe(program: Program, codes: Codes) -> list[Diagnostic]:
     """Set LATHE, and UNREADABLE for unknown letters, in the flags of the blocks; say where."""
     blocks = {block: block_words(program, block) for block in _candidates(program, codes)}
-    evidence = [block for block, words in blocks.items() if _is_evidence(program, words)]
+    no_y = bool(blocks) and not len(letter_rows(program, "Y"))
+    evidence = [block for block, words in blocks.items() if _is_evidence(words, no_y)]
     findings: list[Diagnostic] = []
     flags = program.blocks.flags
     if evidence:
@@ -48,9 +49,7 @@ def mark_lathe(program: Program, codes: Codes) -> list[Diagnostic]:
     for block, words in blocks.items():
         if evidence and (word := _lathe_word(words)) is not None:
             flags[block] |= _LATHE
-            findings.append(
-                Diagnostic("REA216", f"{_text(word)} is a word of a lathe", word.span)
-            )
+            findings.append(Diagnostic("REA216", f"{_text(word)} is a word of a lathe", word.span))
         elif (word := _strange_word(program, block, words)) is not None:
             flags[block] |= _UNREADABLE
             findings.append(_unknown_letter(word))
@@ -79,9 +78,7 @@ def letter_rows(program: Program, letter: str) -> NDArray[np.int64]:
 
 def _codes(words: tuple[Word, ...]) -> set[float]:
     return {
-        word.value.value
-        for word in words
-        if word.letter == "G" and isinstance(word.value, Number)
+        word.value.value for word in words if word.letter == "G" and isinstance(word.value, Number)
     }
 
 
@@ -89,13 +86,14 @@ def _letters(words: tuple[Word, ...]) -> set[str]:
     return {word.letter for word in words}
 
 
-def _is_evidence(program: Program, words: tuple[Word, ...]) -> bool:
+def _is_evidence(words: tuple[Word, ...], no_y: bool) -> bool:
+    """Tell whether a block is one of a lathe's; `no_y`: the program has no Y word."""
     codes, letters = _codes(words), _letters(words)
     if 96.0 in codes or (50.0 in codes and "S" in letters):
         return True
     if codes & {70.0, 71.0, 72.0} and {"P", "Q"} <= letters:
         return True
-    return bool(letters & {"U", "W"}) and not len(letter_rows(program, "Y"))
+    return no_y and bool(letters & {"U", "W"})
 
 
 def _first_span(words: tuple[Word, ...]) -> Span:
@@ -128,9 +126,11 @@ def _strange_word(program: Program, block: int, words: tuple[Word, ...]) -> Word
 def _unknown_letter(word: Word) -> Diagnostic:
     return Diagnostic(
         "REA214",
-        f"a mill of three axes does not know the letter {word.letter}",
+        f"a mill of three axes does not know the letter {word.letter} here",
         word.span,
-        help="the block is left alone, and so is what depends on it",
+        help="O stands first, with a whole number, or not at all"
+        if word.letter == "O"
+        else "the block is left alone, and so is what depends on it",
     )
 
 
@@ -145,9 +145,7 @@ def _units_word(words: tuple[Word, ...]) -> Word | None:
     return None
 
 
-def _units(
-    program: Program, block: int, word: Word, words: tuple[Word, ...]
-) -> list[Diagnostic]:
+def _units(program: Program, block: int, word: Word, words: tuple[Word, ...]) -> list[Diagnostic]:
     """Read G70 and G71 as units, unless words stand beside them that units have no use for."""
     if _letters(words) & set("DHIJKLPQRUVW"):
         program.blocks.flags[block] |= _UNREADABLE

@@ -33,9 +33,9 @@ _KEEP = np.array(
 class Numbers:
     """Numbers read, n of them.
 
-    value: (n,) float64. signed: (n,) bool, a sign stands first. whole: (n,) bool, digits alone.
-    faulty: (n,) bool, two points or no digit
-(the value means nothing there), or None where there is no such number.
+        value: (n,) float64. signed: (n,) bool, a sign stands first. whole: (n,) bool, digits alone.
+        faulty: (n,) bool, two points or no digit
+    (the value means nothing there), or None where there is no such number.
     """
 
     value: NDArray[np.float64]
@@ -67,9 +67,8 @@ def read_numbers(
     whole = ~signed
     whole &= decimals == 0
     numbers = Numbers(value, signed, whole, faulty)
-    wide = np.flatnonzero(length > 8)
-    if len(wide):
-        _widen(buffer, lasts, length, wide, numbers, decimals)
+    if (length > 8).any():
+        _widen(buffer, lasts, length, numbers, decimals)
     value /= _TENS.take(decimals)
     bits = value.view(np.uint64)
     bits |= minus.astype(np.uint64) << _U(63)
@@ -132,11 +131,11 @@ def _widen(
     buffer: NDArray[np.uint8],
     lasts: NDArray[np.int64],
     length: NDArray[np.int64],
-    wide: NDArray[np.int64],
     numbers: Numbers,
     decimals: NDArray[np.int64],
 ) -> None:
-    """Read the numbers of more than eight characters anew: eight more in front of the last eight."""
+    """Put eight more characters in front of the last eight, for the numbers that have more."""
+    wide = np.flatnonzero(length > 8)
     more = np.minimum(length[wide] - 8, 8)
     digits, points = _eight(buffer, lasts[wide] - 8, more)
     here = points != 0

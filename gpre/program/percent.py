@@ -3,10 +3,11 @@
 The standard (NISTIR 6556, 3.1) knows a % on the first line, and then needs one on the last;
 what stands behind the second is ignored. Programs in use differ, so:
 
-- Words before the first % and no end of the program (M2, M30) among them, more words behind it:
-  if a line of plain text stands before the %, no controller can read that part, so it is a leader
-  and lies outside. Without such a line the words are taken as part of the program, with a warning.
-- Words before the first %, and M2 or M30 among them or no words behind it: this % ends the program.
+- Words before the first %, and M2, M30 or M99 among them or no words behind it: this % ends the
+  program.
+- Words before the first %, no such end among them, and more words behind it: where a line of plain
+  text comes before them all, no controller can read that part, so it is a leader and lies outside.
+  Without such a line the words are taken as part of the program, with a warning.
 - No words before it: it opens the program, and what stands before it is a leader.
 - A second % with no words since the first still opens it, unless nothing follows.
 """
@@ -20,6 +21,7 @@ from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 
+_ENDS = (2.0, 30.0, 99.0)
 _OUTSIDE = np.uint16(BlockFlag.OUTSIDE)
 
 
@@ -66,7 +68,7 @@ class _Marks:
         if before and (not behind or self.ends(border)):
             self.close(first)
             return self.findings
-        if before and not self.strange[:border].any():
+        if before and not self.titled(border):
             self.say(
                 "REA246",
                 "words before the first %: read as part of the program",
@@ -88,17 +90,23 @@ class _Marks:
                 "a controller that keeps to the standard ends the program here: take one out",
             )
             opened = mark
-        self.say("REA249", "the % that opens the program has none to end it", first, "add a last line %")
+        self.say(
+            "REA249", "the % that opens the program has none to end it", first, "add a last line %"
+        )
         return self.findings
 
+    def titled(self, border: int) -> bool:
+        """Tell whether plain text comes before all words up to a block."""
+        strange = np.flatnonzero(self.strange[:border])
+        return bool(len(strange)) and not self.active[: int(strange[0])].any()
+
     def ends(self, border: int) -> bool:
-        """Tell whether M2 or M30 stands before a block."""
+        """Tell whether M2, M30 or M99 stands before a block."""
         words = self.program.words
         last = int(self.program.blocks.first_word[border])
         values = words.value[:last]
-        return bool(
-            ((words.letter[:last] == ord("M")) & ((values == 2) | (values == 30))).any()
-        )
+        found = (words.letter[:last] == ord("M")) & np.isin(values, _ENDS)
+        return bool(found.any())
 
     def leader(self, border: int) -> None:
         """Leave out what stands before the % that opens the program."""

@@ -11,10 +11,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from gpre.diagnostics.diagnostic import Diagnostic
-from gpre.program.bulk import CHUNK, Bulk, scan_bulk
-from gpre.program.checks import check_text, check_words
+from gpre.diagnostics.diagnostic import Diagnostic, Span
+from gpre.program.bulk import CHUNK, scan_bulk
+from gpre.program.checks import check_text, check_words, is_text
 from gpre.program.codes import find_codes
+from gpre.program.columns import Bulk, Columns
 from gpre.program.lathe import mark_lathe
 from gpre.program.line import scan_line
 from gpre.program.percent import mark_outside
@@ -41,6 +42,8 @@ def read(
     may be plain. Neither changes what is read.
     """
     source = data if isinstance(data, SourceText) else SourceText.of(data, name)
+    if not is_text(source.data):
+        return _unread(source)
     bulk = scan_bulk(source, chunk, decline)
     statements: dict[int, Statement] = {}
     findings: list[Diagnostic] = []
@@ -61,6 +64,24 @@ def read(
     findings += mark_lathe(program, codes)
     findings.sort(key=_place)
     return Program(source, words, program.blocks, statements, tuple(findings))
+
+
+def _unread(source: SourceText) -> Program:
+    """Make a program of what is none: every block is flagged, none is looked at."""
+    count = len(source)
+    blocks = Blocks(
+        np.zeros(count + 1, np.int64),
+        np.full(count, BlockFlag.UNREADABLE, np.uint16),
+        np.full(count, -1, np.int64),
+    )
+    words = Columns(0).words()
+    finding = Diagnostic(
+        "SRC106",
+        "this is no text: one byte in fifty or more is a control character",
+        Span(0, 1),
+        help="is this a part program, and in one byte a character?",
+    )
+    return Program(source, words, blocks, {}, (finding,))
 
 
 def _runs(program: Program, finding: Diagnostic) -> bool:

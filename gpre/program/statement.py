@@ -15,6 +15,8 @@ from gpre.program.words import Assignment, Statement, Word
 if TYPE_CHECKING:
     from lark import Token, Tree
 
+    Node = Tree[Token] | Token
+
 LONGEST = 1024  # characters without blanks; the standard allows 256 with them
 DEEPEST = 40  # brackets within brackets
 MOST_OPERATORS = 128  # of one block; keeps every tree shallow enough to be walked by recursion
@@ -22,7 +24,6 @@ MOST_OPERATORS = 128  # of one block; keeps every tree shallow enough to be walk
 _FLOW = re.compile(r"if\[|if#|while\[|do\d|end\d|goto[\d\[#]|then|else|endif|o[\d<\[#]")
 _STRANGE = re.compile(r"[^a-z0-9+\-*/.\[\]#=<>_~]")
 _OPERATOR = re.compile(r"[-+*/#]|mod|or|and|eq|ne|gt|ge|lt|le")
-_KEYWORDS = frozenset({"IF", "ELSE", "ENDIF", "WHILE", "DO"})
 _NAMES = {
     "if_then": "IF",
     "if_goto": "IF",
@@ -181,45 +182,38 @@ def _fault_of(error: Exception, compact: _Compact) -> Diagnostic:
 
 
 class _Builder:
-    """Turns the tree of the grammar into records; its depth is bounded, so it may recur."""
+    """Turns the tree of the grammar, all its tokens kept, into records.
+
+    The depth of the tree is bounded, so it may recur.
+    """
 
     def __init__(self, compact: _Compact, reading: Reading) -> None:
         self.compact = compact
         self.reading = reading
         self.comparison: Span | None = None  # the last comparison outside a condition
+        self.words: list[Word] = []
+        self.settings: list[Assignment] = []
 
     def build(self, tree: Tree[Token]) -> None:
         """Fill the reading."""
         kind = str(tree.data)
-        nodes = list(tree.children)
-        condition: Expression | None = None
-        target: Expression | None = None
-        words: list[Word] = []
-        settings: list[Assignment] = []
-        if kind in {"if_then", "if_goto", "else_then", "endif", "while_do", "do"}:
-            nodes = [node for node in nodes if getattr(node, "type", "") not in _KEYWORDS]
+        # Keywords are tokens, all else is a tree but for plain numbers.
+        nodes = [node for node in tree.children if not _is_keyword(node)]
+        condition = target = None
         if kind in {"if_then", "if_goto", "while_do"}:
             condition = self.expression(nodes.pop(0))
-            self.comparison = None
+        elif kind == "o_word":
+            for node in nodes[2:]:
+                self.expression(node)  # arguments and conditions: for their notes
+            nodes.clear()
+        elif kind == "program_number" and not self.program_number(nodes.pop(0)):
+            return
         if kind in {"if_goto", "while_do", "do", "end", "goto"}:
             target = self.expression(nodes.pop(0))
-        if kind in {"o_word", "program_number"}:
-            label = nodes.pop(0)
-            if kind == "program_number" and not self.program_number(label, words):
-                return
-        if kind == "o_word":
-            for node in nodes[1:]:
-                self.expression(node)  # arguments and conditions: their notes only
-            nodes.clear()
+        if kind != "plain":
             self.comparison = None
         for node in nodes:
-            value = self.expression(node.children[1])
-            if node.data == "word":
-                letter = str(node.children[0]).upper()
-                words.append(Word(letter, value, self.span(node)))
-            else:
-                index = self.expression(node.children[0])
-                settings.append(Assignment(index, value, self.span(node)))
+            self.item(node)
         if self.comparison is not None:
             self.reading.findings.append(
                 Diagnostic(
@@ -230,52 +224,64 @@ class _Builder:
                 )
             )
             return
-        flow = _NAMES.get(kind, "")
-        self.reading.flow = flow
+        self.reading.flow = _NAMES.get(kind, "")
         self.reading.statement = Statement(
-            tuple(words), tuple(settings), flow, condition, target
+            tuple(self.words), tuple(self.settings), self.reading.flow, condition, target
         )
 
-    def program_number(self, label: Tree[Token], words: list[Word]) -> bool:
-        """Take `O1234` in front of other words; any other O word there says nothing."""
-        node = label.children[0]
+    def item(self, node: Node) -> None:
+        """Add a word or a setting."""
+        parts = _parts(node)
+        if _kind(node) == "word":
+            letter = str(parts[0]).upper()
+            self.words.append(Word(letter, self.expression(parts[1]), self.span(node)))
+        else:
+            index, value = self.expression(parts[1]), self.expression(parts[3])
+            self.settings.append(Assignment(index, value, self.span(node)))
+
+    def program_number(self, label: Node) -> bool:
+        """Take `O1234` in front of other words; any other O word there is no program number."""
+        node = _parts(label)[1]
         if getattr(node, "type", "") != "WHOLE":
             self.reading.flow = "O-WORD"
             self.reading.statement = Statement(flow="O-WORD")
             return False
-        words.append(Word("O", self.expression(node), self.span(label)))
+        self.words.append(Word("O", self.expression(node), self.span(label)))
         self.reading.program_number = True
         return True
 
-    def span(self, node: Tree[Token] | Token) -> Span:
-        """Give the span in the source."""
-        if hasattr(node, "meta"):
-            return self.compact.span(node.meta.start_pos, node.meta.end_pos)
-        return self.compact.span(node.start_pos or 0, node.end_pos or 0)
+    def span(self, node: Node) -> Span:
+        """Give the span of a node in the source: from its first token to its last."""
+        first = last = node
+        while parts := _parts(first):
+            first = parts[0]
+        while parts := _parts(last):
+            last = parts[-1]
+        start = getattr(first, "start_pos", 0)
+        return self.compact.span(start, getattr(last, "end_pos", start))
 
-    def expression(self, node: Tree[Token] | Token) -> Expression:
+    def expression(self, node: Node) -> Expression:
         """Turn a node of an expression into its record."""
-        span = self.span(node)
-        if not hasattr(node, "children"):
+        parts, span = _parts(node), self.span(node)
+        if not parts:
             return Number(float(str(node)), span)
-        kind, parts = str(node.data), node.children
+        kind = _kind(node)
         if kind == "bracket":
-            return self.expression(parts[0])
+            return self.expression(parts[1])
         if kind == "parameter":
-            return Parameter(self.expression(parts[0]), span)
+            return Parameter(self.expression(parts[1]), span)
         if kind == "call":
             return Call(str(parts[0]), (self.expression(parts[1]),), span)
         if kind == "atan":
-            return Call("atan", (self.expression(parts[0]), self.expression(parts[2])), span)
+            return Call("atan", (self.expression(parts[1]), self.expression(parts[3])), span)
         if kind == "signed":
-            return self.signed(node, span)
-        operator = str(parts[1])
-        if parts[1].type == "COMPARISON":
+            return self.signed(parts, span)
+        if getattr(parts[1], "type", "") == "COMPARISON":
             self.comparison = span
-        return Operation(operator, self.expression(parts[0]), self.expression(parts[2]), span)
+        return Operation(str(parts[1]), self.expression(parts[0]), self.expression(parts[2]), span)
 
-    def signed(self, node: Tree[Token], span: Span) -> Expression:
-        """Take a sign before a bracket, a parameter or a function: not of the standard, but clear."""
+    def signed(self, parts: list[Node], span: Span) -> Expression:
+        """Take a sign before a bracket, a parameter or a function: clear, but not standard."""
         self.reading.findings.append(
             Diagnostic(
                 "REA235",
@@ -284,5 +290,18 @@ class _Builder:
                 help="write [0 - ...] for a controller that keeps to the standard",
             )
         )
-        value = self.expression(node.children[1])
-        return Call("negate", (value,), span) if str(node.children[0]) == "-" else value
+        value = self.expression(parts[1])
+        return Call("negate", (value,), span) if str(parts[0]) == "-" else value
+
+
+def _parts(node: Node) -> list[Node]:
+    """Give the children of a tree; a token has none."""
+    return getattr(node, "children", [])
+
+
+def _kind(node: Node) -> str:
+    return str(getattr(node, "data", ""))
+
+
+def _is_keyword(node: Node) -> bool:
+    return getattr(node, "type", "NUMBER") not in {"NUMBER", "WHOLE"}

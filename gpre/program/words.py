@@ -39,7 +39,8 @@ class Words:
 
     letter: (n,) uint8, upper-case ASCII. value: (n,) float64, bit-equal to float(text).
     start, end: (n,) int64, bytes from the letter to past the last digit (blanks may lie between).
-    block: (n,) int32. The N words are not among them: see Blocks.number.
+    block: (n,) int32. The N words are not among them: see Blocks.number. A program number is a word
+    O. Blocks that are OUTSIDE, UNREADABLE, FLOW or LATHE may have words here: mind their flags.
     """
 
     letter: NDArray[np.uint8]

@@ -63,7 +63,8 @@ def find_reversals(
 
 def _turns(pieces: Pieces, resolution: float) -> Turns:
     """Find the turns of one axis and give each to its move."""
-    extreme, run = turns_of(pieces.travel, resolution)
+    # a travel of just the resolution is none, whatever the last bit of a subtraction says
+    extreme, run = turns_of(pieces.travel, resolution + DUST)
     way = np.sign(pieces.travel[extreme])
     dust = min(FIRST_TRAVEL, resolution)
     # past pieces that have hardly come back yet

@@ -102,7 +102,9 @@ def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> 
     travel = np.abs(motion.end[link : cut.first, :2] - motion.start[link : cut.first, :2])
     moving = np.flatnonzero(~(travel.max(axis=1, initial=0.0) <= SAME))
     hole = cut.shape is Shape.HOLE
-    if hole and before is not None and before.shape is Shape.HOLE and not len(moving):
+    lost = walk.last_forgotten(cut.first)
+    still = not len(moving) and before is not None and lost <= before.first
+    if still and hole and before is not None and before.shape is Shape.HOLE:
         return None  # the next peck of the same hole
     sides, gained = {}, 0
     for axis in (0, 1):
@@ -114,7 +116,7 @@ def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> 
             gained += bool(way) and slack.last == -way
     if not sides:
         return None
-    start = max(link, walk.last_forgotten(cut.first))
+    start = max(link, lost)
     last = link + int(moving[-1]) if len(moving) else None
     if last is not None and last < start:
         last = None
@@ -150,6 +152,8 @@ def _ways(looper: Looper, target: Target) -> Iterator[tuple[Callable[[int, Sides
         else:
             yield looper.before_rapid, last
             yield looper.before_dive, last
+    if target.link == target.first:
+        return
     first = target.link if last is None else last + 1
     heights = motion.start[first : target.first + 1, 2]
     order = np.argsort(-np.nan_to_num(heights, nan=-np.inf), kind="stable")

@@ -16,7 +16,7 @@ from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 from gpre.rewrites.manner import Manner, manner_of
 from gpre.rewrites.modes import Modes, ModeScan, scan_modes
-from gpre.rewrites.writer import BlockWriter, gap_at
+from gpre.rewrites.writer import BlockWriter, Gap, gap_at
 from gpre.source.edit import Edit
 
 HARMLESS = {EventKind.MESSAGE, EventKind.MODE, EventKind.PARAMETER}
@@ -223,7 +223,8 @@ class Ground:
     def replacement(self, first: int, last: int, writer: BlockWriter) -> Edit:
         """Put what a writer holds in the place of the blocks `first` to `last`."""
         start, end = self.span(first, last)
-        text = writer.text(gap_at(self.program, first))
+        before, after = gap_at(self.program, first).before, gap_at(self.program, last + 1).after
+        text = writer.text(Gap(before, after))
         if end == len(self.program.source.data) and not self._ends_with_newline():
             text = text.removesuffix(self.manner.newline)
         return Edit(start, end, text)
@@ -279,6 +280,11 @@ def _closed(program: Program, motion: Motion) -> tuple[int, str]:
     if len(unreadable):
         closed = int(unreadable[0])
         why = f"what follows depends on line {closed + 1}, which is not understood"
+    for block in np.flatnonzero(flags & BlockFlag.DELETE).tolist():
+        if block < closed and not _harmless(program, block):
+            closed = block
+            why = f"what follows depends on line {closed + 1}, which can be switched off"
+            break
     for event in motion.events:
         strange = event.kind is EventKind.UNKNOWN and not event.value.upper().startswith("M")
         if (strange or event.kind is EventKind.HANDOVER) and event.block < closed:
@@ -287,3 +293,12 @@ def _closed(program: Program, motion: Motion) -> tuple[int, str]:
     if 0 < motion.followed_to < closed:
         closed, why = motion.followed_to, "the program cannot be followed there"
     return closed, why
+
+
+def _harmless(program: Program, block: int) -> bool:
+    """Tell whether a block that can be switched off only stops, or turns coolant on or off."""
+    if block in program.statements:
+        return False
+    rows = slice(*program.blocks.first_word[block : block + 2].tolist())
+    only_m = bool((program.words.letter[rows] == ord("M")).all())
+    return only_m and bool(np.isin(program.words.value[rows], (0, 1, 7, 8, 9, 60)).all())

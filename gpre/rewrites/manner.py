@@ -33,7 +33,7 @@ class Manner:
     length, centre, feed: how X Y Z, I J K R, and F are written. radius: arcs state R, not I J K.
     repeats: each block states its motion code. semicolon: comments begin with `;`.
     lower_comments: comments hold small letters. numbering: None where blocks bear no numbers.
-    writes_zero_centre: `I0` stands where a centre offset is zero.
+    writes_zero_centre: `I0` stands where a centre offset is zero. keeps_zeros: `X1.50`.
     """
 
     newline: bytes = b"\n"
@@ -49,6 +49,7 @@ class Manner:
     lower_comments: bool = True
     numbering: Numbering | None = None
     writes_zero_centre: bool = True
+    keeps_zeros: bool = False
 
     def code(self, letter: str, tenths: int) -> str:
         """Write a G or M code given times ten: `G1`, `g01`, `G90.1`."""
@@ -87,6 +88,7 @@ def manner_of(program: Program, motion: Motion) -> Manner:
         lower_comments=lower_comments,
         numbering=_numbering(program),
         writes_zero_centre=_writes_zero_centre(program, motion),
+        keeps_zeros=_keeps_zeros(program),
     )
 
 
@@ -101,6 +103,16 @@ def _blank(program: Program) -> str:
     if not seen:
         return " "
     return seen.most_common(1)[0][0].decode("ascii")
+
+
+def _keeps_zeros(program: Program) -> bool:
+    words, data = program.words, program.source.data
+    chosen = np.flatnonzero(np.isin(words.letter, (ord("X"), ord("Y"), ord("Z"))))[:SAMPLE]
+    for row in chosen:
+        _, point, decimals = data[int(words.start[row]) : int(words.end[row])].partition(b".")
+        if point and len(decimals) > 1 and decimals.endswith(b"0"):
+            return True
+    return False
 
 
 def _padded(program: Program) -> bool:

@@ -15,6 +15,7 @@ from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
 from gpre.reversals.runs import turns_of
 
+SAMPLES = 16  # points on each straight piece
 CONTEXT = 40  # vertices on either side that settle which way an axis goes
 
 
@@ -95,3 +96,20 @@ def true_turns(x: list[float], tolerance: float) -> list[tuple[int, int]]:
                 turns.append((low, -1))
             way, high = 1, at
     return turns
+
+
+def departure(old: Floats, new: Floats) -> float:
+    """Give the greatest distance between two short polylines, (n, 3) mm, either way, sampled."""
+    return max(_directed(old, new), _directed(new, old))
+
+
+def _directed(points: Floats, line: Floats) -> float:
+    share = np.linspace(0.0, 1.0, SAMPLES, endpoint=False)[None, :, None]
+    probes = points[:-1, None] + (points[1:, None] - points[:-1, None]) * share
+    probes = np.vstack((probes.reshape(-1, 3), points[-1:]))
+    start, along = line[:-1], np.diff(line, axis=0)
+    square = np.maximum((along**2).sum(axis=1), DUST**2)
+    offset = probes[:, None] - start
+    t = np.clip((offset * along).sum(axis=2) / square, 0.0, 1.0)
+    gap = np.linalg.norm(offset - along * t[:, :, None], axis=2)
+    return float(gap.min(axis=1).max())

@@ -85,7 +85,8 @@ class MovedStart:
             if first <= event.move < last and event.kind not in ELSEWHERE:
                 if event.move == first and event.block < self._block(first):
                     continue  # before the way down begins
-                raise Stays(f"something that minds the place happens within it: {event.kind.value}")
+                what = event.kind.value
+                raise Stays(f"within it there is a {what} that must find the tool where it is")
 
     def _arrive(self, descent: int) -> None:
         """Go to the new start at the height at which the program goes to the old one."""
@@ -154,44 +155,49 @@ class MovedStart:
         """Take upright moves of the program along to the new place."""
         motion = self.ground.motion
         for row in range(first, last):
-            if row in descents[1:]:
-                self._again(row)
             kind, height = Kind(int(motion.kind[row])), float(motion.end[row, 2])
             if kind is Kind.RAPID and height < float(motion.start[row, 2]) - LEVEL:
                 self._need_open(row, height)
-            block = self._block(row)
-            named = {"X", "Y"} & letters_in(self.ground, block)
+            again = row in descents[1:] and self._may_go_aside(row)
+            named = {"X", "Y"} & letters_in(self.ground, self._block(row))
             if named and motion.state_of(row).distance == 90:
-                self._upright_anew(row, kind, height)
-            else:
-                self.track.follow(kind, height)
+                self._upright_anew(row, again=again)
+                continue
+            if again:
+                self._again(row)
+            self.track.follow(kind, height)
 
-    def _upright_anew(self, row: int, kind: Kind, height: float) -> None:
+    def _upright_anew(self, row: int, *, again: bool) -> None:
         """Write an upright move again whose block names the old place."""
+        motion = self.ground.motion
+        block = self._block(row)
         reason = why_not_rows(self.ground, row, row + 1)
         if reason:
-            raise Stays(f"the old start stands in line {self._block(row) + 1}: {reason}")
-        block = self._block(row)
+            raise Stays(f"the old start stands in line {block + 1}: {reason}")
         self._take_writer(block)
-        if kind is Kind.RAPID:
+        if again:
+            self._go()
+        height = float(motion.end[row, 2])
+        if motion.kind[row] == Kind.RAPID:
             self.track.rapid((None, None, height))
         else:
-            self.track.line((None, None, height), float(self.ground.motion.feed[row]))
+            self.track.line((None, None, height), float(motion.feed[row]))
         self._hand_over(block)
         self.edits.append(self.ground.replacement(block, block, self.track.writer))
 
+    def _may_go_aside(self, row: int) -> bool:
+        """Tell whether slack can be taken up before the next level, where the tool is up anyway."""
+        ground, block = self.ground, self._block(row)
+        if self.clearance.why_not_level(float(ground.motion.start[row, 2]), row)[0]:
+            return False
+        return not ground.why_not_insert(block) and int(ground.first_row[block]) == row
+
     def _again(self, row: int) -> None:
-        """Take up slack before the next level, where the tool is up anyway."""
-        motion = self.ground.motion
-        if self.clearance.why_not_level(float(motion.start[row, 2]), row)[0]:
-            return
+        """Take up slack before the next level, in blocks of its own."""
         block = self._block(row)
-        if self.ground.why_not_insert(block) or int(self.ground.first_row[block]) != row:
-            return
         self._take_writer(block)
-        count = len(self.track.writer)
         self._go()
-        if len(self.track.writer) > count:
+        if len(self.track.writer):
             self._hand_over(block - 1)
             self.edits.append(self.ground.insertion(block, self.track.writer))
 

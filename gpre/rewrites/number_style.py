@@ -33,9 +33,10 @@ class NumberStyle:
         text = f"{value:.{places}f}"
         sign = "-" if text.startswith("-") else ""
         whole, _, fraction = text.lstrip("-").partition(".")
-        fraction = fraction.rstrip("0").ljust(min(self.least, places), "0")
+        fraction = fraction.rstrip("0")
         if not fraction and not self.point:
             return whole if whole == "0" else sign + whole
+        fraction = fraction.ljust(min(self.least, places), "0")
         if not whole.strip("0") and not fraction.strip("0"):
             sign = ""
         if whole == "0" and fraction and not self.leading_zero:
@@ -68,8 +69,9 @@ def style_of(program: Program, letters: str, default: NumberStyle) -> NumberStyl
     least, point = default.least, default.point
     if has_point.any():
         least = int(decimals[has_point].min())
-        with_point = int((whole & has_point).sum())
-        point = with_point > int((whole & ~has_point).sum())
+        with_point, without = int((whole & has_point).sum()), int((whole & ~has_point).sum())
+        point = with_point > without
+        least = 0 if without > with_point else least
     elif whole.all():
         point = False
     most = max(int(decimals.max()), default.decimals)

@@ -17,9 +17,9 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.levels import LEVEL, levels
+from gpre.reversals.levels import LEVEL, levels, slopes_of
 from gpre.reversals.passes import Pass, Raster, read_raster
-from gpre.rewrites.aftermath import freedom_after, wanted_after, why_not_rows
+from gpre.rewrites.aftermath import freedom_after, place_stated, wanted_after, why_not_rows
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
@@ -39,6 +39,7 @@ from gpre.rewrites.ways_in import (
 from gpre.source.edit import Edit
 
 NAME = "one-way"
+_THERE = 0.01  # mm; a plunge of the original at the same place
 SMALL_SLACK = 0.02  # mm; the least that a worn mill shows, common practice, no source
 
 
@@ -108,7 +109,8 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
         edits.append(edit)
         changes.append(change)
     outcome = rehearse(context.mill, motion, changes)
-    if outcome.gained <= 0:
+    first = rehearse(context.mill, motion, [head[1]]).gained if head is not None else 0
+    if outcome.gained <= first:
         raise Stays("one way would leave as many reversals in the cut")
     block = motion.block
     return Proposal(
@@ -133,6 +135,8 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
         raise Stays("the feed is not stated as a length a minute")
     if state.compensation != 40:
         raise Stays("cutter radius compensation is on")
+    if motion.called[cut.first]:
+        raise Stays("it stands in a subprogram")
     reach = reach_of(motion, cut)
     if reach is None or not clearance.known_before(reach.first, 2):
         raise Stays("no rapid leads down to it from a height that the program states")
@@ -194,6 +198,7 @@ def _turn(job: _Job, turned: _Turned, earlier: list[Change]) -> tuple[Edit, Chan
         )
     if turned.first_of_cut and not why_not_rows(ground, job.reach.first, last):
         first = job.reach.first
+    last = _with_lift(job, turned, first)
     reason = why_not_rows(ground, first, last)
     if reason:
         raise Stays(reason)
@@ -202,40 +207,78 @@ def _turn(job: _Job, turned: _Turned, earlier: list[Change]) -> tuple[Edit, Chan
     track = Track.of(writer, _heading(motion, first, earlier))
     try:
         _write(job, turned, track)
-        wanted = wanted_after(ground, last_block, writer.modes)
-        writer.restore(wanted)
+        _leave(job, turned, track, last)
+        writer.restore(wanted_after(ground, last_block, writer.modes))
     except ValueError as fault:
         raise Stays(f"the new blocks cannot be written: {fault}") from fault
     edit = ground.replacement(first_block, last_block, writer)
     return edit, Change(first, last, track)
 
 
+def _with_lift(job: _Job, turned: _Turned, first: int) -> int:
+    """Give one past the last row to write anew: the lift behind the last pass, if it can be."""
+    motion, last = job.context.motion, turned.rows.last
+    if not turned.last_of_cut:
+        return last
+    stop = last
+    while stop < len(motion) and slopes_of(motion, slice(stop, stop + 1)).upright[0]:
+        if motion.end[stop, 2] < motion.start[stop, 2] - LEVEL:
+            break
+        stop += 1
+    for end in (stop, job.cut.last):
+        if end > last and not why_not_rows(job.ground, first, end):
+            return end
+    return last
+
+
 def _write(job: _Job, turned: _Turned, track: Track) -> None:
-    """Write: up, back, down in the air, along the pass, up, back, down where it began."""
-    motion, raster, rows = job.context.motion, turned.raster, turned.rows
+    """Write: up, back, down in the air, along the pass."""
+    motion, rows = job.context.motion, turned.rows
     start = motion.end[rows.last - 1]
-    along = -rows.way * raster.along
-    slanted = np.abs(along) > RESOLUTION
-    ways = np.zeros(3, np.int8)
-    ways[:2] = np.where(slanted, np.sign(along), np.sign(raster.step))
     track.rapid((None, None, job.reach.clearance), "lift")
-    _go(job, track, start, ways)
+    _go(job, track, start, _ways(turned))
     _down(job, track, float(start[2]), rows.first)
     for row in range(rows.last - 1, rows.first - 1, -1):
         goal = motion.start[row]
         track.line((goal[0], goal[1], None), float(motion.feed[row]))
-    track.rapid((None, None, job.reach.clearance), "lift")
-    if turned.last_of_cut:
-        free = freedom_after(job.ground, rows.last, job.reach.clearance)
-        if turned.rows.last == job.cut.last and free.z:
+
+
+def _leave(job: _Job, turned: _Turned, track: Track, last: int) -> None:
+    """Let what follows find the tool: where the pass began, or lifted behind the last one."""
+    motion, rows, clearance = job.context.motion, turned.rows, job.reach.clearance
+    start, height = motion.end[rows.last - 1], float(motion.end[last - 1, 2])
+    lifted = last > rows.last
+    if lifted and height >= clearance - LEVEL and last < len(motion):
+        track.rapid((None, None, height), "lift")
+        if not place_stated(job.ground, last):
+            track.rapid((start[0], start[1], None))
+        return
+    track.rapid((None, None, clearance), "lift")
+    if lifted:
+        track.rapid((start[0], start[1], None))
+        if height >= job.floor:
+            track.rapid((None, None, height))
+            return
+    elif turned.last_of_cut:
+        free = freedom_after(job.ground, rows.last, clearance)
+        if rows.last == job.cut.last and free.z:
             if not free.xy:
                 track.rapid((start[0], start[1], None))
             return
         track.rapid((start[0], start[1], None))
     else:
         following = first_ways(motion, rows.last, turned.follows)
-        _go(job, track, start, np.where(following == 0, ways, following).astype(np.int8))
-    _down(job, track, float(start[2]), rows.first)
+        _go(job, track, start, np.where(following == 0, _ways(turned), following).astype(np.int8))
+    _down(job, track, height, rows.first)
+
+
+def _ways(turned: _Turned) -> NDArray[np.int8]:
+    """(3,): the way of X and of Y along the turned pass; at right angles to it, of the steps."""
+    along = -turned.rows.way * turned.raster.along
+    slanted = np.abs(along) > RESOLUTION
+    ways = np.zeros(3, np.int8)
+    ways[:2] = np.where(slanted, np.sign(along), np.sign(turned.raster.step))
+    return ways
 
 
 def _go(job: _Job, track: Track, goal: NDArray[np.float64], wanted: NDArray[np.int8]) -> None:
@@ -251,18 +294,21 @@ def _go(job: _Job, track: Track, goal: NDArray[np.float64], wanted: NDArray[np.i
 
 
 def _down(job: _Job, track: Track, depth: float, row: int) -> None:
-    """Come down: at rapid above the stock, then at the feed of the program's own plunge."""
+    """Come down: at rapid above the stock, then at feed."""
     track.rapid((None, None, job.floor))
-    track.line((None, None, depth), _plunge_feed(job, row))
+    track.line((None, None, depth), _plunge_feed(job, row, track.position))
 
 
-def _plunge_feed(job: _Job, row: int) -> float:
-    """Give the feed of the program's plunge into this cut, or that of the pass."""
+def _plunge_feed(job: _Job, row: int, place: NDArray[np.float64]) -> float:
+    """Give the feed to come down at: no faster than the pass, than the cut's plunges, than there."""
     motion, cut = job.context.motion, job.cut
-    rows = np.arange(cut.first, cut.body_first)
-    down = rows[motion.end[rows, 2] < motion.start[rows, 2] - LEVEL]
-    feed = float(motion.feed[down[-1]] if len(down) else motion.feed[row])
-    return min(feed, float(motion.feed[row]))
+    delta = motion.end - motion.start
+    down = np.flatnonzero(motion.at_feed & (delta[:, 2] < -LEVEL))
+    down = down[np.abs(delta[down, :2]).max(axis=1, initial=0.0) <= RESOLUTION]
+    there = np.abs(motion.end[down, :2] - place[:2]).max(axis=1, initial=0.0) <= _THERE
+    own = (down >= cut.first) & (down < cut.last)
+    feeds = motion.feed[down[there | own]]
+    return float(np.nanmin([*feeds, motion.feed[row]]))
 
 
 def _take_up(job: _Job, raster: Raster, way: int) -> tuple[Edit, Change] | None:
@@ -308,7 +354,7 @@ def _summary(job: _Job, rasters: list[Raster], ways: list[int], gained: int) -> 
     count = sum(len(raster.passes) for raster in rasters)
     asked = "" if context.job.cut == "as-is" else f", {context.job.cut}"
     text = f"{count} passes cut one way{asked}, back at {_height(job)}"
-    text += f": {gained} fewer reversals in the cut"
+    text += f": {gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
     raster, way = rasters[0], ways[0]
     slack = max(
         context.mill.axes[axis].greatest_lost_motion

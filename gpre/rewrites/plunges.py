@@ -21,6 +21,7 @@ from gpre.reversals.levels import LEVEL
 from gpre.rewrites.ways_in import Air, air_of, one_zero
 
 TWO_TOOLS = 25.0  # mm; two tools whose diameters are not known reach no farther, radii together
+CERTAIN = 1.0  # mm
 _SAME = 0.01  # mm; as near to an earlier path as the old place was
 
 
@@ -52,7 +53,10 @@ class Plunges:
                 return "it starts clear of the stock; where it would start there is metal", ()
         if plunge.bottom >= plunge.top - LEVEL:
             needs = () if isinstance(air, Air) else air
-            return "the tool comes down there at rapid: the place is open, another is not", needs
+            return (
+                "the tool comes down there at rapid, so the place is open; others may not be",
+                needs,
+            )
         return self._why_not_solid(plunge, old, new)
 
     def open_there(self, row: int, point: NDArray[np.float64], height: float) -> bool:
@@ -80,18 +84,18 @@ class Plunges:
         """Hold what was cut earlier, to half the plunge's depth or deeper, against both places."""
         motion, job = self.motion, self.job
         top = plunge.top if job.stock is None else min(plunge.top, job.stock.greatest[2])
-        middle = max((top + plunge.bottom) / 2.0, plunge.bottom)
-        reach, unknown = self._reach(plunge.row)
+        reach, needs = self._reach(plunge.row)
         places = np.stack((old, new))
-        rows = self._near(plunge.row, places, reach)
-        points = np.column_stack((places, [middle, middle]))
-        before, after = distances(points, path.take(motion, rows), reach=reach)
+        by = path.take(motion, self._near(plunge.row, places, reach))
+        middle = np.full((2, 1), max((top + plunge.bottom) / 2.0, plunge.bottom))
+        before, after = distances(np.hstack((places, middle)), by, reach=reach)
         if before >= reach or after <= before + _SAME:
             return "", ()
-        return (
-            "something cut earlier has opened the place where it plunges, not the new one",
-            unknown,
-        )
+        reason = "something cut earlier has opened the place where it plunges, not the new one"
+        through = np.array([[*old, plunge.bottom]])
+        if float(distances(through, by, reach=reach)[0]) < CERTAIN:
+            return reason, ()
+        return reason, needs + (("stock",) if job.stock is None else ())
 
     def _reach(self, row: int) -> tuple[float, tuple[str, ...]]:
         """Give how far from its place a path may lie and still open it, mm; and what to give."""

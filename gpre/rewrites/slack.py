@@ -7,6 +7,7 @@ whatever the program does not tell, s is anything from 0 to b; both bounds are f
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,8 +29,11 @@ FORGETS = {  # after these the axes may have been moved by hand, or by the contr
 
 
 def shifts_origin(event: Event) -> bool:
-    """Tell whether an event may renumber X and Y by an amount that is not known."""
-    return event.kind is EventKind.OFFSET and not event.value.startswith(("G43", "G49"))
+    """Tell whether an event renumbers X and Y by an amount that may not be known.
+
+    So do another work system and G10 L2; what G92 does is known.
+    """
+    return event.kind is EventKind.OFFSET and event.value.startswith(("G5", "G10 L2 "))
 
 
 @dataclass
@@ -100,12 +104,11 @@ class SlackWalk:
     def advance(self, row: int) -> None:
         """Make all moves before `row`, and the events before it."""
         while self._lost < len(self._losses) and self._losses[self._lost][0] <= row:
-            move, forgets = self._losses[self._lost]
+            move, moved = self._losses[self._lost]
             self._run(move)
-            if forgets:
-                for slack in self.x_y:
-                    slack.forget()
-            else:
+            for slack in self.x_y:
+                slack.forget()
+            if not moved:
                 self._vague = [True, True]
             self._lost += 1
         self._run(row)
@@ -131,8 +134,8 @@ class SlackWalk:
 
     def last_forgotten(self, row: int) -> int:
         """Give the first row after the last event before `row` that loses the slack's place."""
-        moves = [move for move, forgets in self._losses if forgets and move <= row]
-        return moves[-1] if moves else 0
+        place = bisect_right(self._losses, row, key=lambda loss: loss[0])
+        return self._losses[place - 1][0] if place else 0
 
 
 def _direction(travels: Floats, resolution: float) -> int:

@@ -23,11 +23,12 @@ from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion, Role
 from gpre.rewrites.axis_travel import Travels, travels_of
 from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.monotone import CONTEXT, Shift, shifts_of, straightened
+from gpre.rewrites.monotone import CONTEXT, Shift, departure, shifts_of, straightened
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.vertex_edits import edits_of
 
 NAME = "straighten"
+SAFE = 0.9  # of the tolerance, for a distance that is sampled
 
 
 @dataclass(frozen=True)
@@ -41,31 +42,33 @@ class Chain:
 
 def straighten(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose to hold the axes that waver, one proposal for each stretch that hangs together."""
-    small = _small(context)
-    if not len(small):
+    turning = _turning(context, np.inf)
+    if not len(turning):
         return
     ground = ground_of(context.program, context.motion)
     if ground.whole:
-        yield Refusal(NAME, ground.whole, 0, len(context.program) - 1)
+        if len(_turning(context, context.mill.limits.tolerance)):
+            yield Refusal(NAME, ground.whole, 0, len(context.program) - 1)
         return
     pieces = travels_of(context.motion)
     tolerance = context.mill.limits.tolerance
     treated = np.zeros(len(context.motion), bool)
-    for chain in _chains(ground, small):
+    for chain in _chains(ground, turning):
         treated[chain.first : chain.last] = True
         yield from _straighten(ground, chain, pieces, context, tolerance)
+    small = _turning(context, tolerance)
     yield from _untouched(ground, small[~treated[small]])
 
 
-def _small(context: Context) -> NDArray[np.intp]:
-    """(k,): rows in the cut where an axis turns after a run no longer than the tolerance."""
-    reversals, tolerance = context.reversals, context.mill.limits.tolerance
-    rows = reversals.move[reversals.in_cut & (reversals.run <= tolerance)]
+def _turning(context: Context, longest: float) -> NDArray[np.intp]:
+    """(k,): straight moves in the cut that turn an axis after a run of `longest` mm at the most."""
+    reversals = context.reversals
+    rows = reversals.move[reversals.in_cut & (reversals.run <= longest)]
     return np.unique(rows[context.motion.kind[rows] == Kind.LINE]).astype(np.intp)
 
 
-def _chains(ground: Ground, small: NDArray[np.intp]) -> Iterator[Chain]:
-    """Give the longest chains of moves whose numbers may be changed, where small turns are."""
+def _chains(ground: Ground, turning: NDArray[np.intp]) -> Iterator[Chain]:
+    """Give the longest chains of moves whose numbers may be changed, where an axis turns."""
     motion = ground.motion
     usable = ground.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
     usable &= (ground.row_count[motion.block] == 1) & np.isfinite(motion.start).all(axis=1)
@@ -77,9 +80,11 @@ def _chains(ground: Ground, small: NDArray[np.intp]) -> Iterator[Chain]:
         if event.kind is not EventKind.MESSAGE:
             breaks[event.move] = True
     bounds = np.flatnonzero(breaks)
-    which = np.unique(np.searchsorted(bounds, small[usable[small]], side="right") - 1)
+    which = np.unique(np.searchsorted(bounds, turning[usable[turning]], side="right") - 1)
     for at in which.tolist():
         first, last = int(bounds[at]), int(bounds[at + 1])
+        if last - first < 2:
+            continue
         points = np.vstack((motion.start[first], motion.end[first:last]))
         yield Chain(first, last, points)
 
@@ -134,8 +139,11 @@ def _proposal(
     blocks = ground.motion.block[chain.first : chain.last]
     ends = int(blocks[first - 1]), int(blocks[last - 1])
     if moved.max() > tolerance + DUST:
-        reason = f"two axes at once would leave the path by {moved.max():.4f} mm"
-        return Refusal(NAME, reason, *ends)
+        around = slice(max(first - 2, 0), last + 3)
+        apart = departure(chain.points[around], points[around])
+        if apart > SAFE * tolerance:
+            reason = f"two axes at once would leave the path by {apart:.4f} mm"
+            return Refusal(NAME, reason, *ends)
     edits, reason = edits_of(ground, blocks, chain.points, points, (first, last))
     if reason:
         return Refusal(NAME, reason, *ends)

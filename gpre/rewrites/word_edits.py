@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 
 from gpre.rewrites.barriers import Ground
@@ -74,6 +74,9 @@ def renumber(ground: Ground, word: FoundWord, value: Decimal) -> Edit:
     blanks = text[: len(text) - len(text.lstrip())]
     style = ground.manner.length
     places = max(decimals_of(value), decimals_of(old))
+    if ground.manner.keeps_zeros:
+        kept = max(style.least, decimals_of(old))
+        style = replace(style, least=kept, point=style.point or kept > 0)
     written = style.write(float(value), places)
     if bytes([POINT]) in text and "." not in written:
         written += "."

@@ -128,7 +128,6 @@ def _places(data: bytes, octet: int) -> NDArray[np.int64]:
     """Give the offsets of a byte; in pieces, which stay in the cache."""
     octets = np.frombuffer(data, np.uint8)
     pieces = [
-        np.flatnonzero(octets[at : at + _PIECE] == octet) + at
-        for at in range(0, len(data), _PIECE)
+        np.flatnonzero(octets[at : at + _PIECE] == octet) + at for at in range(0, len(data), _PIECE)
     ]
     return np.concatenate(pieces) if pieces else np.zeros(0, np.int64)

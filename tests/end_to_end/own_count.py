@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from gpre.motion.motion import Kind, Motion
 
-STEP = 1e-4  # mm; travel below it is none
+STEP = 1e-4  # mm; travel up to it is none
+DUST = 1e-9  # mm; rounding of float64
 CHORDS_A_TURN = 720
 
 
@@ -54,16 +55,17 @@ def turns(motion: Motion) -> list[Turn]:
         way, extreme, row_of_extreme, fresh = 0, None, 0, False
         for row, walk in enumerate(walks):
             for before, here in zip(walk[:-1, axis], walk[1:, axis], strict=True):
+                if here == before:
+                    continue
                 if extreme is None:
                     extreme, row_of_extreme = before, row
                 moved = here - extreme
-                if way and moved * way >= 0:
-                    if moved:
-                        extreme, fresh = here, True
+                if way and moved * way >= -DUST:  # at the extreme, or past it
+                    extreme, fresh = (here if moved * way > 0 else extreme), True
                     continue
-                if fresh and here != before:  # the first step back from the extreme
+                if fresh:  # the first step back from the extreme
                     row_of_extreme, fresh = row, False
-                if abs(moved) > STEP:
+                if abs(moved) > STEP + DUST:
                     if way:
                         found.append(Turn(axis, row_of_extreme, -way))
                     way, extreme, fresh = (1 if moved > 0 else -1), here, True

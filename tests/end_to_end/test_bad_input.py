@@ -136,7 +136,7 @@ def test_rewrite_of_a_line_of_fifty_megabytes(tmp_path: Path) -> None:
     [
         pytest.param(b"G1 X\x005 F80", (3,), id="nul"),
         pytest.param(b"G1 X7 (clamp F80", (0, 3), id="comment-never-closed"),
-        pytest.param(b"G1 X#17 F80", (3,), id="parameter-never-set"),
+        pytest.param(b"G1 X#17 F80", (0, 3), id="parameter-never-set"),
         pytest.param(b"G1 X[1/0] F80", (3,), id="division-by-zero"),
         pytest.param(b"G1 X[4/[2-2]] F80", (3,), id="division-by-zero-in-brackets"),
         pytest.param(b"G1 X[1 MOD 0] F80", (3,), id="modulus-by-zero"),

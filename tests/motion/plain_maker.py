@@ -36,28 +36,51 @@ FAULTS = [
 ]
 
 
+# opening blocks, and whether they leave G91 in force
+STARTS = {
+    "G21 G90 G17 G94 G1 F300": False,
+    "G20 G90 G17 G94 G0 F12": False,
+    "G21 G91 G18 G3 F200": True,
+    "G21 G90 G19 G2 F200": False,
+    "G21 G1 X1": False,  # no feed, and that was said
+    "G28 X0 Y0 Z0\nG1 F100": False,  # nobody knows where that is
+}
+PLANES = {"G21 G91 G18 G3 F200": 18, "G21 G90 G19 G2 F200": 19}
+
+
 @st.composite
-def plain_runs(draw: DrawFn, faults: bool = True, most: int = 25) -> str:
-    """Blocks for a stretch: lines, rapids, arcs in both forms, modes, comments, blank lines."""
-    model = _Model(draw, absolute_centres=draw(st.booleans()) if faults else False)
-    lines = ["G90.1" if model.absolute_centres else "G91.1"]
+def plain_cases(draw: DrawFn, faults: bool = True, most: int = 25) -> tuple[str, str]:
+    """Opening blocks, and blocks for a stretch behind them."""
+    start = draw(st.sampled_from(sorted(STARTS)))
+    absolute = draw(st.booleans())
+    text = draw(plain_runs(start, absolute, faults, most))
+    return start + (" G90.1" if absolute else ""), text
+
+
+@st.composite
+def plain_runs(draw: DrawFn, start: str, absolute: bool, faults: bool, most: int) -> str:
+    """Lines, rapids, arcs in both forms, modes, comments, blank lines, faults if asked."""
+    model = _Model(draw, absolute_centres=absolute, relative=STARTS[start])
+    model.plane = PLANES.get(start, 17)
     kinds = ["line"] * 6 + ["arc", "arc", "radius", "circle", "mode", "plane", "feed", "noise"]
     if faults:
         kinds.append("fault")
-    for kind in draw(st.lists(st.sampled_from(kinds), min_size=1, max_size=most)):
-        lines.append(draw(st.sampled_from(FAULTS)) if kind == "fault" else model.block(kind))
+    drawn = draw(st.lists(st.sampled_from(kinds), min_size=1, max_size=most))
+    lines = [
+        draw(st.sampled_from(FAULTS)) if kind == "fault" else model.block(kind) for kind in drawn
+    ]
     return "\n".join(lines) + "\n"
 
 
 class _Model:
     """Knows where the tool stands, so that its arcs are arcs."""
 
-    def __init__(self, draw: DrawFn, *, absolute_centres: bool) -> None:
+    def __init__(self, draw: DrawFn, *, absolute_centres: bool, relative: bool) -> None:
         self.draw = draw
         self.absolute_centres = absolute_centres
         self.at = dict.fromkeys("XYZ", 0.0)
         self.known = False  # where the tool stands at the start is not the model's business
-        self.relative = False
+        self.relative = relative
         self.plane = 17
         self.mode = 1
 

@@ -38,7 +38,7 @@ from gpre.motion.trace import trace_from
 def test_two_codes_of_one_group(text: str) -> None:
     # NISTIR 6556, 3.3.5 and Table 4
     whole = "F9 G1 X0\n" + text + "\n"
-    motion = run(whole, origins={system: (0.0, 0.0, 0.0) for system in (1, 2)})
+    motion = run(whole, origins=dict.fromkeys((1, 2), (0.0, 0.0, 0.0)))
     assert codes(motion) == ["INT302"]
     assert TABLE["INT302"].severity is Severity.ERROR
     if "X1" in text:

@@ -50,7 +50,7 @@ def test_calls_out_of_the_file_leave_everything_unknown(call: str) -> None:
     motion = run(text)
     assert codes(motion) == ["INT330", "INT344", "INT337"]
     assert [value.split()[0] for *_, value in events(motion, EventKind.HANDOVER)] == [
-        call.split()[0]
+        call.split(maxsplit=1)[0]
     ]
     assert np.isnan(motion.start[1]).all()
     assert ends(motion)[-1] == (3, 3, 3)

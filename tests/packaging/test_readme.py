@@ -16,6 +16,7 @@ from gpre.cli.main import gpre
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
 TEXT = README.read_text(encoding="utf-8")
+LONGEST, HEAD, TAIL = 60, 18, 21  # lines of a block; of a longer one head and tail are shown
 BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 
 
@@ -37,8 +38,10 @@ def test_the_console_shows_what_the_commands_print(tmp_path, monkeypatch):
 
     def printed_block(match):
         command = match.group(1).split("\n", 1)[0].removeprefix("$ ")
-        body = "\n".join(line.rstrip() for line in printed(command).splitlines())
-        return f"```console\n$ {command}\n{body}\n```"
+        lines = [line.rstrip() for line in printed(command).splitlines()]
+        if len(lines) > LONGEST:
+            lines[HEAD : len(lines) - TAIL] = ["[...]"]
+        return "\n".join(["```console", f"$ {command}", *lines, "```"])
 
     now = BLOCK.sub(printed_block, TEXT)
     if os.environ.get("GPRE_UPDATE_README") and not os.environ.get("CI"):
