@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 import warnings
 from importlib import import_module
@@ -49,11 +50,18 @@ def gpre() -> None:
     """
 
 
+def _interrupt(_number: int, _frame: object) -> NoReturn:
+    raise KeyboardInterrupt
+
+
 def main() -> NoReturn:
     """Run `gpre` with the arguments of the process and exit."""
     from gpre.cli.console import prepare_streams
 
     prepare_streams()
+    for name in ("SIGTERM", "SIGHUP"):  # so that a half-written file is taken away then too
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), _interrupt)
     warnings.simplefilter("ignore")
     sys.exit(run(gpre, sys.argv[1:]))
 

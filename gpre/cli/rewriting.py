@@ -103,8 +103,12 @@ def _outcome(request: Request) -> Outcome:
     options = Options(_names(request.only), _names(request.skip), request.comments)
     source = read_program_text(request.file)
     loaded = find_mill(request.mill)
-    mill = _with_tolerance(loaded.mill, request.tolerance)
     job = find_job(request.job, request.file)
+    if request.target is not None:
+        for name, what in ((loaded.name, "the mill profile"), (job.name, "the job file")):
+            if name:
+                refuse_same_file(name, request.target, what)
+    mill = _with_tolerance(loaded.mill, request.tolerance)
     units = count(source, mill).units if request.tools or request.stock else 21
     known = with_options(job.job, request.tools, request.stock, request.cut, units)
     rewritten = rewrite(source, mill, known, options)

@@ -93,7 +93,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "A P word beside a G2 or G3 is read as the number of turns, the last of which may be "
         "a part.",
         "The standard has no such word: a controller that does not know it makes one turn at most.",
-        "G2 X10 Y0 Z-6 I-5 J0 P3",
+        "G1 X10 Y0\nG2 X10 Y0 Z-6 I-5 J0 P3",
         "Write one block for every turn if the controller is not known to take P.",
     ),
     Entry(
@@ -207,7 +207,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "While G41 or G42 is in force the block changes plane, units, system or offset, goes "
         "home, or drills.",
         "The standard forbids it (NISTIR 6556, B.5); controllers stop here.",
-        "G41 D1\nG54 G1 X10",
+        "G41 D1\nG55 G1 X10",
         "Write G40 before it.",
     ),
     Entry(
@@ -279,7 +279,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "a program too long to follow",
         "More moves or more blocks run by calls than gpre follows.",
         "Repeats of repeats multiply; the rest is not counted.",
-        "M98 P100 L999999",
+        "M98 P100 L9999999\nM30\nO100\nM99",
         "Count a part of the program.",
     ),
     Entry(
@@ -373,15 +373,6 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Controllers differ in whether it is converted; it is taken as the same speed.",
         "G21 F100\nG20 G1 X1",
         "State F again behind G20 or G21.",
-    ),
-    Entry(
-        "INT343",
-        _E,
-        "an expression too deep to follow",
-        "Brackets within brackets go deeper than gpre follows.",
-        "The block cannot be run; position and parameters count as unknown afterwards.",
-        "#1=[[[[...]]]]",
-        "Split the calculation into several blocks.",
     ),
     Entry(
         "INT344",

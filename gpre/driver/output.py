@@ -13,8 +13,8 @@ from gpre.diagnostics.faults import UsageFault
 from gpre.source.files import STANDARD_INPUT, os_fault
 
 
-def refuse_same_file(source: str, output: str) -> None:
-    """Raise UsageFault where the output is the input, by whatever name (links included).
+def refuse_same_file(source: str, output: str, what: str = "the input") -> None:
+    """Raise UsageFault where the output is a file that was read, by whatever name, links included.
 
     The original is what the new program was proved against, so it must stay.
     """
@@ -25,8 +25,8 @@ def refuse_same_file(source: str, output: str) -> None:
         same = Path(source).samefile(output)
     if same or os.path.abspath(source) == os.path.abspath(output):  # noqa: PTH100
         raise UsageFault(
-            f"the output {output} is the input",
-            help="the original must stay: give the new program another name",
+            f"the output {output} is {what}",
+            help="what was read must stay: give the new program another name",
         )
 
 

@@ -49,7 +49,8 @@ def find_mill(path: Path | None = None) -> LoadedMill:
             note = Diagnostic(
                 "MIL508",
                 "no mill profile: a guess of 0.1 mm of lost motion is used",
-                help="copy samples/mill.toml, put your mill's values in, and give --mill FILE",
+                help="copy samples/mill.toml, put your mill's values in, and give --mill FILE, "
+                f"or save it as {path}",
             )
             return LoadedMill(Mill(), findings=(note,))
     file = SettingsFile.read(str(path))

@@ -219,9 +219,10 @@ def _depths(hole: Hole) -> list[float]:
     step = hole.words["Q"]
     if not math.isfinite(hole.retract - hole.bottom):
         return [hole.bottom]
-    count = math.ceil((hole.retract - hole.bottom) / step - 1e-9)
-    if count > GREATEST_PECKS:
-        raise BlockError("INT315", f"{count} pecks are too many to follow", ("Q",))
+    pecks = (hole.retract - hole.bottom) / step
+    if pecks > GREATEST_PECKS:
+        raise BlockError("INT315", f"{pecks:.0f} pecks are too many to follow", ("Q",))
+    count = math.ceil(pecks - 1e-9)
     return [hole.retract - step * peck for peck in range(1, count)] + [hole.bottom]
 
 

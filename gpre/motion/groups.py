@@ -33,8 +33,9 @@ UNITS = {200: 20, 210: 21, 700: 20, 710: 21}  # G70, G71: inch and mm in an olde
 SYSTEMS = {540: 1, 550: 2, 560: 3, 570: 4, 580: 5, 590: 6, 591: 7, 592: 8, 593: 9}
 AXIS_USERS = frozenset((100, 280, 300, 920))  # non-modal codes that take the axis words (3.4)
 MACROS = frozenset((650,))
-# G67 ends modal macros, of which none is followed; G97: S is a number of turns a minute, as always
-IGNORED = frozenset((670, 970))
+# these end what is not followed anyway: polar words, scaling, mirrors, macros, rotation; and G97
+# says that S is a number of turns a minute, which it is (common practice, no source)
+IGNORED = frozenset((150, 500, 501, 670, 690, 970))
 # modal macro calls, polar words, scaling, mirrors, rotation: every later move means another
 TRANSFORMS = frozenset((160, 510, 511, 660, 661, 680, 682))
 

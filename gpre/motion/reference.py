@@ -37,11 +37,13 @@ from gpre.motion.run import Run
 from gpre.motion.subprograms import call_or_return
 from gpre.program.comments import find_comments, message
 from gpre.program.items import block_words
+from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 
 _SKIPPED = int(BlockFlag.OUTSIDE | BlockFlag.BLANK)
 _STRANGE = int(BlockFlag.UNREADABLE | BlockFlag.LATHE)
 _DELETE, _COMMENT, _FLOW = int(BlockFlag.DELETE), int(BlockFlag.COMMENT), int(BlockFlag.FLOW)
+_STATEMENT = int(BlockFlag.STATEMENT)
 _MOTION_ALONE = {Group.MOTION}
 _AXIS_LETTERS = {b"X": 0, b"Y": 1, b"Z": 2, b"A": 3, b"B": 4, b"C": 5, b"U": 0, b"V": 1, b"W": 2}
 
@@ -62,16 +64,11 @@ def step(run: Run, index: int) -> Outcome:
             "what comes behind is left alone; unroll it if it should be counted",
         )
         return Outcome(Action.LOST)
-    try:
-        if flags & _STRANGE:
-            return _pass_strange(run, index)
-        block = _read(run, index)
-        _report_faults(run, block)
-        return _execute(run, block)
-    except RecursionError:
-        run.report("INT343", "the block's expression is too deep to follow", block_span(run, index))
-        run.lose_all()
-        return NEXT
+    if flags & _STRANGE:
+        return _pass_strange(run, index)
+    block = _read(run, index)
+    _report_faults(run, block)
+    return _execute(run, block)
 
 
 def block_span(run: Run, index: int) -> Span:
@@ -116,6 +113,8 @@ def _pass_strange(run: Run, index: int) -> Outcome:
 
 def _read(run: Run, index: int) -> Block:
     """Find the values of a block; its settings take effect after all of them (3.3.3)."""
+    if not int(run.program.blocks.flags[index]) & _STATEMENT:
+        return make_block(index, block_span(run, index), _plain_values(run.program, index))
 
     def value_of(number: float, span: Span) -> float:
         return look_up(run, number, span)
@@ -142,8 +141,24 @@ def _read(run: Run, index: int) -> Block:
                 report("INT336", f"there is no parameter #{number:g}", span)
             continue
         assign(run, which, value)
-        run.event(EventKind.PARAMETER, f"#{which}={value:g}")
+        run.event(EventKind.PARAMETER, f"#{which}={value:.10g}")
     return make_block(index, block_span(run, index), values)
+
+
+def _plain_values(program: Program, index: int) -> list[Value]:
+    """Give the words of a plain block, straight from the columns."""
+    first, last = program.blocks.first_word[index : index + 2].tolist()
+    words = program.words
+    return [
+        Value(chr(letter), value, Span(start, end))
+        for letter, value, start, end in zip(
+            words.letter[first:last].tolist(),
+            words.value[first:last].tolist(),
+            words.start[first:last].tolist(),
+            words.end[first:last].tolist(),
+            strict=True,
+        )
+    ]
 
 
 def _report_faults(run: Run, block: Block) -> None:

@@ -86,6 +86,9 @@ class _Walk:
                 ended = True
             self.run.machine.ended = True
             return self._main_block() + ended
+        if self.calls and self.at >= count:  # a subprogram without M99 at the end of the file
+            self.run.machine.ended = True
+            return self.calls[0].block + 1
         self.run.machine.ended = self.at < count
         return self._main_block()
 
@@ -104,6 +107,11 @@ class _Walk:
         self.at = stretch.last
         return True
 
+    def _jump(self, block: int) -> None:
+        self.at = block
+        if self.stretches is not None:
+            self.stretches.resume = 0
+
     def _enter(self, outcome: Outcome) -> bool:
         if len(self.calls) >= DEEPEST:
             self.run.report(
@@ -114,7 +122,7 @@ class _Walk:
             )
             return False
         self.calls.append(_Return(self.at, outcome.target, outcome.repeats - 1))
-        self.at = outcome.target
+        self._jump(outcome.target)
         self.run.called = True
         return True
 
@@ -132,11 +140,11 @@ class _Walk:
         self.called_blocks += 1
         if back.repeats > 0:
             back.repeats -= 1
-            self.at = back.start
+            self._jump(back.start)
             return True
         self.run.event(EventKind.CALL, "M99")
         self.calls.pop()
-        self.at = back.block + 1
+        self._jump(back.block + 1)
         self.run.called = bool(self.calls)
         return True
 

@@ -21,7 +21,11 @@ LONGEST = 1024  # characters without blanks; the standard allows 256 with them
 DEEPEST = 40  # brackets within brackets
 MOST_OPERATORS = 128  # of one block; keeps every tree shallow enough to be walked by recursion
 
-_FLOW = re.compile(r"if\[|if#|while\[|do\d|end\d|goto[\d\[#]|then|else|endif|o[\d<\[#]")
+_FLOW = re.compile(
+    r"if\[|if#|while\[|do\d|end\d|goto[\d\[#]|then|else|endif|o[<\[#]|"
+    r"o\d+(?:sub|end|return|call|do|while|if|else|repeat|break|continue)"
+)
+_SPLIT = re.compile(rb"[\d.]([ \t]+)[\d.]")
 _STRANGE = re.compile(r"[^a-z0-9+\-*/.\[\]#=<>_~]")
 _OPERATOR = re.compile(r"[-+*/#]|mod|or|and|eq|ne|gt|ge|lt|le")
 _NAMES = {
@@ -73,7 +77,7 @@ class _Compact:
 
 def looks_like_flow(line: bytes) -> bool:
     """Tell whether a block begins like one that steers the run of the program."""
-    text = line.replace(b" ", b"").replace(b"\t", b"").replace(GAP, b"")[:8]
+    text = line.replace(b" ", b"").replace(b"\t", b"").replace(GAP, b"")[:40]
     return _FLOW.match(text.decode("latin-1").lower()) is not None
 
 
@@ -87,6 +91,15 @@ def read_statement(line: bytes, first: int, last: int, base: int) -> Reading:
     if fault := _forbidden(compact):
         reading.findings.append(fault)
         return reading
+    if split := _SPLIT.search(line, first, last):
+        reading.findings.append(
+            Diagnostic(
+                "REA236",
+                "blanks within a number; read as one number",
+                Span(base + split.start(), base + split.end()),
+                help="write it without blanks; or is a letter or an operator missing?",
+            )
+        )
     from lark.exceptions import UnexpectedInput  # noqa: PLC0415  # see gpre.program.grammar
 
     try:

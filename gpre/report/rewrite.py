@@ -56,10 +56,15 @@ def render_proof(proof: Proof) -> Text:
     """Show each obligation with its verdict and its figure."""
     result = Text()
     result.append("proof: ", "bold")
-    if proof.holds:
-        result.append("holds\n", "bold green")
-    else:
+    figures = {each.figure for each in proof.obligations}
+    if not proof.holds:
         result.append("FAILED\n", "bold red")
+    elif len(figures) == 1 and len(proof.obligations) > 1:  # the same is said of all
+        result.append("holds", "bold green")
+        result.append(f", {visible(figures.pop())}\n")
+        return result
+    else:
+        result.append("holds\n", "bold green")
     width = max((len(each.name) for each in proof.obligations), default=0)
     for each in proof.obligations:
         result.append(

@@ -1,8 +1,9 @@
 """Makes the coordinate of one axis along a chain run one way between its true turns.
 
-A true turn is one from which the axis comes back by more than the tolerance. Between two of them
-the coordinate is held where it would fall back, so it leaves the old one by no more than the
-tolerance, and both ends of the chain stay where they are.
+Each vertex may move by `reach` either way, the two ends not at all: a corridor. A true turn is one
+that no way through the corridor avoids: the axis comes back by more than twice the reach, or an
+end lies further back than the reach. Between two true turns the coordinate is held where it would
+fall back, at its old extreme if that lies in the corridor, else at the corridor's edge.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
@@ -31,26 +33,40 @@ class Shift(NamedTuple):
     gained: int
 
 
-def shifts_of(
-    x: Floats, y: Floats, axis: int, context: tuple[Floats, Floats], resolution: float
-) -> list[Shift]:
-    """Find the stretches in which y leaves x, and what each is worth; those worth nothing go.
+class Held(NamedTuple):
+    """(n,) mm and (n,) bool: new coordinates, and the vertices where the old ones waver.
 
-    x, y: (n,) mm. context: travels of the axis before and behind the chain, mm.
+    What wavers in one go, up to the next vertex that every way must pass, stands together.
     """
+
+    place: Floats
+    wavers: NDArray[np.bool_]
+
+
+def shifts_of(
+    x: Floats, held: Held, axis: int, context: tuple[Floats, Floats], resolution: float
+) -> list[Shift]:
+    """Find the stretches that are to be moved, and what each is worth; those worth nothing go.
+
+    x: (n,) mm, as it is. context: travels of the axis before and behind the chain, mm.
+    """
+    y = held.place
     changed = np.abs(y - x) > DUST
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], changed, [False])).astype(np.int8)))
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], held.wavers, [False])).astype(np.int8)))
     result = []
-    for first, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        start, end = max(first - CONTEXT, 0), min(stop + CONTEXT, len(x))
+    for opens, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        moved = np.flatnonzero(changed[opens:stop])
+        if not len(moved):
+            continue
+        start, end = max(opens - CONTEXT, 0), min(stop + CONTEXT, len(x))
         new = y[start:end]
         old = new.copy()
-        old[first - start : stop - start] = x[first:stop]
+        old[opens - start : stop - start] = x[opens:stop]
         before = context[0] if start == 0 else context[0][:0]
         behind = context[1] if end == len(x) else context[1][:0]
         gained = _turns(old, before, behind, resolution) - _turns(new, before, behind, resolution)
         if gained > 0:
-            result.append(Shift(axis, first, stop - 1, gained))
+            result.append(Shift(axis, opens + int(moved[0]), opens + int(moved[-1]), gained))
     return result
 
 
@@ -59,42 +75,51 @@ def _turns(x: Floats, before: Floats, behind: Floats, resolution: float) -> int:
     return len(turns_of(travel[travel != 0.0], resolution)[0])
 
 
-def straightened(x: Floats, tolerance: float) -> Floats:
-    """(n,) mm: the coordinates of vertices without turns smaller than `tolerance`; ends kept."""
-    turns = true_turns(x.tolist(), tolerance)
-    result = x.copy()
+def straightened(x: Floats, reach: float) -> Held:
+    """Give the coordinates of (n,) vertices, mm, with as few turns as the corridor allows."""
+    turns = true_turns(x.tolist(), reach)
+    place = x.copy()
+    wavers = np.zeros(len(x), bool)
     stops = [0, *(at for at, _ in turns), len(x) - 1]
     ways = [way for _, way in turns]
-    last_way = -ways[-1] if ways else (1 if x[-1] >= x[0] else -1)
-    for place, (start, stop) in enumerate(zip(stops, stops[1:], strict=False)):
-        way = ways[place] if place < len(ways) else last_way
+    ways.append(-ways[-1] if ways else (1 if x[-1] >= x[0] else -1))
+    for start, stop, way in zip(stops, stops[1:], ways, strict=False):
         piece = x[start : stop + 1] * way
-        held = np.maximum.accumulate(piece)
-        result[start : stop + 1] = np.minimum(held, piece[-1]) * way
-    return result
+        reached = np.maximum.accumulate(piece)
+        wavers[start : stop + 1] |= reached > np.minimum.accumulate(piece[::-1])[::-1] + DUST
+        top = piece + reach
+        top[-1] = piece[-1]
+        ceiling = np.minimum.accumulate(top[::-1])[::-1]
+        place[start : stop + 1] = np.minimum(reached, ceiling) * way
+    place[0], place[-1] = x[0], x[-1]
+    return Held(place, wavers)
 
 
-def true_turns(x: list[float], tolerance: float) -> list[tuple[int, int]]:
-    """Give the vertices where the axis truly turns, each with the direction that ends there.
+def true_turns(x: list[float], reach: float) -> list[tuple[int, int]]:
+    """Give the vertices where the axis must turn, each with the direction that ends there.
 
     Of equal extremes the first counts.
     """
     turns: list[tuple[int, int]] = []
-    low = high = 0
-    way = 0
-    for at, value in enumerate(x):
-        if way >= 0 and value > x[high]:
-            high = at
-        if way <= 0 and value < x[low]:
-            low = at
-        if way >= 0 and x[high] - value > tolerance:
+    way = high = low = 0  # the direction, 0 while both will do; the extremes since the last turn
+    floor = ceiling = x[0]  # how high a rising way must be by now, how low a falling one
+    last = len(x) - 1
+    for at in range(1, last + 1):
+        value = x[at]
+        wide = reach if at < last else 0.0
+        if way >= 0 and value + wide < floor - DUST:
             if way > 0:
                 turns.append((high, 1))
-            way, low = -1, at
-        elif way <= 0 and value - x[low] > tolerance:
+                low, ceiling = at, value + wide
+            way = -1
+        elif way <= 0 and value - wide > ceiling + DUST:
             if way < 0:
                 turns.append((low, -1))
-            way, high = 1, at
+                high, floor = at, value - wide
+            way = 1
+        floor, ceiling = max(floor, value - wide), min(ceiling, value + wide)
+        high = at if value > x[high] else high
+        low = at if value < x[low] else low
     return turns
 
 

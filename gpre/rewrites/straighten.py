@@ -20,15 +20,16 @@ from numpy.typing import NDArray
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
 from gpre.motion.events import EventKind
-from gpre.motion.motion import Kind, Motion, Role
+from gpre.motion.motion import Kind, Role
 from gpre.rewrites.axis_travel import Travels, travels_of
 from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.monotone import CONTEXT, Shift, departure, shifts_of, straightened
+from gpre.rewrites.modes import INCH
+from gpre.rewrites.monotone import CONTEXT
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.settling import Corridor, Group, settle
 from gpre.rewrites.vertex_edits import edits_of
 
 NAME = "straighten"
-SAFE = 0.9  # of the tolerance, for a distance that is sampled
 
 
 @dataclass(frozen=True)
@@ -92,20 +93,24 @@ def _chains(ground: Ground, turning: NDArray[np.intp]) -> Iterator[Chain]:
 def _straighten(
     ground: Ground, chain: Chain, pieces: Sequence[Travels], context: Context, tolerance: float
 ) -> Iterator[Proposal | Refusal]:
-    held = chain.points.copy()
-    shifts: list[Shift] = []
-    for axis in range(3):
-        x = chain.points[:, axis]
-        held[:, axis] = straightened(x, tolerance)
-        around = _context(pieces[axis], chain)
-        resolution = context.mill.axes[axis].resolution
-        shifts += shifts_of(x, held[:, axis], axis, around, resolution)
-    for group in _groups(shifts):
-        points = chain.points.copy()
-        for each in group:
-            rows = slice(each.first, each.last + 1)
-            points[rows, each.axis] = held[rows, each.axis]
-        yield _proposal(ground, chain, group, points, tolerance)
+    """Straighten one chain; where the tolerance does not do for it, leave that stretch alone."""
+    step = _least_step(ground, chain)
+    around = [_context(pieces[axis], chain) for axis in range(3)]
+    resolution = [axis.resolution for axis in context.mill.axes]
+    result = settle(chain.points, Corridor(tolerance, step), around, resolution)
+    blocks = ground.motion.block[chain.first : chain.last]
+    for group in result.groups:
+        yield _proposal(ground, chain, blocks, group, result.points)
+    for first, last, apart in result.given_up:
+        reason = f"two axes at once would leave the path by {apart:.4f} mm"
+        yield Refusal(NAME, reason, int(blocks[first - 1]), int(blocks[last - 1]))
+
+
+def _least_step(ground: Ground, chain: Chain) -> float:
+    """Give the step of the numbers that may be written, mm: the program's, or a usual one."""
+    units = ground.motion.state_of(chain.first).units
+    decimals = max(ground.manner.length.decimals, 5 if units == 20 else 4)
+    return float(10.0**-decimals * (INCH if units == 20 else 1.0))
 
 
 def _context(pieces: Travels, chain: Chain) -> tuple[Floats, Floats]:
@@ -115,47 +120,26 @@ def _context(pieces: Travels, chain: Chain) -> tuple[Floats, Floats]:
     return before, pieces.travel[int(last) : int(last) + CONTEXT]
 
 
-def _groups(shifts: list[Shift]) -> Iterator[list[Shift]]:
-    """Put together the shifts whose vertices touch or overlap."""
-    group: list[Shift] = []
-    reach = -1
-    for each in sorted(shifts, key=lambda shift: (shift.first, shift.last)):
-        if group and each.first > reach + 1:
-            yield group
-            group = []
-            reach = -1
-        group.append(each)
-        reach = max(reach, each.last)
-    if group:
-        yield group
-
-
 def _proposal(
-    ground: Ground, chain: Chain, group: list[Shift], points: Floats, tolerance: float
+    ground: Ground, chain: Chain, blocks: NDArray[np.int32], group: Group, points: Floats
 ) -> Proposal | Refusal:
-    """Make the edits of one group, if no vertex leaves its place by more than the tolerance."""
-    first, last = min(each.first for each in group), max(each.last for each in group)
-    moved = np.linalg.norm(points[first : last + 1] - chain.points[first : last + 1], axis=1)
-    blocks = ground.motion.block[chain.first : chain.last]
-    ends = int(blocks[first - 1]), int(blocks[last - 1])
-    if moved.max() > tolerance + DUST:
-        around = slice(max(first - 2, 0), last + 3)
-        apart = departure(chain.points[around], points[around])
-        if apart > SAFE * tolerance:
-            reason = f"two axes at once would leave the path by {apart:.4f} mm"
-            return Refusal(NAME, reason, *ends)
-    edits, reason = edits_of(ground, blocks, chain.points, points, (first, last))
+    """Make the edits of one group."""
+    ends = int(blocks[group.first - 1]), int(blocks[group.last - 1])
+    edits, reason = edits_of(ground, blocks, chain.points, points, (group.first, group.last))
     if reason:
         return Refusal(NAME, reason, *ends)
-    axes = " and ".join(sorted({"XYZ"[each.axis] for each in group}))
+    rows = slice(group.first, group.last + 1)
+    offset = np.abs(points[rows] - chain.points[rows])
+    axes = " and ".join("XYZ"[axis] for axis in range(3) if offset[:, axis].max() > DUST)
+    most = float(np.linalg.norm(offset, axis=1).max())
     return Proposal(
         rewrite=NAME,
         edits=tuple(edits),
         claim=Claim.SAME_PATH,
-        summary=f"hold {axes} where it wavers by up to {moved.max():.4f} mm",
+        summary=f"hold {axes} where it wavers by up to {most:.4f} mm",
         first_block=ends[0],
         last_block=ends[1],
-        gained=sum(each.gained for each in group),
+        gained=group.gained,
     )
 
 
@@ -164,7 +148,7 @@ def _untouched(ground: Ground, rows: NDArray[np.intp]) -> Iterator[Refusal]:
     refusal: Refusal | None = None
     for row in rows.tolist():
         block = int(ground.motion.block[row])
-        reason = ground.why_not_touch(block) or _why_no_chain(ground.motion, row)
+        reason = ground.why_not_touch(block) or _why_no_chain(ground, row)
         if refusal is not None and refusal.reason == reason:
             refusal = Refusal(NAME, reason, refusal.first_block, block)
             continue
@@ -175,9 +159,12 @@ def _untouched(ground: Ground, rows: NDArray[np.intp]) -> Iterator[Refusal]:
         yield refusal
 
 
-def _why_no_chain(motion: Motion, row: int) -> str:
+def _why_no_chain(ground: Ground, row: int) -> str:
+    motion = ground.motion
     if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
         return "the place of the tool there is not known"
     if motion.role[row] != Role.NONE:
         return "the move belongs to a canned cycle"
-    return "the block makes more than one move"
+    if ground.row_count[motion.block[row]] != 1:
+        return "the block makes more than one move"
+    return "the moves beside it cannot be changed"

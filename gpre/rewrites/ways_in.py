@@ -50,6 +50,8 @@ def reach_of(motion: Motion, cut: Cut) -> Reach | None:
         down -= 1
     if down < 0 or motion.kind[down] != Kind.RAPID:
         return None
+    while down < before and _rise(motion, down + 1) >= -LEVEL:
+        down += 1  # a move of no length is not part of the way down
     start, floor = float(motion.end[down, 2]), float(motion.start[cut.first, 2])
     high = max(start, floor)
     if after < len(motion) and motion.kind[after] == Kind.RAPID:
@@ -124,35 +126,39 @@ def one_zero(motion: Motion) -> bool:
 
 def first_ways(motion: Motion, first: int, last: int) -> NDArray[np.int8]:
     """(3,): the way in which each axis starts to travel in the rows, 0 where it does not."""
-    return _ways(motion, first, last, 1)
+    ways = np.zeros(3, np.int8)
+    at, size = first, 16
+    while at < last and not ways.all():
+        found = _ways(motion, at, min(at + size, last), 1)
+        ways = np.where(ways == 0, found, ways).astype(np.int8)
+        at, size = at + size, size * 4
+    return ways
 
 
 def last_ways(motion: Motion, first: int, last: int) -> NDArray[np.int8]:
     """(3,): the way in which each axis travels last in the rows, 0 where it does not."""
-    return _ways(motion, first, last, -1)
+    ways = np.zeros(3, np.int8)
+    at, size = last, 16
+    while at > first and not ways.all():
+        found = _ways(motion, max(at - size, first), at, -1)
+        ways = np.where(ways == 0, found, ways).astype(np.int8)
+        at, size = at - size, size * 4
+    return ways
 
 
 def heading_before(motion: Motion, row: int) -> NDArray[np.int8]:
     """(3,): the way in which each axis travelled last before a move, 0 where it is not known."""
-    heading = np.zeros(3, np.int8)
     forgotten = [
         event.move for event in motion.events if event.kind in FORGETS and event.move <= row
     ]
-    least = max(row - _BACK, forgotten[-1] if forgotten else 0)
-    stop = row
-    size = 64
-    while stop > least and not heading.all():
-        start = max(stop - size, least)
-        ways = last_ways(motion, start, stop)
-        heading = np.where(heading == 0, ways, heading).astype(np.int8)
-        stop, size = start, size * 4
-    return heading
+    return last_ways(motion, max(row - _BACK, forgotten[-1] if forgotten else 0), row)
 
 
 def _ways(motion: Motion, first: int, last: int, step: int) -> NDArray[np.int8]:
     rows = slice(first, last)
     result = np.zeros(3, np.int8)
-    if first >= last or not np.isfinite(motion.end[rows] - motion.start[rows]).all():
+    known = np.isfinite(motion.end[rows]).all() and np.isfinite(motion.start[rows]).all()
+    if first >= last or not known:
         return result
     _, _, points = path.sample(path.take(motion, rows), _COARSE)
     travel = np.diff(points, axis=0)[::step]

@@ -116,14 +116,15 @@ def test_a_closed_pipe_ends_quietly(tmp_path):
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals differ there")
-def test_ctrl_c_ends_quietly():
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_ctrl_c_and_its_like_end_quietly(number):
     process = start("count", "-", stdin=subprocess.PIPE, stdout=subprocess.PIPE)
     assert process.stdin is not None
     try:
         process.stdin.write(b"G0 X1\n")
         process.stdin.flush()
         wait_until_reading(process.pid)
-        process.send_signal(signal.SIGINT)
+        process.send_signal(number)
         out, err = process.communicate(timeout=60)
     finally:
         process.kill()

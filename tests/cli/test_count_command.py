@@ -230,6 +230,18 @@ def test_a_program_that_has_an_end_does_not_stop_early(capsys, tmp_path):
     assert result["axes"]["x"]["total"] == 0
 
 
+def test_positions_that_are_not_known_are_left_open(capsys, tmp_path):
+    path = tmp_path / "home.ngc"
+    path.write_bytes(b"G21 G90 F300\nG1 X10 Y5\nG28 X0\nG1 Y2\nG1 X20\nG1 X10\nM2\n")
+    status, out, _ = call(capsys, "count", str(path), "--list", "--json")
+    assert status == 0
+    assert {type(value) for each in json.loads(out)["reversals"] for value in each["position"]} <= {
+        float,
+        type(None),
+    }
+    assert call(capsys, "count", str(path), "--list")[0] == 0
+
+
 @pytest.mark.parametrize("name", sorted(each.name for each in SAMPLES.glob("*.ngc")))
 def test_every_sample_counts_without_a_fault(capsys, name):
     status, out, err = call(capsys, "count", str(SAMPLES / name), "--json", "--list")

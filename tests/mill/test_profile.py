@@ -136,6 +136,10 @@ def test_a_key_like_no_other_gets_the_list_of_known_ones():
         ("[x]\napproach = 1", "MIL503", 2, "1"),
         ("[z]\nhangs = 1", "MIL503", 2, "1"),
         ("name = 4", "MIL503", 1, "4"),
+        ("name = 1979-05-27", "MIL503", 1, "1979-05-27"),
+        ("name = {}", "MIL503", 1, "{}"),
+        ("name = []", "MIL503", 1, "[]"),
+        ("name = true", "MIL503", 1, "true"),
         ("x = 4", "MIL503", 1, "4"),
         ("[[x]]\nlost_motion = 1", "MIL503", 1, "[[x]]"),
         ("[compensation]\nby = 'Controler'", "MIL505", 2, "'Controler'"),
@@ -156,6 +160,12 @@ def test_a_faulty_value_is_named_at_its_place(text, code, line, marked):
     assert (found_code, found_line, found_marked) == (code, line, marked)
     assert message
     assert code in TABLE
+
+
+def test_a_fault_whose_place_is_lost_stands_at_what_holds_it():
+    deep = "[" * 400 + "1" + "]" * 400
+    ((code, line, *_),) = faults(f"[x]\nlost_motion = [[0, 0.1], [1, {deep}]]\n")
+    assert (code, line) == ("MIL503", 2)
 
 
 def test_the_range_and_its_unit_are_given():

@@ -87,6 +87,8 @@ class _Model:
     def block(self, kind: str) -> str:
         words: list[str] = getattr(self, f"_{kind}")()
         if kind != "noise":
+            if self.draw(st.integers(0, 3)) == 0 and "F" not in "".join(words):
+                words = [*words, *self._feed()]
             words = self.draw(st.permutations(words))
         text = self.draw(st.sampled_from([" ", "", "  "])).join(words)
         if self.draw(st.integers(0, 5)) == 0:

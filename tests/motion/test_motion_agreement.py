@@ -99,19 +99,19 @@ def check(text: str, **options: object) -> None:
     assert fast.followed_to == slow.followed_to
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(straight(), min_size=LEAST, max_size=120))
 def test_straight_moves_agree(lines: list[str]) -> None:
     check(HEAD + "\n".join(lines))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(bow() | straight(), min_size=LEAST, max_size=120))
 def test_arcs_agree(lines: list[str]) -> None:
     check(HEAD + "\n".join(lines))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
     st.lists(straight(), min_size=LEAST, max_size=LEAST + 9),
     st.lists(bow() | straight() | ODD, min_size=1, max_size=20),
@@ -150,3 +150,35 @@ def test_full_circles_without_end_are_noted_alike() -> None:
     fast, slow = both(text)
     assert codes(fast) == codes(slow)
     assert codes(fast).count("INT309") == 40
+
+
+def test_a_feed_in_a_stretch_is_in_the_units_there() -> None:
+    lines = [f"G1 X{step} F{step % 3 + 5}" for step in range(50)]
+    check("\n".join(["G20 G90 F9", "G1 X0", *lines, "G21", *lines, "G20", "X1"]))
+
+
+def test_many_rows_of_the_scalar_interpreter(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("gpre.motion.recorder._FLUSH", 10)
+    check(HEAD + "\n".join(["M8", "G1 X1", "G0 X2"] * 30 + ["G1 Y1", "Y2"] * 30))
+
+
+def test_messages_among_many_comments_are_events() -> None:
+    lines = [f"G1 X{step % 7} (note)" for step in range(1200)]
+    lines[700] = "G1 X9 (MSG, here)"
+    fast, slow = both(HEAD + "\n".join(lines))
+    assert fast.events == slow.events
+    assert [event.value for event in fast.events] == ["here"]
+
+
+@pytest.mark.parametrize("room", [1, 4, 10, 1000])
+@pytest.mark.parametrize("before", [0, 1, 3, 9])
+@pytest.mark.parametrize("after", [0, 1, 3, 9])
+def test_columns_join_without_copying_as_with(
+    monkeypatch: pytest.MonkeyPatch, room: int, before: int, after: int
+) -> None:
+    monkeypatch.setattr("gpre.motion.columns.ROOM", room)
+    first = ["M8", "G1 X1 A2"] * before
+    last = ["M9", "G0 Y2"] * after
+    long = [f"G1 X{step % 9} Y{step % 7}" for step in range(300)]
+    longer = [f"G2 X{step % 9}5 Y{step % 7} I50" for step in range(5)] + long + long
+    check(HEAD + "\n".join([*first, *long, *last, *longer, *first, *long[:40], *last]))

@@ -70,7 +70,7 @@ def test_blocks_of_a_lathe_are_left_alone() -> None:
 
 
 def test_codes_that_restate_what_is_so_anyway() -> None:
-    motion = run("G97 S900 M3\nG67\nG0 X1")
+    motion = run("G97 S900 M3\nG67\nG0 G15 G50 G50.1 G69 X1")
     assert codes(motion) == []
     assert motion.state_of(0).spindle == 900
 

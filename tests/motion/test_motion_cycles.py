@@ -267,3 +267,21 @@ def test_endless_repeats_end(monkeypatch: pytest.MonkeyPatch) -> None:
     motion = run("F9 G0 Z5\nG91 G83 X0.1 Z-90 R-1 Q0.01 L100000\nG0 X1")
     assert "INT332" in codes(motion)
     assert motion.followed_to == 2
+
+
+def test_numbers_too_large_to_follow() -> None:
+    assert codes(run("F9 G0 Z5\nG81 X1 Z-1 R1 L100001")) == ["INT315"]
+    huge = "9" * 300
+    assert codes(run(f"F9 G0 Z5\nG83 X1 Z-{huge} R{huge} Q0.{'0' * 300}1")) == ["INT315"]
+    for text in (f"G0 X{huge}\nG20 X{huge}\nG91 X-{huge}", f"G2 X{huge} Y{huge} R{huge}"):
+        assert len(run("F9\n" + text)) > 0
+
+
+def test_g84_comes_out_to_the_first_height() -> None:
+    assert moves("F9 M3 G0 Z5\nG98 G84 X1 Z-1 R2")[-2:] == [("L", (1, 0, 2)), ("R", (1, 0, 5))]
+
+
+def test_g87_in_increments_counts_k_from_the_bottom() -> None:
+    # NISTIR 6556, 3.5.17: I, J always increments, K too except in G87 with G90
+    low = [end[2] for kind, end in moves("F9 M3 G0 Z5\nG91 G87 X1 Z-9 R-4 I2 J0 K3") if kind == "L"]
+    assert low == [-5, -8]

@@ -209,3 +209,17 @@ def test_an_origin_that_only_the_controller_knows() -> None:
     known = run("G0 X#5221", origins={1: (3.0, 0.0, 0.0)})
     assert codes(known) == []
     assert known.end[0][0] == 3
+
+
+def test_home_and_offset_parameters() -> None:
+    # NISTIR 6556, Table 2
+    motion = run("#1=#5161 #2=#5163 #3=#5181 #5161=7 #5211=4\n#4=#5161\nG92.3", home=(1, 2, 3))
+    assert codes(motion) == ["INT337"]
+    machine = end_state("#1=#5161 #2=#5163 #5161=7 #5211=4\n#4=#5161\nG92.3", home=(1, 2, 3))
+    assert [machine.parameters[index] for index in (1, 2, 4)] == [1, 3, 7]
+    assert machine.position[0] == -4
+
+
+def test_a_number_too_large_is_not_held() -> None:
+    motion = run("G0 X1\nG0 X[" + "9" * 400 + "]")
+    assert codes(motion) == ["INT335"]

@@ -185,3 +185,15 @@ def test_an_unknown_place_stays_unknown(code: str) -> None:
     motion = run(f"G0 X1 Y1 Z1\nG28 Z1\n{code}\nG0 Y9")
     assert math.isnan(motion.end[-1][2])
     assert not math.isnan(motion.end[-1][0])
+
+
+def test_an_offset_in_a_block_at_fault_leaves_the_origin_unknown() -> None:
+    motion = run("G0 X1 Z1\nG92 X5 X6\nG53 G0 Z0", origins={1: (0.0, 0.0, 0.0)})
+    assert codes(motion) == ["INT320"]
+    assert math.isnan(motion.end[-1][2])
+
+
+def test_g10_of_another_system_moves_no_number() -> None:
+    motion = run("G0 X1\nG10 L20 P2 X0\nG0 Y1\nG55 Y2")
+    assert motion.start[1].tolist() == [1, 0, 0]
+    assert motion.start[2].tolist() == [0, 1, 0]

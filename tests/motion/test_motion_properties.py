@@ -26,7 +26,7 @@ LINES = st.sampled_from(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(LINES, max_size=25), st.lists(LINES, max_size=25))
 def test_running_on_from_an_end_state_is_running_both(first: list[str], last: list[str]) -> None:
     controller = Controller()
@@ -46,7 +46,7 @@ def test_running_on_from_an_end_state_is_running_both(first: list[str], last: li
     assert [(each.kind, each.move, each.value) for each in both.events] == before + shifted
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(LINES, max_size=40))
 def test_findings_have_entries_and_places(lines: list[str]) -> None:
     read = program("\n".join(lines))
@@ -68,7 +68,7 @@ PARTS = st.sampled_from(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(PARTS, max_size=60).map("".join))
 def test_no_text_makes_it_raise(text: str) -> None:
     motion = run(text)
@@ -125,7 +125,7 @@ def written(moves, *, unit: float = 1.0, relative: bool = False, digits: int = 2
     return lines
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(models(), st.randoms(use_true_random=False))
 def test_case_blanks_numbers_and_comments_change_nothing(moves, chance) -> None:
     lines = written(moves)
@@ -144,14 +144,14 @@ def test_case_blanks_numbers_and_comments_change_nothing(moves, chance) -> None:
     assert_same(run("\n".join(lines)), run("".join(dressed)))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(models())
 def test_inches_are_the_same_motion(moves) -> None:
     inches = run("\n".join(written(moves, unit=25.4, digits=12)))
     assert_same(run("\n".join(written(moves))), inches, tolerance=1e-7, states=False)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(models())
 def test_increments_are_the_same_motion(moves) -> None:
     steps = run("\n".join(written(moves, relative=True)))

@@ -128,3 +128,22 @@ def test_codes_that_change_every_coordinate_are_not_followed(code: str) -> None:
 def test_a_program_run_to_its_end_is_followed_to_its_end() -> None:
     assert run("G0 X1\nX2").followed_to == 2
     assert run("").followed_to == 0
+
+
+def test_a_subprogram_without_its_end_runs_to_the_end_of_the_file() -> None:
+    motion = run("G0 X1\nM98 P1\nX9\nM30\nO1\nX2")
+    assert [end[0] for end in ends(motion)] == [1, 2]
+    assert motion.followed_to == 2
+
+
+def test_a_call_without_a_number_leaves_everything_unknown() -> None:
+    motion = run("G0 X1\nM98\nG0 X2")
+    assert codes(motion) == ["INT314"]
+    assert np.isnan(motion.start[1]).all()
+
+
+def test_a_p_word_beside_an_arc_and_a_call_belongs_to_the_call() -> None:
+    motion = run("F9 G0 X1\nG2 X1 I-1 M98 P100 L2" + SUB.replace("G91", "G0 G91"))
+    assert codes(motion) == []
+    assert motion.sweep[1] == pytest.approx(-2 * np.pi)
+    assert [end[0] for end in ends(motion)] == [1, 1, 2, 3]

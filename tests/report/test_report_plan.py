@@ -143,6 +143,21 @@ def test_the_proof_gives_each_figure_and_the_place_of_a_failure():
     assert render_proof(Proof(proof.obligations[:1])).plain.startswith("proof: holds\n")
 
 
+def test_a_proof_that_says_the_same_of_everything_is_told_in_one_line():
+    proof = Proof(tuple(Obligation(name, True, "same bytes") for name in ("state", "feed")))
+    assert render_proof(proof).plain == "proof: holds, same bytes\n"
+
+
+def test_what_is_longer_and_what_is_shorter_is_told():
+    assert "1.5 mm less in the air" in render_plan(Plan((hole(1, longer=-1.5),))).plain
+    assert "in the air" not in render_plan(Plan((hole(1, longer=0.01),))).plain
+
+
+def test_what_else_is_needed_points_to_the_job_file():
+    plan = Plan(refused=(Refusal("helix", "r", 1, 1, ("steepest ramp of tool 3",)),))
+    assert what_more(plan).endswith("1 more place can be looked at: --job FILE")
+
+
 def test_counts_stand_side_by_side():
     def counts(*in_cut):
         return {axis: AxisCount(n + 3, n, {}) for axis, n in zip("xyz", in_cut, strict=True)}

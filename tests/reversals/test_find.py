@@ -183,6 +183,10 @@ def test_a_join_lies_between_an_arc_and_any_other_move() -> None:
     assert listed(find_reversals(make.motion())) == [("x", 2, -1, "JOIN")]
     make = Maker().line(10).arc(17, (0.0, 10.0), quarter).line().line(5)
     assert listed(find_reversals(make.motion())) == [("x", 3, -1, "JOIN")]
+    make = Maker().line(10).arc(17, (0.0, 10.0), quarter)
+    for _ in range(30):
+        make.line()
+    assert listed(find_reversals(make.line(5).motion())) == [("x", 32, -1, "JOIN")]
     make = Maker().line(10).arc(17, (0.0, 10.0), quarter).rapid(5)
     assert listed(find_reversals(make.motion())) == [("x", 2, -1, "LINK")]
     # two half circles meet where both turn

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from gpre.mill.job import Box, Job, Tool
@@ -15,7 +16,8 @@ class RasterProgram:
     job: Job
     clear: bool  # every pass ends clear of the stock
     axis: int  # the passes run along X (0) or Y (1)
-    passes: int
+    passes: int  # of each level
+    levels: int
     least: tuple[float, float, float]
     greatest: tuple[float, float, float]
     radius: float
@@ -81,6 +83,7 @@ def raster_programs(draw):
     )
     feeds = draw(st.lists(st.sampled_from((300, 400, 500)), min_size=count, max_size=count))
     width = step * (count - 1)
+    assume(count > 2 or step < (length + 2 * beyond) / 4)  # else it may be three sides of a wall
     words.add(f"{'G20' if words.inch else 'G21'} {'G91' if words.incremental else 'G90'} G17 G94")
     words.add("T3 M6")
     words.add("S3000 M3")
@@ -115,11 +118,9 @@ def raster_programs(draw):
             words.move("G0", z=20.0)
     words.move("G0", x=-30.0, y=-40.0)
     words.add("M30")
-    across = (0.0 - radius / 2, width + radius / 2)
+    across = (0.5 - radius, width + radius - 0.5)
     least = (0.0, across[0], -8.0) if axis == 0 else (across[0], 0.0, -8.0)
     greatest = (length, across[1], 0.0) if axis == 0 else (across[1], length, 0.0)
     cut = draw(st.sampled_from(("as-is", "climb", "conventional")))
     job = Job({3: Tool(2 * radius)}, Box(least, greatest), cut)
-    return RasterProgram(
-        words.text(), job, clear, axis, count * levels, least, greatest, radius
-    )
+    return RasterProgram(words.text(), job, clear, axis, count, levels, least, greatest, radius)

@@ -1,0 +1,261 @@
+"""Writes passes of a raster the other way round, and the ways to them.
+
+Every descent goes where no metal is: beside the stock, or where this tool has just cut. Above the
+stock it runs at rapid, then at feed. X and Y have their slack taken up in the air before it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.reversals.cuts import Cut
+from gpre.reversals.levels import LEVEL, slopes_of
+from gpre.reversals.passes import Pass, Raster
+from gpre.rewrites.aftermath import freedom_after, place_stated, wanted_after, why_not_rows
+from gpre.rewrites.barriers import Ground
+from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.proposal import Context
+from gpre.rewrites.rehearsal import Change, Track
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.ways_in import (
+    Air,
+    Reach,
+    first_ways,
+    heading_before,
+    last_ways,
+    take_up_point,
+)
+from gpre.source.edit import Edit
+
+_THERE = 0.01  # mm; a move passes over a place
+
+
+@dataclass(frozen=True)
+class Turned:
+    """A pass that is cut the other way, and what stands around it.
+
+    follows: one past the last row that is cut before the next pass that is turned.
+    """
+
+    raster: Raster
+    rows: Pass
+    first_of_cut: bool
+    last_of_cut: bool
+    follows: int
+
+
+@dataclass
+class PassTurner:
+    """Writes the edits of one cut, in the order of its rows. floor: Z, mm, where rapids end.
+
+    Raises Stays where the program or the stock does not allow it.
+    """
+
+    context: Context
+    ground: Ground
+    clearance: Clearance
+    reach: Reach
+    air: Air
+    floor: float
+    cut: Cut
+    edits: list[Edit] = field(default_factory=list)
+    changes: list[Change] = field(default_factory=list)
+
+    def start(self) -> None:
+        """Let a first pass that is not turned start with the slack of X and Y taken up."""
+        ground, motion = self.ground, self.context.motion
+        row = self.reach.first
+        here = motion.start[row]
+        block = int(motion.block[row])
+        upright = motion.end[row : self.cut.body_first, :2] - here[:2]
+        if np.abs(upright).max(initial=0.0) > RESOLUTION or int(ground.first_row[block]) != row:
+            return
+        if ground.why_not_insert(block) or self.clearance.why_not_level(float(here[2]), row)[0]:
+            return
+        wanted = first_ways(motion, row, self.cut.last)
+        track = self._track(row)
+        if not self._must_take_up(track, here, wanted):
+            return
+        self._go(track, here, wanted)
+        self._insert(row, track)
+
+    def between(self, plunge: int, body: int) -> None:
+        """Let a level start with slack taken up where the one before ends: `plunge` leads to it."""
+        motion = self.context.motion
+        block = int(motion.block[plunge])
+        wanted = first_ways(motion, body, self.cut.last)
+        track = self._track(plunge)
+        here = motion.start[plunge].copy()
+        if not self._must_take_up(track, here, wanted):
+            return
+        if self.ground.why_not_insert(block) or int(self.ground.first_row[block]) != plunge:
+            return
+        track.rapid((None, None, self.reach.clearance), "lift")
+        self._go(track, here, wanted)
+        self._down(track, float(here[2]), body)
+        self._insert(plunge, track)
+
+    def turn(self, turned: Turned) -> None:
+        """Write one pass the other way round."""
+        ground, motion = self.ground, self.context.motion
+        first, last = turned.rows.first, turned.rows.last
+        start = motion.end[last - 1]  # where the pass will start, and where what follows starts
+        if not self.air.clear_of(start):
+            line = int(motion.block[first]) + 1
+            scale = 25.4 if motion.state_of(first).units == 20 else 1.0
+            place = f"X{start[0] / scale:.6g} Y{start[1] / scale:.6g}"
+            raise Stays(
+                f"the pass in line {line} would start at {place}, not clear of the stock by the "
+                "tool's radius: coming down there would plunge into metal"
+            )
+        if turned.first_of_cut and not why_not_rows(ground, self.reach.first, last):
+            first = self.reach.first
+        last = self._with_lift(turned, first)
+        reason = why_not_rows(ground, first, last)
+        if reason:
+            raise Stays(reason)
+        first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
+        track = self._track(first)
+        self._write(turned, track)
+        self._leave(turned, track, last)
+        track.writer.restore(wanted_after(ground, last_block, track.writer.modes))
+        self.edits.append(ground.replacement(first_block, last_block, track.writer))
+        self.changes.append(Change(first, last, track))
+
+    def _track(self, row: int) -> Track:
+        """Start to write before the block of a row; know how the axes travelled last."""
+        motion = self.context.motion
+        writer = self.ground.writer(int(motion.block[row]), comments=self.context.comments)
+        if not self.changes:
+            return Track.of(writer, heading_before(motion, row))
+        since = last_ways(motion, self.changes[-1].last, row)
+        before = self.changes[-1].track.heading
+        return Track.of(writer, np.where(since == 0, before, since).astype(np.int8))
+
+    def _insert(self, row: int, track: Track) -> None:
+        block = int(self.context.motion.block[row])
+        track.writer.restore(wanted_after(self.ground, block - 1, track.writer.modes))
+        self.edits.append(self.ground.insertion(block, track.writer))
+        self.changes.append(Change(row, row, track))
+
+    def _with_lift(self, turned: Turned, first: int) -> int:
+        """Give one past the last row to write anew: the lift behind the last pass, if it can be."""
+        motion, last = self.context.motion, turned.rows.last
+        if not turned.last_of_cut:
+            return last
+        stop = last
+        while stop < len(motion) and slopes_of(motion, slice(stop, stop + 1)).upright[0]:
+            if motion.end[stop, 2] <= motion.start[stop, 2] + LEVEL:
+                break
+            stop += 1
+        for end in (stop, self.cut.last):
+            if end > last and not why_not_rows(self.ground, first, end):
+                return end
+        return last
+
+    def _write(self, turned: Turned, track: Track) -> None:
+        """Write: up, back, down in the air, along the pass."""
+        motion, rows = self.context.motion, turned.rows
+        start = motion.end[rows.last - 1]
+        track.rapid((None, None, self.reach.clearance), "lift")
+        self._go(track, start, ways_of(turned))
+        self._down(track, float(start[2]), rows.first)
+        for row in range(rows.last - 1, rows.first - 1, -1):
+            goal = motion.start[row]
+            track.line((goal[0], goal[1], None), float(motion.feed[row]))
+
+    def _leave(self, turned: Turned, track: Track, last: int) -> None:
+        """Let what follows find the tool: where the pass began, or lifted behind the last one."""
+        motion, rows, clearance = self.context.motion, turned.rows, self.reach.clearance
+        start, height = motion.end[rows.last - 1], float(motion.end[last - 1, 2])
+        lifted = last > rows.last
+        if lifted and height >= clearance - LEVEL and last < len(motion):
+            track.rapid((None, None, height), "lift")
+            if not place_stated(self.ground, last):
+                track.rapid((start[0], start[1], None))
+            return
+        track.rapid((None, None, clearance), "lift")
+        if lifted:
+            track.rapid((start[0], start[1], None))
+            if height >= self.floor:
+                track.rapid((None, None, height))
+                return
+        elif turned.last_of_cut:
+            free = freedom_after(self.ground, rows.last, clearance)
+            if rows.last == self.cut.last and free.z:
+                if not free.xy:
+                    track.rapid((start[0], start[1], None))
+                return
+            track.rapid((start[0], start[1], None))
+        else:
+            following = first_ways(motion, rows.last, turned.follows)
+            self._go(
+                track, start, np.where(following == 0, ways_of(turned), following).astype(np.int8)
+            )
+        self._down(track, height, rows.first)
+
+    def _go(self, track: Track, goal: NDArray[np.float64], wanted: NDArray[np.int8]) -> None:
+        """Go to a place at the clearance so that X and Y have their slack taken up."""
+        unit = track.writer.modes.scale
+        point = take_up_point(
+            self.context.mill, track.position, goal, track.heading, wanted, unit=unit
+        )
+        for axis in range(2):
+            reason = self.clearance.why_not_there(self.cut.body_first, axis, float(point[axis]))
+            if reason:
+                raise Stays(reason)
+        track.rapid((point[0], point[1], None), "take up slack")
+        track.rapid((goal[0], goal[1], None))
+
+    def _down(self, track: Track, depth: float, row: int) -> None:
+        """Come down: at rapid above the stock, then at feed."""
+        track.rapid((None, None, self.floor))
+        track.line((None, None, depth), self._plunge_feed(row, track.position))
+
+    def _plunge_feed(self, row: int, place: NDArray[np.float64]) -> float:
+        """Give the least feed of the pass, of the cut's plunges and of any move over the place."""
+        motion, cut = self.context.motion, self.cut
+        lead = np.arange(cut.first, cut.body_first)
+        rows = np.concatenate((lead[motion.at_feed[lead]], self._over(place)))
+        return float(np.nanmin([*motion.feed[rows], motion.feed[row]]))
+
+    def _over(self, place: NDArray[np.float64]) -> NDArray[np.intp]:
+        """(k,): moves at feed that may pass over a place."""
+        least, greatest = self._bounds
+        on = (least - _THERE <= place[:2]) & (place[:2] <= greatest + _THERE)
+        rows: NDArray[np.intp] = self._feeding[on.all(axis=1)]
+        return rows
+
+    @cached_property
+    def _feeding(self) -> NDArray[np.intp]:
+        motion = self.context.motion
+        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+        return np.flatnonzero(motion.at_feed & known)
+
+    @cached_property
+    def _bounds(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """(k, 2) each, mm: least and greatest X and Y of the moves at feed."""
+        least, greatest = path.bounds(path.take(self.context.motion, self._feeding))
+        return least[:, :2], greatest[:, :2]
+
+    def _must_take_up(
+        self, track: Track, here: NDArray[np.float64], wanted: NDArray[np.int8]
+    ) -> bool:
+        """Tell whether an axis that stands at its start would turn with its first travel."""
+        point = take_up_point(self.context.mill, here, here, track.heading, wanted)
+        return bool(np.abs(point - here[:2]).max() > RESOLUTION)
+
+
+def ways_of(turned: Turned) -> NDArray[np.int8]:
+    """(3,): the way of X and of Y along the turned pass; at right angles to it, of the steps."""
+    along = -turned.rows.way * turned.raster.along
+    slanted = np.abs(along) > RESOLUTION
+    ways = np.zeros(3, np.int8)
+    ways[:2] = np.where(slanted, np.sign(along), np.sign(turned.raster.step))
+    return ways
