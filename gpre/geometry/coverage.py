@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
+from gpre.geometry.arc_coverage import covered_arcs
 from gpre.geometry.matching import keys_of, numbered, undirected
 from gpre.geometry.path import Path
 from gpre.geometry.region import BoxIndex, SegmentIndex
@@ -80,9 +81,14 @@ def coverage(
     none = np.zeros(0, np.intp)
     if not len(rest):
         return Coverage(0.0, -1, np.full(3, np.nan), none)
+    worst = _Worst()
+    on_arcs, bound = covered_arcs(
+        of, rest, by, tolerance, of_group=of_group, by_group=by_group, below=below
+    )
+    worst.note(bound[on_arcs], rest[on_arcs], of.start[rest[on_arcs]])
+    rest = rest[~on_arcs]
     other = _Other.near(of, rest, by, by_group, tolerance, below=below)
     pieces = segments_of(of, rest, tolerance * CHORD_SHARE)
-    worst = _Worst()
     for first in range(0, len(pieces.row), _CHUNK):
         _cover(
             pieces.take(np.arange(first, min(first + _CHUNK, len(pieces.row)))),

@@ -49,6 +49,15 @@ def distance(point: Floats, start: Floats, end: Floats) -> Floats:
     return result
 
 
+def flat_distance(point: Floats, start: Floats, end: Floats) -> Floats:
+    """(n,) mm: the distance of each point from its segment as XY sees them."""
+    along, to_point = (end - start)[:, :2], (point - start)[:, :2]
+    t = _clamped(_dot(to_point, along), _dot(along, along))
+    gap = to_point - t[:, None] * along
+    result: Floats = np.hypot(gap[:, 0], gap[:, 1])
+    return result
+
+
 def distance_below(point: Floats, start: Floats, end: Floats) -> Floats:
     """(n,) mm: how far each point is from the room above its segment.
 

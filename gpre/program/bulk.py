@@ -22,7 +22,6 @@ from gpre.source.text import SourceText
 CHUNK = 1 << 18  # bytes; small enough for the arrays of one chunk to stay in the cache
 LONGEST = 4096  # bytes; longer lines go to the one-line scanner
 MANY_COMMENTS = 100  # in one chunk; fewer are blanked one by one
-MOST_INDENT = 8  # blanks before a block number; more go to the one-line scanner
 
 _COMMENT = re.compile(rb"\([^()\r\n]*\)|;[^\r\n]*")
 _SPACE = 32
@@ -47,28 +46,23 @@ def scan_bulk(source: SourceText, chunk: int = CHUNK, decline: Decline | None = 
         np.zeros(blocks, np.uint16),
         np.full(blocks, -1, np.int64),
     )
-    first = 0
+    first, estimated = 0, False
     while first < blocks:
         target = int(source.starts[first]) + chunk
         last = max(int(np.searchsorted(source.starts, target)), first + 1)
+        if source.ends[last - 1] - source.starts[last - 1] > LONGEST:  # it may be of any size
+            if last - 1 == first:
+                bulk.declined.append(first)
+                first = last
+                continue
+            last -= 1
         _Chunk(source, bulk, first, last, decline).scan()
-        if first == 0:
+        if not estimated:
+            estimated = True
             share = len(source.data) / max(int(source.ends[last - 1] - source.starts[0]), 1)
             bulk.columns.grow(int(bulk.columns.count * share * 1.05) + 64)
         first = last
     return bulk
-
-
-def _whole(
-    buffer: NDArray[np.uint8], letters: NDArray[np.int64], ends: NDArray[np.int64]
-) -> NDArray[np.int64]:
-    """Give the whole numbers between letters and ends, which digits fill."""
-    values = np.zeros(len(letters), np.int64)
-    for step in range(1, int((ends - letters).max())):
-        within = letters + step < ends
-        digit = buffer[np.minimum(letters + step, ends - 1)] - np.int64(48)
-        values = np.where(within, values * 10 + digit, values)
-    return values
 
 
 class _Chunk:
@@ -84,15 +78,12 @@ class _Chunk:
         self.starts = source.starts[first:last] - self.offset
         self.ends = source.ends[first:last] - self.offset
         self.declined = np.zeros(last - first, bool)
-        self.long_numbers = np.zeros(last - first, bool)
         lengths = self.ends - self.starts
         if int(lengths.max()) > LONGEST:
             self.declined |= lengths > LONGEST
         if decline is not None:
             self.declined |= np.array([decline(block) for block in range(first, last)], bool)
         high = int(source.ends[last - 1])
-        if self.declined.all():
-            high = self.low
         size = high - self.low
         self.buffer = np.full((PAD + size + 8) // 8 * 8, _SPACE, np.uint8)
         self.buffer[PAD : PAD + size] = np.frombuffer(source.data, np.uint8, size, self.low)
@@ -104,17 +95,12 @@ class _Chunk:
             self.blank(np.flatnonzero(self.declined))
         self.comments()
         self.marks()
-        self.block_numbers()
         while (places := self.attempt()) is not None:
             self.decline(places)
         if self.declined.any():
             gone = np.flatnonzero(self.declined)
             self.bulk.flags[self.first + gone] = 0
-            self.bulk.number[self.first + gone] = -1
-            self.long_numbers &= ~self.declined
             self.bulk.declined += (self.first + gone).tolist()
-        if self.long_numbers.any():
-            self.bulk.long_numbers += (self.first + np.flatnonzero(self.long_numbers)).tolist()
 
     def decline(self, places: NDArray[np.int64]) -> None:
         """Leave the blocks that hold these places to the one-line scanner; all, if none is."""
@@ -124,10 +110,8 @@ class _Chunk:
 
     def blank(self, rows: NDArray[np.int64]) -> None:
         """Blank whole blocks in the buffer."""
-        size = len(self.buffer)
         for start, end in zip(self.starts[rows].tolist(), self.ends[rows].tolist(), strict=True):
-            if start < size:
-                self.buffer[start:end] = _SPACE
+            self.buffer[start:end] = _SPACE
 
     def lines_of(self, places: NDArray[np.int64]) -> NDArray[np.int64]:
         """Give the rows of the blocks that hold places of the buffer."""
@@ -140,11 +124,22 @@ class _Chunk:
             return
         places = self.many_comments()
         if places is None:
-            spans = [found.span() for found in _COMMENT.finditer(data, low, high)]
-            for start, end in spans:
-                self.buffer[start - self.offset : end - self.offset] = _SPACE
-            places = np.array([start for start, _ in spans], np.int64) - self.offset
+            places = self.few_comments()
         self.bulk.flags[self.first + self.lines_of(places)] |= _COMMENTED
+
+    def few_comments(self) -> NDArray[np.int64]:
+        """Blank comments one by one and give their starts."""
+        buffer, offset = self.buffer, self.offset
+        starts: list[int] = []
+        past = 0
+        for place in np.flatnonzero((buffer == ord("(")) | (buffer == ord(";"))).tolist():
+            if place < past:
+                continue
+            if found := _COMMENT.match(self.data, place + offset, self.high):
+                past = found.end() - offset
+                buffer[place:past] = _SPACE
+                starts.append(place)
+        return np.array(starts, np.int64)
 
     def many_comments(self) -> NDArray[np.int64] | None:
         """Blank comments by arithmetic and give their starts; None where they are few or not plain.
@@ -179,35 +174,6 @@ class _Chunk:
         flags[self.first + rows[slash]] |= _DELETE
         flags[self.first + rows[percent]] |= _PERCENT
         self.buffer[places[slash | percent]] = _SPACE
-
-    def block_numbers(self) -> None:
-        """Read the block numbers and blank them; those that are not plain stay and are declined."""
-        data, low, high = self.data, self.low, self.high
-        if data.find(b"N", low, high) < 0 and data.find(b"n", low, high) < 0:
-            return
-        buffer = self.buffer
-        places = np.flatnonzero((buffer | 32) == ord("n"))
-        rows = self.lines_of(places)
-        lead = self.starts[rows]
-        for _ in range(MOST_INDENT):
-            lead += (buffer[lead] == _SPACE) | (buffer[lead] == ord("\t"))
-        ends = places + 1
-        for _ in range(MOST_NUMBER_DIGITS + 1):
-            digit = (buffer[ends] - 48) < 10
-            if not digit.any():
-                break
-            ends += digit
-        length = ends - places - 1
-        good = (lead == places) & (length > 0) & (length <= MOST_NUMBER_DIGITS)
-        good &= buffer[ends] != ord(".")
-        places, ends, rows, length = places[good], ends[good], rows[good], length[good]
-        if not len(places):
-            return
-        self.bulk.number[self.first + rows] = _whole(buffer, places, ends)
-        self.bulk.flags[self.first + rows] |= _NUMBERED
-        self.long_numbers[rows] = length > 5
-        for step in range(int(length.max()) + 1):
-            buffer[np.minimum(places + step, ends - 1)] = _SPACE
 
     def attempt(self) -> NDArray[np.int64] | None:
         """Read what is not blanked; give places in the blocks that are not plain, if there are any.
@@ -274,14 +240,31 @@ class _Chunk:
         counts = np.empty_like(bounds)
         np.subtract(bounds[1:], bounds[:-1], out=counts[:-1])
         counts[-1] = len(letters) - bounds[-1]
-        odd = ((names - 85) < 3) | (names == 69) | (names == 78) | (names == 79)
-        if odd.any():  # U V W, E, O, and N behind other words
+        odd = ((names - 85) < 3) | (names == 69) | (names == 79)  # U V W, E, O
+        numbered = names == ord("N")
+        signs = 0
+        if numbered.any():
+            at = np.flatnonzero(numbered)
+            rows = self.lines_of(letters[at])
+            length = lasts[at] - letters[at]
+            block_numbers = read_numbers(self.buffer, letters[at], lasts[at])
+            odd[at] = ~block_numbers.whole | (bounds[rows] != at) | (length > MOST_NUMBER_DIGITS)
+            signs = int(np.count_nonzero(block_numbers.signed))
+        if odd.any():
             return np.compress(odd, letters)
+        if numbered.any():
+            others = np.flatnonzero(~numbered)
+            letters, lasts, names = letters.take(others), lasts.take(others), names.take(others)
+            counts[rows] -= 1
         numbers = read_numbers(self.buffer, letters, lasts)
         if numbers.faulty is not None:
             return np.compress(numbers.faulty, letters)
-        if np.count_nonzero(numbers.signed) != self.tally(b"+-"):
+        if signs + np.count_nonzero(numbers.signed) != self.tally(b"+-"):
             return self.odd_signs()
+        if numbered.any():
+            self.bulk.number[self.first + rows] = block_numbers.value
+            self.bulk.flags[self.first + rows] |= _NUMBERED
+            self.bulk.long_numbers += (self.first + rows[length > 5]).tolist()
         self.bulk.counts[self.first : self.last] = counts
         self.keep(letters, lasts, names, numbers.value, counts)
         return None

@@ -14,7 +14,14 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.region import SegmentIndex
-from gpre.geometry.segments import Segments, distance, fraction_at, height_at, segments_of
+from gpre.geometry.segments import (
+    Segments,
+    distance,
+    flat_distance,
+    fraction_at,
+    height_at,
+    segments_of,
+)
 from gpre.motion.motion import Kind
 from gpre.proof.side import Side
 
@@ -22,6 +29,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
+COARSE = 0.02  # mm; chords that only find arcs, which are then measured themselves
 _FAR = 1e4  # mm; stands for `inf` where heights are added up
 _STEP = 1e5  # keeps the heights of one point below those of the one before
 
@@ -51,7 +59,13 @@ class Columns:
         motion = side.motion
         self.side = side
         self.tolerance = tolerance
-        self.segments: Segments = segments_of(motion, rows, tolerance * 0.05)
+        flat_arc = (motion.kind[rows] == Kind.ARC) & (motion.plane[rows] == 17)
+        coarse = segments_of(motion, rows[flat_arc], COARSE)
+        fine = segments_of(motion, rows[~flat_arc], tolerance * 0.05)
+        self.segments = Segments(
+            *(np.concatenate(column) for column in zip(coarse, fine, strict=True))
+        )
+        self._arcs = len(coarse.row)  # the first so many chords stand for arcs of the XY plane
         self.index = SegmentIndex(self.segments.start, self.segments.end)
         self.feed = motion.at_feed
         self.chain = chains(side)
@@ -61,20 +75,48 @@ class Columns:
 
     def passes(self, point: Floats) -> Passes:
         """Find all passes over points, (n, 3) mm."""
-        which, segment = self.index.near(point, point, self.tolerance)
+        reach = self.tolerance + (COARSE if self._arcs else 0.0)
+        which, segment = self.index.near(point, point, reach)
         part = self.segments.take(segment)
         at = point[which]
         share = fraction_at(at, part.start, part.end)
         fraction = part.first + share * (part.last - part.first)
+        height = height_at(at, part.start, part.end)
+        far = distance(at, part.start, part.end)
+        aside = flat_distance(at, part.start, part.end)
+        arc = np.flatnonzero(segment < self._arcs)
+        if len(arc):
+            some = part.take(arc)
+            fraction[arc] = self._along_arcs(at[arc], some)
+            on_arc = paths.points(paths.take(self.side.motion, some.row), fraction[arc])
+            gap = at[arc] - on_arc
+            height[arc] = on_arc[:, 2]
+            aside[arc] = np.hypot(gap[:, 0], gap[:, 1])
+            far[arc] = np.hypot(aside[arc], gap[:, 2])
+        kept = aside <= self.tolerance
+        row = part.row[kept]
         return Passes(
-            which,
-            part.row,
-            height_at(at, part.start, part.end),
-            distance(at, part.start, part.end),
-            self._reached[part.row] + fraction * self._flat[part.row],
-            self.chain[part.row],
-            self.feed[part.row],
+            which[kept],
+            row,
+            height[kept],
+            far[kept],
+            self._reached[row] + fraction[kept] * self._flat[row],
+            self.chain[row],
+            self.feed[row],
         )
+
+    def _along_arcs(self, point: Floats, part: Segments) -> Floats:
+        """(k,): where arcs of the XY plane pass nearest to points, within the given stretches."""
+        motion = self.side.motion
+        centre, sweep = motion.centre[part.row], motion.sweep[part.row]
+        start = motion.start[part.row] - centre
+        spoke = point - centre
+        middle = (part.first + part.last) / 2.0
+        angle = np.arctan2(start[:, 1], start[:, 0]) + middle * sweep
+        turn = np.arctan2(spoke[:, 1], spoke[:, 0]) - angle
+        turn = (turn + np.pi) % (2.0 * np.pi) - np.pi
+        result: Floats = np.clip(middle + turn / sweep, part.first, part.last)
+        return result
 
 
 def chains(side: Side) -> Ints:

@@ -98,6 +98,8 @@ def _holes(side: Side) -> dict[Hole, list[int]]:
 
 
 def _rounded(value: float) -> float:
+    if np.isnan(value):  # where the place is not known, both programs must not know it
+        return float("inf")
     return round(round(value / _HOLE_GRID) * _HOLE_GRID, 6) + 0.0
 
 

@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.region import SegmentIndex
-from gpre.geometry.segments import fraction_at, segments_of
+from gpre.geometry.segments import Segments, fraction_at, segments_of
 from gpre.motion.motion import Motion
-from gpre.proof.columns import Columns, Passes, greatest, tops
+from gpre.proof.columns import COARSE, Columns, Passes, greatest, tops
+from gpre.proof.planes import LEVEL
 from gpre.proof.side import Pair, Side
 
 Floats = NDArray[np.float64]
@@ -24,7 +25,8 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 PITCH = 0.25  # mm, between the points of a move
-MOST_POINTS = 40  # of a move, besides those where other moves pass
+LEAST_POINTS, MOST_POINTS = 4, 40  # of a move, besides those where short moves pass
+_MOST_IN_ALL = 120_000
 _CHUNK = 4000  # points looked at in one go
 GAP_SHARE = 4.0  # of the tolerance: passes less far apart along a cut are one visit
 STEEP = 0.02  # sine; what goes down less is level
@@ -66,9 +68,13 @@ def down_slopes(motion: Motion) -> Floats:
 class Meeting:
     """Both programs at the places where they differ."""
 
-    def __init__(self, pair: Pair) -> None:
-        """Find out which moves are in question; the rest follows when it is asked for."""
+    def __init__(self, pair: Pair, planes: Floats) -> None:
+        """Find out which moves are in question; the rest follows when it is asked for.
+
+        planes: (s,) mm, the travel plane of each setup; rapids on and above it meet nothing.
+        """
         self.pair = pair
+        self.planes = planes
         before, after = pair.before, pair.after
         left, right = pair.steady
         self.gone = np.flatnonzero(before.ordinary & before.moves & ~left)
@@ -100,7 +106,7 @@ class Meeting:
 
     def _columns(self, side: Side, asked: Ints) -> Columns:
         """Index the moves of a side that come near the moves in question."""
-        rows = np.flatnonzero(side.ordinary & side.moves)
+        rows = np.flatnonzero(side.ordinary & side.moves & self._low(side))
         if len(asked) and len(rows):
             bounds = paths.bounds(paths.take(side.motion, rows))
             least, most = paths.bounds(paths.take(self.pair.after.motion, np.unique(asked)))
@@ -109,45 +115,83 @@ class Meeting:
             rows = rows[near]
         return Columns(side, rows, self.pair.tolerance)
 
+    def _low(self, side: Side) -> Bools:
+        """(n,): the moves at feed, and the rapids that come below the travel plane."""
+        motion = side.motion
+        plane = self.planes[side.setup]
+        result: Bools = motion.at_feed | ~(
+            np.minimum(motion.start[:, 2], motion.end[:, 2]) >= plane - LEVEL
+        )
+        return result
+
     def _places(self) -> tuple[Ints, Floats]:
         """(k,) each: rows of `after` in question and the fractions of them to look at."""
-        before, after = self.pair.before, self.pair.after
-        cut_before = self.gone[before.motion.at_feed[self.gone]]
-        cut_after = self.new[after.motion.at_feed[self.new]]
-        chord = self.pair.tolerance * 0.05
-        disturbed = [
-            segments_of(before.motion, cut_before, chord),
-            segments_of(after.motion, cut_after, chord),
-        ]
-        rest = np.flatnonzero(after.ordinary & after.moves)
-        own = segments_of(after.motion, rest, chord)
-        row, t = [], []
-        touched = [self.new]
+        after = self.pair.after
+        rows = self._rows()
+        path = paths.take(after.motion, rows)
+        length = paths.lengths(path)
+        most = int(np.clip(_MOST_IN_ALL / max(len(rows), 1), LEAST_POINTS, MOST_POINTS))
+        steps = np.clip(np.ceil(length / PITCH), 1, most).astype(np.intp)
+        # all points of an upright move have one column; its ends tell most of it
+        upright = (np.hypot(*(path.end - path.start)[:, :2].T) <= LEVEL) & (path.sweep == 0.0)
+        steps[upright] = np.minimum(steps[upright], LEAST_POINTS)
+        spacing = np.zeros(len(after.motion))
+        spacing[rows] = length / steps
+        row, t = _evenly(rows, steps)
+        between = self._between(rows, spacing)
+        row = np.concatenate((row, *(each[0] for each in between)))
+        t = np.concatenate((t, *(each[1] for each in between)))
+        # one number for both sorts faster; a fraction is kept to 1e-9
+        places = np.unique(2.0 * row + np.round(t, 9))
+        row = np.floor(places / 2.0)
+        return row.astype(np.intp), np.clip(places - 2.0 * row, 0.0, 1.0)
+
+    def _rows(self) -> Ints:
+        """(k,): the moves of `after` that are new or moved, or pass where such moves cut."""
+        after = self.pair.after
+        low = self._low(after)
+        new = self.new[low[self.new]]
+        rest = np.flatnonzero(after.ordinary & after.moves & low)
+        own = segments_of(after.motion, np.setdiff1d(rest, new), COARSE)
+        touched = [new]
         if len(own.row):
             index = SegmentIndex(own.start, own.end)
-            for part in disturbed:
-                which, segment = index.near(part.start, part.end, self.pair.tolerance)
-                near = own.take(segment)
-                touched.append(near.row)
-                middle = (part.start + part.end)[which] / 2.0
-                share = fraction_at(middle, near.start, near.end)
-                row.append(near.row)
-                t.append(near.first + share * (near.last - near.first))
-        rows = np.unique(np.concatenate(touched))
-        evenly = self._evenly(rows)
-        row.append(evenly[0])
-        t.append(evenly[1])
-        places = np.unique(
-            np.column_stack((np.concatenate(row), np.round(np.concatenate(t), 9))), axis=0
-        )
-        return places[:, 0].astype(np.intp), places[:, 1]
+            touched += [
+                own.row[index.near(part.start, part.end, self._reach)[1]]
+                for part in self._disturbed()
+            ]
+        return np.unique(np.concatenate(touched))
 
-    def _evenly(self, rows: Ints) -> tuple[Ints, Floats]:
-        length = paths.lengths(paths.take(self.pair.after.motion, rows))
-        steps = np.clip(np.ceil(length / PITCH), 1, MOST_POINTS).astype(np.intp)
-        row = np.repeat(rows, steps + 1)
-        rank = np.arange(len(row)) - np.repeat(np.cumsum(steps + 1) - (steps + 1), steps + 1)
-        return row, rank / np.repeat(steps, steps + 1)
+    @property
+    def _reach(self) -> float:
+        """How far apart the chords of two moves may lie that pass through one point, mm."""
+        return self.pair.tolerance + 2.0 * COARSE
+
+    def _disturbed(self, longest: float = np.inf) -> list[Segments]:
+        """Chords of the cutting moves that only one program makes in its order, the short ones."""
+        result = []
+        for side, rows in ((self.pair.before, self.gone), (self.pair.after, self.new)):
+            cuts = rows[side.motion.at_feed[rows]]
+            short = paths.lengths(paths.take(side.motion, cuts)) < longest
+            result.append(segments_of(side.motion, cuts[short], COARSE))
+        return result
+
+    def _between(self, rows: Ints, spacing: Floats) -> list[tuple[Ints, Floats]]:
+        """(k,) each: rows and fractions where moves pass that are too short for even points."""
+        own = segments_of(self.pair.after.motion, rows, COARSE)
+        result: list[tuple[Ints, Floats]] = []
+        if not len(own.row):
+            return result
+        index = SegmentIndex(own.start, own.end)
+        for part in self._disturbed(float(spacing.max())):
+            which, segment = index.near(part.start, part.end, self._reach)
+            length = np.linalg.norm(part.end - part.start, axis=1)
+            short = length[which] < spacing[own.row[segment]]
+            mine = own.take(segment[short])
+            middle = (part.start + part.end)[which[short]] / 2.0
+            share = fraction_at(middle, mine.start, mine.end)
+            result.append((mine.row, mine.first + share * (mine.last - mine.first)))
+        return result
 
     def _meet(self, row: Ints, point: Floats, old: Columns, new: Columns) -> Encounters:
         pair, count = self.pair, len(row)
@@ -156,7 +200,7 @@ class Meeting:
         own = now.row == row[now.point]
         all_tops = tops(now, np.ones(len(own), bool), gap)
         clears = own | self._leaves_room(now.row, row[now.point])
-        clear_tops = tops(now, clears, gap)
+        clear_tops = all_tops if clears.all() else tops(now, clears, gap)
         was = old.passes(point)
         was_tops = tops(was, np.ones(len(was.row), bool), gap)
         through = self._through(was, row)
@@ -201,3 +245,10 @@ class Meeting:
                 wider = [n for n, t in tools.items() if t.diameter <= tool.diameter]
                 result |= (one == number) & np.isin(other, wider)
         return result
+
+
+def _evenly(rows: Ints, steps: Ints) -> tuple[Ints, Floats]:
+    """(k,) each: rows and fractions, so many steps along each, both ends included."""
+    row = np.repeat(rows, steps + 1)
+    rank = np.arange(len(row)) - np.repeat(np.cumsum(steps + 1) - (steps + 1), steps + 1)
+    return row, rank / np.repeat(steps, steps + 1)

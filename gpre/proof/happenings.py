@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from gpre.geometry.matching import keys_of
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
-from gpre.proof.planes import travel_planes
+from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side, force_of
 
@@ -59,9 +59,12 @@ def same_places(pair: Pair) -> Obligation:
     """Show that the tool stands at the same place when something happens, or clear of the work.
 
     Before a stop, a tool change, a dwell, a probe or anything not understood it must stand where
-    the original stood; before the others it may stand elsewhere on or above the travel plane.
+    the original stood; before the others it may stand elsewhere on or above the travel plane, or
+    above the stock.
     """
     planes = travel_planes(pair.before, pair.job)
+    if pair.job.stock is not None:
+        planes = np.minimum(planes, pair.job.stock.greatest[2] + LEVEL)
     setups = pair.before.setup
     for one, other in zip(pair.before.motion.events, pair.after.motion.events, strict=True):
         here, there = _stands(pair.before, one), _stands(pair.after, other)

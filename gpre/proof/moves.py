@@ -36,8 +36,8 @@ class Verdicts:
     def __init__(self, pair: Pair) -> None:
         """Look at what the moves in question meet."""
         self.pair = pair
-        self.meeting = Meeting(pair)
         self.planes = travel_planes(pair.before, pair.job)
+        self.meeting = Meeting(pair, self.planes)
         if self.meeting.nothing:
             return
         self.met: Encounters = self.meeting.encounters

@@ -33,6 +33,9 @@ class Plunges:
         """Nothing is looked at before it is asked for."""
         self.meeting = meeting
         self.pair = meeting.pair
+        self._verdicts: dict[int, str] = {}
+        self._found: dict[int, list[int]] = {}
+        self._tops: dict[int, float] = {}
 
     @cached_property
     def _old(self) -> Columns:
@@ -45,6 +48,11 @@ class Plunges:
 
     def refusal(self, row: int) -> str:
         """Say why a new move at feed may not go into metal, or "" where it may."""
+        if row not in self._verdicts:
+            self._verdicts[row] = self._judge(row)
+        return self._verdicts[row]
+
+    def _judge(self, row: int) -> str:
         pair = self.pair
         motion = pair.after.motion
         start, end = motion.start[row], motion.end[row]
@@ -92,6 +100,11 @@ class Plunges:
 
     def _plunges_of(self, row: int) -> list[int]:
         """Give the original's plunges into the closed contours on which a new plunge ends."""
+        if row not in self._found:
+            self._found[row] = self._look_for_plunges(row)
+        return self._found[row]
+
+    def _look_for_plunges(self, row: int) -> list[int]:
         pair = self.pair
         end = pair.after.motion.end[row]
         passes = self._old.passes(end[None, :])
@@ -149,14 +162,20 @@ class Plunges:
 
     def _top(self, plunge: int) -> float:
         """Give what stood above the original's plunge, whichever tool had been there."""
+        if plunge not in self._tops:
+            self._tops[plunge] = self._top_of(plunge)
+        return self._tops[plunge]
+
+    def _top_of(self, plunge: int) -> float:
         end = self.pair.before.motion.end[plunge]
         passes = self._old.passes(end[None, :])
         top = tops(passes, np.ones(len(passes.row), bool), self.pair.tolerance * GAP_SHARE)
         return float(top[passes.row == plunge].max(initial=-np.inf))
 
     def _now(self, row: int) -> float:
-        met = self.meeting.encounters
-        return float(met.top[met.row == row].max(initial=-np.inf))
+        met = self.meeting.encounters  # in order of their rows
+        first, last = np.searchsorted(met.row, (row, row + 1))
+        return float(met.top[first:last].max(initial=-np.inf))
 
     def _start_hole(self, plunge: int) -> bool:
         """Tell whether another tool went down near the plunge before it."""

@@ -24,7 +24,7 @@ def find_loop(motion: Motion, first: int, last: int) -> tuple[int, int] | None:
     if not len(heads):
         return None
     whole = (heads == first) & (tails == last)
-    if whole.any() and smooth(motion, first, last):
+    if whole.all() or (whole.any() and smooth(motion, first, last)):
         return first, last
     if whole.any():
         for head, tail in sorted(

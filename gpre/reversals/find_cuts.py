@@ -104,8 +104,9 @@ def _flat(motion: Motion, start: int, stop: int) -> tuple[Shape, int, int]:
     """Give the shape of rows at one Z, and the rows of its body."""
     if _straight(motion, start, stop):
         return Shape.PASS, start, stop
-    if read_raster(motion, start, stop) is not None:
-        return Shape.RASTER, start, stop
+    raster = read_raster(motion, start, stop)
+    if raster is not None:
+        return Shape.RASTER, raster.passes[0].first, raster.passes[-1].last
     loop = find_loop(motion, start, stop)
     if loop is not None:
         return Shape.CLOSED, loop[0], loop[1]

@@ -11,6 +11,7 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind, Motion
 
 _ASIDE = 1e-3  # mm; three decimals at both ends of a slanted pass
+_LEAD = 2  # moves before the first pass and behind the last one
 _SHORT_STEP = 0.25  # of the shorter pass: two longer ones and a wall would be a contour
 
 
@@ -46,13 +47,15 @@ def read_raster(motion: Motion, first: int, last: int) -> Raster | None:
     """Read the rows `first` to `last`, all at one Z, as a raster; None where they are not one.
 
     The passes must alternate, each must lie to the same side of the one before, and they must be
-    longer than the step-overs. Rows before the first pass or behind the last make it no raster.
+    longer than the step-overs. A few moves may lead to the first pass and off the last one.
     """
+    if np.abs(motion.end[last - 1, :2] - motion.start[first, :2]).max() <= _ASIDE:
+        return None  # comes back to where it started, and a raster goes to one side
     way, along = _ways(motion, first, last)
     if along is None:
         return None
     passes = _runs(way, first)
-    if len(passes) < 2 or passes[0].first != first or passes[-1].last != last:
+    if len(passes) < 2 or passes[0].first > first + _LEAD or passes[-1].last < last - _LEAD:
         return None
     signs = np.array([each.way for each in passes])
     if (signs[1:] == signs[:-1]).any():

@@ -46,7 +46,7 @@ class Place:
 class MovedStart:
     """The edits that let a chain start at another place, and its moves for the rehearsal.
 
-    begin: the first row that changes. Raises Stays where the program does not allow it.
+    begin: the first row that changes. level: Z, mm, at which the tool arrives. Raises Stays where the program does not allow it.
     """
 
     mill: Mill
@@ -57,6 +57,7 @@ class MovedStart:
     place: Place
     comments: bool = True
     begin: int = 0
+    level: float = 0.0
     edits: list[Edit] = field(default_factory=list)
 
     def write(self) -> Track:
@@ -91,8 +92,8 @@ class MovedStart:
     def _arrive(self, descent: int) -> None:
         """Go to the new start at the height at which the program goes to the old one."""
         ground, motion = self.ground, self.ground.motion
-        height = float(motion.start[descent, 2])
-        self._need_level(height, descent)
+        self.level = float(motion.start[descent, 2])
+        self._need_level(self.level, descent)
         for axis, name in enumerate("XYZ"):
             if not self.clearance.known_before(descent, axis):
                 raise Stays(f"the program has not said where {name} stands before it")
@@ -188,7 +189,7 @@ class MovedStart:
     def _may_go_aside(self, row: int) -> bool:
         """Tell whether slack can be taken up before the next level, where the tool is up anyway."""
         ground, block = self.ground, self._block(row)
-        if self.clearance.why_not_level(float(ground.motion.start[row, 2]), row)[0]:
+        if float(ground.motion.start[row, 2]) < self.level - LEVEL:
             return False
         return not ground.why_not_insert(block) and int(ground.first_row[block]) == row
 

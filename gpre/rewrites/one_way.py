@@ -15,7 +15,7 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.levels import levels
+from gpre.reversals.levels import levels, slopes_of
 from gpre.reversals.passes import Raster, read_raster
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
@@ -132,6 +132,8 @@ def _write(turner: PassTurner, rasters: list[Raster], ways: list[int]) -> bool:
         for raster, way in zip(rasters, ways, strict=True)
     ]
     heads = [each.first for level in against for each in level]
+    leads = slice(cut.first, cut.body_first), slice(cut.body_last, cut.last)
+    upright = [bool(slopes_of(turner.context.motion, rows).upright.all()) for rows in leads]
     turned_before = True  # nothing leads up to the first level
     for level, raster in enumerate(rasters):
         first, last = raster.passes[0], raster.passes[-1]
@@ -142,6 +144,7 @@ def _write(turner: PassTurner, rasters: list[Raster], ways: list[int]) -> bool:
         for each in against[level]:
             follows = min((head for head in heads if head > each.first), default=cut.last)
             ends = each.first == cut.body_first, each.last == cut.body_last
+            ends = ends[0] and upright[0], ends[1] and upright[1]
             turner.turn(Turned(raster, each, *ends, follows))
         turned_before = last in against[level]
     return bool(turner.changes) and rasters[0].passes[0] not in against[0]

@@ -15,7 +15,7 @@ from gpre.motion.motion import Kind, Motion
 from gpre.reversals.find import find_reversals
 from gpre.rewrites.writer import BlockWriter, Point
 
-_AROUND = 2_000  # moves on either side that are rehearsed with an edit
+_AROUND = 200  # moves on either side that are rehearsed with an edit
 _ALONG = 1e-6  # a part of the direction this small is no travel of the axis
 
 

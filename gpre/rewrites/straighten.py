@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats
-from gpre.geometry.tolerance import DUST
+from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
 from gpre.rewrites.axis_travel import Travels, travels_of
@@ -74,6 +74,9 @@ def _chains(ground: Ground, turning: NDArray[np.intp]) -> Iterator[Chain]:
     usable = ground.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
     usable &= (ground.row_count[motion.block] == 1) & np.isfinite(motion.start).all(axis=1)
     usable &= np.isfinite(motion.end).all(axis=1)
+    travel = np.abs(motion.end - motion.start)
+    plunge = (travel[:, :2].max(axis=1, initial=0.0) <= RESOLUTION) & (travel[:, 2] > RESOLUTION)
+    usable &= ~plunge  # a way in or out stays as it is
     breaks = np.ones(len(motion) + 1, bool)  # True: no chain goes on from row k - 1 to row k
     breaks[1:-1] = ~(usable[1:] & usable[:-1]) | (motion.state[1:] != motion.state[:-1])
     breaks[1:-1] |= (np.abs(motion.end[:-1] - motion.start[1:]) > DUST).any(axis=1)
@@ -167,4 +170,4 @@ def _why_no_chain(ground: Ground, row: int) -> str:
         return "the move belongs to a canned cycle"
     if ground.row_count[motion.block[row]] != 1:
         return "the block makes more than one move"
-    return "the moves beside it cannot be changed"
+    return "the move goes straight up or down, or the moves beside it cannot be changed"

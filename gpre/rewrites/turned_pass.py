@@ -89,6 +89,8 @@ class PassTurner:
         """Let a level start with slack taken up where the one before ends: `plunge` leads to it."""
         motion = self.context.motion
         block = int(motion.block[plunge])
+        if not slopes_of(motion, slice(plunge, body)).upright.all():
+            return
         wanted = first_ways(motion, body, self.cut.last)
         track = self._track(plunge)
         here = motion.start[plunge].copy()

@@ -201,14 +201,16 @@ class BlockWriter:
         self.modes = replace(self.modes, feed=feed)
         return [self.manner.letter("F") + style.write(written, places)]
 
-    def _axis_words(self, end: Point, forced: frozenset[int] = frozenset()) -> list[str]:
+    def _axis_words(self, end: Point) -> list[str]:
         words = []
         for axis, goal in enumerate(end):
             if goal is None:
                 continue
             here = self.position[axis]
-            if axis in forced or isnan(here) or abs(goal - here) > SAME:
-                words.append(self._axis_word(axis, goal, self.manner.length.decimals))
+            if isnan(here) or abs(goal - here) > SAME:
+                word = self._axis_word(axis, goal, self.manner.length.decimals)
+                if not abs(self.position[axis] - here) <= SAME:  # else it rounds to nothing
+                    words.append(word)
         return words
 
     def _axis_word(self, axis: int, goal: float, decimals: int) -> str:

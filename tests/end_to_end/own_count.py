@@ -28,7 +28,8 @@ def samples(motion: Motion, row: int) -> NDArray[np.float64]:
     """(k, 3) machine positions along one move, start and end included, mm."""
     start, end = motion.start[row], motion.end[row]
     origin = np.array(motion.state_of(row).origin)
-    if motion.kind[row] != Kind.ARC:
+    unknown = np.isnan(start).any() or np.isnan(end).any()
+    if motion.kind[row] != Kind.ARC or unknown:
         return np.array([start, end]) + origin
     first, second, normal = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}[int(motion.plane[row])]
     sweep = float(motion.sweep[row])
@@ -56,6 +57,9 @@ def turns(motion: Motion) -> list[Turn]:
         for row, walk in enumerate(walks):
             for before, here in zip(walk[:-1, axis], walk[1:, axis], strict=True):
                 if here == before:
+                    continue
+                if math.isnan(here) or math.isnan(before):  # the direction is not known behind it
+                    way, extreme, fresh = 0, None, False
                     continue
                 if extreme is None:
                     extreme, row_of_extreme = before, row

@@ -54,9 +54,10 @@ def test_rewrite_count_and_diff_agree(name: str, tmp_path: Path) -> None:
         assert counted["moves"] == said["moves"][key]
     compared = answer("diff", source, out, *MILL, status=1 if said["changed"] else 0)
     assert compared["same_motion"] != said["changed"]
-    for way in compared["cutting_path"].values():
-        assert way["greatest"] <= 0.002  # mm, the tolerance of the profile
-    assert compared["blocks"]["same"] >= 0.3 * said["blocks"]["before"]
+    path = compared["cutting_path"]
+    assert path["before_leaves_after"]["greatest"] <= 0.002  # mm, the tolerance of the profile
+    if "one-way" not in {each["rewrite"] for each in said["done"]}:  # that adds ways down at feed
+        assert path["after_leaves_before"]["greatest"] <= 0.002
     job = source.with_name(f"{name}.job.toml")
     given = ("--job", job) if job.exists() else ()
     once_more = answer("rewrite", out, "--output", tmp_path / "again.ngc", *MILL, *given)

@@ -96,6 +96,12 @@ def test_dust_while_rocking_about_the_extreme_keeps_the_extreme() -> None:
     assert found.run.tolist() == pytest.approx([10.0])
 
 
+def test_of_two_equal_extremes_the_later_one_is_the_turn():
+    # binary fractions, so that both are the same to the last digit
+    make = Maker().line(10).line(10 - 2.0**-15).line(10).line(5)
+    assert listed(find_reversals(make.motion())) == [("x", 3, -1, "CORNER")]
+
+
 def test_rocking_below_the_resolution_alone_has_no_direction() -> None:
     make = Maker()
     for i in range(20):

@@ -1,0 +1,190 @@
+"""A second look at whether a rewritten program is safe; it shares no code with the proof.
+
+Works from two motions and the job. Gives sentences about what it does not like, none where all is
+well. It is simpler and in places stricter than the proof: cuts point by point against the straight
+pieces of the other program, rapids against where the original went.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from own_count import samples
+
+from gpre.mill.job import Job
+from gpre.motion.motion import Kind, Motion
+
+PATH = 0.0025  # mm; the tolerance of the profile and the chords of the samples
+SPACING = 0.5  # mm, between the points of a straight piece
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Straight pieces at feed: start and end (n, 3) machine mm; what is in force; feed; block."""
+
+    start: NDArray[np.float64]
+    end: NDArray[np.float64]
+    force: list[tuple[object, ...]]
+    feed: NDArray[np.float64]
+    block: NDArray[np.int64]
+
+
+def pieces_at_feed(motion: Motion) -> Pieces:
+    start, end, force, feed, block = [], [], [], [], []
+    changes = 0
+    for row in range(len(motion)):
+        state = motion.state_of(row)
+        if motion.kind[row] == Kind.RAPID:
+            continue
+        walk = samples(motion, row)
+        in_force = (
+            *(state.tool, state.spindle, state.spindle_way, state.mist, state.flood),
+            *(state.length_offset, state.compensation, state.feed_mode, state.overrides, changes),
+        )
+        for first, last in zip(walk[:-1], walk[1:], strict=True):
+            start.append(first)
+            end.append(last)
+            force.append(in_force)
+            feed.append(motion.feed[row])
+            block.append(motion.block[row])
+    return Pieces(
+        np.array(start).reshape(-1, 3),
+        np.array(end).reshape(-1, 3),
+        force,
+        np.array(feed),
+        np.array(block, dtype=np.int64),
+    )
+
+
+def points_of(pieces: Pieces) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """(m, 3) points along the pieces, both ends included, and the piece of each."""
+    points, owner = [], []
+    for row, (first, last) in enumerate(zip(pieces.start, pieces.end, strict=True)):
+        if np.isnan(first).any() or np.isnan(last).any():
+            continue
+        count = max(1, int(np.ceil(np.linalg.norm(last - first) / SPACING)))
+        part = np.linspace(0.0, 1.0, count + 1)[:, None]
+        points.append(first + (last - first) * part)
+        owner.append(np.full(count + 1, row))
+    if not points:
+        return np.zeros((0, 3)), np.zeros(0, np.int64)
+    return np.concatenate(points), np.concatenate(owner)
+
+
+def distance(point: NDArray[np.float64], pieces: Pieces) -> NDArray[np.float64]:
+    """(n,) distances of one point from all pieces, mm."""
+    along = pieces.end - pieces.start
+    length = np.maximum((along**2).sum(axis=1), 1e-18)
+    part = np.clip(((point - pieces.start) * along).sum(axis=1) / length, 0.0, 1.0)
+    result: NDArray[np.float64] = np.linalg.norm(
+        pieces.start + along * part[:, None] - point, axis=1
+    )
+    return result
+
+
+def uncovered(of: Pieces, by: Pieces, *, feed: int) -> list[int]:
+    """Rows of `of` with a point that no piece of `by` covers in the same state.
+
+    feed: +1, the covering piece must be at least as fast; -1, at most; 0, not looked at.
+    """
+    points, owner = points_of(of)
+    missing: list[int] = []
+    forces = {each: np.array([one == each for one in by.force]) for each in set(of.force)}
+    for point, row in zip(points, owner.tolist(), strict=True):
+        if missing and missing[-1] == row:
+            continue
+        if not len(by.start):
+            missing.append(row)
+            continue
+        near = (distance(point, by) <= PATH) & forces[of.force[row]]
+        if feed:
+            near &= (by.feed - of.feed[row]) * feed >= -1e-6
+        if not near.any():
+            missing.append(row)
+    return missing
+
+
+def complaints(before: Motion, after: Motion, job: Job) -> list[str]:
+    """Give sentences about what looks unsafe in the second program; lines count from 1."""
+    old, new = pieces_at_feed(before), pieces_at_feed(after)
+    said = [
+        f"the cut of line {old.block[row] + 1} is gone, or is cut otherwise"
+        for row in uncovered(old, new, feed=-1)
+    ]
+    for row in uncovered(new, old, feed=1):
+        if not _clear_way_down(new.start[row], new.end[row], new.force[row], old, job):
+            said.append(f"line {new.block[row] + 1} cuts at feed where the original did not")
+    said += _rapids(before, after, job)
+    return said
+
+
+def _clear_way_down(
+    start: NDArray[np.float64],
+    end: NDArray[np.float64],
+    force: tuple[object, ...],
+    old: Pieces,
+    job: Job,
+) -> bool:
+    """A straight way down at feed: beside the stock, or to a place where the original cuts."""
+    if np.abs(start[:2] - end[:2]).max() > 1e-6:
+        return False
+    if _beside_stock(end, force[0], job):
+        return True
+    return bool((distance(end, old) <= PATH).any())
+
+
+def _beside_stock(point: NDArray[np.float64], tool: object, job: Job) -> bool:
+    known = job.tools.get(tool) if isinstance(tool, int) else None
+    if job.stock is None or known is None:
+        return False
+    reach = known.diameter / 2
+    least, greatest = np.array(job.stock.least[:2]), np.array(job.stock.greatest[:2])
+    return bool(((point[:2] < least - reach) | (point[:2] > greatest + reach)).any())
+
+
+def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
+    """New rapids: sideways as high as the original's lowest, down no deeper than it went there."""
+    said = []
+    old = [
+        (before.start[row], before.end[row], before.state_of(row).tool)
+        for row in range(len(before))
+        if before.kind[row] == Kind.RAPID
+    ]
+    same = {_key(start, end) for start, end, _ in old}
+    top = job.stock.greatest[2] if job.stock else np.inf
+    for row in range(len(after)):
+        start, end = after.start[row], after.end[row]
+        if after.kind[row] != Kind.RAPID or _key(start, end) in same:
+            continue
+        if np.isnan(start).any() or np.isnan(end).any():
+            continue
+        tool = after.state_of(row).tool
+        sideways = np.abs(start[:2] - end[:2]).max() > 1e-6
+        low = min(start[2], end[2])
+        if sideways:
+            heights = [
+                min(first[2], last[2])
+                for first, last, by in old
+                if by == tool and np.abs(first[:2] - last[:2]).max() > 1e-6
+            ]
+            if not heights or low < min(heights) - 1e-6:
+                said.append(f"line {after.block[row] + 1}: a rapid sideways at Z{low:g}")
+        elif end[2] < start[2]:
+            there = [
+                last[2]
+                for first, last, by in old
+                if by == tool and np.abs(last[:2] - end[:2]).max() < 1e-6 and last[2] < first[2]
+            ]
+            deep = bool(there) and end[2] >= min(there) - 1e-6
+            heights = [last[2] for first, last, by in old if by == tool and last[2] < first[2]]
+            as_low = bool(heights) and end[2] >= min(heights) - 1e-6
+            clear = end[2] >= top - 1e-6 or _beside_stock(end, tool, job)
+            if not deep and not (as_low and (clear or job.stock is None)):
+                said.append(f"line {after.block[row] + 1}: a rapid down to Z{end[2]:g}")
+    return said
+
+
+def _key(start: NDArray[np.float64], end: NDArray[np.float64]) -> tuple[float, ...]:
+    return tuple(np.round(np.concatenate((start, end)), 6).tolist())

@@ -1,0 +1,125 @@
+"""Chains of short moves with noise on them: fewer reversals, same path, settled at once."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from path_samples import farthest
+
+from gpre.driver.rewrite import Options, rewrite
+from gpre.mill.mill import Limits, Mill
+from gpre.motion.trace import trace
+from gpre.program.read import read
+from gpre.source.text import SourceText
+
+ONLY = Options(only=("straighten",))
+
+
+def chain(
+    vertices: np.ndarray, *, relative: bool = False, inch: bool = False, sparse: bool = False
+) -> bytes:
+    """A chain of G1 blocks, coordinates in ten-thousandths of a millimetre (or inch)."""
+    units, feed = ("G20", "F12.") if inch else ("G21", "F300")
+    lines = [f"{units} G17 G90 G94", "G0 Z5", "G0 X0 Y0", f"G1 Z0 {feed}"]
+    lines.append("G91" if relative else "G90")
+    here = np.zeros(3, int)
+    for vertex in vertices:
+        words = []
+        for axis, letter in enumerate("XYZ"):
+            number = vertex[axis] - (here[axis] if relative else 0)
+            if sparse and vertex[axis] == here[axis]:
+                continue
+            words.append(f"{letter}{number / 1e4:.4f}")
+        here = vertex
+        if words:
+            lines.append("G1 " + " ".join(words))
+    return ("\n".join([*lines, "G90 G0 Z5", "M30"]) + "\n").encode()
+
+
+noise = st.lists(
+    st.tuples(st.integers(200, 3000), st.integers(-25, 25), st.integers(-25, 25)),
+    min_size=2,
+    max_size=40,
+)
+
+
+@settings(max_examples=40)
+@given(noise=noise, relative=st.booleans(), sparse=st.booleans(), slope=st.integers(-30, 30))
+def test_noise_goes_and_the_path_stays(noise, relative, sparse, slope):
+    steps = np.array(noise)
+    steps[:, 1] += slope
+    vertices = np.cumsum(steps, axis=0)
+    vertices[:, 2] = steps[:, 2]
+    text = chain(vertices, relative=relative, sparse=sparse)
+    result = rewrite(SourceText.of(text), options=ONLY)
+    assert result.proof.holds
+    assert result.after.in_cut <= result.before.in_cut
+    assert not [each for each in result.plan.refused if "taken back" in each.reason]
+    old, new = result.before.motion, result.after.motion
+    assert np.allclose(new.end[-1], old.end[-1], atol=1e-9)
+    assert max(farthest(old, new), farthest(new, old)) <= 0.002 + 2e-5
+    gained = sum(each.gained for each in result.plan.chosen)
+    assert (gained > 0) == (result.after.in_cut < result.before.in_cut)
+    assert rewrite(SourceText.of(result.data), options=ONLY).data == result.data
+
+
+@settings(max_examples=30)
+@given(noise=noise)
+def test_inch_chains(noise):
+    steps = np.array(noise)
+    vertices = np.cumsum(np.column_stack((steps[:, 0], steps[:, 1] // 20, steps[:, 0] * 0)), axis=0)
+    text = chain(vertices, inch=True)
+    result = rewrite(SourceText.of(text), options=ONLY)
+    old, new = result.before.motion, result.after.motion
+    assert max(farthest(old, new), farthest(new, old)) <= 0.002 + 2e-5
+    assert rewrite(SourceText.of(result.data), options=ONLY).data == result.data
+
+
+@pytest.mark.parametrize("tolerance", [0.0005, 0.002, 0.01])
+def test_the_tolerance_of_the_profile_holds(tolerance: float):
+    rng = np.random.default_rng(7)
+    vertices = np.cumsum(rng.integers(1, 400, (300, 3)), axis=0)
+    vertices[:, 1:] = rng.integers(-15, 15, (300, 2)) + np.arange(300)[:, None] * 3
+    text = chain(vertices)
+    mill = Mill(limits=Limits(tolerance=tolerance))
+    result = rewrite(SourceText.of(text), mill, options=ONLY)
+    old, new = result.before.motion, result.after.motion
+    assert max(farthest(old, new), farthest(new, old)) <= tolerance + 2e-5
+    assert result.after.in_cut < result.before.in_cut
+    if tolerance == 0.01:
+        assert result.after.in_cut <= 3
+
+
+def test_a_straight_line_with_a_micrometre_of_noise_loses_all_turns():
+    rng = np.random.default_rng(3)
+    x = np.arange(1, 401) * 500
+    vertices = np.column_stack((x, rng.integers(-10, 11, 400), np.zeros(400, int)))
+    result = rewrite(SourceText.of(chain(vertices)), options=ONLY)
+    assert result.before.in_cut > 100
+    assert result.after.in_cut <= 3
+
+
+def test_bytes_of_other_blocks_stay():
+    rng = np.random.default_rng(5)
+    vertices = np.cumsum(rng.integers(1, 400, (60, 3)), axis=0)
+    vertices[:, 1] = rng.integers(-9, 9, 60)
+    text = chain(vertices)
+    result = rewrite(SourceText.of(text), options=ONLY)
+    touched = {
+        block
+        for each in result.plan.chosen
+        for block in range(each.first_block, each.last_block + 1)
+    }
+    assert touched
+    old, new = text.splitlines(), result.data.splitlines()
+    kept = [line for block, line in enumerate(old) if block not in touched]
+    rest = iter(new)
+    assert all(line in rest for line in kept)  # in order
+
+
+def test_motion_of_the_rewritten_text_is_what_the_driver_says():
+    vertices = np.cumsum(np.full((20, 3), (500, 3, 0)), axis=0)
+    vertices[::3, 1] -= 8
+    result = rewrite(SourceText.of(chain(vertices)), options=ONLY)
+    again = trace(read(result.data))
+    assert np.array_equal(again.end, result.after.motion.end)
