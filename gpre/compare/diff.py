@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from gpre.compare.comparison import Comparison, Figures
 from gpre.compare.motions import first_difference
+from gpre.compare.not_followed import hidden_difference
 from gpre.geometry import path as paths
 from gpre.geometry.coverage import coverage
 from gpre.geometry.matching import keys_of, numbered, undirected
@@ -28,7 +29,7 @@ def diff(before: SourceText, after: SourceText, mill: Mill | None = None) -> Com
     gone, added = _only_in_one(*sides)
     left_out, left_out_at = _farthest(sides[0], sides[1], mill.limits.tolerance)
     more, more_at = _farthest(sides[1], sides[0], mill.limits.tolerance)
-    difference = first_difference(*sides, mill)
+    difference = first_difference(*sides, mill) or hidden_difference(*sides, blocks.hunks)
     return Comparison(
         before,
         after,

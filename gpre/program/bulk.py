@@ -14,8 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.program.columns import Bulk, Columns
-from gpre.program.heads import MOST_NUMBER_DIGITS
-from gpre.program.numbers import PAD, read_numbers
+from gpre.program.numbers import PAD, WIDEST, read_numbers
 from gpre.program.words import BlockFlag
 from gpre.source.text import SourceText
 
@@ -176,11 +175,10 @@ class _Chunk:
         self.buffer[places[slash | percent]] = _SPACE
 
     def attempt(self) -> NDArray[np.int64] | None:
-        """Read what is not blanked; give places in the blocks that are not plain, if there are any.
+        """Read what is not blanked; give places in blocks that are not plain, if there are any.
 
-        Counts tell whether all are plain: letters and ends of numbers take turns, the numbers are
-        as long as the ways from letters to ends, there are as many signs as numbers that begin
-        with one, and each other byte is a blank or a line end.
+        Counts tell whether there are none: letters and ends of numbers take turns, the numbers are
+        as long as the ways from letters to ends, and each other byte is a blank or a line end.
         """
         octets = self.buffer
         number = (octets - 43) < 15  # + - . and digits; / and , are looked for below
@@ -203,7 +201,8 @@ class _Chunk:
             or self.tally(b"/,")
         ):
             return self.odd_bytes(number, letter)
-        return self.rows(letters, lasts, names)
+        self.rows(letters, lasts, names)
+        return None
 
     def tally(self, octets: bytes) -> int:
         """Count bytes of the buffer that are one of a few."""
@@ -231,43 +230,46 @@ class _Chunk:
 
     def rows(
         self, letters: NDArray[np.int64], lasts: NDArray[np.int64], names: NDArray[np.uint8]
-    ) -> NDArray[np.int64] | None:
+    ) -> None:
         """Turn letters and the last characters of their numbers into words.
 
-        Give places in the blocks that are not plain, with nothing changed, if there are any.
+        Blocks with letters or numbers that are not plain are declined here.
         """
         bounds = np.searchsorted(letters, self.starts)
         counts = np.empty_like(bounds)
         np.subtract(bounds[1:], bounds[:-1], out=counts[:-1])
         counts[-1] = len(letters) - bounds[-1]
-        odd = ((names - 85) < 3) | (names == 69) | (names == 79)  # U V W, E, O
-        numbered = names == ord("N")
-        signs = 0
-        if numbered.any():
-            at = np.flatnonzero(numbered)
-            rows = self.lines_of(letters[at])
-            length = lasts[at] - letters[at]
-            block_numbers = read_numbers(self.buffer, letters[at], lasts[at])
-            odd[at] = ~block_numbers.whole | (bounds[rows] != at) | (length > MOST_NUMBER_DIGITS)
-            signs = int(np.count_nonzero(block_numbers.signed))
-        if odd.any():
-            return np.compress(odd, letters)
-        if numbered.any():
-            others = np.flatnonzero(~numbered)
-            letters, lasts, names = letters.take(others), lasts.take(others), names.take(others)
-            counts[rows] -= 1
         numbers = read_numbers(self.buffer, letters, lasts)
+        odd = ((names - 85) < 3) | (names == 69) | (names == 79)  # U V W, E, O
         if numbers.faulty is not None:
-            return np.compress(numbers.faulty, letters)
-        if signs + np.count_nonzero(numbers.signed) != self.tally(b"+-"):
-            return self.odd_signs()
-        if numbered.any():
-            self.bulk.number[self.first + rows] = block_numbers.value
-            self.bulk.flags[self.first + rows] |= _NUMBERED
-            self.bulk.long_numbers += (self.first + rows[length > 5]).tolist()
+            odd |= numbers.faulty
+        numbered = names == ord("N")
+        at = np.flatnonzero(numbered)
+        rows = self.lines_of(letters[at])
+        if len(at):
+            odd[at] |= ~numbers.whole[at] | (bounds[rows] != at)
+            odd[at] |= lasts[at] - letters[at] > WIDEST
+        if odd.any():
+            self.declined[self.lines_of(np.compress(odd, letters))] = True
+        if np.count_nonzero(numbers.signed) != self.tally(b"+-"):
+            self.declined[self.lines_of(self.odd_signs())] = True
+        if self.declined.any():
+            numbered |= np.repeat(self.declined, counts)
+            inside = ~self.declined[rows]
+            at, rows = at[inside], rows[inside]
+            counts[self.declined] = 0
+        self.bulk.number[self.first + rows] = numbers.value[at]
+        self.bulk.flags[self.first + rows] |= _NUMBERED
+        long = rows[lasts[at] - letters[at] > 5]
+        self.bulk.long_numbers += (self.first + long).tolist()
+        counts[rows] -= 1
         self.bulk.counts[self.first : self.last] = counts
-        self.keep(letters, lasts, names, numbers.value, counts)
-        return None
+        values = numbers.value
+        if numbered.any():
+            kept = np.flatnonzero(~numbered)
+            letters, lasts = letters.take(kept), lasts.take(kept)
+            names, values = names.take(kept), values.take(kept)
+        self.keep(letters, lasts, names, values, counts)
 
     def odd_signs(self) -> NDArray[np.int64]:
         """Find the signs that do not stand right behind a letter."""

@@ -25,6 +25,11 @@ from gpre.program.words import BlockFlag, Statement
 
 LONGEST = 65_536  # bytes; a longer line is no block of any program
 
+# Words alone, blanks between them and behind letters, neither N nor O: the commonest odd line.
+_SIMPLE = re.compile(
+    rb"(?:[ \t]*+[A-MP-Za-mp-z][ \t]*+(?:[+-][ \t]*+)?(?:\d++\.?\d*+|\.\d++))++[ \t]*+"
+)
+_SIMPLE_WORD = re.compile(rb"([A-Za-z])[ \t]*+((?:[+-][ \t]*+)?[\d.]++)")
 _PROGRAM = re.compile(rb"[ \t\x01]*[oO][ \t\x01]*(\d[\d \t]*+)(?!\.)")
 _SPLIT = re.compile(rb"[\d.][ \t]")
 
@@ -42,9 +47,24 @@ def scan_line(data: bytes, start: int, end: int) -> Line:
             )
         )
         return line
-    state = LineState(data[start:end], start)
+    raw = data[start:end]
+    if _SIMPLE.fullmatch(raw) and (simple := _simple(raw, start)):
+        return simple
+    state = LineState(raw, start)
     _scan(state)
     return state.line
+
+
+def _simple(raw: bytes, base: int) -> Line | None:
+    """Read a line of words alone; None where a number is out of range."""
+    line = Line()
+    for found in _SIMPLE_WORD.finditer(raw):
+        letter, number = found.groups()
+        value = float(number.translate(None, b" \t"))
+        if not isfinite(value):
+            return None
+        line.words.append((letter[0] & 0xDF, value, base + found.start(), base + found.end()))
+    return line
 
 
 def _scan(state: LineState) -> None:

@@ -85,10 +85,8 @@ def _unread(source: SourceText) -> Program:
 
 
 def _runs(program: Program, finding: Diagnostic) -> bool:
-    """Tell whether a finding is about a block that is executed."""
-    if finding.span is None:
-        return True
-    block = program.source.block_of(finding.span.start)
+    """Tell whether a finding is about a block that lies inside the program."""
+    block = program.source.block_of(finding.span.start if finding.span else 0)
     return not program.blocks.flags[block] & np.uint16(BlockFlag.OUTSIDE)
 
 

@@ -14,6 +14,7 @@ from gpre.program.words import Assignment, Statement, Word
 
 if TYPE_CHECKING:
     from lark import Token, Tree
+    from lark.exceptions import UnexpectedInput
 
     Node = Tree[Token] | Token
 
@@ -66,13 +67,10 @@ class _Compact:
         letters = bytes(line[at] for at in kept)
         self.text = letters.replace(b"~", b"\x02").replace(GAP, b"~").decode("latin-1").lower()
         self.offsets = [base + at for at in kept]
-        self.end = base + last
 
     def span(self, start: int, end: int) -> Span:
         """Turn places of the compact text into a span of the source."""
-        if start >= len(self.offsets):
-            return Span(self.end, self.end)
-        return Span(self.offsets[start], self.offsets[max(end - 1, start)] + 1)
+        return Span(self.offsets[start], self.offsets[end - 1] + 1)
 
 
 def looks_like_flow(line: bytes) -> bool:
@@ -100,7 +98,7 @@ def read_statement(line: bytes, first: int, last: int, base: int) -> Reading:
                 help="write it without blanks; or is a letter or an operator missing?",
             )
         )
-    from lark.exceptions import UnexpectedInput  # noqa: PLC0415  # see gpre.program.grammar
+    from lark.exceptions import UnexpectedInput  # noqa: PLC0415  # see `block_parser`
 
     try:
         tree = block_parser().parse(compact.text)
@@ -172,23 +170,17 @@ def _forbidden(compact: _Compact) -> Diagnostic | None:
     return None
 
 
-def _fault_of(error: Exception, compact: _Compact) -> Diagnostic:
-    token = getattr(error, "token", None)
-    at = getattr(token, "start_pos", None) if token is not None else None
-    if at is None or getattr(token, "type", "") == "$END":
-        at = getattr(error, "pos_in_stream", None)
-    if at is None or at < 0:
-        at = len(compact.text)
-    if at >= len(compact.text) or getattr(token, "type", "") == "$END":
-        return Diagnostic(
-            "REA230",
-            "the block stops where a value should follow",
-            compact.span(len(compact.text) - 1, len(compact.text)),
-            help="see `gpre explain REA230` for what a block with calculations may hold",
-        )
+def _fault_of(error: UnexpectedInput, compact: _Compact) -> Diagnostic:
+    """Say where the grammar could not go on."""
+    if getattr(getattr(error, "token", None), "type", "") == "$END":
+        at = len(compact.text) - 1
+        message = "the block stops where a value should follow"
+    else:
+        at = error.pos_in_stream or 0
+        message = "the calculation cannot be read from here on"
     return Diagnostic(
         "REA230",
-        "the calculation cannot be read from here on",
+        message,
         compact.span(at, at + 1),
         help="see `gpre explain REA230` for what a block with calculations may hold",
     )

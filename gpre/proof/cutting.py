@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from gpre.geometry import path as paths
 from gpre.geometry.coverage import REACH, Coverage, coverage
 from gpre.motion.motion import Role
 from gpre.program.words import BlockFlag
+from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Ints, Pair, Side, sub
 
@@ -15,8 +17,11 @@ Hole = tuple[object, ...]
 
 
 def cutting_path(pair: Pair) -> Obligation:
-    """Show that each program cuts wherever the other cuts, as deep, within the tolerance."""
-    rows = pair.before.feeding, pair.after.feeding
+    """Show that each program cuts wherever the other cuts, as deep, within the tolerance.
+
+    New moves at feed on or above the travel plane cut nothing and do not count.
+    """
+    rows = pair.before.feeding, _not_in_the_air(pair)
     paths = sub(pair.before, rows[0]), sub(pair.after, rows[1])
     groups = pair.groups[0][rows[0]], pair.groups[1][rows[1]]
     missing = coverage(paths[0], paths[1], pair.tolerance, of_group=groups[0], by_group=groups[1])
@@ -40,6 +45,15 @@ def cutting_path(pair: Pair) -> Obligation:
         before=block if which == 0 else None,
         after=block if which == 1 else None,
     )
+
+
+def _not_in_the_air(pair: Pair) -> Ints:
+    after = pair.after
+    rows = after.feeding
+    lowest = paths.bounds(sub(after, rows))[0][:, 2]
+    planes = travel_planes(pair.before, pair.job)
+    in_the_air = (pair.partner[rows] < 0) & (lowest >= planes[after.setup[rows]] - LEVEL)
+    return rows[~in_the_air]
 
 
 def _mm(found: Coverage) -> str:

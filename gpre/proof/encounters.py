@@ -41,8 +41,9 @@ class Encounters(NamedTuple):
     greatest of what stood there in `before` when it passed through the same point in the same
     manner (rapid or feed, same group); -inf where it did not. same_slope: it passed there going
     down as steeply. reached: the lowest Z at which the tool of `before` stood at that XY at all.
-    feed: mm/min, the greatest of `before` at that point, -inf where it did not pass there at feed.
-    was_block: the block of `before` that passed there last, or -1.
+    feed: mm/min, the greatest of `before` at that point with as much metal above, -inf where it
+    did not pass there at feed. was_first, was_last: the first and the last move of `before` that
+    passed through the point, -1 where none did.
     """
 
     row: Ints
@@ -53,7 +54,8 @@ class Encounters(NamedTuple):
     same_slope: Bools
     reached: Floats
     feed: Floats
-    was_block: Ints
+    was_first: Ints
+    was_last: Ints
 
 
 def down_slopes(motion: Motion) -> Floats:
@@ -63,6 +65,11 @@ def down_slopes(motion: Motion) -> Floats:
     with np.errstate(invalid="ignore", divide="ignore"):
         slope: Floats = np.nan_to_num(drop / length)
     return slope
+
+
+def slack(pair: Pair) -> float:
+    """How much more may stand above a point than in the original, mm."""
+    return max(2.0 * pair.tolerance, 0.005)
 
 
 class Meeting:
@@ -208,21 +215,26 @@ class Meeting:
         as_steep = (slope_now <= STEEP) | (slope_was >= slope_now - SLOPE_SLACK)
         same = np.zeros(count, bool)
         same[was.point[through & as_steep]] = True
-        fits = through & was.feed & (as_steep | ~same[was.point])
+        own_top = greatest(all_tops[own], now.point[own], count, empty=-np.inf)
+        # a pass that found less metal may have been faster
+        as_full = was_tops >= own_top[was.point] - slack(pair)
+        fits = through & was.feed & (as_steep | ~same[was.point]) & as_full
         feed = np.nan_to_num(pair.before.motion.feed, nan=np.inf)
         at = was.point
-        last = greatest(was.row[through].astype(np.float64), at[through], count, empty=-1.0)
-        block = np.where(last >= 0, pair.before.motion.block[last.astype(np.intp)], -1)
+        passed = was.row[through].astype(np.float64)
+        first = -greatest(-passed, at[through], count, empty=1.0)
+        last = greatest(passed, at[through], count, empty=-1.0)
         return Encounters(
             row,
             point,
-            greatest(all_tops[own], now.point[own], count, empty=-np.inf),
+            own_top,
             greatest(clear_tops[own], now.point[own], count, empty=-np.inf),
             greatest(was_tops[through], at[through], count, empty=-np.inf),
             same,
             -greatest(-was.height, at, count, empty=-np.inf),
             greatest(feed[was.row[fits]], at[fits], count, empty=-np.inf),
-            block.astype(np.intp),
+            first.astype(np.intp),
+            last.astype(np.intp),
         )
 
     def _through(self, was: Passes, row: Ints) -> Bools:

@@ -48,14 +48,16 @@ def level_order(pair: Pair) -> Obligation:
         both = old.keys() & new.keys()
         was, now = ([level for level in order if level in both] for order in (old, new))
         compared += len(both)
-        if was != now:
-            level = next(b for a, b in zip(was, now, strict=True) if a != b)
+        early = _too_early(orders, place, was)
+        if was != now or early is not None:
+            level = next((b for a, b in zip(was, now, strict=True) if a != b), early)
+            assert level is not None
             return Obligation(
                 "level order",
                 holds=False,
                 figure=f"Z{level * ROUND:.3f} is cut before a level that the original cut first",
-                before=int(pair.before.motion.block[old[level]]),
-                after=int(pair.after.motion.block[new[level]]),
+                before=int(pair.before.motion.block[old[level][0]]),
+                after=int(pair.after.motion.block[new[level][0]]),
             )
     return Obligation("level order", holds=True, figure=f"{compared} levels in the same order")
 
@@ -116,11 +118,26 @@ def _neighbourhoods(sides: list[_Cuts]) -> list[Ints]:
     return [number[:count], number[count:]]
 
 
-def _orders(cuts: _Cuts, neighbourhood: Ints) -> dict[int, dict[int, int]]:
-    """Give for each neighbourhood its levels in the order of their first cut, with its row."""
-    result: dict[int, dict[int, int]] = {}
+_Order = dict[int, tuple[int, int]]  # level: its first and its last row, in order of the first
+
+
+def _too_early(orders: list[dict[int, _Order]], place: int, levels: list[int]) -> int | None:
+    """Give a level that is begun before another is done, which the original did first, or None."""
+    old, new = orders[0][place], orders[1][place]
+    for at, level in enumerate(levels):
+        for earlier in levels[:at]:
+            done_first = old[earlier][1] < old[level][0]
+            if done_first and not new[earlier][1] < new[level][0]:
+                return level
+    return None
+
+
+def _orders(cuts: _Cuts, neighbourhood: Ints) -> dict[int, _Order]:
+    """Give for each neighbourhood its levels in the order of their first cut."""
+    result: dict[int, _Order] = {}
     for cut, level, row in zip(
         cuts.cut.tolist(), cuts.level.tolist(), cuts.row.tolist(), strict=True
     ):
-        result.setdefault(int(neighbourhood[cut]), {}).setdefault(level, row)
+        order = result.setdefault(int(neighbourhood[cut]), {})
+        order[level] = (order[level][0] if level in order else row, row)
     return result

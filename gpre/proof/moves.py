@@ -11,8 +11,9 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.coverage import distances
 from gpre.motion.motion import Kind
-from gpre.proof.encounters import STEEP, Encounters, Meeting
+from gpre.proof.encounters import STEEP, Encounters, Meeting, slack
 from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges
 from gpre.proof.proof import Obligation
@@ -23,11 +24,6 @@ Bools = NDArray[np.bool_]
 
 FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
 UNCHANGED = "every move is the original's, in the same order"
-
-
-def slack(pair: Pair) -> float:
-    """How much more may stand above a point than in the original, mm."""
-    return max(2.0 * pair.tolerance, 0.005)
 
 
 class Verdicts:
@@ -47,12 +43,36 @@ class Verdicts:
         z = met.point[:, 2]
         self.at_feed = motion.at_feed[met.row]
         self.above = above_planes(pair.after, pair.before, self.planes, met.row, z)
+        self.above |= self._over_the_stock(z)
         self.room = met.cleared <= z + pair.tolerance
         self.known = met.was_top > -np.inf
         taller = met.top > met.was_top + slack(pair)
         self.outside = self._outside(met)
         self.taller = self.known & taller & ~self.room & ~(met.top <= z + pair.tolerance)
         self.taller &= ~self.outside
+
+    def _over_the_stock(self, z: Floats) -> Bools:
+        """(k,): points above the stock, no farther than an approach from the original's own way.
+
+        No metal is there, and no clamp: the original's tool stood beside it as low or lower.
+        """
+        pair, met = self.pair, self.met
+        result = np.zeros(len(z), bool)
+        stock = pair.job.stock
+        if stock is None:
+            return result
+        free = np.flatnonzero(~self.above & (z > stock.greatest[2] + LEVEL))
+        rows = np.flatnonzero(pair.before.ordinary & pair.before.moves)
+        near = pair.mill.overshoot(0), pair.mill.overshoot(1)
+        far = distances(
+            met.point[free],
+            sub(pair.before, rows),
+            group=pair.after.setup[met.row[free]],
+            by_group=pair.before.setup[rows],
+            reach=1.1 * float(np.hypot(*near)),
+        )
+        result[free[np.isfinite(far)]] = True
+        return result
 
     def depth_order(self) -> Obligation:
         """Show that no cut finds more metal above it than the original did at that place."""
@@ -214,14 +234,23 @@ class Verdicts:
         )
 
     def _feeds_of_same_moves(self) -> Floats:
-        """(m,) mm/min: the greatest feed of the same move in `before`, -inf where it has none."""
+        """(m,) mm/min: the feed of the same move in `before`, -inf where it has none.
+
+        Where a move is made several times the first stands for the first, and so on; more of
+        them than in `before` may be as fast as the slowest.
+        """
         pair = self.pair
         left, right = pair.directed
         count = int(max(left.max(initial=-1), right.max(initial=-1))) + 1
-        most = np.full(count, -np.inf)
+        least = np.full(count, np.inf)
+        there = np.zeros(count, bool)
         rows = pair.before.feeding
-        np.maximum.at(most, left[rows], np.nan_to_num(pair.before.motion.feed[rows], nan=np.inf))
-        result: Floats = most[right]
+        feed = np.nan_to_num(pair.before.motion.feed, nan=np.inf)
+        np.minimum.at(least, left[rows], feed[rows])
+        there[left[rows]] = True
+        result = np.where(there[right], least[right], -np.inf)
+        has = pair.partner >= 0
+        result[has] = feed[pair.partner[has]]
         return result
 
     def _feeds_of_new_moves(self, allowed: Floats, same: Floats) -> None:
@@ -245,11 +274,11 @@ class Verdicts:
     def _fault(self, name: str, point: int, what: str) -> Obligation:
         met = self.met
         x, y, z = met.point[point]
-        block = int(met.was_block[point])
+        row = int(met.was_last[point])
         return Obligation(
             name,
             holds=False,
             figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}: {what}",
-            before=block if block >= 0 else None,
+            before=int(self.pair.before.motion.block[row]) if row >= 0 else None,
             after=int(self.pair.after.motion.block[met.row[point]]),
         )

@@ -61,7 +61,8 @@ def _outside(pair: Pair, axis: int) -> tuple[Floats, NDArray[np.intp], str]:
     old_low, old_high = (
         bound[:, axis] for bound in paths.bounds(paths.take(before.motion, old_rows))
     )
-    old_frame, frame = _frames(before)[old_rows], _frames(after)[rows]
+    frames = _frames(pair)
+    old_frame, frame = frames[0][old_rows], frames[1][rows]
     for number in np.unique(frame).tolist():
         mine, theirs = frame == number, old_frame == number
         low, high = old_low[theirs].min(initial=np.inf), old_high[theirs].max(initial=-np.inf)
@@ -76,14 +77,17 @@ def _origins(side: Side, axis: int) -> Floats:
     return result
 
 
-def _frames(side: Side) -> NDArray[np.int64]:
-    """(n,): a number for the offsets in force, the same in both programs (events agree)."""
+def _frames(pair: Pair) -> list[NDArray[np.int64]]:
+    """(n,) and (m,): a number for the offsets in force, shared by both programs."""
     numbers: dict[object, int] = {}
-    table = [
-        numbers.setdefault((state.system, state.origin, state.length_offset), len(numbers))
-        for state in side.motion.states
-    ]
-    return side.of_state(table)
+    result = []
+    for side in (pair.before, pair.after):
+        table = [
+            numbers.setdefault((state.system, state.origin, state.length_offset), len(numbers))
+            for state in side.motion.states
+        ]
+        result.append(side.of_state(table))
+    return result
 
 
 def reversals(pair: Pair) -> Obligation:

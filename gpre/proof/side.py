@@ -35,6 +35,7 @@ Bools = NDArray[np.bool_]
 BREAKS = frozenset(
     (
         EventKind.TOOL_CHANGE,
+        EventKind.STOP,  # somebody may shift a clamp
         EventKind.OFFSET,
         EventKind.HOME,
         EventKind.PROBE,
@@ -79,7 +80,8 @@ class Side:
         motion = self.motion
         known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
         arc = motion.kind == Kind.ARC
-        known &= ~arc | (np.isfinite(motion.sweep) & (motion.sweep != 0.0))
+        turns = np.isfinite(motion.centre).all(axis=1) & np.isfinite(motion.sweep)
+        known &= ~arc | (turns & (motion.sweep != 0.0))
         plain = np.array([state.compensation == 40 for state in motion.states], bool)
         known &= plain[motion.state] if len(motion) else True
         if len(motion.rotary):

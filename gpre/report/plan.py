@@ -14,6 +14,7 @@ from gpre.report.wording import WIDTH, counted, visible
 from gpre.rewrites.proposal import Plan, Proposal, Refusal
 
 SHOWN_PLACES = 4
+SHOWN_GROUPS = 20  # of one section; --json has all
 _INDENT = 4
 _NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
 
@@ -60,7 +61,7 @@ def _section(result: Text, head: str, groups: Sequence[_Group], colour: str) -> 
     if not groups:
         return
     result.append(f"{head}\n", f"bold {colour}")
-    for group in groups:
+    for group in groups[:SHOWN_GROUPS]:
         places = _places(group.places)
         result.append(f"  {group.rewrite}", "bold")
         result.append(f"  {places}\n")
@@ -75,6 +76,9 @@ def _section(result: Text, head: str, groups: Sequence[_Group], colour: str) -> 
             )
             + "\n"
         )
+    more = sum(len(group.places) for group in groups[SHOWN_GROUPS:])
+    if more:
+        result.append(f"  and {counted(more, 'more place')}; --json has all\n", "dim")
 
 
 def _places(places: Sequence[tuple[int, int]]) -> str:

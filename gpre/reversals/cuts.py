@@ -23,7 +23,8 @@ class Cut:
     """Rows of Motion, half open: `first` to `last` all, `body_first` to `body_last` the body.
 
     What lies before the body is the lead-in (the plunge and the way to the contour), what lies
-    behind it the lead-out.
+    behind it the lead-out. Levels of one shape with plunges between them are one cut of that shape,
+    its body from the first level's to the last one's; `gpre.reversals.levels` splits it.
     """
 
     first: int

@@ -46,7 +46,8 @@ class Place:
 class MovedStart:
     """The edits that let a chain start at another place, and its moves for the rehearsal.
 
-    begin: the first row that changes. level: Z, mm, at which the tool arrives. Raises Stays where the program does not allow it.
+    begin: the first row that changes. level: Z, mm, at which the tool arrives. Raises Stays where
+    the program does not allow it.
     """
 
     mill: Mill

@@ -82,20 +82,27 @@ class Plunges:
         self, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
     ) -> tuple[str, tuple[str, ...]]:
         """Hold what was cut earlier, to half the plunge's depth or deeper, against both places."""
-        motion, job = self.motion, self.job
+        job = self.job
         top = plunge.top if job.stock is None else min(plunge.top, job.stock.greatest[2])
+        middle = max((top + plunge.bottom) / 2.0, plunge.bottom)
         reach, needs = self._reach(plunge.row)
-        places = np.stack((old, new))
-        by = path.take(motion, self._near(plunge.row, places, reach))
-        middle = np.full((2, 1), max((top + plunge.bottom) / 2.0, plunge.bottom))
-        before, after = distances(np.hstack((places, middle)), by, reach=reach)
+        before, after = self._distances(plunge.row, np.stack((old, new)), middle, reach)
         if before >= reach or after <= before + _SAME:
             return "", ()
         reason = "something cut earlier has opened the place where it plunges, not the new one"
-        through = np.array([[*old, plunge.bottom]])
-        if float(distances(through, by, reach=reach)[0]) < CERTAIN:
+        if float(self._distances(plunge.row, old[None], plunge.bottom, reach)[0]) < CERTAIN:
             return reason, ()
         return reason, needs + (("stock",) if job.stock is None else ())
+
+    def _distances(
+        self, row: int, places: NDArray[np.float64], height: float, reach: float
+    ) -> NDArray[np.float64]:
+        """(n,) mm: how far what was cut before `row` at `height` or deeper passes by the places."""
+        motion = self.motion
+        rows = self._near(row, places, reach)
+        rows = rows[np.minimum(motion.start[rows, 2], motion.end[rows, 2]) <= height + LEVEL]
+        points = np.column_stack((places, np.full(len(places), height)))
+        return distances(points, path.take(motion, rows), reach=reach)
 
     def _reach(self, row: int) -> tuple[float, tuple[str, ...]]:
         """Give how far from its place a path may lie and still open it, mm; and what to give."""

@@ -36,7 +36,7 @@ def milling_program(blocks: int, seed: int = 1) -> bytes:
         elif kind < 0.98:
             lines.append(f"G0 Z{draw.uniform(1, 5):.1f}")
         elif kind < 0.99:
-            lines.append(f"N{draw.randrange(10, 99_999)} G1 Z{z:.4f} F{draw.choice((80, 150))}")
+            lines.append(f"G1 Z{z:.4f} F{draw.choice((80, 150))}")
         else:
             lines.append(f"(PASS {draw.randrange(100)})")
     return ("\n".join(lines) + "\n").encode()

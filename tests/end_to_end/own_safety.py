@@ -89,11 +89,21 @@ def uncovered(of: Pieces, by: Pieces, *, feed: int) -> list[int]:
 
     feed: +1, the covering piece must be at least as fast; -1, at most; 0, not looked at.
     """
+    known: dict[tuple[object, ...], float] = {}
+    for row in range(len(by.start)):
+        key = (_key(by.start[row], by.end[row]), by.force[row])
+        known[key] = max(known.get(key, -np.inf), feed * float(by.feed[row]))
     points, owner = points_of(of)
+    same = {
+        row
+        for row in range(len(of.start))
+        if (key := (_key(of.start[row], of.end[row]), of.force[row])) in known
+        and (not feed or known[key] >= feed * of.feed[row] - 1e-6)
+    }
     missing: list[int] = []
     forces = {each: np.array([one == each for one in by.force]) for each in set(of.force)}
     for point, row in zip(points, owner.tolist(), strict=True):
-        if missing and missing[-1] == row:
+        if row in same or (missing and missing[-1] == row):
             continue
         if not len(by.start):
             missing.append(row)
@@ -112,10 +122,13 @@ def complaints(before: Motion, after: Motion, job: Job) -> list[str]:
     said = [
         f"the cut of line {old.block[row] + 1} is gone, or is cut otherwise"
         for row in uncovered(old, new, feed=-1)
+        if not _plunge_into(old.start[row], old.end[row], new)
     ]
-    for row in uncovered(new, old, feed=1):
-        if not _clear_way_down(new.start[row], new.end[row], new.force[row], old, job):
-            said.append(f"line {new.block[row] + 1} cuts at feed where the original did not")
+    said += [
+        f"line {new.block[row] + 1} cuts at feed where the original did not"
+        for row in uncovered(new, old, feed=1)
+        if not _clear_way_down(new.start[row], new.end[row], new.force[row], old, job)
+    ]
     said += _rapids(before, after, job)
     return said
 
@@ -133,6 +146,12 @@ def _clear_way_down(
     if _beside_stock(end, force[0], job):
         return True
     return bool((distance(end, old) <= PATH).any())
+
+
+def _plunge_into(start: NDArray[np.float64], end: NDArray[np.float64], other: Pieces) -> bool:
+    """A straight way down whose end the other program cuts as well: a start that moved."""
+    down = np.abs(start[:2] - end[:2]).max() <= 1e-6 and end[2] < start[2]
+    return bool(down and (distance(end, other) <= PATH).any())
 
 
 def _beside_stock(point: NDArray[np.float64], tool: object, job: Job) -> bool:
@@ -169,7 +188,8 @@ def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
                 for first, last, by in old
                 if by == tool and np.abs(first[:2] - last[:2]).max() > 1e-6
             ]
-            if not heights or low < min(heights) - 1e-6:
+            lowest = min(heights, default=max(max(first[2], last[2]) for first, last, _ in old))
+            if low < lowest - 1e-6:
                 said.append(f"line {after.block[row] + 1}: a rapid sideways at Z{low:g}")
         elif end[2] < start[2]:
             there = [

@@ -153,6 +153,7 @@ def test_words_of_any_letter_take_expressions(text: str, letters: str) -> None:
         ("o102 repeat [3]", "O-WORD", None, None),
         ("o#1 call", "O-WORD", None, None),
         ("o103 endif", "O-WORD", None, None),
+        ("o<depth> #1=3", "O-WORD", None, None),
         ("o103 elseif [1]", "O-WORD", None, None),
         ("G65 P9010 A#1", "CALL", None, None),
     ],

@@ -77,7 +77,17 @@ def test_declining_any_blocks_changes_nothing(data: bytes, mask: int) -> None:
 def test_many_comments_in_one_chunk_are_read_as_few_are() -> None:
     few = b"G1 X1 (text) Y2\n(more)\n; last (x)\n"
     many = b"N1 G1 X1 (text) Y2 (more)\n(X5)\n" * 500
-    for data in (many, many + b"(never closed\n" + many, many + few + many, many + b"X1)\n"):
+    torn = b"(X1\nX2)\n" * 500
+    turned = b") X1 (\n" * 500
+    for data in (
+        torn,
+        turned,
+        many + b"; X1 (\n",
+        many,
+        many + b"(never closed\n" + many,
+        many + few + many,
+        many + b"X1)\n",
+    ):
         assert_same(read(data), read(data, chunk=200))
         assert_same(read(data), read(data, decline=lambda _: True))
 

@@ -63,6 +63,8 @@ READABLE = [
     (": 10 G1 X5", "G1 X5", F.NUMBERED, ["REA255"]),
     ("N123456 G1 X5", "G1 X5", F.NUMBERED, ["REA211"]),
     ("N000009 G1 X5", "G1 X5", F.NUMBERED, ["REA211"]),
+    ("G1 X#1 M#2 M3 M4 M5 M6", "G1 M3 M4 M5 M6", F.STATEMENT, ["REA213"]),
+    ("G65 P#1 A1 A2", "G65 A1 A2", F.STATEMENT | F.FLOW, ["REA222"]),
     ("X10 20", "X1020", F(0), ["REA236"]),
     ("X - 2", "X-2", F(0), []),
     ("M3 M7 M8 M48 M0", "M3 M7 M8 M48 M0", F(0), ["REA213"]),
@@ -111,6 +113,12 @@ REFUSED = [
     ("N-1 X5", "REA210", "N-1 "),
     ("N X5", "REA210", "N"),
     ("G1 X1 Y2 X3", "REA212", "X3"),
+    ("G1 X1 Y2 X#3", "REA212", "X#3"),
+    ("G1 V#3", "REA214", "V#3"),
+    ("X1234567.89012345.6", "REA204", ".6"),
+    ("X12345678901.2345.6", "REA204", ".6"),
+    ("X1.2345678.9", "REA204", ".9"),
+    ("X5-3", "REA204", "-3"),
     ("G1 X1E-3", "REA214", "E-3"),
     ("G1 X1 U2 Y3", "REA214", "U2"),
     ("G1 V1", "REA214", "V1"),
@@ -131,6 +139,7 @@ REFUSED = [
     (": G1 X5", "REA254", ":"),
     ("(one (two) X5", "REA207", "("),
     ("X" + "1" * 400, "REA205", "X" + "1" * 400),
+    ("(one) X" + "1" * 400, "REA205", "X" + "1" * 400),
 ]
 
 
@@ -213,6 +222,7 @@ def test_the_program_of_a_lathe_is_named_and_its_blocks_flagged() -> None:
         ("G1 U5\nX1 Y1", "REA214"),  # a mill's: a letter that is not known
         ("G1 U5\nX1 Z1", "REA216"),  # a lathe's: an increment
         ("G76 X5 Y5 Q1 R2 Z-5 F50\nU1 Y1", "REA214"),
+        ("G96 S100\nG1 V5 Z1", "REA214"),  # not even a lathe's
         ("G92 X0 Z0\nG1 X5", None),  # a mill's: an offset
         ("G96 S100\nG92 X20 Z-5", "REA216"),  # a lathe's: a thread
     ],
@@ -273,6 +283,30 @@ def test_long_lines_are_read_up_to_a_limit() -> None:
     assert program.words.value.tolist() == [2.0]
     assert flags(program, 0) == F.UNREADABLE
     assert [each.code for each in program.findings] == ["SRC103", "SRC102"]
+
+
+def test_a_line_of_any_length_costs_no_memory_of_its_own() -> None:
+    long = b"X1 " * 100_000
+    for data in (long, b"X1\n" + long + b"\nX2", long + b"\n" + long + b"\nX2\n"):
+        program = read(data)
+        assert program.text == data
+        wide = (program.source.ends - program.source.starts) > 100_000
+        assert (program.blocks.flags[wide] == F.UNREADABLE).all()
+        assert (program.blocks.flags[~wide] == 0).all()
+
+
+def test_words_of_a_lathe_in_calculated_blocks() -> None:
+    program = read(b"G96 S#1\nG1 U#2 Z5\nX[1] G#5")
+    assert flags(program, 0) == F.STATEMENT | F.LATHE
+    assert flags(program, 1) == F.STATEMENT | F.LATHE
+    assert flags(program, 2) == F.STATEMENT
+
+
+def test_block_numbers_of_too_many_digits_to_count_with() -> None:
+    program = read(b"N123456789012345678 X1\nN1234567890123456789 X2\nN1234567890123456 X3\n")
+    assert program.blocks.number.tolist() == [123456789012345678, -1, 1234567890123456]
+    assert program.words.value.tolist() == [1.0, 2.0, 3.0]
+    assert [each.message[:1] for each in program.findings] == ["3"]
 
 
 def test_what_is_no_text_is_not_looked_at() -> None:

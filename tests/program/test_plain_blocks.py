@@ -64,6 +64,23 @@ def test_bulk_one_line_and_grammar_read_the_same_words(parts: list[tuple[str, st
     ]
 
 
+@given(st.lists(st.tuples(words(), BLANKS, BLANKS), min_size=1, max_size=5), st.integers(0, 3))
+def test_blanks_behind_letters_change_no_word(
+    parts: list[tuple[str, str, str]], width: int
+) -> None:
+    loose = "".join(word[0] + " " * width + blank + word[1:] + end for word, blank, end in parts)
+    tight = "".join(word for word, _, _ in parts)
+    one, other = read(loose.encode()), read(tight.encode())
+    assert one.words.letter.tobytes() == other.words.letter.tobytes()
+    assert one.words.value.tobytes() == other.words.value.tobytes()
+    assert one.blocks.flags.tolist() == other.blocks.flags.tolist()
+    written = [
+        loose[start:end].replace(" ", "").replace("\t", "")
+        for start, end in zip(one.words.start, one.words.end, strict=True)
+    ]
+    assert written == [word for word, _, _ in parts]
+
+
 @given(programs(odd=False))
 def test_plain_blocks_are_never_statements(data: bytes) -> None:
     assert not read(data).statements

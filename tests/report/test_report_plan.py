@@ -65,6 +65,15 @@ def test_a_proposal_that_was_not_taken_is_told_apart():
     assert "together" not in text
 
 
+def test_of_very_many_things_only_the_first_are_told():
+    reasons = [f"{'i' * number} is in the way" for number in range(1, 31)]
+    plan = Plan(refused=tuple(Refusal("one-way", each, 1, 1) for each in reasons))
+    text = render_plan(plan).plain
+    assert text.count("is in the way") == 20
+    assert text.endswith("  and 10 more places; --json has all\n")
+    assert len(plan_json(plan)["left_alone"]) == 30
+
+
 def test_a_plan_with_nothing_in_it_says_so():
     assert render_plan(Plan()).plain == "nothing to do: no rewrite applies to this program\n"
 

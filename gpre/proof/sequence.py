@@ -1,0 +1,142 @@
+"""Cuts stay in their order, and a place that is cut twice stays cut twice.
+
+The order of cuts decides which parts come loose when, and what holds the work while it is cut.
+Holes in a row may trade places. A second pass over the same path takes off what the tool was bent
+by in the first one; it must not get lost. (Common practice, no source.)
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.proof.columns import Columns, Passes, chains, flat_lengths
+from gpre.proof.encounters import GAP_SHARE, Meeting
+from gpre.proof.planes import LEVEL
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Bools, Ints, Pair, Side
+
+Floats = NDArray[np.float64]
+
+_PLACES = (0.31, 0.5, 0.67)  # of a move: away from its ends, where cuts begin and end
+UNCHANGED = "every move is the original's, in the same order"
+
+
+def cut_order(pair: Pair, meeting: Meeting) -> Obligation:
+    """Show that cuts come in the original's order, holes in a row taken together."""
+    name = "cut order"
+    if meeting.nothing:
+        return Obligation(name, holds=True, figure=UNCHANGED)
+    rank = _ranks(pair.before)
+    rows, first, last = _stand_for(pair, meeting, rank)
+    reached = np.maximum.accumulate(first) if len(first) else first
+    bad = np.flatnonzero(reached > last)
+    if not len(bad):
+        return Obligation(name, holds=True, figure=f"{len(np.unique(rank))} cuts in their order")
+    at = int(bad[0])
+    row = int(np.flatnonzero(rank == last[at])[0])
+    return Obligation(
+        name,
+        holds=False,
+        figure="is cut after what the original cut later",
+        before=int(pair.before.motion.block[row]),
+        after=int(pair.after.motion.block[rows[at]]),
+    )
+
+
+def _ranks(side: Side) -> Ints:
+    """(n,): the place of each move's cut in the order; holes in a row share theirs."""
+    chain = chains(side)
+    count = int(chain.max(initial=-1)) + 1
+    feed = np.zeros(len(chain), bool)
+    feed[side.feeding] = True
+    aside = np.bincount(chain, np.where(feed, flat_lengths(side), 0.0), count) > LEVEL
+    cuts = np.bincount(chain, feed, count) > 0
+    section = np.zeros(count, np.intp)
+    section[chain] = side.section
+    # a new place begins with each cut that is no hole, with the hole behind one, and a section
+    kind = np.where(aside, 2, 1)[cuts]
+    part = section[cuts]
+    new = np.ones(len(kind), bool)
+    new[1:] = (kind[1:] == 2) | (kind[:-1] == 2) | (part[1:] != part[:-1])
+    place = np.full(count, -1, np.intp)
+    place[cuts] = np.cumsum(new) - 1
+    result: Ints = place[chain]
+    return result
+
+
+def _stand_for(pair: Pair, meeting: Meeting, rank: Ints) -> tuple[Ints, Ints, Ints]:
+    """(k,) each: moves of `after` at feed and the first and last places they may stand for."""
+    left, right = pair.directed
+    count = int(max(left.max(initial=-1), right.max(initial=-1))) + 1
+    far = len(rank) + 1
+    first, last = np.full(count, far, np.intp), np.full(count, -1, np.intp)
+    old = pair.before.feeding
+    np.minimum.at(first, left[old], rank[old])
+    np.maximum.at(last, left[old], rank[old])
+    lows, highs = first[right], last[right]
+    met = meeting.encounters
+    known = (met.was_last >= 0) & (highs[met.row] < 0)
+    np.minimum.at(lows, met.row[known], rank[met.was_first[known]])
+    np.maximum.at(highs, met.row[known], rank[met.was_last[known]])
+    rows = pair.after.feeding
+    rows = rows[highs[rows] >= 0]
+    return rows, lows[rows], highs[rows]
+
+
+def passes_kept(pair: Pair, meeting: Meeting) -> Obligation:
+    """Show that no place is passed over less often at feed than in the original."""
+    name = "passes"
+    rows = meeting.gone[pair.before.motion.at_feed[meeting.gone]]
+    if not len(rows):
+        return Obligation(name, holds=True, figure="none has gone")
+    places = len(_PLACES)
+    owner = np.repeat(rows, places)
+    part = paths.take(pair.before.motion, owner)
+    point = paths.points(part, np.tile(_PLACES, len(rows)))
+    counts = [
+        _counts(pair, which, side, point, owner)
+        for which, side in enumerate((pair.before, pair.after))
+    ]
+    fewer = (counts[1] < counts[0]).reshape(-1, places).all(axis=1)
+    # upright moves go into metal once; that they still do is for the cutting path to show
+    delta = pair.before.motion.end[rows] - pair.before.motion.start[rows]
+    upright = (np.hypot(delta[:, 0], delta[:, 1]) <= LEVEL) & (part.sweep[::places] == 0.0)
+    bad = np.flatnonzero(fewer & ~upright)
+    if not len(bad):
+        return Obligation(name, holds=True, figure=f"{len(rows)} moves looked at, all still made")
+    at = int(bad[0])
+    was, now = (int(count[at * places + 1]) for count in counts)
+    return Obligation(
+        name,
+        holds=False,
+        figure=f"a place cut {was} times is cut {now} times",
+        value=float(now),
+        limit=float(was),
+        before=int(pair.before.motion.block[rows[at]]),
+    )
+
+
+def _counts(pair: Pair, which: int, side: Side, point: Floats, owner: Ints) -> Ints:
+    """(k,): how often a program passes through points at feed, in the group of `owner`."""
+    columns = Columns(side, side.feeding, pair.tolerance)
+    result = []
+    step = 4000
+    for first in range(0, len(point), step):
+        mine = slice(first, first + step)
+        passes = columns.passes(point[mine])
+        same = pair.groups[which][passes.row] == pair.groups[0][owner[mine]][passes.point]
+        use = same & (passes.far <= pair.tolerance * 1.1)
+        result.append(_visits(passes, use, pair.tolerance * GAP_SHARE, len(point[mine])))
+    return np.concatenate(result)
+
+
+def _visits(passes: Passes, use: Bools, gap: float, count: int) -> Ints:
+    """(count,): the number of visits to each point."""
+    rows = np.flatnonzero(use)
+    order = rows[np.lexsort((passes.along[rows], passes.row[rows], passes.point[rows]))]
+    point, chain, along = passes.point[order], passes.chain[order], passes.along[order]
+    new = np.ones(len(order), bool)
+    new[1:] = (point[1:] != point[:-1]) | (chain[1:] != chain[:-1]) | (along[1:] - along[:-1] > gap)
+    return np.bincount(point[new], minlength=count).astype(np.intp)

@@ -1,0 +1,129 @@
+"""One-way passes: what the fixtures cannot say."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from gpre.driver.rewrite import Options, rewrite
+from gpre.mill.job import Box, Job, Tool
+from gpre.mill.mill import Axis, Mill
+from gpre.motion.controller import Controller
+from gpre.motion.trace import trace
+from gpre.program.read import read
+from gpre.reversals.find import find_reversals
+from gpre.reversals.find_cuts import find_cuts
+from gpre.rewrites.one_way import one_way
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.source.text import SourceText
+
+JOB = Job({1: Tool(10.0)}, Box((0.0, 0.0, -10.0), (60.0, 22.0, 0.0)))
+FACING = b"""G21 G90 G17
+T1 M6
+S3000 M3
+G0 Z25
+X-8 Y2
+Z2
+G1 Z-0.5 F200
+X68 F600
+Y8
+X-8
+Y14
+X68
+Y20
+X-8
+G0 Z25
+X0 Y0
+M30
+"""
+IDENTITY = sorted((Path(__file__).parents[1] / "identity").glob("*.ngc"))
+
+
+def said(text: bytes, job: Job = JOB, mill: Mill | None = None) -> list[Proposal | Refusal]:
+    mill = mill or Mill()
+    program = read(text)
+    motion = trace(program, mill.controller)
+    context = Context(program, motion, find_reversals(motion), find_cuts(motion), mill, job)
+    return list(one_way(context))
+
+
+def test_a_proposal_says_what_it_is_about():
+    (proposal,) = said(FACING)
+    assert isinstance(proposal, Proposal)
+    assert proposal.rewrite == "one-way"
+    assert proposal.claim is Claim.SAME_METAL
+    assert (proposal.first_block, proposal.last_block) == (6, 13)
+    assert proposal.gained == 4
+    assert proposal.longer > 0.0
+
+
+def test_the_loop_beyond_the_pass_keeps_within_the_travel():
+    mill = Mill(x=Axis(travel=(-9.0, 200.0)), controller=Controller(origins={1: (0.0, 0.0, 0.0)}))
+    (refusal,) = said(FACING, mill=mill)
+    assert isinstance(refusal, Refusal)
+    assert "travel of X" in refusal.reason
+    wide = replace(mill, x=Axis(travel=(-9.25, 200.0)))
+    assert isinstance(said(FACING, mill=wide)[0], Proposal)
+
+
+def test_the_overshoot_grows_with_the_lost_motion():
+    (proposal,) = said(FACING, mill=Mill(x=Axis(lost_motion=1.0, uncertainty=0.1)))
+    assert isinstance(proposal, Proposal)
+    # twice the slack with its uncertainty: 2.2 mm beyond X-8
+    assert any(b"X-10.2" in edit.replacement for edit in proposal.edits)
+
+
+@pytest.mark.parametrize("gap", [4.999, 5.0])
+def test_the_tool_must_clear_the_stock_by_more_than_its_radius(gap: float):
+    text = FACING.replace(b"X-8", f"X-{gap:.3f}".encode())
+    (refusal,) = said(text)
+    assert isinstance(refusal, Refusal)
+    assert "not clear of the stock" in refusal.reason
+
+
+def test_clear_by_a_hair_is_clear():
+    (proposal,) = said(FACING.replace(b"X-8", b"X-5.001"))
+    assert isinstance(proposal, Proposal)
+
+
+def test_every_pass_runs_the_way_of_the_first_and_every_step_over_stays():
+    result = rewrite(SourceText.of(FACING), Mill(), JOB, Options(only=("one-way",)))
+    old, new = result.before.motion, result.after.motion
+    steps = [
+        {
+            (tuple(m.start[row]), tuple(m.end[row]))
+            for row in range(len(m))
+            if m.kind[row] == 1
+            and m.start[row, 0] == m.end[row, 0]
+            and m.start[row, 1] != m.end[row, 1]
+        }
+        for m in (old, new)
+    ]
+    assert steps[0] == steps[1]
+    along = (new.end - new.start)[(new.kind == 1), 0]
+    assert set(along.tolist()) == {0.0, 76.0}
+
+
+def test_the_tool_comes_back_above_the_stock():
+    result = rewrite(SourceText.of(FACING), Mill(), JOB, Options(only=("one-way",)))
+    motion = result.after.motion
+    aside = (motion.kind == 0) & (abs(motion.end - motion.start)[:, :2].max(axis=1) > 0)
+    assert (motion.start[aside, 2][1:] == 25.0).all()
+    down = (motion.kind == 0) & (motion.end[:, 2] < motion.start[:, 2])
+    assert (motion.end[down, 2] == 2.0).all()
+
+
+def test_a_program_of_several_rasters_is_judged_one_by_one():
+    pocket = FACING.split(b"G0 Z25\n", 1)[1].replace(b"M30\n", b"")
+    pocket = pocket.replace(b"X-8", b"X10").replace(b"X68", b"X50").replace(b"G1 Z-0.5", b"G1 Z-2")
+    both = FACING.replace(b"M30\n", b"") + b"G0 Z25\n" + pocket + b"M30\n"
+    proposal, refusal = said(both)
+    assert isinstance(proposal, Proposal)
+    assert isinstance(refusal, Refusal)
+    assert refusal.first_block > proposal.last_block
+
+
+@pytest.mark.parametrize("path", IDENTITY, ids=lambda path: path.stem)
+def test_no_program_makes_it_stumble(path: Path):
+    for each in said(path.read_bytes()):
+        assert isinstance(each, Proposal | Refusal)

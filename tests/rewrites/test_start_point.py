@@ -1,0 +1,140 @@
+"""Start points: what the fixtures cannot say."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gpre.driver.rewrite import Options, Rewritten, rewrite
+from gpre.mill.job import Box, Job, Tool
+from gpre.mill.mill import Axis, Mill
+from gpre.motion.controller import Controller
+from gpre.motion.trace import trace
+from gpre.program.read import read
+from gpre.reversals.find import find_reversals
+from gpre.reversals.find_cuts import find_cuts
+from gpre.rewrites.contour_starts import starts_of
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.start_point import start_point
+from gpre.source.text import SourceText
+
+HEAD = b"G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\n"
+PLATE = b"G0 X20 Y0\nG1 Z-3 F100\nX40 F300\nY30\nX0\nY0\nX20\nG0 Z5\n"
+END = b"G0 X100 Y0\nM30\n"
+IDENTITY = sorted((Path(__file__).parents[1] / "identity").glob("*.ngc"))
+
+
+def said(text: bytes, job: Job | None = None, mill: Mill | None = None) -> list:
+    mill = mill or Mill()
+    program = read(text)
+    motion = trace(program, mill.controller)
+    cuts = find_cuts(motion)
+    context = Context(program, motion, find_reversals(motion), cuts, mill, job or Job())
+    return list(start_point(context))
+
+
+def run(text: bytes, job: Job | None = None) -> Rewritten:
+    return rewrite(SourceText.of(text), Mill(), job, Options(only=("start-point",)))
+
+
+def test_a_proposal_says_what_it_is_about():
+    (proposal,) = said(HEAD + PLATE + END)
+    assert isinstance(proposal, Proposal)
+    assert proposal.rewrite == "start-point"
+    assert proposal.claim is Claim.SAME_METAL
+    assert (proposal.first_block, proposal.last_block) == (5, 10)
+    assert proposal.gained == 1
+
+
+def starts(body: str):
+    motion = trace(read(f"G0 X0 Y0\nG1 Z-1 F100\n{body}G0 Z5\n".encode()))
+    (cut,) = find_cuts(motion)
+    return starts_of(motion, cut.body_first, cut.body_last)
+
+
+def test_reversals_left_are_counted_round_the_contour():
+    """A rectangle from the middle of a side: two of X, one of Y; from any corner: one of each."""
+    found = starts("X5\nY10\nX-5\nY0\nX0\n")
+    assert found.left.tolist() == [3, 2, 2, 2, 2]
+
+
+def test_quadrants_of_an_arc_are_places_to_start():
+    """A circle from between two quadrants turns four times, from a quadrant three."""
+    found = starts("G2 I3 J4\n")
+    assert found.left.tolist() == [4, 3, 3, 3, 3]
+    # clockwise about (3, 4) with radius 5 from (0, 0): the quadrants in order
+    expected = [[0, 0], [-2, 4], [3, 9], [8, 4], [3, -1]]
+    assert np.allclose(found.point, expected, atol=1e-9)
+    assert found.ways[1].tolist() == [1, 1]
+    assert found.ways[2].tolist() == [1, -1]
+
+
+def test_an_axis_that_rests_may_start_anywhere_in_the_rest():
+    """X rests along the sides: both ends of each side are as good."""
+    found = starts("Y5\nX10\nY-5\nX0\nY0\n")
+    assert found.left[1:].tolist() == [2, 2, 2, 2]
+
+
+def test_ties_go_to_the_nearest_place_then_to_the_shortest_way():
+    found = starts("X5\nY10\nX-5\nY0\nX0\n")
+    assert found.point[found.better()[:2]].tolist() in (
+        [[5.0, 0.0], [-5.0, 0.0]],
+        [[-5.0, 0.0], [5.0, 0.0]],
+    )
+    right, left = np.array([50.0, 0.0]), np.array([-50.0, 0.0])
+    assert found.point[found.better(right, right)[0]].tolist() == [5.0, 0.0]
+    assert found.point[found.better(left, left)[0]].tolist() == [-5.0, 0.0]
+
+
+def test_a_new_place_beyond_the_travel_is_refused():
+    mill = Mill(
+        x=Axis(travel=(-1.0, 41.0)),
+        y=Axis(travel=(-9.0, 90.0)),
+        controller=Controller(origins={1: (0.0, 0.0, 0.0)}),
+    )
+    (refusal,) = said(HEAD + PLATE + END, mill=mill)
+    assert isinstance(refusal, Refusal)
+    assert "travel of X" in refusal.reason
+
+
+def test_contours_one_behind_the_other_all_move():
+    second = b"G0 X80\nG1 Z-3 F100\nX90 F300\nY30\nX70\nY0\nX80\nG0 Z5\n"
+    result = run(HEAD + PLATE + second + END)
+    assert len(result.plan.chosen) == 2
+    assert not result.plan.refused
+    assert run(result.data).data == result.data
+
+
+def test_facing_before_needs_the_stock_to_be_understood():
+    """What was faced off lies above the plunge; without the stock nobody knows how much."""
+    facing = b"G0 X10 Y0\nG1 Z0 F100\nX30 F500\nY10\nX10\nY20\nX30\nG0 Z5\n"
+    text = HEAD + facing + PLATE + END
+    (refusal,) = said(text)
+    assert isinstance(refusal, Refusal)
+    assert "stock" in refusal.needs
+    job = Job({1: Tool(12.0)}, Box((0.0, 0.0, -10.0), (50.0, 30.0, 0.5)))
+    (proposal,) = said(text, job)
+    assert isinstance(proposal, Proposal)
+
+
+def test_a_start_in_the_air_stays_there():
+    """The corners of the outline stand in the stock, the start does not."""
+    job = Job({1: Tool(6.0)}, Box((-20.0, 3.5, -12.0), (60.0, 60.0, 0.0)))
+    (refusal,) = said(HEAD + PLATE + END, job)
+    assert isinstance(refusal, Proposal)  # the near corners are in the air as well
+    job = Job({1: Tool(6.0)}, Box((25.0, -30.0, -12.0), (60.0, 60.0, 0.0)))
+    found = said(HEAD + PLATE + END, job)
+    assert isinstance(found[0], Proposal)
+    assert b"X0 Y0" in b"".join(edit.replacement for edit in found[0].edits)
+
+
+def test_a_subprogram_called_twice_is_left_alone():
+    text = HEAD + b"G0 X20 Y0\nM98 P5\nG0 X20 Y0\nM98 P5\nM30\nO5\n" + PLATE[10:] + b"M99\n"
+    result = run(text)
+    assert result.data == text
+
+
+@pytest.mark.parametrize("path", IDENTITY, ids=lambda path: path.stem)
+def test_no_program_makes_it_stumble(path: Path):
+    for each in said(path.read_bytes()):
+        assert isinstance(each, Proposal | Refusal)
