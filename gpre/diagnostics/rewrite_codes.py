@@ -1,7 +1,40 @@
-"""Codes REW of the table."""
+"""Codes REW of the table: what a rewrite run has to say about the program as a whole."""
 
 from __future__ import annotations
 
+from gpre.diagnostics.diagnostic import Severity
 from gpre.diagnostics.entry import Entry
 
-REWRITE_CODES: tuple[Entry, ...] = ()
+REWRITE_CODES: tuple[Entry, ...] = (
+    Entry(
+        "REW501",
+        Severity.WARNING,
+        "the whole program is left alone",
+        "The program has an error, is steered by jumps, conditions or macro calls, holds codes of "
+        "a lathe, or turns a rotary axis.",
+        "What such a program does cannot be told from its blocks in order, so no change to it can "
+        "be shown to be safe.",
+        "WHILE [#1 GT 0] DO1",
+        "Put the error right, or have the program written out without jumps and macros.",
+    ),
+    Entry(
+        "REW502",
+        Severity.WARNING,
+        "a change was taken back",
+        "A rewrite had proposed a change, and with it the proof did not hold. The program is "
+        "written without it.",
+        "Every change is proved against the original before it counts. What the proof cannot "
+        "show is not done, even where it may be sound.",
+        "a loop in the air that would make a later cut start with a reversal",
+        "Nothing needs doing. The plan names the place and what could not be shown.",
+    ),
+    Entry(
+        "REW503",
+        Severity.NOTE,
+        "more could be looked at",
+        "Some places were left alone only because the tool or the stock is not known.",
+        "Where metal may stand cannot be told from the program alone.",
+        "one-way passes: where the tool may come down beside the stock",
+        "Name the tools with --tool N=DIAMETER and the stock with --stock, or in a job file.",
+    ),
+)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.diagnostics.faults import ProofFault, UsageFault
 from gpre.driver.counting import Counted, count
 from gpre.driver.origins import Origins
-from gpre.driver.trial import Trial
+from gpre.driver.trial import TAKEN_BACK, Trial
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.proof.proof import Proof
@@ -35,7 +36,7 @@ class Rewritten:
     """A rewritten program and all there is to say about it.
 
     The places of `plan` are blocks of the original. before, after: both programs with their
-    reversals. notes: sentences for people.
+    reversals. notes: sentences for people. findings: the same and what else is worth a code.
     """
 
     data: bytes
@@ -44,6 +45,7 @@ class Rewritten:
     after: Counted
     proof: Proof
     notes: tuple[str, ...] = ()
+    findings: tuple[Diagnostic, ...] = ()
 
     @property
     def changed(self) -> bool:
@@ -69,7 +71,9 @@ def rewrite(
     whole = why_left_alone(before.program, before.motion)
     if whole:
         plan = Plan(refused=tuple(Refusal(name, whole, 0, len(source) - 1) for name, _ in chosen))
-        return Rewritten(source.data, plan, before, before, trial.proof(source.data))
+        proof = trial.proof(source.data)
+        finding = Diagnostic("REW501", f"the program is left alone: {whole}")
+        return Rewritten(source.data, plan, before, before, proof, findings=(finding,))
     run = _Run(before, mill, job, options, trial)
     for _ in range(ROUNDS):
         text = run.now.program.text
@@ -85,7 +89,9 @@ def rewrite(
             help="nothing was written; run with --skip to leave rewrites out",
         )
     plan = run.plan()
-    return Rewritten(run.now.program.text, plan, before, run.now, proof, _notes(plan))
+    notes = _notes(plan)
+    findings = (*_taken_back(source, plan), *(Diagnostic("REW503", note) for note in notes))
+    return Rewritten(run.now.program.text, plan, before, run.now, proof, notes, findings)
 
 
 def _chosen(options: Options) -> list[tuple[str, Rewrite]]:
@@ -165,6 +171,18 @@ class _Run:
     def _proposal(self, one: Proposal) -> Proposal:
         block = self._origins.block
         return replace(one, first_block=block(one.first_block), last_block=block(one.last_block))
+
+
+def _taken_back(source: SourceText, plan: Plan) -> tuple[Diagnostic, ...]:
+    return tuple(
+        Diagnostic(
+            "REW502",
+            f"{each.rewrite}: {each.reason}",
+            Span(int(source.starts[each.first_block]), int(source.ends[each.last_block])),
+        )
+        for each in plan.refused
+        if each.reason.startswith(TAKEN_BACK)
+    )
 
 
 def _notes(plan: Plan) -> tuple[str, ...]:

@@ -13,6 +13,8 @@ from gpre.rewrites.proposal import Proposal, Refusal
 from gpre.source.edit import EditSet
 from gpre.source.text import SourceText
 
+TAKEN_BACK = "taken back"
+TOO_MANY = f"{TAKEN_BACK}, too many changes failed the proof"
 MOST_PROOFS = 60  # for one rewrite's proposals; what is not settled by then is taken back
 
 
@@ -63,7 +65,7 @@ class Trial:
         if not waiting:
             return
         if self._made >= MOST_PROOFS:
-            broken += (_refusal(each, "too many changes failed the proof") for each in waiting)
+            broken += (_refusal(each, TOO_MANY) for each in waiting)
             return
         proof = self.proof(_edits([*kept, *waiting]).apply(text))
         if proof.holds:
@@ -71,7 +73,7 @@ class Trial:
             return
         if len(waiting) == 1:
             first = proof.failed[0]
-            reason = f"taken back, the proof does not hold: {first.name}, {first.figure}"
+            reason = f"{TAKEN_BACK}, the proof does not hold: {first.name}, {first.figure}"
             broken.append(_refusal(waiting[0], reason))
             return
         half = len(waiting) // 2

@@ -249,6 +249,11 @@ def _measure(
     worst.note(far, rows, point)
 
 
+def _few(radius: float) -> int:
+    """Give how many points are asked about in one go: the wider, the fewer."""
+    return 1000 if radius < 1.0 else 50
+
+
 def distances(
     point: Floats,
     by: Path,
@@ -273,7 +278,7 @@ def distances(
     radius = reach / 4.0**6
     open_points = np.arange(len(point))
     while len(open_points):
-        for part in np.array_split(open_points, max(1, len(open_points) // 50)):
+        for part in np.array_split(open_points, max(1, len(open_points) // _few(radius))):
             near, segment = index.near(point[part], point[part], radius)
             same = group[part[near]] == by_group[segments.row[segment]]
             near, segment = near[same], segment[same]

@@ -1,8 +1,8 @@
 """The bulk scanner: plain blocks read with numpy over the bytes, a chunk of blocks at a time.
 
 A chunk is copied into a buffer, comments are blanked there, each byte is classed by comparisons,
-and pairs of neighbours tell whether every letter has one number right behind it. A block with
-anything else in it is declined: it is blanked in the buffer and left to the one-line scanner.
+and a few counts tell whether every letter has one number right behind it and nothing else is there.
+A block that is not so is declined: it is blanked in the buffer and left to the one-line scanner.
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ from gpre.program.expression import Number
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag, Word
 
+_STATEMENT = int(BlockFlag.STATEMENT)
 _LETTERS = tuple(chr(code) for code in range(256))
 
 
@@ -15,7 +16,7 @@ def block_words(program: Program, block: int) -> tuple[Word, ...]:
 
     A word of a plain block has a Number; its span and that of its number are those of the columns.
     """
-    if program.blocks.flags[block] & BlockFlag.STATEMENT:
+    if int(program.blocks.flags[block]) & _STATEMENT:
         return program.statements[block].words
     first, last = program.blocks.first_word[block : block + 2].tolist()
     if first == last:

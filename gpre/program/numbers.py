@@ -9,6 +9,7 @@ exact in float64 is rounded once, as `float` does. (Multiplying by a tenth would
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,9 +34,9 @@ _KEEP = np.array(
 class Numbers:
     """Numbers read, n of them.
 
-        value: (n,) float64. signed: (n,) bool, a sign stands first. whole: (n,) bool, digits alone.
-        faulty: (n,) bool, two points or no digit
-    (the value means nothing there), or None where there is no such number.
+    value: (n,) float64. signed: (n,) bool, a sign stands first. whole: (n,) bool, digits alone.
+    faulty: (n,) bool, two points, no digit or out of range (the value means nothing there), or None
+    where there is no such number.
     """
 
     value: NDArray[np.float64]
@@ -49,8 +50,8 @@ def read_numbers(
 ) -> Numbers:
     """Read the numbers behind letters.
 
-    buffer: (m,) uint8, m a multiple of 8, with PAD bytes before the first letter and 8 behind the
-    last number. letters, lasts: (n,) int64, places of each letter and of the last character of its
+    buffer: (m,) uint8, m a multiple of 8, with PAD bytes before the first letter and one or more
+    behind the last number. letters, lasts: (n,) int64, places of each letter and of the last character of its
     number: an optional sign, then digits and points.
     """
     first = buffer.take(letters + 1)
@@ -147,14 +148,15 @@ def _widen(
     decimals[wide] = np.where(here, places + 7, decimals[wide])
     faulty = np.zeros(len(length), bool) if numbers.faulty is None else numbers.faulty
     faulty[wide] |= double
-    for row in wide[length[wide] > WIDEST].tolist():
-        decimals[row] = 0
-        last = int(lasts[row]) + 1
-        text = buffer[last - int(length[row]) : last].tobytes()
-        numbers.whole[row] &= text.isdigit()
+    widest = wide[length[wide] > WIDEST]
+    decimals[widest] = 0
+    text = buffer.tobytes() if len(widest) else b""
+    ends = (lasts[widest] + 1).tolist()
+    for row, size, end in zip(widest.tolist(), length[widest].tolist(), ends, strict=True):
         try:
-            numbers.value[row] = float(text)
-        except ValueError:
-            faulty[row] = True
-        faulty[row] |= not np.isfinite(numbers.value[row])
+            value = float(text[end - size : end])
+        except ValueError:  # a sign or a second point within
+            value = inf
+        numbers.value[row] = value
+        faulty[row] |= value == inf
     numbers.faulty = faulty if faulty.any() else None

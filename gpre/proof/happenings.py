@@ -25,6 +25,9 @@ _ANYWHERE_CLEAR = frozenset(
     )
 )
 
+# behind these come moves that are not seen here, made with what is in force
+_BLIND = frozenset((EventKind.HANDOVER, EventKind.UNKNOWN))
+
 
 def same_events(pair: Pair) -> Obligation:
     """Show that the same happens in the same order: tools, stops, offsets, spindle, coolant ..."""
@@ -81,6 +84,42 @@ def same_places(pair: Pair) -> Obligation:
                 after=other.block,
             )
     return Obligation("places of events", holds=True, figure="the tool stands where it stood")
+
+
+def _events(side: Side) -> tuple[Event, ...]:
+    """Give the events, and one more where the program is not followed to its end."""
+    motion = side.motion
+    ended = any(event.kind is EventKind.END for event in motion.events)
+    if ended or motion.followed_to >= len(side.program):
+        return motion.events
+    lost = Event(EventKind.HANDOVER, motion.followed_to, len(motion), "not followed any further")
+    return (*motion.events, lost)
+
+
+def _other_modes(pair: Pair, one: Event, other: Event) -> str:
+    """Name what differs in force around an event behind which unknown moves may come, or ""."""
+    for step in (-1, 0):
+        old, new = _form(pair.before, one.move + step), _form(pair.after, other.move + step)
+        if old and new:
+            for name, value in old.items():
+                if new[name] != value:
+                    return name
+    return ""
+
+
+def _form(side: Side, row: int) -> dict[str, float]:
+    """Give how a move is written and how fast it is; nothing where there is no such move."""
+    if not 0 <= row < len(side.motion):
+        return {}
+    state = side.motion.state_of(row)
+    return {
+        "motion code": state.motion,
+        "G90 or G91": state.distance,
+        "centre mode": state.arc_distance,
+        "retract mode": state.retract,
+        "plane": int(side.motion.plane[row]),
+        "feed": round(float(np.nan_to_num(side.motion.feed[row])), 3),
+    }
 
 
 def _stands(side: Side, event: Event) -> Floats:

@@ -17,7 +17,7 @@ from gpre.proof.encounters import STEEP, Encounters, Meeting, slack
 from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Pair
+from gpre.proof.side import Pair, sub
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.mill.job import Job
-from gpre.proof.side import Side
+from gpre.proof.side import BREAKS, Side
 
 Floats = NDArray[np.float64]
 
@@ -23,7 +23,7 @@ LEVEL = 1e-4  # mm; what changes less in Z is level, what changes less in XY is 
 
 def travel_planes(side: Side, job: Job) -> Floats:
     """(s,) mm: the plane of each setup, `inf` where the original shows none."""
-    count = int(side.setup.max(initial=0)) + 1
+    count = 1 + sum(event.kind in BREAKS for event in side.motion.events)
     return np.array([_plane(side, job, setup) for setup in range(count)])
 
 

@@ -7,15 +7,21 @@ motion need the events of both programs to agree; where they do not, they count 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
 
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
+from gpre.program.read import read
+from gpre.program.words import BlockFlag
 from gpre.proof.cutting import cutting_path, same_holes
 from gpre.proof.happenings import left_alone, same_events, same_places, same_state
 from gpre.proof.levels import level_order
 from gpre.proof.moves import Verdicts
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.room import reversals, travel
+from gpre.proof.sequence import cut_order, passes_kept
 from gpre.proof.side import Pair, Side
 from gpre.proof.texts import kept_comments, readable, same_form, untouched_blocks
 from gpre.source.text import SourceText
@@ -31,9 +37,11 @@ NAMES = (
     "places of events",
     "cutting path",
     "holes",
+    "passes",
     "feed",
     "depth order",
     "level order",
+    "cut order",
     "ways in",
     "air moves",
     "travel",
@@ -57,8 +65,34 @@ def prove(
     """
     if before.data == after.data:
         return Proof(tuple(Obligation(name, holds=True, figure="same bytes") for name in NAMES))
-    mill = mill or Mill()
-    pair = Pair(Side.of(before, mill), Side.of(after, mill), mill, job or Job())
+    mill, job = mill or Mill(), job or Job()
+    first = _prove(before, after, mill, job)
+    if not any(_switched(text) for text in (before, after)):
+        return first
+    # the operator may turn the block delete switch: it must hold either way
+    switch = mill.controller.block_delete
+    controller = replace(mill.controller, block_delete=not switch)
+    other = _prove(before, after, replace(mill, controller=controller), job)
+    way = "off" if switch else "on"
+    return Proof(
+        tuple(
+            one if two.holds or not one.holds else _named(two, f" (block delete {way})")
+            for one, two in zip(first.obligations, other.obligations, strict=True)
+        )
+    )
+
+
+def _switched(text: SourceText) -> bool:
+    """Tell whether a text has blocks that a switch on the controller skips."""
+    return bool(np.any(read(text).blocks.flags & int(BlockFlag.DELETE)))
+
+
+def _named(obligation: Obligation, more: str) -> Obligation:
+    return replace(obligation, figure=obligation.figure + more)
+
+
+def _prove(before: SourceText, after: SourceText, mill: Mill, job: Job) -> Proof:
+    pair = Pair(Side.of(before, mill), Side.of(after, mill), mill, job)
     of_texts = tuple(check(pair) for check in OF_TEXTS)
     if not of_texts[1].holds:
         return Proof((*of_texts, *_not_shown(NAMES[len(OF_TEXTS) :], "the events differ")))
@@ -77,9 +111,11 @@ def _of_motion(pair: Pair) -> tuple[Obligation, ...]:
         same_places(pair),
         cutting_path(pair),
         same_holes(pair),
+        passes_kept(pair, verdicts.meeting),
         verdicts.feeds(),
         verdicts.depth_order(),
         level_order(pair),
+        cut_order(pair, verdicts.meeting),
         verdicts.ways_in(),
         verdicts.air_moves(),
         travel(pair),

@@ -9,6 +9,7 @@ import numpy as np
 
 from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.diagnostic import Severity
+from gpre.motion.events import EventKind
 from gpre.program.comments import comments
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
@@ -108,11 +109,29 @@ def untouched_blocks(pair: Pair) -> Obligation:
         f"{len(blocks.same)} blocks the same, {blocks.changed} changed, "
         f"{blocks.added} added, {blocks.gone} gone"
     )
+    if twice := _numbers_twice(pair):
+        figure = f"{figure}; block number {twice} stands twice, and the program jumps by numbers"
+        return Obligation("untouched blocks", holds=False, figure=figure)
     if lost is not None:
         shown = before[keep[lost]].decode(pair.before.program.source.encoding, "replace").strip()
         figure = f"{figure}; changed or gone though it is more than motion: {shown}"
         return Obligation("untouched blocks", holds=False, figure=figure, before=keep[lost])
     return Obligation("untouched blocks", holds=True, figure=figure)
+
+
+def _numbers_twice(pair: Pair) -> int:
+    """Give a block number that has become ambiguous in a program with jumps or calls, or 0."""
+    program = pair.before.program
+    flow = bool(np.any(program.blocks.flags & int(BlockFlag.FLOW)))
+    if not flow and not any(
+        event.kind in {EventKind.CALL, EventKind.HANDOVER} for event in pair.before.motion.events
+    ):
+        return 0
+    old, new = (
+        Counter(side.program.blocks.number[side.program.blocks.number >= 0].tolist())
+        for side in (pair.before, pair.after)
+    )
+    return next((number for number, n in new.items() if n > max(old[number], 1)), 0)
 
 
 def _must_stay(program: Program) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:

@@ -91,24 +91,26 @@ class Ground:
         """Say why no block can be put before this one, or ""."""
         if self.whole:
             return self.whole
+        row = self._row_at_or_after(block)
+        if row is not None and (self._repeated[block] or self._repeated[self.motion.block[row]]):
+            return "the block runs more than once"
+        if row is not None and self.motion.called[row]:
+            return "the block belongs to a subprogram"
         if block >= self.closed_from:
             return self.closed_why
         flags = int(self.program.blocks.flags[block])
         if flags & (BlockFlag.OUTSIDE | BlockFlag.FLOW | BlockFlag.UNREADABLE):
             return "the program cannot be followed there"
-        row = self._row_at_or_after(block)
-        if row is None:
-            return "no move follows"
-        if self._repeated[block] or self._repeated[self.motion.block[row]]:
-            return "the block runs more than once"
-        return self._why_not_modes(block, row)
+        return "no move follows" if row is None else self._why_not_modes(block, row)
 
     def _why_not_modes(self, block: int, row: int) -> str:
         if self.motion.state_of(row).compensation != 40:
             return "cutter radius compensation is on"
         if self.modes.before(block).feed_mode == 93:
             return "the feed is stated as inverse time"
-        if not self.modes.agrees(row):
+        if any(event.kind is EventKind.CALL for event in self.events_before(row)):
+            return "a subprogram comes back there, with modes of its own"
+        if not self.modes.agrees(row) or (row and not self.modes.agrees(row - 1)):
             return "the modes in force there are not sure"
         return ""
 
@@ -152,8 +154,8 @@ class Ground:
         plain = np.array([each.compensation == 40 for each in motion.states], bool)
         timed = self.modes.values["feed_mode"][motion.block] == 93
         result: NDArray[np.bool_] = (
-            usable[motion.block] & plain[motion.state] & ~timed & self.modes.agreeing
-        )
+            usable[motion.block] & plain[motion.state] & ~timed & ~motion.called
+        ) & self.modes.agreeing
         return result
 
     def barrier_between(self, first_row: int, last_row: int) -> str:

@@ -66,6 +66,8 @@ class Slack:
 
     def taken_up(self, side: int) -> bool:
         """Tell whether a position is reached in direction `side` with the slack taken up."""
+        if self.depth <= DUST:
+            return True  # an axis without slack has nothing to take up
         if self.last not in {0, side}:
             return False
         return self.low >= self.depth - DUST if side > 0 else self.high <= DUST

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 
+from gpre.program.expression import Number
 from gpre.rewrites.barriers import Ground
 from gpre.rewrites.number_style import POINT
 from gpre.source.edit import Edit
@@ -43,7 +44,14 @@ def letters_in(ground: Ground, block: int) -> set[str]:
 
 
 def g_codes(ground: Ground, block: int) -> list[int]:
-    """Give the G codes of a plain block, times ten."""
+    """Give the G codes that a block states as plain numbers, times ten."""
+    statement = ground.program.statements.get(block)
+    if statement is not None:
+        return [
+            round(word.value.value * 10)
+            for word in statement.words
+            if word.letter == "G" and isinstance(word.value, Number)
+        ]
     return [round(word.value * 10) for word in words_of(ground, block) if word.letter == "G"]
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from random import Random
 
 import own_count
+import own_safety
 import pytest
 from mutations import mutated
 from other_manners import Written, all_manners
@@ -40,6 +41,9 @@ def test_mutated_program_is_rewritten_with_proof_or_left_alone(seed: int) -> Non
     before = own_count.in_cut(result.before.motion)
     after = own_count.in_cut(result.after.motion)
     assert sum(after) <= sum(before)
+    if result.changed:
+        said = own_safety.complaints(result.before.motion, result.after.motion, written.job)
+        assert said == []
     again = rewrite(SourceText.of(result.data, written.name), MILL, written.job)
     assert again.data == result.data
 

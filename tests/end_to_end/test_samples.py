@@ -10,11 +10,12 @@ from functools import cache
 from pathlib import Path
 
 import own_count
+import own_safety
 import pytest
 import surface_maker
 from other_manners import Written, all_manners, facing, grid_by_hand, kite_contour
 
-from gpre import find_reversals, load_mill, prove
+from gpre import find_reversals, load_mill, prove, read, trace
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Job
 from gpre.mill.job_file import find_job
@@ -62,6 +63,37 @@ def test_rewrite_ends_with_a_proved_program(name: str) -> None:
         result.before.program.source, SourceText.of(result.data, name), mill(), job_of(name)
     )
     assert fresh.holds  # the proof of the text itself, made anew
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_second_look_finds_nothing_unsafe(name: str) -> None:
+    result = done(name)
+    said = own_safety.complaints(result.before.motion, result.after.motion, job_of(name))
+    assert said == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b"G1X84.7970Y46.0853F160.", b"G1X84.7970Y46.0853F170."),  # faster
+        (b"N60G1X25.4163Y53.0000", b"N60G1X25.4163Y53.0100"),  # off the path
+        (b"N60G1X25.4163Y53.0000", b"N60G0X25.4163Y53.0000"),  # a rapid in the cut
+        (b"N95G0Z2.", b"N95G0Z2.\nG0X80.Y10."),  # across the part below the travel plane
+        (b"N40G0Z2.", b"N40G0Z-1."),  # a rapid into the metal
+        (b"N20S2400M3", b"N20S2000M3"),  # another speed
+        (b"N35M8\n", b""),  # dry
+    ],
+)
+def test_second_look_finds_planted_faults(old: bytes, new: bytes) -> None:
+    written = sample("tube_saddle")
+    assert written.text.count(old) >= 1
+    faulty = written.text.replace(old, new, 1)
+    before, after = (trace(read(text)) for text in (written.text, faulty))
+    assert own_safety.complaints(before, before, written.job) == []
+    assert own_safety.complaints(before, after, written.job) != []
+    # and so does the proof
+    proof = prove(SourceText.of(written.text, "a"), SourceText.of(faulty, "b"), mill(), written.job)
+    assert not proof.holds
 
 
 @pytest.mark.parametrize("name", EVERY)

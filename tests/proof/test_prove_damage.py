@@ -83,6 +83,31 @@ HOLES_APPROACHED = HOLES.replace(
 )
 
 
+# the same loop again at full depth, to take off what the cutter was bent by
+SPRING_PASS = "G1 X40 F500\nG1 Y30\nG1 X0\nG1 Y0\n"
+SPRING = RIM.replace("G0 Z5\nM9", SPRING_PASS + "G0 Z5\nM9")
+
+
+def _rows(*rows: tuple[float, float]) -> str:
+    lines = [f"G0 Z5\nG0 X0 Y{y:g}\nG0 Z1\nG1 Z{z:g} F100\nG1 X40 F300\n" for z, y in rows]
+    return f"G21 G90 G17\nM3 S2000\nG0 Z5\n{''.join(lines)}G0 Z5\nM30\n"
+
+
+# a floor of two rows, one level after the other; then one row down to depth before its neighbour
+_NEIGHBOURS = "G1 Y3\nG1 Y0\n"
+LEVELS = _rows((-1, 0), (-1, 3), (-2, 0), (-2, 3)).replace(
+    "G1 X40 F300\n", f"{_NEIGHBOURS}G1 X40 F300\n"
+)
+LEVELS_MIXED = _rows((-1, 0), (-2, 0), (-1, 3), (-2, 3)).replace(
+    "G1 X40 F300\n", f"{_NEIGHBOURS}G1 X40 F300\n"
+)
+
+_POCKET = "G0 X10 Y10\nG0 Z1\nG1 Z-3 F100\nG1 X20 F300\nG1 Y20\nG1 X10\nG1 Y10\nG0 Z5\n"
+_OUTLINE = "G0 X0 Y0\nG0 Z1\nG1 Z-3 F100\nG1 X30 F300\nG1 Y30\nG1 X0\nG1 Y0\nG0 Z5\n"
+TWO = f"G21 G90 G17\nM3 S2000\nG0 Z5\n{_POCKET}{_OUTLINE}M30\n"
+TWO_SWAPPED = f"G21 G90 G17\nM3 S2000\nG0 Z5\n{_OUTLINE}{_POCKET}M30\n"
+
+
 def proof_of(before: str, after: str, job: Job | None = None) -> Proof:
     return prove(SourceText.of(before.encode()), SourceText.of(after.encode()), Mill(), job)
 
@@ -125,6 +150,11 @@ SOUND = {
     ),
     "restated feed": (RIM, RIM.replace("G1 Y30\n", "G1 Y30 F300\n"), None),
     "one way beside the stock": (FACE, FACE_ONE_WAY, FACE_JOB),
+    "one way just over the stock": (
+        FACE,
+        FACE_ONE_WAY.replace("G0 Z10\nG0 X-10", "G0 Z2\nG0 X-10"),
+        FACE_JOB,
+    ),
     "holes approached": (HOLES, HOLES_APPROACHED, None),
     "wobble taken out": (
         RIM.replace("G1 X40 F300\n", "G1 X10 Y0.001 F300\nG1 X20 Y-0.001\nG1 X40 Y0\n"),
@@ -227,6 +257,28 @@ DAMAGED = {
         None,
         "cutting path",
     ),
+    "spring pass lost": (
+        SPRING,
+        SPRING.replace(SPRING_PASS, ""),
+        None,
+        "passes",
+    ),
+    "spring pass at rapid": (
+        SPRING,
+        SPRING.replace(SPRING_PASS, SPRING_PASS.replace("G1 X", "G0 X").replace("G1 Y", "G0 Y")),
+        None,
+        "passes",
+    ),
+    "feed of the spring pass on the first": (
+        SPRING,
+        SPRING.replace("X40 F300", "X40 F301")
+        .replace("X40 F500", "X40 F300")
+        .replace("X40 F301", "X40 F500"),
+        None,
+        "feed",
+    ),
+    "levels mixed": (LEVELS, LEVELS_MIXED, None, "level order"),
+    "outline cut before the pocket": (TWO, TWO_SWAPPED, None, "cut order"),
     "more reversals": (
         RIM,
         RIM.replace("G1 Y30\n", "G1 Y20\nG1 Y19\nG1 Y30\n", 1),
@@ -254,7 +306,7 @@ DAMAGED = {
     ),
     "one way over the stock too low": (
         FACE,
-        FACE_ONE_WAY.replace("G0 Z10\nG0 X-10", "G0 Z2\nG0 X-10"),
+        FACE_ONE_WAY.replace("G0 Z10\nG0 X-10", "G0 Z-0.2\nG0 X-10"),
         FACE_JOB,
         "air moves",
     ),
