@@ -1,4 +1,4 @@
-"""How far two cutting paths lie apart, by dense sampling; no part of it is shared with the proof."""
+"""How far two cutting paths lie apart, sampled densely; it shares no part with the proof."""
 
 import numpy as np
 

@@ -1,6 +1,8 @@
 """Every fixture in tests/cases/<rewrite>/: exact output, findings, proof, second run, CRLF twin."""
 
 import os
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -125,6 +127,15 @@ def test_at_least_as_many_cases_stay_as_change():
 def test_case_files_are_written_back_as_they_were_read():
     for file in FILES:
         assert render_case_file(file, list(file.cases)) == file.path.read_text("utf-8")
+
+
+def test_update_is_refused_in_ci():
+    command = [sys.executable, "-m", "pytest", "--update-cases", "--collect-only", "-q", __file__]
+    done = subprocess.run(
+        command, env={**os.environ, "CI": "true"}, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == pytest.ExitCode.USAGE_ERROR
+    assert "refused" in done.stderr + done.stdout
 
 
 UPDATED: pytest.StashKey[dict[tuple[Path, str], Case]] = pytest.StashKey()

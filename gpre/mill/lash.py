@@ -39,7 +39,8 @@ class Bounds(NamedTuple):
     @property
     def known(self) -> NDArray[np.bool_]:
         """(n,) bool: the two bounds have met."""
-        return np.asarray(self.high - self.low <= DUST)
+        result: NDArray[np.bool_] = self.high - self.low <= DUST
+        return result
 
 
 class Engaged(NamedTuple):
@@ -67,7 +68,8 @@ def half_slack(axis: Axis, position: Floats, change: float = 0.0) -> Floats:
         slack = np.interp(position, places, slacks)
     else:
         slack = np.full(len(position), axis.lost_motion)
-    return np.maximum(slack + change, 0.0) / 2.0
+    result: Floats = np.maximum(slack + change, 0.0) / 2.0
+    return result
 
 
 def play(
@@ -94,7 +96,7 @@ def play(
             np.clip(each, least[chain], greatest[chain]) for each in before
         )
     # between two nodes the screw runs one way, so one clamp leads from the node to each sample
-    at = np.searchsorted(node, np.arange(len(screw)), side="right") - 1
+    at = np.repeat(np.arange(len(node)), np.diff(node, append=len(screw)))
     return Bounds(np.clip(least[at], low, high), np.clip(greatest[at], low, high))
 
 
@@ -126,9 +128,11 @@ def _nodes(low: Floats, high: Floats) -> Ints:
     moving = np.flatnonzero(~(rises & falls))  # a rest belongs to the run before it
     way = way[moving]
     turns = np.append(True, (way[1:] != way[:-1]) | (way[1:] == 2)) if len(way) else way == 0
-    start = moving[turns]  # each run starts at the sample before its first step
-    beyond = moving[way == 2] + 1
-    return np.unique(np.concatenate((np.zeros(1, np.intp), start, beyond)))
+    node = np.zeros(len(low), np.bool_)
+    node[0] = True
+    node[moving[turns]] = True  # each run starts at the sample before its first step
+    node[moving[way == 2] + 1] = True
+    return np.flatnonzero(node)
 
 
 def _chain_starts(screw: Floats) -> Ints:

@@ -51,8 +51,8 @@ def read_numbers(
     """Read the numbers behind letters.
 
     buffer: (m,) uint8, m a multiple of 8, with PAD bytes before the first letter and one or more
-    behind the last number. letters, lasts: (n,) int64, places of each letter and of the last character of its
-    number: an optional sign, then digits and points.
+    behind the last number. letters, lasts: (n,) int64, places of each letter and of the last
+    character of its number: an optional sign, then digits and points.
     """
     first = buffer.take(letters + 1)
     minus = first == ord("-")

@@ -5,13 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.geometry import path as paths
-from gpre.geometry.coverage import REACH, Coverage, coverage
+from gpre.geometry.arc import polar
+from gpre.geometry.coverage import REACH, ROUNDING, Coverage, coverage
 from gpre.motion.motion import Role
 from gpre.program.words import BlockFlag
 from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Bools, Ints, Pair, Side, sub
+from gpre.proof.side import Bools, Floats, Ints, Pair, Side, sub
 
+ARC_ENDS = 0.002  # mm
 _HOLE_GRID = 1e-5  # mm; two holes whose numbers differ by less are the same hole
 Hole = tuple[object, ...]
 
@@ -45,6 +47,35 @@ def cutting_path(pair: Pair) -> Obligation:
         before=block if which == 0 else None,
         after=block if which == 1 else None,
     )
+
+
+def true_arcs(pair: Pair) -> Obligation:
+    """Show that new arcs are as true as the original's: a controller may refuse others.
+
+    The radii at the two ends of an arc may differ by 0.002 mm (NISTIR 6556, 3.5.3), or by what
+    the original's own arcs have.
+    """
+    limit = max(ARC_ENDS, float(_radii_differ(pair.before).max(initial=0.0)))
+    differ = _radii_differ(pair.after)
+    worst = float(differ.max(initial=0.0))
+    holds = worst <= limit + ROUNDING
+    block = int(pair.after.motion.block[int(np.argmax(differ))]) if not holds else None
+    return Obligation(
+        "arcs",
+        holds=holds,
+        figure=f"the radii at their ends differ by at most {worst:.4f} mm",
+        value=worst,
+        limit=limit,
+        after=block,
+    )
+
+
+def _radii_differ(side: Side) -> Floats:
+    """(n,) mm: how far the radii at the ends of each arc differ, 0 for other moves."""
+    result = np.zeros(len(side.motion))
+    rows, arcs = paths.arcs_of(sub(side, side.feeding))
+    result[side.feeding[rows]] = np.abs(polar(arcs).radius_change)
+    return result
 
 
 def _not_in_the_air(pair: Pair) -> Ints:

@@ -40,7 +40,8 @@ class Encounters(NamedTuple):
     `after`. cleared: the same, counting only tools that leave room for this one. was_top: the
     greatest of what stood there in `before` when it passed through the same point in the same
     manner (rapid or feed, same group); -inf where it did not. same_slope: it passed there going
-    down as steeply. reached: the lowest Z at which the tool of `before` stood at that XY at all.
+    down as steeply. reached: the lowest Z at which the tool of `before` stood at that XY, in
+    this setup.
     feed: mm/min, the greatest of `before` at that point with as much metal above, -inf where it
     did not pass there at feed. was_first, was_last: the first and the last move of `before` that
     passed through the point, -1 where none did.
@@ -221,6 +222,7 @@ class Meeting:
         fits = through & was.feed & (as_steep | ~same[was.point]) & as_full
         feed = np.nan_to_num(pair.before.motion.feed, nan=np.inf)
         at = was.point
+        here = pair.before.setup[was.row] == pair.after.setup[row[at]]
         passed = was.row[through].astype(np.float64)
         first = -greatest(-passed, at[through], count, empty=1.0)
         last = greatest(passed, at[through], count, empty=-1.0)
@@ -231,7 +233,7 @@ class Meeting:
             greatest(clear_tops[own], now.point[own], count, empty=-np.inf),
             greatest(was_tops[through], at[through], count, empty=-np.inf),
             same,
-            -greatest(-was.height, at, count, empty=-np.inf),
+            -greatest(-was.height[here], at[here], count, empty=-np.inf),
             greatest(feed[was.row[fits]], at[fits], count, empty=-np.inf),
             first.astype(np.intp),
             last.astype(np.intp),

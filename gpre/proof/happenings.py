@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from gpre.geometry.matching import keys_of
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
-from gpre.proof.planes import LEVEL, travel_planes
+from gpre.proof.planes import LEVEL, first_in_z, travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side, force_of
 
@@ -65,17 +65,20 @@ def same_places(pair: Pair) -> Obligation:
     the original stood; before the others it may stand elsewhere on or above the travel plane, or
     above the stock.
     """
-    planes = travel_planes(pair.before, pair.job)
-    if pair.job.stock is not None:
-        planes = np.minimum(planes, pair.job.stock.greatest[2] + LEVEL)
-    setups = pair.before.setup
-    for one, other in zip(pair.before.motion.events, pair.after.motion.events, strict=True):
+    clear = _ClearOfWork(pair)
+    for one, other in zip(_events(pair.before), _events(pair.after), strict=True):
+        if one.kind in _BLIND and (what := _other_modes(pair, one, other)):
+            return Obligation(
+                "places of events",
+                holds=False,
+                figure=f"at {_named(one)} another {what} is in force",
+                before=one.block,
+                after=other.block,
+            )
         here, there = _stands(pair.before, one), _stands(pair.after, other)
         if np.allclose(here, there, rtol=0.0, atol=RESOLUTION, equal_nan=True):
             continue
-        setup = int(setups[one.move - 1]) if one.move else 0
-        clear = one.kind in _ANYWHERE_CLEAR and min(here[2], there[2]) >= planes[setup] - RESOLUTION
-        if not clear:
+        if one.kind not in _ANYWHERE_CLEAR or not clear.both(one, other):
             return Obligation(
                 "places of events",
                 holds=False,
@@ -84,6 +87,28 @@ def same_places(pair: Pair) -> Obligation:
                 after=other.block,
             )
     return Obligation("places of events", holds=True, figure="the tool stands where it stood")
+
+
+class _ClearOfWork:
+    """Tells whether the tool stands clear in both programs when something happens."""
+
+    def __init__(self, pair: Pair) -> None:
+        self._pair = pair
+        self._planes = travel_planes(pair.before, pair.job)
+        # before the first move in Z the height is only assumed
+        self._known_from = max(first_in_z(pair.before), first_in_z(pair.after))
+
+    def both(self, one: Event, other: Event) -> bool:
+        """Tell whether both stand on or above the travel plane, or above the stock."""
+        row = min(one.move, other.move) - 1
+        if row < self._known_from:
+            return False
+        lowest = min(_stands(self._pair.before, one)[2], _stands(self._pair.after, other)[2])
+        stock = self._pair.job.stock
+        if stock is not None and lowest > stock.greatest[2] + LEVEL:
+            return True
+        plane = self._planes[self._pair.before.setup[one.move - 1]]
+        return bool(lowest >= plane - RESOLUTION)
 
 
 def _events(side: Side) -> tuple[Event, ...]:

@@ -180,7 +180,7 @@ class Verdicts:
         )
 
     def _outside(self, met: Encounters) -> Bools:
-        """(k,): upright moves beside or above the stock where the original's tool stood as deep."""
+        """(k,): upright moves beside the stock where the original's tool stood as deep."""
         pair = self.pair
         result = np.zeros(len(met.row), bool)
         stock = pair.job.stock
@@ -194,7 +194,6 @@ class Verdicts:
         for number, tool in pair.job.tools.items():
             mine = pair.after.tool[met.row] == number
             result |= mine & (away > tool.diameter / 2.0)
-        result |= met.point[:, 2] >= stock.greatest[2] + LEVEL
         stood = met.reached <= met.point[:, 2] + pair.tolerance
         result &= upright[met.row] & stood
         return result
@@ -264,8 +263,18 @@ class Verdicts:
         )
         # where the original did not pass, nothing is cut: no faster than it cuts anywhere
         at = np.where(met.feed > -np.inf, met.feed, most[groups[1][met.row]])
+        # the ends belong to the neighbours too, where a move has points between them
+        motion = pair.after.motion
+        ends = np.minimum(
+            np.linalg.norm(met.point - motion.start[met.row], axis=1),
+            np.linalg.norm(met.point - motion.end[met.row], axis=1),
+        )
+        inner = ends > pair.tolerance
+        has_inner = np.zeros(len(allowed), bool)
+        has_inner[met.row[inner]] = True
+        counts = inner | ~has_inner[met.row]
         least = np.full(len(allowed), np.inf)
-        np.minimum.at(least, met.row, at)
+        np.minimum.at(least, met.row[counts], at[counts])
         new = np.zeros(len(allowed), bool)
         new[met.row] = True
         new &= ~(same > -np.inf)

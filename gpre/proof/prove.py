@@ -15,7 +15,7 @@ from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
-from gpre.proof.cutting import cutting_path, same_holes
+from gpre.proof.cutting import cutting_path, same_holes, true_arcs
 from gpre.proof.happenings import left_alone, same_events, same_places, same_state
 from gpre.proof.levels import level_order
 from gpre.proof.moves import Verdicts
@@ -36,6 +36,7 @@ NAMES = (
     "state",
     "places of events",
     "cutting path",
+    "arcs",
     "holes",
     "passes",
     "feed",
@@ -110,6 +111,7 @@ def _of_motion(pair: Pair) -> tuple[Obligation, ...]:
         same_state(pair),
         same_places(pair),
         cutting_path(pair),
+        true_arcs(pair),
         same_holes(pair),
         passes_kept(pair, verdicts.meeting),
         verdicts.feeds(),

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gpre.motion.motion import Kind
+from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 from gpre.reversals.levels import LEVEL
 from gpre.rewrites.barriers import Ground
 from gpre.rewrites.modes import MOTION_CODES, Modes
 from gpre.rewrites.word_edits import letters_in
+from gpre.source.edit import Edit
 
 _AHEAD = 32  # blocks looked at
 _QUIET = BlockFlag.BLANK | BlockFlag.COMMENT
@@ -47,6 +50,16 @@ def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
     if (letters == ord("F")).any():
         wanted = replace(wanted, feed=left.feed)
     return wanted
+
+
+def blocks_of(program: Program, edits: Iterable[Edit], first: int, last: int) -> tuple[int, int]:
+    """Give the first and the last block of a cut and of all that edits replace around it."""
+    source = program.source
+    for edit in edits:
+        if edit.end > edit.start:
+            first = min(first, source.block_of(edit.start))
+            last = max(last, source.block_of(edit.end - 1))
+    return first, last
 
 
 def why_not_rows(ground: Ground, first: int, last: int) -> str:

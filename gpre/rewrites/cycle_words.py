@@ -27,7 +27,8 @@ class CycleWords:
 
     first: the block that begins the row. code: times ten. words: the bytes of the sticky words in
     force, by letter. initial: mm, where Z stood before the row. plain: False where a block on the
-    way is not made of plain words. feed: bytes of the last F word within the row, or None.
+    way is not made of plain words, or the units or the distance mode changes on it. feed: bytes
+    of the last F word within the row, or None.
     """
 
     first: int
@@ -61,6 +62,7 @@ def cycle_table(ground: Ground) -> dict[int, CycleWords]:
     if not stated.any():
         return table
     current: CycleWords | None = None
+    started, drilled = ground.modes.before(0), False
     for block in range(int(words.block[stated][0]), len(ground.program)):
         row = int(ground.first_row[block])
         given = [code for code in g_codes(ground, block) if code in MOTION_CODES]
@@ -68,12 +70,17 @@ def cycle_table(ground: Ground) -> dict[int, CycleWords]:
             current = None
         elif given and current is None:
             current = CycleWords(block)
+            started, drilled = ground.modes.after(block), False
         if current is None:
             continue
         current.take(ground, block)
+        modes = ground.modes.after(block)
+        if (modes.units, modes.distance) != (started.units, started.distance):
+            current.plain = False  # the same number would mean another length
         if row >= 0 and motion.role[row] != Role.NONE:
-            if np.isnan(current.initial):
+            if not drilled:
                 current.initial = float(motion.start[row, 2])
+            drilled = True
             table[block] = replace(current, words=dict(current.words))
     return table
 

@@ -205,6 +205,8 @@ class Looper:
             raise Refused("the cycle counts from where the tool stands (G91)")
         if int(ground.motion.plane[row]) != 17:
             raise Refused("the cycle does not drill along Z")
+        if not np.isfinite(cycle.initial):
+            raise Refused("the height from which the cycle started is not known")
         return cycle
 
     def _state_again(

@@ -20,7 +20,7 @@ from gpre.rewrites.contour_chains import Chain, Loop
 from gpre.rewrites.plunges import Plunges
 from gpre.rewrites.rehearsal import Track
 from gpre.rewrites.staying import Stays
-from gpre.rewrites.ways_in import heading_before, reach_of, take_up_point
+from gpre.rewrites.ways_in import ABOVE_FLOOR, heading_before, reach_of, take_up_point
 from gpre.rewrites.word_edits import g_codes, letters_in
 from gpre.rewrites.writer import SAME, BlockWriter
 from gpre.source.edit import Edit
@@ -70,14 +70,16 @@ class MovedStart:
             if reach is None:
                 raise Stays("no rapid leads straight down to it")
             descents.append(reach.first)
+            inner = [loop.last for loop in chain.loops if cut.first < loop.last < cut.last]
+            descents += [row for row in inner if motion.end[row, 2] < motion.start[row, 2]]
         self._need_quiet(descents[0], chain.last)
         self._arrive(descents[0])
         row = descents[0]
         for loop in chain.loops:
-            self._carry(row, loop.first, descents)
+            self._carry(row, loop.first, descents[1:])
             self._round(loop)
             row = loop.last
-        self._carry(row, chain.last, descents)
+        self._carry(row, chain.last, [])
         self._leave()
         return self.track
 
@@ -160,7 +162,7 @@ class MovedStart:
             kind, height = Kind(int(motion.kind[row])), float(motion.end[row, 2])
             if kind is Kind.RAPID and height < float(motion.start[row, 2]) - LEVEL:
                 self._need_open(row, height)
-            again = row in descents[1:] and self._may_go_aside(row)
+            again = row in descents and self._must_take_up(row)
             named = {"X", "Y"} & letters_in(self.ground, self._block(row))
             if named and motion.state_of(row).distance == 90:
                 self._upright_anew(row, again=again)
@@ -178,7 +180,7 @@ class MovedStart:
             raise Stays(f"the old start stands in line {block + 1}: {reason}")
         self._take_writer(block)
         if again:
-            self._go()
+            self._take_up(row)
         height = float(motion.end[row, 2])
         if motion.kind[row] == Kind.RAPID:
             self.track.rapid((None, None, height))
@@ -187,21 +189,42 @@ class MovedStart:
         self._hand_over(block)
         self.edits.append(self.ground.replacement(block, block, self.track.writer))
 
-    def _may_go_aside(self, row: int) -> bool:
-        """Tell whether slack can be taken up before the next level, where the tool is up anyway."""
-        ground, block = self.ground, self._block(row)
-        if float(ground.motion.start[row, 2]) < self.level - LEVEL:
+    def _must_take_up(self, row: int) -> bool:
+        """Tell whether slack has to be taken up before the next level, and can be."""
+        ground, block, goal = self.ground, self._block(row), self.track.position
+        if ground.why_not_insert(block) or int(ground.first_row[block]) != row:
             return False
-        return not ground.why_not_insert(block) and int(ground.first_row[block]) == row
+        point = take_up_point(self.mill, goal, goal, self.track.heading, self.place.ways)
+        return bool(np.abs(point - goal[:2]).max() > RESOLUTION)
 
     def _again(self, row: int) -> None:
         """Take up slack before the next level, in blocks of its own."""
         block = self._block(row)
         self._take_writer(block)
+        self._take_up(row)
+        self._hand_over(block - 1)
+        self.edits.append(self.ground.insertion(block, self.track.writer))
+
+    def _take_up(self, row: int) -> None:
+        """Go up to where the tool travels, take the slack up, and come down where it has cut."""
+        motion, track = self.ground.motion, self.track
+        height = float(track.position[2])
+        if height < self.level - LEVEL:
+            track.rapid((None, None, self.level), "lift")
         self._go()
-        if len(self.track.writer):
-            self._hand_over(block - 1)
-            self.edits.append(self.ground.insertion(block, self.track.writer))
+        if height < self.level - LEVEL:
+            descent = float(motion.start[self.chain.cuts[0].first, 2])
+            track.rapid(
+                (
+                    None,
+                    None,
+                    max(height, min(descent, height + ABOVE_FLOOR[track.writer.modes.units])),
+                )
+            )
+        if height < float(track.position[2]) - LEVEL:
+            plunges = np.array([row, *(loop.first - 1 for loop in self.chain.loops)])
+            plunges = plunges[motion.at_feed[plunges]]
+            track.line((None, None, height), float(motion.feed[plunges].min()))
 
     def _round(self, loop: Loop) -> None:
         """Write one round of the contour."""

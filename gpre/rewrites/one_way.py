@@ -17,6 +17,7 @@ from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Cut, Shape
 from gpre.reversals.levels import levels, slopes_of
 from gpre.reversals.passes import Raster, read_raster
+from gpre.rewrites.aftermath import blocks_of
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
@@ -67,13 +68,13 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     if outcome.gained <= alone:
         raise Stays("one way would leave as many reversals in the cut")
     block = motion.block
+    first, last = int(block[cut.first]), int(block[cut.last - 1])
     return Proposal(
         NAME,
         tuple(turner.edits),
         Claim.SAME_METAL,
         _summary(turner, rasters, ways, outcome.gained),
-        int(block[cut.first]),
-        int(block[cut.last - 1]),
+        *blocks_of(context.program, turner.edits, first, last),
         gained=outcome.gained,
         longer=outcome.longer,
     )

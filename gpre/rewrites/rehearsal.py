@@ -10,13 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.find import find_reversals
 from gpre.rewrites.writer import BlockWriter, Point
 
 _AROUND = 200  # moves on either side that are rehearsed with an edit
-_ALONG = 1e-6  # a part of the direction this small is no travel of the axis
+_COARSE = 0.001  # mm; chords fine enough to see which way an axis travels
 
 
 @dataclass
@@ -58,8 +59,7 @@ class Track:
         self.writer.arc(end, centre, sweep, feed=feed, comment=comment)
         middle = np.array([centre[0], centre[1], self.position[2]])
         self._note(Kind.ARC, np.array(self.writer.position), middle, sweep)
-        tangent = path.tangents(_last_move(self), np.ones(1))[0]
-        self._head(np.sign(np.where(np.abs(tangent) > _ALONG, tangent, 0.0)))
+        self._head(_last_ways(_last_move(self)))
 
     def follow(self, kind: Kind, height: float) -> None:
         """Make an upright move of the program, to the height that it gives."""
@@ -83,6 +83,18 @@ class Track:
         self.centre.append(centre)
         self.sweep.append(sweep)
         self.position = end
+
+
+def _last_ways(move: path.Moves) -> NDArray[np.float64]:
+    """(3,): the way in which each axis comes to the end of a move, 0 where it does not travel."""
+    points = path.sample(move, _COARSE)[2]
+    ways = np.zeros(3)
+    for axis in range(3):
+        to_end = points[-1, axis] - points[:, axis]
+        away = np.flatnonzero(np.abs(to_end) > RESOLUTION)
+        if len(away):
+            ways[axis] = np.sign(to_end[away[-1]])
+    return ways
 
 
 def _last_move(track: Track) -> path.Moves:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Shape
 from gpre.reversals.levels import slopes_of
+from gpre.rewrites.aftermath import blocks_of
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.contour_chains import Chain, chains_of, why_not_moved
@@ -90,7 +91,7 @@ def _propose(scene: _Scene, chain: Chain, starts: Starts) -> Proposal:
         tuple(moved.edits),
         Claim.SAME_METAL,
         _summary(scene, chain, starts, chosen, outcome.gained),
-        *_blocks(context, chain),
+        *blocks_of(context.program, moved.edits, *_blocks(context, chain)),
         gained=outcome.gained,
         longer=outcome.longer,
     )
@@ -151,9 +152,14 @@ def _summary(scene: _Scene, chain: Chain, starts: Starts, chosen: int, gained: i
     rounds = f"{len(chain.loops)} rounds" if len(chain.loops) > 1 else "contour"
     less = "1 reversal fewer" if gained == 1 else f"{gained} reversals fewer"
     return (
-        f"{rounds} started at X{new[0]:.6g} Y{new[1]:.6g}, where an axis turns anyway, "
-        f"instead of X{old[0]:.6g} Y{old[1]:.6g}: {less} in the cut"
+        f"{rounds} started at X{_short(new[0])} Y{_short(new[1])}, where an axis turns anyway, "
+        f"instead of X{_short(old[0])} Y{_short(old[1])}: {less} in the cut"
     )
+
+
+def _short(value: float) -> str:
+    """Write a coordinate for people: four decimals at the most, no `-0`."""
+    return f"{round(float(value), 4) + 0.0:.7g}"
 
 
 def _blocks(context: Context, chain: Chain) -> tuple[int, int]:

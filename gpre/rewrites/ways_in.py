@@ -23,6 +23,7 @@ from gpre.reversals.levels import LEVEL, slopes_of
 from gpre.rewrites.slack import FORGETS
 
 ABOVE_STOCK = 1.0  # mm; where a descent at rapid ends, common practice, no source
+ABOVE_FLOOR = {21: 1.0, 20: 0.04 * 25.4}  # mm; the same within the tool's own slot, likewise
 _COARSE = 0.01  # mm; chords fine enough to see which way an axis starts to travel
 _BACK = 10_000  # moves looked back to find which way an axis travelled last
 

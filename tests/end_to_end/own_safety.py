@@ -47,7 +47,7 @@ def pieces_at_feed(motion: Motion) -> Pieces:
             start.append(first)
             end.append(last)
             force.append(in_force)
-            feed.append(motion.feed[row])
+            feed.append(np.nan_to_num(motion.feed[row], nan=-1.0))  # none is set
             block.append(motion.block[row])
     return Pieces(
         np.array(start).reshape(-1, 3),
@@ -62,7 +62,7 @@ def points_of(pieces: Pieces) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """(m, 3) points along the pieces, both ends included, and the piece of each."""
     points, owner = [], []
     for row, (first, last) in enumerate(zip(pieces.start, pieces.end, strict=True)):
-        if np.isnan(first).any() or np.isnan(last).any():
+        if np.isnan(first).any() or np.isnan(last).any() or np.abs(last - first).max() < 1e-6:
             continue
         count = max(1, int(np.ceil(np.linalg.norm(last - first) / SPACING)))
         part = np.linspace(0.0, 1.0, count + 1)[:, None]
@@ -200,8 +200,8 @@ def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
             deep = bool(there) and end[2] >= min(there) - 1e-6
             heights = [last[2] for first, last, by in old if by == tool and last[2] < first[2]]
             as_low = bool(heights) and end[2] >= min(heights) - 1e-6
-            clear = end[2] >= top - 1e-6 or _beside_stock(end, tool, job)
-            if not deep and not (as_low and (clear or job.stock is None)):
+            over = as_low and (end[2] >= top - 1e-6 or job.stock is None)
+            if not deep and not over and not _beside_stock(end, tool, job):
                 said.append(f"line {after.block[row] + 1}: a rapid down to Z{end[2]:g}")
     return said
 

@@ -67,5 +67,5 @@ def walk(arcs: Arcs, row: int, t: np.ndarray) -> np.ndarray:
     result = np.empty((len(t), 3))
     result[:, first] = centre[first] + radius * np.cos(angle)
     result[:, second] = centre[second] + radius * np.sin(angle)
-    result[:, normal] = start[normal] * (1.0 - t) + end[normal] * t
+    result[:, normal] = start[normal] + (end[normal] - start[normal]) * t
     return result
