@@ -63,12 +63,21 @@ class Limits:
 
     approach_distance: mm, how far an approach overshoots, at the least: a quarter turn of a screw
     of 5 mm lead (shop course of Fox Valley Technical College: "at least one-fourth of a turn").
-    greatest_take_up_feed: mm/min.
+    greatest_take_up_feed: mm/min. corner_tolerance: mm, how far the controller rounds a corner in
+    G64; nobody has to state it to the controller (NISTIR 6556, 2.1.2.16), so a small value.
     """
 
     tolerance: float = 0.002
     approach_distance: float = 1.25
     greatest_take_up_feed: float = 120.0
+    corner_tolerance: float = 0.01
+
+
+@dataclass(frozen=True)
+class Timing:
+    """tool_change: s, what one tool change takes; 0: tool changes are counted, not timed."""
+
+    tool_change: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -83,6 +92,7 @@ class Mill:
     compensation: Compensation = field(default_factory=Compensation)
     limits: Limits = field(default_factory=Limits)
     controller: Controller = field(default_factory=Controller)
+    timing: Timing = field(default_factory=Timing)
 
     @property
     def axes(self) -> tuple[Axis, Axis, Axis]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from platformdirs import user_config_path
 
 from gpre.diagnostics.diagnostic import Diagnostic
-from gpre.mill.mill import Axis, Compensation, Limits, Mill, Table, Twist
+from gpre.mill.mill import Axis, Compensation, Limits, Mill, Table, Timing, Twist
 from gpre.mill.settings import Settings, SettingsFile
 from gpre.motion.controller import Controller
 
@@ -69,6 +69,7 @@ def read_profile(file: SettingsFile) -> LoadedMill:
         compensation=_compensation(root.table("compensation")),
         limits=_limits(root.table("limits")),
         controller=_controller(root.table("controller")),
+        timing=_timing(root.table("timing")),
     )
     root.finish()
     return LoadedMill(mill, file.name, file.data, file.close())
@@ -179,6 +180,19 @@ def _limits(table: Settings) -> Limits:
             above=0,
             greatest=1e5,
             unit="mm/min",
+        ),
+        corner_tolerance=table.number(
+            "corner_tolerance", guess.corner_tolerance, least=0, greatest=1, unit="mm"
+        ),
+    )
+    table.finish()
+    return found
+
+
+def _timing(table: Settings) -> Timing:
+    found = Timing(
+        tool_change=table.number(
+            "tool_change", Timing.tool_change, least=0, greatest=3600, unit="s"
         ),
     )
     table.finish()

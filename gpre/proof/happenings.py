@@ -271,13 +271,12 @@ def _whole(pair: Pair, which: int, rows: Ints) -> NDArray[np.int64]:
     ]
     keys = keys_of(motion, motion.kind.astype(np.int64), side.section.astype(np.int64))
     feed = np.rint(np.nan_to_num(motion.feed, nan=-1.0) * 1e3).astype(np.int64)
-    extra = [pair.forces[which], side.of_state(forms), feed]
-    if len(motion.rotary):
-        rotary = np.rint(np.nan_to_num(motion.rotary, nan=1e6) * 1e6).astype(np.int64)
-        extra += list(rotary.T)
-    if not len(motion):
-        return np.zeros((0, 0), np.int64)
-    return np.column_stack((keys, *extra))[rows]
+    rotary = motion.rotary if len(motion.rotary) else np.zeros((len(motion), 6))
+    turns = np.rint(np.nan_to_num(rotary, nan=1e6) * 1e6).astype(np.int64)
+    result: NDArray[np.int64] = np.column_stack(
+        (keys, pair.forces[which], side.of_state(forms), feed, turns)
+    )[rows]
+    return result
 
 
 def _blocks(side: Side, rows: Ints) -> list[int]:

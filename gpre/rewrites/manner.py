@@ -10,7 +10,6 @@ import numpy as np
 from gpre.motion.motion import Kind, Motion
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
-from gpre.rewrites.modes import INCH
 from gpre.rewrites.number_style import NumberStyle, style_of
 
 PLAIN, PLAIN_FEED = NumberStyle(), NumberStyle(decimals=1)
@@ -198,13 +197,3 @@ def _numbering(program: Program) -> Numbering | None:
         width += 1
     padded = digits[:1] == b"0" and width > 1
     return Numbering(step, width if padded else 1)
-
-
-def least_decimals(units: int) -> int:
-    """Give the decimals that any controller of these units keeps: 0.001 mm, 0.0001 inch."""
-    return 4 if units == 20 else 3
-
-
-def in_units(value: float, units: int) -> float:
-    """Turn mm into the program's units."""
-    return value / INCH if units == 20 else value

@@ -20,7 +20,13 @@ from gpre.rewrites.contour_chains import Chain, Loop
 from gpre.rewrites.plunges import Plunges
 from gpre.rewrites.rehearsal import Track
 from gpre.rewrites.staying import Stays
-from gpre.rewrites.ways_in import ABOVE_FLOOR, heading_before, reach_of, take_up_point
+from gpre.rewrites.ways_in import (
+    above_stock,
+    heading_before,
+    one_zero,
+    reach_of,
+    take_up_point,
+)
 from gpre.rewrites.word_edits import g_codes, letters_in
 from gpre.rewrites.writer import SAME, BlockWriter
 from gpre.source.edit import Edit
@@ -195,7 +201,20 @@ class MovedStart:
         if ground.why_not_insert(block) or int(ground.first_row[block]) != row:
             return False
         point = take_up_point(self.mill, goal, goal, self.track.heading, self.place.ways)
-        return bool(np.abs(point - goal[:2]).max() > RESOLUTION)
+        turning = int((np.abs(point - goal[:2]) > RESOLUTION).sum())
+        # without a descent at rapid Z would turn at feed: as bad as one turn of X or of Y
+        z_turns = goal[2] < self.level - LEVEL and self._floor() >= self.level - LEVEL
+        return turning > int(z_turns)
+
+    def _floor(self) -> float:
+        """Give the Z at which a descent at rapid ends before it comes down where it has cut."""
+        motion, stock = self.ground.motion, self.clearance.job.stock
+        floor = float(motion.start[self.chain.cuts[0].first, 2])
+        if floor < self.level - LEVEL or stock is None or not one_zero(motion):
+            return floor
+        unit = self.track.writer.modes.scale
+        above = above_stock(stock, self.level, unit)
+        return above if above > stock.greatest[2] + LEVEL else floor
 
     def _again(self, row: int) -> None:
         """Take up slack before the next level, in blocks of its own."""
@@ -213,14 +232,7 @@ class MovedStart:
             track.rapid((None, None, self.level), "lift")
         self._go()
         if height < self.level - LEVEL:
-            descent = float(motion.start[self.chain.cuts[0].first, 2])
-            track.rapid(
-                (
-                    None,
-                    None,
-                    max(height, min(descent, height + ABOVE_FLOOR[track.writer.modes.units])),
-                )
-            )
+            track.rapid((None, None, max(height, self._floor())))
         if height < float(track.position[2]) - LEVEL:
             plunges = np.array([row, *(loop.first - 1 for loop in self.chain.loops)])
             plunges = plunges[motion.at_feed[plunges]]

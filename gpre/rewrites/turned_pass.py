@@ -24,7 +24,6 @@ from gpre.rewrites.proposal import Context
 from gpre.rewrites.rehearsal import Change, Track
 from gpre.rewrites.staying import Stays
 from gpre.rewrites.ways_in import (
-    ABOVE_FLOOR,
     Air,
     Reach,
     first_ways,
@@ -101,7 +100,7 @@ class PassTurner:
             return
         track.rapid((None, None, self.reach.clearance), "lift")
         self._go(track, here, wanted)
-        self._down(track, float(here[2]), body, cut=True)
+        self._down(track, float(here[2]), body)
         self._insert(plunge, track)
 
     def turn(self, turned: Turned) -> None:
@@ -168,7 +167,7 @@ class PassTurner:
         start = motion.end[rows.last - 1]
         track.rapid((None, None, self.reach.clearance), "lift")
         self._go(track, start, ways_of(turned))
-        self._down(track, float(start[2]), rows.first, cut=False)
+        self._down(track, float(start[2]), rows.first)
         for row in range(rows.last - 1, rows.first - 1, -1):
             goal = motion.start[row]
             track.line((goal[0], goal[1], None), float(motion.feed[row]))
@@ -201,7 +200,7 @@ class PassTurner:
             self._go(
                 track, start, np.where(following == 0, ways_of(turned), following).astype(np.int8)
             )
-        self._down(track, height, rows.first, cut=True)
+        self._down(track, height, rows.first)
 
     def _go(self, track: Track, goal: NDArray[np.float64], wanted: NDArray[np.int8]) -> None:
         """Go to a place at the clearance so that X and Y have their slack taken up."""
@@ -216,10 +215,9 @@ class PassTurner:
         track.rapid((point[0], point[1], None), "take up slack")
         track.rapid((goal[0], goal[1], None))
 
-    def _down(self, track: Track, depth: float, row: int, *, cut: bool) -> None:
-        """Come down: at rapid above the stock, lower where the tool has cut, then at feed."""
-        above = depth + ABOVE_FLOOR[track.writer.modes.units]
-        track.rapid((None, None, min(self.floor, above) if cut else self.floor))
+    def _down(self, track: Track, depth: float, row: int) -> None:
+        """Come down: at rapid above the stock, then at feed; a worn mill may graze its own slot."""
+        track.rapid((None, None, self.floor))
         track.line((None, None, depth), self._plunge_feed(row, track.position))
 
     def _plunge_feed(self, row: int, place: NDArray[np.float64]) -> float:

@@ -23,7 +23,6 @@ from gpre.reversals.levels import LEVEL, slopes_of
 from gpre.rewrites.slack import FORGETS
 
 ABOVE_STOCK = 1.0  # mm; where a descent at rapid ends, common practice, no source
-ABOVE_FLOOR = {21: 1.0, 20: 0.04 * 25.4}  # mm; the same within the tool's own slot, likewise
 _COARSE = 0.01  # mm; chords fine enough to see which way an axis starts to travel
 _BACK = 10_000  # moves looked back to find which way an axis travelled last
 
@@ -100,10 +99,17 @@ class Air:
             return None
         if top + LEVEL < reach.floor < reach.clearance - LEVEL:
             return reach.floor
-        half = (top + reach.clearance) / 2.0
-        step = unit / 100.0
-        round_up = ceil((top + ABOVE_STOCK) / step - 1e-9) * step
-        return min(half, round_up)
+        return above_stock(self.stock, reach.clearance, unit)
+
+
+def above_stock(stock: Box, level: float, unit: float) -> float:
+    """Z at which a descent at rapid from `level` ends, mm: a little above the stock.
+
+    In hundredths of the program's unit (mm), or half way where `level` is lower than that.
+    """
+    top = stock.greatest[2]
+    step = unit / 100.0
+    return min((top + level) / 2.0, ceil((top + ABOVE_STOCK) / step - 1e-9) * step)
 
 
 def air_of(job: Job, motion: Motion, row: int) -> Air | tuple[str, ...]:

@@ -11,14 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import cos, floor, hypot, isclose, isnan, nan, pi, radians, sin, sqrt
+from math import floor, hypot, isclose, isnan, nan, pi, radians, sqrt
 
 import numpy as np
 
 from gpre.program.program import Program
 from gpre.rewrites.manner import Manner, Numbering
 from gpre.rewrites.modes import Modes
-from gpre.rewrites.number_style import MOST_DECIMALS, NumberStyle
+from gpre.rewrites.number_style import MOST_DECIMALS
 
 WITHIN = 5.01e-4  # mm; half a thousandth: what rounding to three decimals may do to a coordinate
 RADII = 2e-4  # mm; a tenth of what the standard allows between an arc's radii (NISTIR 6556, 3.5.3)
@@ -357,14 +357,3 @@ def _centre_of_radius(
     side = 1.0 if (sweep > 0) == (abs(sweep) <= pi) else -1.0
     across = side * sqrt(height) / length
     return chord[0] / 2.0 - chord[1] * across, chord[1] / 2.0 + chord[0] * across
-
-
-def rotated(point: tuple[float, float], angle: float) -> tuple[float, float]:
-    """Turn a vector by an angle, rad, counter-clockwise."""
-    return (
-        point[0] * cos(angle) - point[1] * sin(angle),
-        point[0] * sin(angle) + point[1] * cos(angle),
-    )
-
-
-__all__ = ["BlockWriter", "Gap", "NumberStyle", "gap_at", "rotated", "sweep_between"]

@@ -166,11 +166,14 @@ def _beside_stock(point: NDArray[np.float64], tool: object, job: Job) -> bool:
 def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
     """New rapids: sideways as high as the original's lowest, down no deeper than it went there."""
     said = []
+    stated = np.flatnonzero(before.start[:, 2] != before.end[:, 2])  # before, Z is only assumed
+    first = int(stated[0]) if len(stated) else 0
     old = [
         (before.start[row], before.end[row], before.state_of(row).tool)
         for row in range(len(before))
         if before.kind[row] == Kind.RAPID
     ]
+    assumed = sum(before.kind[row] == Kind.RAPID for row in range(first))
     same = {_key(start, end) for start, end, _ in old}
     top = job.stock.greatest[2] if job.stock else np.inf
     for row in range(len(after)):
@@ -182,13 +185,16 @@ def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
         tool = after.state_of(row).tool
         sideways = np.abs(start[:2] - end[:2]).max() > 1e-6
         low = min(start[2], end[2])
+        if low == 0.0 and row <= first:  # where the operator left the tool
+            continue
         if sideways:
             heights = [
                 min(first[2], last[2])
-                for first, last, by in old
+                for first, last, by in old[assumed:]
                 if by == tool and np.abs(first[:2] - last[:2]).max() > 1e-6
             ]
-            lowest = min(heights, default=max(max(first[2], last[2]) for first, last, _ in old))
+            # a tool that the original never moves sideways at rapid: above the stock, where known
+            lowest = min(heights, default=top)
             if low < lowest - 1e-6:
                 said.append(f"line {after.block[row] + 1}: a rapid sideways at Z{low:g}")
         elif end[2] < start[2]:

@@ -52,7 +52,7 @@ def test_a_proposal_says_what_it_is_about():
     assert isinstance(proposal, Proposal)
     assert proposal.rewrite == "one-way"
     assert proposal.claim is Claim.SAME_METAL
-    assert (proposal.first_block, proposal.last_block) == (6, 13)
+    assert (proposal.first_block, proposal.last_block) == (6, 14)  # the lift goes along
     assert proposal.gained == 4
     assert proposal.longer > 0.0
 

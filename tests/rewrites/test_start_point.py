@@ -42,7 +42,8 @@ def test_a_proposal_says_what_it_is_about():
     assert isinstance(proposal, Proposal)
     assert proposal.rewrite == "start-point"
     assert proposal.claim is Claim.SAME_METAL
-    assert (proposal.first_block, proposal.last_block) == (5, 10)
+    # from the way to the old start to the last side
+    assert (proposal.first_block, proposal.last_block) == (4, 10)
     assert proposal.gained == 1
 
 

@@ -108,7 +108,8 @@ def _area(points: np.ndarray) -> float:
 
 def _length_by_feed(motion: Motion) -> dict[float, float]:
     found: dict[float, float] = {}
-    for row in np.flatnonzero(motion.kind != Kind.RAPID):
+    level = np.abs(motion.end[:, 2] - motion.start[:, 2]) < 1e-9
+    for row in np.flatnonzero((motion.kind != Kind.RAPID) & level):
         feed = round(float(motion.feed[row]), 3)
         points = metal.samples(motion, row)
         length = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())

@@ -1,0 +1,112 @@
+"""How thick a chip each tooth takes, and how thick it may grow where the slack lets go.
+
+f_z = F / (n z), with the feed F, n turns of the spindle a minute and z flutes (cutting-tool
+catalogues; memory). Where the cutter pulls the work along, in climb milling, it may draw the table
+through the slack b within one tooth's pass: the chip then grows from f_z to as much as f_z + b.
+Which moves climb is for the caller to say. Lengths mm, feeds mm/min, speeds rev/min.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from gpre.geometry.arc import Floats, Ints
+from gpre.geometry.path import bounds
+from gpre.mill.job import Job
+from gpre.mill.mill import Axis, Mill
+from gpre.motion.motion import Motion
+
+
+def chip_load(feed: ArrayLike, spindle: ArrayLike, flutes: ArrayLike) -> Floats:
+    """(n,) mm a tooth: F / (n z); NaN where one of the three is not known or not above 0."""
+    some = [np.asarray(each, np.float64) for each in (feed, spindle, flutes)]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        known = (some[0] > 0.0) & (some[1] > 0.0) & (some[2] > 0.0)
+        result: Floats = np.where(known, some[0] / (some[1] * some[2]), np.nan)
+    return result
+
+
+def grown_chip(load: ArrayLike, slack: ArrayLike) -> Floats:
+    """(n,) mm: the thickest chip where the table jumps by the slack within one tooth's pass."""
+    result: Floats = np.asarray(load, np.float64) + np.asarray(slack, np.float64)
+    return result
+
+
+def chip_loads(motion: Motion, job: Job) -> Floats:
+    """(n,) mm a tooth: the chip load of each move at feed, as programmed.
+
+    NaN for air moves, and where the tool's flutes, the feed or the spindle's speed are not known or
+    the spindle stands.
+    """
+    spindle, flutes = np.zeros(len(motion.states)), np.zeros(len(motion.states))
+    for row, state in enumerate(motion.states):
+        tool = job.tools.get(state.tool)
+        spindle[row] = state.spindle if state.spindle_way else 0.0
+        flutes[row] = (tool.flutes or 0) if tool else 0
+    load = chip_load(motion.feed, spindle[motion.state], flutes[motion.state])
+    return np.where(motion.at_feed, load, np.nan)
+
+
+def slack_along(motion: Motion, mill: Mill) -> Floats:
+    """(n,) mm: the greatest slack among the axes that a move travels on, 0 for a rest.
+
+    Of a slack that changes over an axis the greatest on the move's way counts. An axis that hangs
+    on its screw has none. NaN where it is not known whether an axis travels.
+    """
+    result = np.zeros(len(motion))
+    if not len(motion):
+        return result
+    least, greatest = bounds(motion)
+    origins = np.array([state.origin for state in motion.states])[motion.state]
+    for number, axis in enumerate(mill.axes):
+        if axis.hangs:
+            continue
+        low, high = least[:, number], greatest[:, number]
+        slack = _greatest(axis, low + origins[:, number], high + origins[:, number])
+        travel = high - low
+        slack = np.where(travel > axis.resolution, slack, 0.0)
+        slack[np.isnan(travel)] = np.nan
+        np.maximum(result, slack, out=result)
+    return result
+
+
+def _greatest(axis: Axis, low: Floats, high: Floats) -> Floats:
+    """(n,) mm: the greatest slack of an axis between two places, (n,) each, machine coordinates."""
+    if not isinstance(axis.lost_motion, tuple):
+        return np.full(len(low), axis.lost_motion)
+    places, slacks = np.array(axis.lost_motion, np.float64).T
+    result: Floats = np.maximum(np.interp(low, places, slacks), np.interp(high, places, slacks))
+    for place, slack in axis.lost_motion:
+        passed = (low <= place) & (place <= high)
+        result[passed] = np.maximum(result[passed], slack)
+    return result
+
+
+@dataclass(frozen=True)
+class Hazards:
+    """h moves that climb with more slack than chip, one row each.
+
+    move: (h,) rows of Motion. load, slack, grown: (h,) mm, the chip load, the slack along the
+    travel, and how thick the chip may grow. unknown: (u,) rows that climb with slack, and whose
+    chip load or slack is not known.
+    """
+
+    move: Ints
+    load: Floats
+    slack: Floats
+    grown: Floats
+    unknown: Ints
+
+
+def climb_hazards(motion: Motion, climbs: NDArray[np.bool_], mill: Mill, job: Job) -> Hazards:
+    """Find the moves where the slack exceeds the chip load; climbs: (n,) bool, those that climb."""
+    load, slack = chip_loads(motion, job), slack_along(motion, mill)
+    climbing = climbs & motion.at_feed
+    move = np.flatnonzero(climbing & (slack > load))
+    unknown = climbing & (np.isnan(slack) | (np.isnan(load) & (slack > 0.0)))
+    return Hazards(
+        move, load[move], slack[move], grown_chip(load[move], slack[move]), np.flatnonzero(unknown)
+    )

@@ -1,0 +1,58 @@
+"""How long the controller stands at each reversal while it takes up the slack.
+
+A controller that compensates stops the path where an axis turns round, sends the screw through the
+slack at its own feed, and pauses (common practice, no source). Where two axes turn at one place
+each has its own take-up, one after the other: the longer guess.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry.arc import Floats
+from gpre.mill.lash import half_slack
+from gpre.mill.mill import Mill
+from gpre.motion.motion import Motion
+
+
+class Turns(Protocol):
+    """k reversals: axis, move, along, position (k, 3) mm, in_cut and run (mm); see Reversals."""
+
+    @property
+    def axis(self) -> NDArray[np.uint8]: ...  # noqa: D102
+    @property
+    def move(self) -> NDArray[np.int32]: ...  # noqa: D102
+    @property
+    def along(self) -> Floats: ...  # noqa: D102
+    @property
+    def position(self) -> Floats: ...  # noqa: D102
+    @property
+    def in_cut(self) -> NDArray[np.bool_]: ...  # noqa: D102
+    @property
+    def run(self) -> Floats: ...  # noqa: D102
+
+
+def take_up_seconds(motion: Motion, turns: Turns, mill: Mill) -> Floats:
+    """(k,) s: slack / take-up feed + pause for each reversal, 0 where nothing is taken up.
+
+    Nothing is unless the controller compensates; nor on an axis without slack there, or that hangs
+    on its screw, nor behind travel within the resolution. Where a position is not known, the
+    greatest slack of the axis is taken.
+    """
+    result = np.zeros(len(turns.axis))
+    if mill.compensation.by != "controller":
+        return result
+    feed = mill.compensation.take_up_feed / 60.0
+    origins = np.array([state.origin for state in motion.states]).reshape(-1, 3)
+    for number, axis in enumerate(mill.axes):
+        rows = np.flatnonzero((turns.axis == number) & (turns.run > axis.resolution))
+        if not len(rows) or axis.hangs:
+            continue
+        origin = origins[motion.state[turns.move[rows]], number]
+        slack = 2.0 * half_slack(axis, turns.position[rows, number] + origin)
+        slack = np.where(np.isnan(slack), axis.greatest_lost_motion, slack)
+        result[rows] = np.where(slack > 0.0, slack / feed + mill.compensation.pause, 0.0)
+    return result
