@@ -42,7 +42,9 @@ def dense(motion: Motion) -> np.ndarray:
     for count in range(len(rows)):
         one = paths.take(moves, slice(count, count + 1))
         length = float(paths.lengths(one)[0])
-        steps = max(int(np.ceil(length / 0.5)), 64 if one.sweep[0] else 1)
+        steps = max(
+            int(np.ceil(length / (0.1 if one.sweep[0] else 0.5))), 64 if one.sweep[0] else 1
+        )
         share = np.linspace(0.0, 1.0, steps + 1)
         many = paths.take(one, np.zeros(steps + 1, np.intp))
         at = paths.points(many, share)

@@ -146,19 +146,20 @@ def worst_places(motion: Motion, found: Deviation, count: int) -> tuple[Worst, .
     """Give the worst place of each of the `count` worst blocks, worst first."""
     low, high = found.aside_low, found.aside_high
     every = np.arange(len(found))
-    return _worst(motion, found, every, found.size, np.where(-low > high, low, high), count)
+    return _worst(motion, found, every, (found.size, np.where(-low > high, low, high)), count)
 
 
 def worst_ends(motion: Motion, found: Deviation, ends: Ends, count: int) -> tuple[Worst, ...]:
     """Give the worst ends of cuts, one a block, worst first."""
     over = np.where(-ends.over_low > ends.over_high, ends.over_low, ends.over_high)
-    return _worst(motion, found, ends.at, ends.size, over, count)
+    return _worst(motion, found, ends.at, (ends.size, over), count)
 
 
 def _worst(
-    motion: Motion, found: Deviation, at: Ints, size: Floats, aside: Floats, count: int
+    motion: Motion, found: Deviation, at: Ints, errors: tuple[Floats, Floats], count: int
 ) -> tuple[Worst, ...]:
-    """Give the greatest of `size` in each block; at: (e,) rows of Deviation, size, aside: (e,)."""
+    """Give the greatest size of each block; at: (e,) rows of Deviation, errors: size and aside."""
+    size, aside = errors
     if not len(at):
         return ()
     block = motion.block[found.row[at]]
@@ -223,7 +224,7 @@ def _held(
         aside_low=np.nan_to_num(aside_low),
         aside_high=np.nan_to_num(aside_high),
         size=size,
-        known=(offset_high - offset_low <= DUST).all(axis=1),
+        known=np.asarray((offset_high - offset_low <= DUST).all(axis=1)),
     )
 
 

@@ -21,6 +21,7 @@ from gpre.prediction.runs import runs_of
 
 REACH = 1.0  # mm; farther away nothing is looked for
 _WINDOW = 0.5  # mm along the path, besides what the lengths differ by
+_DRIFT = 5.0  # mm; the most by which the lengths of two runs widen the window
 _CHUNK = 2_000_000
 
 
@@ -107,7 +108,8 @@ def _in_order(line: Line, target: Line, window: float) -> tuple[Ints, Floats]:
     length, target_length = line.length, target.length
     whole, target_whole = length[ends - 1], target_length[target_ends - 1]
     scale = target_whole / np.where(whole > 0.0, whole, 1.0)
-    room = window + np.abs(target_whole - whole)
+    # a window that is too small makes the distance too large, never too small
+    room = window + np.minimum(np.abs(target_whole - whole), _DRIFT)
     # one number line for all runs, so that one search does for all
     base = np.concatenate(([0.0], np.cumsum(target_whole + 1.0)[:-1]))
     goal = base[line.run] + length * scale[line.run]

@@ -66,7 +66,12 @@ def same_places(pair: Pair) -> Obligation:
     above the stock.
     """
     clear = _ClearOfWork(pair)
-    for one, other in zip(_events(pair.before), _events(pair.after), strict=True):
+    events = _events(pair.before), _events(pair.after)
+    if len(events[0]) != len(events[1]):
+        odd = max(events, key=len)[-1]
+        figure = "only one of the two is followed to its end"
+        return Obligation("places of events", holds=False, figure=figure, before=odd.block)
+    for one, other in zip(*events, strict=True):
         if one.kind in _BLIND and (what := _other_modes(pair, one, other)):
             return Obligation(
                 "places of events",
@@ -148,12 +153,9 @@ def _form(side: Side, row: int) -> dict[str, float]:
 
 
 def _stands(side: Side, event: Event) -> Floats:
-    motion = side.motion
-    place: Floats = np.zeros(3)
+    place: Floats = np.array(side.begins)
     if event.move:
-        place = motion.end[event.move - 1]
-    elif len(motion):
-        place = motion.start[0]
+        place = side.motion.end[event.move - 1]
     return place
 
 

@@ -47,16 +47,17 @@ BREAKS = frozenset(
 
 @dataclass(frozen=True)
 class Side:
-    """One of the two programs."""
+    """One of the two programs. begins: mm, where the tool stands before the first block."""
 
     program: Program
     motion: Motion
+    begins: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
     @classmethod
     def of(cls, text: SourceText, mill: Mill) -> Side:
         """Read and trace a text."""
         program = read(text)
-        return cls(program, trace(program, mill.controller))
+        return cls(program, trace(program, mill.controller), mill.controller.start)
 
     @cached_property
     def section(self) -> Ints:

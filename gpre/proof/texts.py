@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Severity
+from gpre.diagnostics.diagnostic import Diagnostic, Severity
 from gpre.motion.events import EventKind
 from gpre.program.comments import comments
 from gpre.program.program import Program
@@ -63,15 +64,20 @@ def readable(pair: Pair) -> Obligation:
 
 
 def _errors(side: Side) -> Counter[str]:
-    return Counter(
-        finding.code
+    return Counter(finding.code for finding in _faults(side))
+
+
+def _faults(side: Side) -> list[Diagnostic]:
+    """Give the findings of a program that are errors."""
+    return [
+        finding
         for finding in (*side.program.findings, *side.motion.findings)
         if finding.code not in TABLE or TABLE[finding.code].severity is Severity.ERROR
-    )
+    ]
 
 
 def _first_block(side: Side, code: str) -> int | None:
-    for finding in (*side.program.findings, *side.motion.findings):
+    for finding in _faults(side):
         if finding.code == code and finding.span is not None:
             return side.program.source.block_of(finding.span.start)
     return None
@@ -100,11 +106,15 @@ def _comments(program: Program) -> list[tuple[bytes, int]]:
 
 
 def untouched_blocks(pair: Pair) -> Obligation:
-    """Show that every block that does more than move is there, byte for byte, in order."""
+    """Show that every block that does more than move is there, byte for byte, in order.
+
+    And no others: what is new only moves the tool, or is a comment.
+    """
     blocks = pair.blocks
-    before, after = pair.before.blocks(), pair.after.blocks()
-    keep = np.flatnonzero(_must_stay(pair.before.program)).tolist()
-    lost = first_missing([before[block] for block in keep], after)
+    sides = pair.before, pair.after
+    texts = [side.blocks() for side in sides]
+    stay = [np.flatnonzero(_must_stay(side)).tolist() for side in sides]
+    kept = [[text[block] for block in rows] for text, rows in zip(texts, stay, strict=True)]
     figure = (
         f"{len(blocks.same)} blocks the same, {blocks.changed} changed, "
         f"{blocks.added} added, {blocks.gone} gone"
@@ -112,11 +122,35 @@ def untouched_blocks(pair: Pair) -> Obligation:
     if twice := _numbers_twice(pair):
         figure = f"{figure}; block number {twice} stands twice, and the program jumps by numbers"
         return Obligation("untouched blocks", holds=False, figure=figure)
+    lost = first_missing(kept[0], texts[1])
     if lost is not None:
-        shown = before[keep[lost]].decode(pair.before.program.source.encoding, "replace").strip()
-        figure = f"{figure}; changed or gone though it is more than motion: {shown}"
-        return Obligation("untouched blocks", holds=False, figure=figure, before=keep[lost])
+        figure += f"; changed or gone though it is more than motion: {_shown(pair, kept[0][lost])}"
+        return Obligation("untouched blocks", holds=False, figure=figure, before=stay[0][lost])
+    comments_only = [_comments_only(side.program) for side in sides]
+    ours, theirs = (
+        [block for block, row in zip(blocks_kept, rows, strict=True) if not only[row]]
+        for blocks_kept, rows, only in zip(kept, stay, comments_only, strict=True)
+    )
+    if ours != theirs:
+        rows = [row for row in stay[1] if not comments_only[1][row]]
+        at = next((at for at, (a, b) in enumerate(zip(ours, theirs, strict=False)) if a != b), None)
+        new = rows[min(len(ours), len(rows) - 1) if at is None else at] if rows else 0
+        figure += f"; new though it is more than motion: {_shown(pair, texts[1][new])}"
+        return Obligation("untouched blocks", holds=False, figure=figure, after=new)
     return Obligation("untouched blocks", holds=True, figure=figure)
+
+
+def _shown(pair: Pair, block: bytes) -> str:
+    return block.decode(pair.before.program.source.encoding, "replace").strip()
+
+
+def _comments_only(program: Program) -> NDArray[np.bool_]:
+    """(m,): the blocks that hold a comment and nothing else."""
+    wordless = program.blocks.first_word[1:] == program.blocks.first_word[:-1]
+    flags = program.blocks.flags
+    plain = (flags & int(BlockFlag.COMMENT)) != 0
+    result: NDArray[np.bool_] = wordless & plain & ((flags & int(_NOT_PLAIN)) == 0)
+    return result
 
 
 def _numbers_twice(pair: Pair) -> int:
@@ -134,17 +168,20 @@ def _numbers_twice(pair: Pair) -> int:
     return next((number for number, n in new.items() if n > max(old[number], 1)), 0)
 
 
-def _must_stay(program: Program) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """(m,): the blocks that hold anything but words of motion; blank ones may go."""
+def _must_stay(side: Side) -> NDArray[np.bool_]:
+    """(m,): the blocks that hold anything but words of motion, or faults; blank ones may go."""
+    program = side.program
     flags, words = program.blocks.flags, program.words
     strange = ~_MOTION_LETTERS[words.letter]
     is_g = words.letter == ord("G")
     strange |= is_g & ~np.isin(np.rint(words.value * 10).astype(np.int64), _TENTHS)
     stay = (flags & int(_NOT_PLAIN)) != 0
     stay[words.block[strange]] = True
-    wordless = program.blocks.first_word[1:] == program.blocks.first_word[:-1]
-    stay |= wordless & ((flags & int(BlockFlag.COMMENT)) != 0)
-    result: np.ndarray[tuple[int], np.dtype[np.bool_]] = stay
+    stay |= _comments_only(program)
+    for finding in _faults(side):
+        if finding.span is not None:
+            stay[program.source.block_of(finding.span.start)] = True
+    result: NDArray[np.bool_] = stay
     return result
 
 

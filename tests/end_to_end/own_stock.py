@@ -1,0 +1,140 @@
+"""A block of stock in square cells that a flat tool mills away; it shares no code with the proof.
+
+The tool is taken half a cell's diagonal smaller than it is where it must not touch, so that the
+cells' steps raise no false alarm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from own_count import samples
+
+from gpre.mill.job import Job
+from gpre.motion.motion import Kind, Motion
+
+CELL = 0.5  # mm
+SLIVER = 0.01  # mm; less height than this is none
+
+
+@dataclass
+class Milled:
+    """What is left, and what happened. Lines count from 1.
+
+    height: (m, n) mm. crashes: lines of rapids through metal. plunges: line and deepest metal, mm,
+    of straight ways down at feed. slotted: mm of path at which the tool cuts more than seven
+    tenths of its width, deeper than a sliver.
+    """
+
+    height: NDArray[np.float64]
+    crashes: list[int] = field(default_factory=list)
+    plunges: list[tuple[int, float]] = field(default_factory=list)
+    slotted: float = 0.0
+
+
+def mill_away(motion: Motion, job: Job) -> Milled:
+    """Run all moves of a program through its stock."""
+    assert job.stock is not None
+    least, greatest = np.array(job.stock.least), np.array(job.stock.greatest)
+    count = np.ceil((greatest - least)[:2] / CELL).astype(int)
+    x = least[0] + CELL * (np.arange(count[0]) + 0.5)
+    y = least[1] + CELL * (np.arange(count[1]) + 0.5)
+    result = Milled(np.full((count[0], count[1]), greatest[2]))
+    stated = False
+    for row in range(len(motion)):
+        start, end = motion.start[row], motion.end[row]
+        stated = stated or start[2] != end[2]
+        tool = job.tools.get(motion.state_of(row).tool)
+        if tool is None or not stated:
+            continue
+        radius = tool.diameter / 2
+        line = int(motion.block[row]) + 1
+        upright = bool(np.abs(start[:2] - end[:2]).max() < 1e-9) and motion.kind[row] != Kind.ARC
+        if motion.kind[row] == Kind.RAPID:
+            for point in _walk(motion, row):
+                if _metal(result.height, x, y, point, radius - CELL) > SLIVER:
+                    result.crashes.append(line)
+                    break
+        elif upright:
+            deep = _metal(result.height, x, y, end, radius - CELL)
+            if end[2] < start[2] and deep > SLIVER:
+                result.plunges.append((line, deep))
+            _cut(result.height, x, y, end, radius)
+        else:
+            points = _walk(motion, row)
+            for before, here in zip(points[:-1], points[1:], strict=True):
+                area = _cut(result.height, x, y, here, radius)
+                step = float(np.linalg.norm(here[:2] - before[:2]))
+                if step and area / step > 0.7 * tool.diameter:
+                    result.slotted += step
+    return result
+
+
+def _walk(motion: Motion, row: int) -> NDArray[np.float64]:
+    """(k, 3) program positions along a move, no further apart than two cells."""
+    points = samples(motion, row) - np.array(motion.state_of(row).origin)
+    length = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    along = np.concatenate(([0.0], np.cumsum(length)))
+    if along[-1] == 0.0:
+        return points[:1]
+    places = np.linspace(0.0, along[-1], max(2, int(np.ceil(along[-1] / (2 * CELL))) + 1))
+    return np.stack([np.interp(places, along, points[:, axis]) for axis in range(3)], axis=1)
+
+
+def _window(
+    x: NDArray[np.float64], y: NDArray[np.float64], point: NDArray[np.float64], radius: float
+) -> tuple[slice, slice, NDArray[np.bool_]]:
+    first, last = np.searchsorted(x, [point[0] - radius, point[0] + radius])
+    low, high = np.searchsorted(y, [point[1] - radius, point[1] + radius])
+    inside = (x[first:last, None] - point[0]) ** 2 + (y[None, low:high] - point[1]) ** 2
+    return slice(first, last), slice(low, high), inside <= radius**2
+
+
+def _metal(
+    height: NDArray[np.float64],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    point: NDArray[np.float64],
+    radius: float,
+) -> float:
+    """How far metal stands above the tool's end, mm; 0 where it is clear."""
+    across, along, inside = _window(x, y, point, radius)
+    over = np.where(inside, height[across, along] - point[2], 0.0)
+    return float(over.max(initial=0.0))
+
+
+def _cut(
+    height: NDArray[np.float64],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    point: NDArray[np.float64],
+    radius: float,
+) -> float:
+    """Take away what the tool covers; give the area that was cut, mm²."""
+    across, along, inside = _window(x, y, point, radius)
+    part = height[across, along]
+    metal = inside & (part > point[2] + SLIVER)
+    part[metal] = point[2]
+    return float(metal.sum()) * CELL**2
+
+
+def complaints(before: Motion, after: Motion, job: Job) -> list[str]:
+    """Give sentences about what the second program does to the stock that the first did not."""
+    old, new = mill_away(before, job), mill_away(after, job)
+    said = []
+    if len(new.crashes) > len(old.crashes):
+        said.append(f"rapids through metal at lines {new.crashes}, before {old.crashes}")
+    if len(new.plunges) > len(old.plunges):
+        said.append(f"plunges into metal at {new.plunges}, before {old.plunges}")
+    deepest = [max((deep for _, deep in each.plunges), default=0.0) for each in (old, new)]
+    if deepest[1] > deepest[0] + SLIVER:
+        said.append(f"a plunge through {deepest[1]:.2f} mm of metal, before {deepest[0]:.2f}")
+    greatest = max(tool.diameter for tool in job.tools.values())
+    if new.slotted > old.slotted * 1.05 + greatest:
+        said.append(f"{new.slotted:.0f} mm cut at full width, before {old.slotted:.0f}")
+    different = np.abs(old.height - new.height) > SLIVER
+    if different.sum() > 0.002 * different.size:
+        said.append(f"{int(different.sum())} of {different.size} cells are left otherwise")
+    return said
