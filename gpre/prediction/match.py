@@ -1,7 +1,7 @@
 """Finds, for each place of one path, the place of another path that it belongs to.
 
-Where two programs have the same number of runs at feed, each run belongs to its fellow, and places
-are looked for near the same share of its length: a wall is not held against another one that
+Where two programs have the same number of runs at feed, each run belongs to its fellow, and both
+are followed from their starts on: a wall is not held against another one that
 happens to lie near. Otherwise the nearest place anywhere counts.
 """
 
@@ -21,7 +21,10 @@ from gpre.prediction.runs import runs_of
 
 REACH = 1.0  # mm; farther away nothing is looked for
 _WINDOW = 0.5  # mm along the path, besides what the lengths differ by
-_DRIFT = 5.0  # mm; the most by which the lengths of two runs widen the window
+_STRETCH = 0.25  # of the way since the last place found: what the lengths may differ by
+_DRIFT = 5.0  # mm; the most of that
+_PIECE = 128  # places found at one go, in each run
+_TIE = 1e-6  # mm a mm along the run: decides between places that are equally near
 _CHUNK = 2_000_000
 
 
@@ -72,7 +75,8 @@ def match(line: Line, target: Line, window: float) -> Match:
     """Find the place of `target` for each place of `line`.
 
     window: mm, how far apart along their runs two places may be that belong together, besides 0.5
-    mm and what the lengths of the two runs differ by.
+    mm and what the lengths may differ by. One that is too small makes distances too large, never
+    too small.
     """
     if not len(line.run) or not len(target.run):
         return _nothing(len(line.run))
@@ -103,28 +107,57 @@ def _nothing(count: int) -> Match:
 
 
 def _in_order(line: Line, target: Line, window: float) -> tuple[Ints, Floats]:
-    """(k,) each: the segment of the target, from place i to i + 1, and the distance, mm."""
-    ends, target_ends = _tails(line.run), _tails(target.run)
+    """(k,) each: the segment of the target, from place i to i + 1, and the distance, mm.
+
+    Both are followed piece by piece, all runs at once: each piece is looked for ahead of where the
+    piece before it was found, so that a small difference of length does not add up.
+    """
+    heads, tails = _bounds(line.run)
+    target_heads, target_tails = _bounds(target.run)
     length, target_length = line.length, target.length
-    whole, target_whole = length[ends - 1], target_length[target_ends - 1]
-    scale = target_whole / np.where(whole > 0.0, whole, 1.0)
-    # a window that is too small makes the distance too large, never too small
-    room = window + np.minimum(np.abs(target_whole - whole), _DRIFT)
     # one number line for all runs, so that one search does for all
-    base = np.concatenate(([0.0], np.cumsum(target_whole + 1.0)[:-1]))
-    goal = base[line.run] + length * scale[line.run]
+    base = np.concatenate(([0.0], np.cumsum(target_length[target_tails - 1] + 1.0)[:-1]))
     place = base[target.run] + target_length
-    heads = np.concatenate(([0], target_ends[:-1]))
-    first = np.searchsorted(place, goal - room[line.run], side="left") - 1
-    last = np.searchsorted(place, goal + room[line.run], side="right")
-    first = np.maximum(first, heads[line.run])
-    last = np.minimum(last, np.maximum(target_ends[line.run] - 1, heads[line.run] + 1))
-    last = np.minimum(np.maximum(last, first + 1), len(target.run))
-    return _nearest(line.point, target.point, first, last)
+    ahead = base - length[heads]  # what to add to a length to find its place on the target
+    since = length[heads].copy()
+    segment, gap = np.zeros(len(length), np.intp), np.full(len(length), REACH)
+    begin = heads.copy()
+    open_runs = np.arange(len(heads))
+    while len(open_runs):
+        end = np.minimum(begin[open_runs] + _PIECE, tails[open_runs])
+        some = _ranges(begin[open_runs], end)
+        run = line.run[some]
+        goal = length[some] + ahead[run]
+        room = window + np.minimum((length[some] - since[run]) * _STRETCH, _DRIFT)
+        first = np.searchsorted(place, goal - room, side="left") - 1
+        last = np.searchsorted(place, goal + room, side="right")
+        first = np.clip(first, target_heads[run], np.maximum(target_tails[run] - 2, 0))
+        last = np.minimum(last, np.maximum(target_tails[run] - 1, 1))
+        found = _nearest(
+            line.point[some], target.point, (first, np.maximum(last, first + 1)), place, goal
+        )
+        segment[some], gap[some] = found
+        stop = end - 1
+        behind = np.minimum(segment[stop] + 1, len(place) - 1)
+        share = fraction_at(line.point[stop], target.point[segment[stop]], target.point[behind])
+        reached = place[segment[stop]] + share * (place[behind] - place[segment[stop]])
+        close = gap[stop] < REACH
+        ahead[open_runs[close]] = (reached - length[stop])[close]
+        since[open_runs] = length[stop]
+        begin[open_runs] = end
+        open_runs = open_runs[end < tails[open_runs]]
+    return segment, gap
 
 
-def _nearest(point: Floats, target: Floats, first: Ints, last: Ints) -> tuple[Ints, Floats]:
-    """(k,) each: the nearest of the segments `first` to `last` (half open, never none)."""
+def _nearest(
+    point: Floats, target: Floats, bounds: tuple[Ints, Ints], place: Floats, goal: Floats
+) -> tuple[Ints, Floats]:
+    """(k,) each: the nearest segment, and how near.
+
+    bounds: the first and one past the last segment to look at, never none. Of two that are equally
+    near, the one counts whose `place` is nearer to `goal`, mm along the run.
+    """
+    first, last = bounds
     count = last - first
     total = np.cumsum(count)
     segment, gap = np.empty(len(point), np.intp), np.empty(len(point))
@@ -135,12 +168,12 @@ def _nearest(point: Floats, target: Floats, first: Ints, last: Ints) -> tuple[In
         some = np.arange(begin, end)
         starts = total[some] - count[some] - done
         owner = np.repeat(some, count[some])
-        each = first[owner] + np.arange(len(owner)) - np.repeat(starts, count[some])
+        each = _ranges(first[some], last[some])
         behind = np.minimum(each + 1, len(target) - 1)
         away = distance(point[owner], target[each], target[behind])
-        gap[some] = np.minimum.reduceat(away, starts)
-        best = np.flatnonzero(away == gap[owner])[::-1]
-        segment[owner[best]] = each[best]  # the first of equals is written last
+        cost = away + _TIE * np.abs(place[each] - goal[owner])
+        best = np.flatnonzero(cost == np.minimum.reduceat(cost, starts)[owner - begin])
+        segment[owner[best]], gap[owner[best]] = each[best], away[best]
         begin = end
     return segment, gap
 
@@ -167,6 +200,15 @@ def _anywhere(line: Line, target: Line) -> tuple[Ints, Floats]:
     return segment, gap
 
 
-def _tails(run: Ints) -> Ints:
-    """(r,): one past the last place of each run."""
-    return np.append(np.flatnonzero(np.diff(run)) + 1, len(run))
+def _bounds(run: Ints) -> tuple[Ints, Ints]:
+    """(r,) each: the first place of each run, and one past the last."""
+    tails = np.append(np.flatnonzero(np.diff(run)) + 1, len(run))
+    return np.append(0, tails[:-1]), tails
+
+
+def _ranges(first: Ints, last: Ints) -> Ints:
+    """Give all numbers of several half-open ranges, one range after another."""
+    count = last - first
+    total = np.cumsum(count)
+    result: Ints = np.arange(int(total[-1])) + np.repeat(first - total + count, count)
+    return result

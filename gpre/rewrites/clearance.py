@@ -88,6 +88,10 @@ class Clearance:
         np.minimum.at(planes, self._setup[level], motion.end[level, 2])
         return planes
 
+    def travel_level(self, row: int) -> float:
+        """Z of the lowest level rapid above all cuts in the setup of a move, mm; inf for none."""
+        return float(self._planes[int(self._setup[row])])
+
     def why_not_there(self, row: int, axis: int, place: float) -> str:
         """Say why an axis may not go to `place` (mm, program coordinates), or ""."""
         travel = self.mill.axes[axis].travel

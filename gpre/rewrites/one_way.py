@@ -8,6 +8,7 @@ program's own step-over starts. Everything else stays as it is, so every step-ov
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.levels import levels, slopes_of
+from gpre.reversals.levels import LEVEL, levels, slopes_of
 from gpre.reversals.passes import Raster, read_raster
 from gpre.rewrites.aftermath import blocks_of
 from gpre.rewrites.barriers import Ground, ground_of
@@ -101,6 +102,11 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
         raise Stays(reason, air)
     if not one_zero(motion):
         raise Stays("the program counts from several zeros; the stock is known in one only")
+    # each way back runs above a pass, where the tool stood at depth, so no clamp is in its way:
+    # the lowest height at which the program itself travels is enough
+    low = clearance.travel_level(cut.body_first)
+    if air.stock.greatest[2] + LEVEL < low < reach.clearance:
+        reach = replace(reach, clearance=low)
     floor = air.floor(reach, 25.4 if state.units == 20 else 1.0)
     if floor is None:
         top = f"Z{air.stock.greatest[2]:g}"

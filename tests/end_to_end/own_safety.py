@@ -201,7 +201,7 @@ def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
             there = [
                 last[2]
                 for first, last, by in old
-                if by == tool and np.abs(last[:2] - end[:2]).max() < 1e-6 and last[2] < first[2]
+                if by == tool and np.abs(last[:2] - end[:2]).max() < 1e-6
             ]
             deep = bool(there) and end[2] >= min(there) - 1e-6
             heights = [last[2] for first, last, by in old if by == tool and last[2] < first[2]]
