@@ -4,9 +4,12 @@ Exact stop (G61.1) stops at the end of each move. Exact path (G61) may keep its 
 the path has no corner, and so do the moves within a canned cycle. In continuous mode (G64) the
 controller rounds the corner by a circle that touches both legs and leaves the corner by its
 tolerance d at most (NISTIR 6556, 2.1.2.16 and 3.5.14). With the angle phi between the legs, pi for
-none, its radius is R = d sin(phi/2) / (1 - sin(phi/2)) and the speed through it v = sqrt(a R). The
-circle takes at most half of each leg, so that short chords of a curve are passed no faster than the
-curve itself. A turn straight back is a stop. Squares of speeds throughout, mm²/s².
+none, its radius is R = d sin(phi/2) / (1 - sin(phi/2)) and the speed through it v = sqrt(a R). A
+turn straight back is a stop.
+
+The circle takes at most half of each leg, so that short chords of a curve are passed no faster than
+the curve itself. This alone limits the speed where two legs all but run on, as the chords of a
+smooth curve do, and in exact path too. Squares of speeds throughout, mm²/s².
 """
 
 from __future__ import annotations
@@ -19,6 +22,7 @@ from gpre.mill.axis_limits import Allowed
 from gpre.mill.mill import Mill
 
 CONTINUOUS = 0.005  # rad; rounded coordinates bend a smooth path by as much (no source)
+_STRAIGHT = 1e-12  # the sine of less than any turn
 _NO_PULL = 1e-12  # s²/mm; less than any axis has
 _TOGETHER = 16_384  # so many corners fit the processor's cache
 
@@ -51,28 +55,26 @@ def _squares(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Floats:
     leg = np.minimum(moves.length[1:], moves.length[:-1]) / 2.0
     top = np.minimum(moves.speed[1:], moves.speed[:-1]) ** 2
     before, after = path[:-1], path[1:]
+    smooth = sine <= np.sin(CONTINUOUS / 2.0)
     rounded = (before == 640) & (after == 640)
-    stop = ((before == 611) | (after == 611)) | (sine > np.sin(CONTINUOUS / 2.0))
-    square = np.where(stop, 0.0, top)
-    if rounded.any():
-        radius = rounding_radius(sine, cosine, leg, mill.limits.corner_tolerance)
-        pull = corner_acceleration(across, along, sine, cosine, mill)
-        with np.errstate(invalid="ignore"):
-            corner = np.where(sine > 0.0, np.minimum(pull * radius, top), top)
-        square = np.where(rounded, corner, square)
+    tolerance = np.where(smooth, np.inf, np.where(rounded, mill.limits.corner_tolerance, 0.0))
+    tolerance[(before == 611) | (after == 611)] = 0.0
+    radius = rounding_radius(sine, cosine, leg, tolerance)
+    pull = corner_acceleration(across, along, sine, cosine, mill)
+    square: Floats = np.minimum(pull * radius, top)
     return square
 
 
-def rounding_radius(sine: Floats, cosine: Floats, leg: Floats | float, tolerance: float) -> Floats:
-    """(n,) mm: the radius of the circle that rounds each corner, infinite where there is none.
+def rounding_radius(sine: Floats, cosine: Floats, leg: Floats, tolerance: Floats) -> Floats:
+    """(n,) mm: the radius of the circle that rounds each corner.
 
     sine, cosine: (n,) of half the turn from leg to leg (so of (pi - phi)/2). leg: (n,) mm, how much
-    of the shorter leg the circle may take. tolerance: mm, how far it may leave the corner.
+    of the shorter leg the circle may take. tolerance: (n,) mm, how far it may leave the corner.
     """
-    with np.errstate(divide="ignore", invalid="ignore"):
-        # 1 - cos as sin² / (1 + cos), which keeps the digits of flat corners
-        radius = tolerance * cosine * (1.0 + cosine) / sine**2
-        result: Floats = np.where(sine > 0.0, np.minimum(radius, leg * cosine / sine), np.inf)
+    bent = np.maximum(sine, _STRAIGHT)
+    # 1 - cos as sin² / (1 + cos), which keeps the digits of flat corners
+    radius = tolerance * cosine * (1.0 + cosine) / bent**2
+    result: Floats = np.minimum(radius, leg * cosine / bent)
     return result
 
 

@@ -73,14 +73,15 @@ def half_slack(axis: Axis, position: Floats, change: float = 0.0) -> Floats:
 
 
 def play(
-    screw: Floats, reach: Floats | float, start: float | tuple[float, float] | None = None
+    screw: Floats, reach: Floats | float, start: float | tuple[float, float] | Bounds | None = None
 ) -> Bounds:
     """Give where the table stands at each sample: (n,) mm each.
 
     screw: (n,) mm, every turning point among them; NaN where the position is not known, and behind
     it the table may stand anywhere within the slack. reach: (n,) or one number, mm, half the slack.
     start: where the table stood before the first sample, mm, or the least and the greatest place;
-    None: not known.
+    None: not known. As Bounds, (n,) mm each: between which places it stands at a sample that has no
+    known one before it.
     """
     half = np.broadcast_to(np.asarray(reach, np.float64), screw.shape)
     low, high = screw - half, screw + half
@@ -89,11 +90,14 @@ def play(
     node = _nodes(low, high)
     first = _chain_starts(screw[node])
     least, greatest = _combined(low[node], high[node], first)
-    if start is not None:
-        before = (start, start) if isinstance(start, float | int) else start
-        chain = first == 0
-        least[chain], greatest[chain] = (
-            np.clip(each, least[chain], greatest[chain]) for each in before
+    if isinstance(start, Bounds):
+        begin = node[first]
+        least, greatest = (np.clip(each[begin], least, greatest) for each in start)
+    elif start is not None:
+        before = start if isinstance(start, tuple) else (start, start)
+        known = first == 0
+        least[known], greatest[known] = (
+            np.clip(each, least[known], greatest[known]) for each in before
         )
     # between two nodes the screw runs one way, so one clamp leads from the node to each sample
     at = np.repeat(np.arange(len(node)), np.diff(node, append=len(screw)))

@@ -49,9 +49,8 @@ def take_up_seconds(motion: Motion, turns: Turns, mill: Mill) -> Floats:
     origins = np.array([state.origin for state in motion.states]).reshape(-1, 3)
     for number, axis in enumerate(mill.axes):
         rows = np.flatnonzero((turns.axis == number) & (turns.run > axis.resolution))
-        if not len(rows) or axis.hangs:
-            continue
         origin = origins[motion.state[turns.move[rows]], number]
+        # an axis that hangs has none
         slack = 2.0 * half_slack(axis, turns.position[rows, number] + origin)
         slack = np.where(np.isnan(slack), axis.greatest_lost_motion, slack)
         result[rows] = np.where(slack > 0.0, slack / feed + mill.compensation.pause, 0.0)

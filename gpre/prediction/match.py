@@ -21,9 +21,8 @@ from gpre.prediction.runs import runs_of
 
 REACH = 1.0  # mm; farther away nothing is looked for
 _WINDOW = 0.5  # mm along the path, besides what the lengths differ by
-_STRETCH = 0.25  # of the way since the last place found: what the lengths may differ by
-_DRIFT = 5.0  # mm; the most of that
-_PIECE = 128  # places found at one go, in each run
+_STRETCH = 0.5  # of the way since the last place found: what the lengths may differ by
+_PIECE = 64  # places found at one go, in each run
 _TIE = 1e-6  # mm a mm along the run: decides between places that are equally near
 _CHUNK = 2_000_000
 
@@ -128,7 +127,7 @@ def _in_order(line: Line, target: Line, window: float) -> tuple[Ints, Floats]:
         some = _ranges(begin[open_runs], end)
         run = line.run[some]
         goal = length[some] + ahead[run]
-        room = window + np.minimum((length[some] - since[run]) * _STRETCH, _DRIFT)
+        room = window + (length[some] - since[run]) * _STRETCH
         first = np.searchsorted(place, goal - room, side="left") - 1
         last = np.searchsorted(place, goal + room, side="right")
         first = np.clip(first, target_heads[run], np.maximum(target_tails[run] - 2, 0))
@@ -143,7 +142,7 @@ def _in_order(line: Line, target: Line, window: float) -> tuple[Ints, Floats]:
         reached = place[segment[stop]] + share * (place[behind] - place[segment[stop]])
         close = gap[stop] < REACH
         ahead[open_runs[close]] = (reached - length[stop])[close]
-        since[open_runs] = length[stop]
+        since[open_runs[close]] = length[stop][close]
         begin[open_runs] = end
         open_runs = open_runs[end < tails[open_runs]]
     return segment, gap

@@ -132,8 +132,13 @@ class _Model:
         screw, reach = self._screw(samples, axis), self._reach(samples, axis)
         if screw.low is screw.high:
             return screw, reach, play(screw.low, reach)
+        # whichever way the axis ran last, the table followed, all but what the controller lacks;
         # the operator keeps the order of its inputs
-        return screw, reach, Bounds(play(screw.low, reach).low, play(screw.high, reach).high)
+        place = samples.screw(axis)
+        lacks = abs(self.change[axis]) / 2.0
+        start = Bounds(place - lacks, place + lacks)
+        low, high = (play(each, reach, start) for each in screw)
+        return screw, reach, Bounds(low.low, high.high)
 
     def _screw(self, samples: Samples, axis: int) -> Bounds:
         place, each = samples.screw(axis), self.mill.axes[axis]

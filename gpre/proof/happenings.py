@@ -104,11 +104,15 @@ class _ClearOfWork:
         self._known_from = max(first_in_z(pair.before), first_in_z(pair.after))
 
     def both(self, one: Event, other: Event) -> bool:
-        """Tell whether both stand on or above the travel plane, or above the stock."""
+        """Tell whether both stand on or above the travel plane, or above the stock.
+
+        The new place may not be the lower one: a tool drawn up at the end stays drawn up.
+        """
         row = min(one.move, other.move) - 1
-        if row < self._known_from:
+        was, lowest = _stands(self._pair.before, one)[2], _stands(self._pair.after, other)[2]
+        if row < self._known_from or not lowest >= was - RESOLUTION:
             return False
-        lowest = min(_stands(self._pair.before, one)[2], _stands(self._pair.after, other)[2])
+        lowest = min(was, lowest)
         stock = self._pair.job.stock
         if stock is not None and lowest > stock.greatest[2] + LEVEL:
             return True

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Shape
 from gpre.reversals.levels import slopes_of
@@ -20,6 +21,7 @@ from gpre.rewrites.aftermath import blocks_of
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.contour_chains import Chain, chains_of, why_not_moved
+from gpre.rewrites.contour_order import is_convex, narrowest
 from gpre.rewrites.contour_starts import Starts, starts_of
 from gpre.rewrites.moved_start import MovedStart, Place
 from gpre.rewrites.plunges import Plunge, Plunges
@@ -28,6 +30,7 @@ from gpre.rewrites.rehearsal import Change, rehearse
 from gpre.rewrites.staying import Stays
 
 NAME = "start-point"
+WIDEST_TOOL = 25.0  # mm; taken where the tool is not named, common practice, no source
 _TRIED = 12  # places asked about before the contour stays
 _NEAR = 16  # upright moves before a cut, at the most
 
@@ -103,11 +106,27 @@ def _need_plain(scene: _Scene, chain: Chain) -> None:
     reason = scene.ground.whole or why_not_moved(motion, chain)
     if reason:
         raise Stays(reason)
+    _need_any_order(scene, chain)
     state = motion.state_of(chain.loops[0].first)
     if state.feed_mode != 94:
         raise Stays("the feed is not stated as a length a minute")
     if state.compensation != 40:
         raise Stays("cutter radius compensation is on")
+
+
+def _need_any_order(scene: _Scene, chain: Chain) -> None:
+    """No part of the contour may make room for another."""
+    motion, loop = scene.context.motion, chain.loops[0]
+    if is_convex(motion, loop.first, loop.last):
+        return
+    number = motion.state_of(loop.first).tool
+    tool = scene.context.job.tools.get(number)
+    close = narrowest(motion, loop.first, loop.last)
+    if close <= (tool.diameter if tool is not None else WIDEST_TOOL):
+        raise Stays(
+            "it comes close to itself, so it matters which part is cut first",
+            (f"tool {number}",) if tool is None and close > RESOLUTION else (),
+        )
 
 
 def _choose(scene: _Scene, chain: Chain, starts: Starts) -> int:

@@ -164,7 +164,7 @@ def _beside_stock(point: NDArray[np.float64], tool: object, job: Job) -> bool:
 
 
 def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
-    """New rapids: sideways as high as the original's lowest, down no deeper than it went there."""
+    """New rapids: sideways no lower than the original, down no deeper than it went there."""
     said = []
     stated = np.flatnonzero(before.start[:, 2] != before.end[:, 2])  # before, Z is only assumed
     first = int(stated[0]) if len(stated) else 0
@@ -195,7 +195,9 @@ def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
             ]
             # a tool that the original never moves sideways at rapid: above the stock, where known
             lowest = min(heights, default=top)
-            if low < lowest - 1e-6:
+            # a loop of a few millimetres may lie lower, above a stock that is known
+            loop = low >= top and np.abs(start[:2] - end[:2]).max() < 3.0
+            if low < lowest - 1e-6 and not loop:
                 said.append(f"line {after.block[row] + 1}: a rapid sideways at Z{low:g}")
         elif end[2] < start[2]:
             there = [
@@ -206,7 +208,7 @@ def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
             deep = bool(there) and end[2] >= min(there) - 1e-6
             heights = [last[2] for first, last, by in old if by == tool and last[2] < first[2]]
             as_low = bool(heights) and end[2] >= min(heights) - 1e-6
-            over = as_low and (end[2] >= top - 1e-6 or job.stock is None)
+            over = end[2] >= top + 0.5 or (as_low and (end[2] >= top - 1e-6 or job.stock is None))
             if not deep and not over and not _beside_stock(end, tool, job):
                 said.append(f"line {after.block[row] + 1}: a rapid down to Z{end[2]:g}")
     return said

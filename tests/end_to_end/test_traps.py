@@ -1,4 +1,4 @@
-"""Traps of the trade: no rapid through metal, no new plunge into metal, no wider cut than before."""
+"""Traps of the trade: no rapid and no new plunge into metal, no wider cut than before."""
 
 from __future__ import annotations
 

@@ -99,13 +99,11 @@ def stops_between_passes() -> Written:
 
 def contour_deeper_each_round() -> Written:
     """A closed contour, three rounds without a lift, plunging at the same place each time."""
-    corners = [(52, 14), (44, 46), (16, 46), (8, 14)]
     lines = [*START, "G0 X48 Y30", "G0 Z10", "G0 Z2"]
     for depth in (-1, -2, -3):
         lines.append(f"G1 Z{depth} F60")
         for at, (x, y) in enumerate([(44, 46), (16, 46), (8, 14), (52, 14), (48, 30)]):
             lines.append(f"G1 X{x} Y{y}" + ("" if at else " F150"))
-    assert corners
     return Written("contour deeper each round", text_of([*lines, "G0 Z10", *END]), JOB)
 
 

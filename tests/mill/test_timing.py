@@ -1,14 +1,17 @@
 """Cycle time against the textbook's trapezoid, triangle, arc and corner formulas."""
 
 import math
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
 
+from gpre.diagnostics.faults import FileFault
 from gpre.mill.axis_limits import allowed
 from gpre.mill.junctions import junction_squares
 from gpre.mill.mill import Axis, Compensation, Limits, Mill, Timing
+from gpre.mill.profile import read_profile
+from gpre.mill.settings import SettingsFile
 from gpre.mill.timing import cycle_time
 from gpre.motion.trace import trace
 from gpre.program.read import read
@@ -158,6 +161,35 @@ def test_chords_of_a_circle_are_passed_no_faster_than_the_circle():
     angle = 2.0 * math.pi * (some - 0.5) / chords
     share = np.maximum(np.abs(np.cos(angle)), np.abs(np.sin(angle)))
     np.testing.assert_allclose(speed**2 * share, acceleration * radius, rtol=0.02)
+
+
+def test_circle_upon_circle_has_no_corner_even_with_a_corner_tolerance_of_zero():
+    mill = mill_of(200.0, tolerance=0.0)
+    turn = "G3 X10 Y0 I-10 J0\n"
+    for mode in ("G64", "G61"):
+        found = timed(f"{mode} G0 X10\nG4 P0\nG1 F1200\n{turn * 3}", mill)
+        assert found.cutting == pytest.approx(rest_to_rest(60.0 * math.pi, 20.0, 200.0))
+
+
+@pytest.mark.parametrize("turn", [0.0, 1e-9, 1e-4, 0.004, 0.006, 0.1, 1.0, 3.0])
+@pytest.mark.parametrize("leg", [0.01, 1.0, 100.0])
+def test_continuous_mode_is_never_slower_than_exact_path_nor_that_than_exact_stop(turn, leg):
+    end = f"X{leg + leg * math.cos(turn):.12f} Y{leg * math.sin(turn):.12f}"
+    text = f"G1 X{leg} F100000\n{end}\n"
+    for tolerance in (0.0, 0.01):
+        mill = mill_of(200.0, tolerance=tolerance)
+        each = [timed(f"{mode} {text}", mill).total for mode in ("G64", "G61", "G61.1")]
+        assert each[0] <= each[1] * (1.0 + 1e-9)
+        assert each[1] <= each[2] * (1.0 + 1e-9)
+
+
+def test_many_corners_are_taken_in_parts_that_join(monkeypatch):
+    lines = ["G1 F2000"]
+    lines += [f"X{step} Y{2 * math.sin(step * step / 7.0):.3f}" for step in range(1, 50)]
+    text = "\n".join(lines)
+    whole = timed(text, mill_of())
+    monkeypatch.setattr("gpre.mill.junctions._TOGETHER", 7)
+    np.testing.assert_array_equal(timed(text, mill_of()).moves, whole.moves)
 
 
 def test_exact_stop_times_each_move_on_its_own():
@@ -317,6 +349,35 @@ def test_inverse_time_and_feed_a_turn_come_as_feeds():
     assert timed("S600 M3 G95 G1 X10 F0.1\n", mill).total == pytest.approx(10.0, rel=1e-4)
 
 
+def test_rests_before_a_change_of_mode_shift_nothing():
+    text = "G64 G1 F1200 X10\nX10\nX10\nX10\nX20\nG61.1 X30\nX30\nX30\nX40\n"
+    found = timed(text, mill_of(200.0))
+    through, alone = rest_to_rest(20.0, 20.0, 200.0), rest_to_rest(10.0, 20.0, 200.0)
+    assert found.total == pytest.approx(through + 2.0 * alone)
+
+
+def test_two_axes_that_turn_at_one_place_stand_there_once_and_take_up_twice():
+    mill = mill_of(200.0, by="controller", lost_motion=0.05)
+    motion = trace(read(b"G0 X9\nG3 X9 Y0 I-9 J0 F300\n"))
+    turns = find_reversals(motion)
+    twice = replace(
+        turns,
+        **{each.name: np.repeat(getattr(turns, each.name), 2, axis=0) for each in fields(turns)},
+    )
+    once, found = cycle_time(motion, turns, mill), cycle_time(motion, twice, mill)
+    np.testing.assert_allclose(found.moves, once.moves)
+    assert found.take_up == pytest.approx(2.0 * once.take_up)
+
+
+def test_a_dwell_that_cannot_be_read_is_counted_apart():
+    motion = trace(read(b"G4 P1\nG4 P2\nG4 P3\nG1 X1 F60\n"))
+    values = iter(("1", "inf", "as long as it takes"))
+    events = tuple(replace(each, value=next(values)) for each in motion.events)
+    motion = replace(motion, events=events)
+    found = cycle_time(motion, find_reversals(motion), mill_of())
+    assert (found.dwell, found.unknown_dwells) == (1.0, 2)
+
+
 def test_a_program_without_moves_takes_no_time():
     found = timed("M30\n", mill_of())
     assert found.total == 0.0
@@ -329,3 +390,31 @@ def test_an_arc_of_no_radius_at_one_end_is_not_known_and_does_not_crash():
     found = timed("G3 X0.5 Y0 I0.5 J0 F600\nG1 X3\n", mill)
     assert found.moves[-1] > 0.0
     assert not np.isinf(found.moves).any()
+
+
+def profile(text):
+    return read_profile(SettingsFile.of(text.encode(), "mill.toml")).mill
+
+
+def test_the_profile_gives_corner_tolerance_and_tool_change():
+    found = profile("[limits]\ncorner_tolerance = 0.05\n[timing]\ntool_change = 12\n")
+    assert found.limits.corner_tolerance == 0.05
+    assert found.timing.tool_change == 12.0
+    # left out, a small corner and no time for tool changes
+    assert profile("").limits.corner_tolerance == 0.01
+    assert profile("").timing.tool_change == 0.0
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[limits]\ncorner_tolerance = -0.1\n",
+        "[limits]\ncorner_tolerance = 1.5\n",
+        "[timing]\ntool_change = -1\n",
+        "[timing]\ntool_change = 'long'\n",
+        "[timing]\nspindle = 3\n",
+    ],
+)
+def test_a_faulty_value_of_these_is_named(text):
+    with pytest.raises(FileFault):
+        profile(text)

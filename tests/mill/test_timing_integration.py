@@ -1,12 +1,15 @@
 """Cycle time against an integration in fine steps along the path, and the passes against loops."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from gpre.mill.axis_limits import allowed
+from gpre.mill.junctions import corner_acceleration
 from gpre.mill.look_ahead import junction_speeds, times
 from gpre.mill.mill import Axis, Compensation, Limits, Mill
 from gpre.mill.timing import cycle_time
@@ -51,15 +54,15 @@ def corner_square(motion, before, after, lengths, mill):
     turn = math.atan2(np.linalg.norm(np.cross(one, two)), one @ two)
     if 611 in paths:
         return 0.0
-    if 610 in paths:
-        return math.inf if turn < 0.005 else 0.0
-    if turn < 1e-4:
+    if turn < 1e-6:
         return math.inf
     if turn > math.pi - 1e-4:
         return 0.0
     half = (math.pi - turn) / 2.0
-    radius = mill.limits.corner_tolerance * math.sin(half) / (1.0 - math.sin(half))
-    radius = min(radius, min(lengths[before], lengths[after]) / 2.0 * math.tan(half))
+    radius = min(lengths[before], lengths[after]) / 2.0 * math.tan(half)
+    if turn > 0.005:
+        tolerance = 0.0 if 610 in paths else mill.limits.corner_tolerance
+        radius = min(radius, tolerance * math.sin(half) / (1.0 - math.sin(half)))
     # the pull stands across the path all the way round
     level = two - one * (one @ two)
     level /= np.linalg.norm(level)
@@ -217,6 +220,85 @@ def test_a_finishing_program_agrees_with_the_integration():
         assert found.cutting + found.air == pytest.approx(expected, rel=0.003)
 
 
+angles = st.floats(-7.0, 7.0)
+pulls = st.lists(st.floats(10.0, 900.0), min_size=3, max_size=3)
+
+
+def uneven(pull):
+    x, y, z = (Axis(acceleration=each, top_speed=10.0 * each) for each in pull)
+    return Mill(x=x, y=y, z=z)
+
+
+@given(angles, st.floats(0.02, 13.0), st.sampled_from([17, 18, 19]), pulls, st.floats(0.0, 9.0))
+def test_the_limits_of_an_arc_are_those_of_its_worst_place(begin, turn, plane, pull, rise):
+    u, v = AXES_OF_PLANE[plane]
+    radius, normal = 3.0, 3 - u - v
+    along = np.linspace(0.0, 1.0, 20_001)
+    angle = begin + turn * along
+    ends = np.zeros((2, 3))
+    ends[:, u], ends[:, v] = radius * np.cos(angle[[0, -1]]), radius * np.sin(angle[[0, -1]])
+    ends[1, normal] = rise
+    one = np.array([0], np.int32)
+    empty = trace(read(b""))
+    motion = replace(
+        empty,
+        kind=np.array([Kind.ARC], np.uint8),
+        start=ends[:1],
+        end=ends[1:],
+        centre=np.zeros((1, 3)),
+        sweep=np.array([turn]),
+        plane=np.array([plane], np.uint8),
+        feed=np.array([1e9]),
+        role=one.astype(np.uint8),
+        block=one,
+        state=one,
+        called=one.astype(np.bool_),
+    )
+    found = allowed(motion, uneven(pull))
+    length = math.hypot(radius * turn, rise)
+    way, bend = np.full((20_001, 3), rise / length), np.zeros((20_001, 3))
+    way[:, u], way[:, v] = -np.sin(angle), np.cos(angle)
+    way[:, [u, v]] *= radius * turn / length
+    bend[:, u], bend[:, v] = np.cos(angle), np.sin(angle)
+    bend *= radius * turn**2 / length**2
+    share, curve = np.abs(way).max(axis=0) + 1e-12, np.abs(bend).max(axis=0) + 1e-12
+    limit = np.array(pull)
+    assert found.length[0] == pytest.approx(length)
+    assert found.acceleration[0] == pytest.approx((limit / share).min(), rel=1e-5)
+    expected = min((limit / 6.0 / share).min(), math.sqrt((limit / curve).min()))
+    assert found.speed[0] == pytest.approx(expected, rel=1e-5)
+
+
+directions_of = st.tuples(st.floats(-1.5, 1.5), angles).map(
+    lambda each: np.array(
+        [
+            math.cos(each[0]) * math.cos(each[1]),
+            math.cos(each[0]) * math.sin(each[1]),
+            math.sin(each[0]),
+        ]
+    )
+)
+
+
+@given(directions_of, directions_of, pulls)
+def test_the_pull_in_a_corner_is_held_by_every_axis_all_the_way_round(one, two, pull):
+    turn = math.atan2(np.linalg.norm(np.cross(one, two)), one @ two)
+    assume(0.01 < turn < 3.13)
+    level = two - one * (one @ two)
+    level /= np.linalg.norm(level)
+    angle = np.linspace(0.0, turn, 4001)
+    share = np.abs(-np.outer(np.sin(angle), one) + np.outer(np.cos(angle), level)).max(axis=0)
+    expected = (np.array(pull) / share.clip(1e-12)).min()
+    found = corner_acceleration(
+        (two - one)[:, None],
+        (two + one)[:, None],
+        np.array([math.sin(turn / 2.0)]),
+        np.array([math.cos(turn / 2.0)]),
+        uneven(pull),
+    )
+    assert found[0] == pytest.approx(expected, rel=1e-5)
+
+
 squares = st.one_of(st.just(0.0), st.floats(0.01, 1e4))
 
 
@@ -239,9 +321,9 @@ def test_the_passes_are_those_of_a_loop(data):
 def test_the_passes_keep_their_digits_over_a_long_program():
     # a million pieces on which 2 a L is huge, with a stop at the end of every tenth
     pieces = 1_000_000
-    caps = np.full(pieces + 1, 400.0)
+    caps = 400.0 + np.sin(np.arange(pieces + 1.0))
     caps[::10] = 0.0
-    length, acceleration = np.full(pieces, 100.0), np.full(pieces, 1e6)
+    length, acceleration = 100.0 + np.cos(np.arange(1.0 * pieces)), np.full(pieces, 1e6)
     found = junction_speeds(caps, length, acceleration)
     np.testing.assert_allclose(found**2, caps, atol=1e-6)
     # and little by little: 0.5 mm²/s² a piece

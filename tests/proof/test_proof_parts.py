@@ -1,0 +1,236 @@
+"""Parts of the proof one by one: travel planes, columns, what must stay, both ways of a switch."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from proof_programs import HOLES, RIM, moved_start
+
+from gpre.mill.job import Box, Job
+from gpre.mill.mill import Axis, Mill
+from gpre.motion.controller import Controller
+from gpre.proof.columns import Columns, Passes, chains, tops
+from gpre.proof.planes import travel_planes
+from gpre.proof.proof import Obligation, Proof
+from gpre.proof.prove import prove
+from gpre.proof.side import Side
+from gpre.source.text import SourceText
+
+MILL = Mill()
+
+
+def side(text: str) -> Side:
+    return Side.of(SourceText.of(text.encode()), MILL)
+
+
+def proof_of(before: str, after: str, mill: Mill = MILL, job: Job | None = None) -> Proof:
+    return prove(SourceText.of(before.encode()), SourceText.of(after.encode()), mill, job)
+
+
+def failed(before: str, after: str, mill: Mill = MILL, job: Job | None = None) -> set[str]:
+    return {each.name for each in proof_of(before, after, mill, job).failed}
+
+
+# travel planes
+
+
+def plane(body: str, job: Job | None = None) -> float:
+    return float(travel_planes(side(f"G21 G90 F200\nG0 Z30\n{body}"), job or Job()).max())
+
+
+@pytest.mark.parametrize(
+    ("body", "expected"),
+    [
+        ("G0 X10\nG0 Z5\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X30\n", 5.0),
+        ("G0 X10 Z5\nG1 Z-1\nG1 X20\nG0 Z30\n", 5.0),  # slanted: where it arrives
+        ("G0 X10\nG0 Z5\nG1 Z-1\nG1 X20\nG0 Z5\n", 30.0),  # nothing travels at Z5
+        # beside the part, at the depth of the cut
+        ("G0 X-10\nG0 Z-1\nG0 X-5\nG1 X20\nG0 Z5\nG0 X30\n", 5.0),
+        # in a pocket below what was cut before it
+        ("G0 Z5\nG0 X10\nG1 Z-1\nG1 X20\nG1 Z-5\nG0 Z-3\nG0 X12\nG0 Z5\n", 5.0),
+        # lower than the plunges start, and away from the cut
+        ("G0 Z5\nG0 X10\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X90\nG0 Z1\nG0 X95\n", 5.0),
+    ],
+)
+def test_the_plane_is_the_lowest_clear_travel(body: str, expected: float) -> None:
+    assert plane(body) == expected
+
+
+def test_no_plane_lies_below_the_top_of_the_stock() -> None:
+    body = "G0 X10\nG0 Z5\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X30\n"
+    assert plane(body, Job(stock=Box((0.0, 0.0, -9.0), (50.0, 50.0, 6.0)))) == 30.0
+
+
+def test_each_setup_has_its_own_plane() -> None:
+    text = "G21 G90 F200\nT1 M6\nG0 Z20\nG0 X5\nT2 M6\nG0 X9\nG0 Z7\nG0 X1\nM0\nG0 Z9\nG0 X2\n"
+    assert travel_planes(side(text), Job()).tolist() == [np.inf, 20.0, 7.0, 9.0]
+
+
+# columns
+
+
+point_of = st.integers(0, 2)
+passes_of = st.lists(
+    st.tuples(
+        point_of,
+        st.integers(0, 5),
+        st.floats(-9.0, 9.0),
+        st.integers(0, 40).map(float),
+        st.integers(0, 2),
+        st.booleans(),
+    ),
+    max_size=14,
+)
+
+
+@given(passes_of)
+def test_tops_are_the_lowest_of_earlier_visits(
+    rows: list[tuple[int, int, float, float, int, bool]],
+) -> None:
+    rows = sorted(set(rows), key=lambda row: (row[0], row[1], row[3]))
+    columns = [np.array(column) for column in zip(*rows, strict=True)] or [np.zeros(0)] * 6
+    point, row, height, along, chain, feed = columns
+    passes = Passes(
+        point.astype(np.intp), row.astype(np.intp), height, height, along,
+        chain.astype(np.intp), feed.astype(bool),
+    )  # fmt: skip
+    found = tops(passes, np.ones(len(rows), bool), 1.5)
+    visits: list[tuple[int, int, float, float]] = []  # point, chain, along, lowest
+    for at, (p, _, z, s, c, f) in enumerate(rows):
+        if not visits or visits[-1][:2] != (p, c) or s - visits[-1][2] > 1.5:
+            visits.append((p, c, s, np.inf))
+        earlier = [low for q, _, _, low in visits[:-1] if q == p]
+        assert found[at] == pytest.approx(min(earlier, default=np.inf))
+        lowest = min(visits[-1][3], z) if f else visits[-1][3]
+        visits[-1] = (p, c, s, lowest)
+
+
+def test_passes_find_arcs_by_their_own_shape() -> None:
+    made = side("G21 G90 F200\nG0 X5 Y0 Z1\nG1 Z-1\nG3 X5 Y0 Z-2 I-5 J0\nG3 X5 Y0 I-5 J0\n")
+    columns = Columns(made, made.feeding, 0.002)
+    angle = 2.0
+    at = np.array([[5 * np.cos(angle), 5 * np.sin(angle), -2.0]])
+    passes = columns.passes(at)
+    share = angle / (2 * np.pi)
+    assert sorted(passes.height.tolist()) == pytest.approx([-2.0, -1.0 - share], abs=1e-9)
+    assert not len(columns.passes(at * [1.0005, 1.0005, 1.0]).row)
+
+
+def test_a_cut_is_a_run_of_moves_at_feed() -> None:
+    made = side("G21 G90 F200\nG0 X1\nG1 X2\nG1 X3\nG0 X4\nG1 X5\nM8\nG1 X6\n")
+    assert np.diff(chains(made)).tolist() == [1, 0, 1, 1, 1]
+
+
+# what must stay
+
+
+MACRO = """G21 G90 G17 F300
+G0 Z5
+G0 X10
+G1 Z-1
+G1 X20
+G0 Z5
+G65 P9010 X1 Y2
+G90 G0 Z5
+M30
+"""
+
+
+def test_what_is_not_understood_keeps_its_place_and_modes() -> None:
+    assert "places of events" in failed(MACRO, MACRO.replace("G1 X20\nG0 Z5\n", "G1 X20\nG0 Z6\n"))
+    # the macro would run at another feed
+    slower = MACRO.replace("G1 X20\nG0 Z5\n", "G1 X20\nG0 Z5\nF250\nG0 X20\n")
+    assert failed(MACRO, slower)
+    assert "untouched blocks" in failed(MACRO, MACRO.replace("X1 Y2", "X1  Y2"))
+
+
+JUMP = """G21 G90
+#1=3
+IF [#1 GT 2] GOTO 100
+G0 X1
+N100 G0 Z5
+M30
+"""
+
+
+def test_block_numbers_that_a_jump_may_seek_stay_unique() -> None:
+    after = JUMP.replace("G21 G90\n", "G21 G90\nN100 G0 X0\n")
+    assert any("stands twice" in each.figure for each in proof_of(JUMP, after).failed)
+
+
+def test_blocks_that_are_not_followed_stay_as_they_are() -> None:
+    assert failed(JUMP, JUMP.replace("G0 X1", "G0 X2")) >= {"readable"}
+
+
+def test_new_faults_are_named() -> None:
+    proof = proof_of(RIM, RIM.replace("G1 X40 F300", "G2 X40 F300"))
+    first = next(each for each in proof.failed if each.name == "readable")
+    assert "INT" in first.figure
+    assert first.after is not None
+
+
+SWITCHED = RIM.replace("G1 Z-2 F100\n", "/G0 Z5\n/G0 X0 Y0\n/G0 Z-1\nG1 Z-2 F100\n")
+
+
+def test_it_must_hold_with_the_block_delete_switch_on_and_off() -> None:
+    assert failed(SWITCHED, SWITCHED.replace("G1 Y30\n", "G1 Y30 F300\n")) == set()
+    # right with the switch off; with it on nothing moves to the start of the second loop
+    broken = SWITCHED.replace("G1 X0\nG1 Y0\n/G0 Z5", "G1 X0\nG1 Y0\nG1 X1\n/G0 Z5")
+    proof = proof_of(SWITCHED, broken)
+    assert any("block delete on" in each.figure for each in proof.failed)
+
+
+# compensated, rotary and unknown moves
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        "G41 D1\nG1 X10\nG1 Y10\nG40\n",
+        "G1 A10\nG1 X10\nG1 Y10\n",
+        "G28 Z0\nG1 X10\nG1 Y10\n",
+    ],
+)
+def test_moves_that_may_not_be_touched(body: str) -> None:
+    text = f"G21 G90 F300\nT1 M6\nG0 X0 Y0 Z5\n{body}M30\n"
+    assert failed(text, text.replace("M30", "(as it was)\nM30")) == set()
+    assert failed(text, text.replace("G1 X10\nG1 Y10\n", "G1 X10\nG1 Y5\nG1 Y10\n"))
+
+
+# travel
+
+
+def test_new_moves_stay_within_the_travel_of_the_profile() -> None:
+    mill = Mill(x=Axis(travel=(-3.0, 100.0)), controller=Controller(origins={1: (0.0, 0.0, 0.0)}))
+    approach = RIM.replace("M8\nG0 Z1\n", "M8\nG0 X-1.25\nG0 X0\nG0 Z1\n")
+    far = approach.replace("X-1.25", "X-4")
+    assert failed(RIM, approach, mill) == set()
+    assert failed(RIM, far, mill) == {"travel"}
+    assert "profile" in next(iter(proof_of(RIM, far, mill).failed)).figure
+
+
+# gates of form
+
+
+@pytest.mark.parametrize("ends", ["\r\n", "\r", "\n"])
+def test_line_ends_are_kept_whatever_they_are(ends: str) -> None:
+    before, after = RIM.replace("\n", ends), moved_start().replace("\n", ends)
+    assert failed(before, after) == set()
+    assert failed(before, after[: -len(ends)]) == {"form"}
+    assert "form" in failed(before, f"\N{ZERO WIDTH NO-BREAK SPACE}{after}")
+
+
+def test_figures_are_shown_for_people() -> None:
+    proof = proof_of(HOLES, HOLES.replace("X30 Y25", "X30 Y25.01"))
+    path = next(each for each in proof.obligations if each.name == "cutting path")
+    assert path == Obligation(
+        "cutting path",
+        holds=False,
+        figure=path.figure,
+        value=pytest.approx(0.01),
+        limit=0.002,
+        before=path.before,
+        after=path.after,
+    )
+    assert "0.0100 mm" in path.figure
+    assert 6 in {path.before, path.after}
