@@ -34,14 +34,15 @@ class Allowed(NamedTuple):
     last: Floats
 
 
+# a share of zero limits nothing, and lengths beyond all measure are not known
+@np.errstate(invalid="ignore", divide="ignore", over="ignore")
 def allowed(motion: Motion, mill: Mill) -> Allowed:
     """Find what the axes of a mill allow each move; rapids go straight, all axes together."""
     first = np.empty((3, len(motion)))
     for axis in range(3):
         np.subtract(motion.end[:, axis], motion.start[:, axis], out=first[axis])
     length = np.sqrt(np.einsum("ij,ij->j", first, first))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        first /= length
+    first /= length
     share, last = np.abs(first), first
     # a feed of zero or none at all gives no time
     feed = np.where(motion.feed > 0.0, motion.feed / 60.0, np.nan)
@@ -54,10 +55,9 @@ def allowed(motion: Motion, mill: Mill) -> Allowed:
         share[:, rows] = bows.share
         speed[rows] = np.minimum(speed[rows], bows.speed)
     acceleration = np.full(len(motion), np.inf)
-    with np.errstate(divide="ignore"):
-        for axis, limits in enumerate(mill.axes):
-            np.minimum(speed, limits.top_speed / 60.0 / share[axis], out=speed)
-            np.minimum(acceleration, limits.acceleration / share[axis], out=acceleration)
+    for axis, limits in enumerate(mill.axes):
+        np.minimum(speed, limits.top_speed / 60.0 / share[axis], out=speed)
+        np.minimum(acceleration, limits.acceleration / share[axis], out=acceleration)
     return Allowed(length, speed, acceleration, first, last)
 
 
@@ -82,11 +82,10 @@ def _bows(arcs: Arcs, mill: Mill) -> _Bows:
     pull = np.array([axis.acceleration for axis in mill.axes])
     least = np.minimum(about.radius, about.radius + about.radius_change)
     share = np.empty((3, len(row)))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        steep = np.abs(arc.rises(arcs)) / length
-        flat = np.sqrt(np.maximum(1.0 - steep**2, 0.0))
-        greatest = np.minimum(pull[one] / cosine, pull[two] / sine)
-        speed = np.sqrt(greatest * least) / flat
+    steep = np.abs(arc.rises(arcs)) / length
+    flat = np.sqrt(np.maximum(1.0 - steep**2, 0.0))
+    greatest = np.minimum(pull[one] / cosine, pull[two] / sine)
+    speed = np.sqrt(greatest * least) / flat
     # the travel stands across the radius: its share on the first axis is the radius's on the second
     share[one, row], share[two, row], share[normal, row] = flat * sine, flat * cosine, steep
     first = arc.tangents(arcs, np.zeros(len(row))).T

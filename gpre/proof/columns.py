@@ -140,6 +140,19 @@ def flat_lengths(side: Side) -> Floats:
     return flat
 
 
+def within(passes: Passes, kept: Bools) -> Passes:
+    """Give some of the passes."""
+    return Passes(
+        passes.point[kept],
+        passes.row[kept],
+        passes.height[kept],
+        passes.far[kept],
+        passes.along[kept],
+        passes.chain[kept],
+        passes.feed[kept],
+    )
+
+
 def tops(passes: Passes, use: Bools, gap: float) -> Floats:
     """(k,) mm: for each pass the lowest Z that earlier visits to its point had cut.
 

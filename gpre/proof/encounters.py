@@ -16,7 +16,7 @@ from gpre.geometry import path as paths
 from gpre.geometry.region import SegmentIndex
 from gpre.geometry.segments import Segments, fraction_at, segments_of
 from gpre.motion.motion import Motion
-from gpre.proof.columns import COARSE, Columns, Passes, greatest, tops
+from gpre.proof.columns import COARSE, Columns, Passes, greatest, tops, within
 from gpre.proof.planes import LEVEL
 from gpre.proof.side import Pair, Side
 
@@ -204,12 +204,15 @@ class Meeting:
     def _meet(self, row: Ints, point: Floats, old: Columns, new: Columns) -> Encounters:
         pair, count = self.pair, len(row)
         gap = pair.tolerance * GAP_SHARE
+        frames = pair.frames[1][row]
         now = new.passes(point)
+        now = within(now, pair.frames[1][now.row] == frames[now.point])
         own = now.row == row[now.point]
         all_tops = tops(now, np.ones(len(own), bool), gap)
         clears = own | self._leaves_room(now.row, row[now.point])
         clear_tops = all_tops if clears.all() else tops(now, clears, gap)
         was = old.passes(point)
+        was = within(was, pair.frames[0][was.row] == frames[was.point])
         was_tops = tops(was, np.ones(len(was.row), bool), gap)
         through = self._through(was, row)
         slope_was, slope_now = self.slopes[0][was.row], self.slopes[1][row[was.point]]

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.motion.motion import Kind
-from gpre.proof.columns import Columns, chains, tops
+from gpre.proof.columns import Columns, chains, tops, within
 from gpre.proof.encounters import GAP_SHARE, Meeting
 from gpre.proof.planes import LEVEL
 
@@ -169,6 +169,8 @@ class Plunges:
     def _top_of(self, plunge: int) -> float:
         end = self.pair.before.motion.end[plunge]
         passes = self._old.passes(end[None, :])
+        frames = self.pair.frames[0]
+        passes = within(passes, frames[passes.row] == frames[plunge])
         top = tops(passes, np.ones(len(passes.row), bool), self.pair.tolerance * GAP_SHARE)
         return float(top[passes.row == plunge].max(initial=-np.inf))
 
@@ -185,6 +187,7 @@ class Plunges:
         upright = motion.at_feed & side.ordinary & (np.hypot(*delta[:, :2].T) <= LEVEL)
         upright[plunge:] = False
         upright &= side.tool != side.tool[plunge]
+        upright &= self.pair.frames[0] == self.pair.frames[0][plunge]
         place = motion.end[plunge]
         rows = np.flatnonzero(upright)
         near = np.hypot(*(motion.end[rows] - place)[:, :2].T) <= START_HOLE

@@ -61,8 +61,7 @@ def _outside(pair: Pair, axis: int) -> tuple[Floats, NDArray[np.intp], str]:
     old_low, old_high = (
         bound[:, axis] for bound in paths.bounds(paths.take(before.motion, old_rows))
     )
-    frames = _frames(pair)
-    old_frame, frame = frames[0][old_rows], frames[1][rows]
+    old_frame, frame = _frames(pair, 0)[old_rows], _frames(pair, 1)[rows]
     for number in np.unique(frame).tolist():
         mine, theirs = frame == number, old_frame == number
         low, high = old_low[theirs].min(initial=np.inf), old_high[theirs].max(initial=-np.inf)
@@ -77,17 +76,12 @@ def _origins(side: Side, axis: int) -> Floats:
     return result
 
 
-def _frames(pair: Pair) -> list[NDArray[np.int64]]:
-    """(n,) and (m,): a number for the offsets in force, shared by both programs."""
-    numbers: dict[object, int] = {}
-    result = []
-    for side in (pair.before, pair.after):
-        table = [
-            numbers.setdefault((state.system, state.origin, state.length_offset), len(numbers))
-            for state in side.motion.states
-        ]
-        result.append(side.of_state(table))
-    return result
+def _frames(pair: Pair, which: int) -> NDArray[np.int64]:
+    """(n,): a number for the origin and the tool length in force at each move."""
+    side = (pair.before, pair.after)[which]
+    lengths = side.of_state([state.length_offset for state in side.motion.states])
+    frames: NDArray[np.int64] = pair.frames[which] * 100_000 + lengths
+    return frames
 
 
 def reversals(pair: Pair) -> Obligation:

@@ -75,8 +75,8 @@ class Side:
     def ordinary(self) -> Bools:
         """(n,): the moves that a rewrite may touch at all.
 
-        Not those of unknown place, with a rotary axis in motion or under cutter compensation:
-        such moves must stay as they are.
+        Not those of unknown place or under cutter compensation, and none where a rotary axis
+        turns anywhere: such moves must stay as they are.
         """
         motion = self.motion
         known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
@@ -85,9 +85,9 @@ class Side:
         known &= ~arc | (turns & (motion.sweep != 0.0))
         plain = np.array([state.compensation == 40 for state in motion.states], bool)
         known &= plain[motion.state] if len(motion) else True
-        if len(motion.rotary):
-            turn = motion.rotary[:, 3:] - motion.rotary[:, :3]
-            known &= (np.abs(turn) <= DUST).all(axis=1)
+        # once the part turns under the tool, nothing that was cut lies where it was
+        if len(motion.rotary) and not np.ptp(motion.rotary, axis=0).max(initial=0.0) <= DUST:
+            known &= False
         result: Bools = known
         return result
 
@@ -133,7 +133,6 @@ def force_of(state: State) -> tuple[object, ...]:
 
     Not the words in which a move is written: its motion code, G90 and G91, G98 and G99.
     """
-    origin = tuple(round(each, 6) if np.isfinite(each) else None for each in state.origin)
     return (
         state.feed_mode,
         state.units,
@@ -141,7 +140,7 @@ def force_of(state: State) -> tuple[object, ...]:
         state.path,
         state.length_offset,
         state.system,
-        origin,
+        _rounded(state.origin),
         state.spindle,
         state.spindle_way,
         state.tool,
@@ -150,6 +149,11 @@ def force_of(state: State) -> tuple[object, ...]:
         state.flood,
         state.overrides,
     )
+
+
+def _rounded(origin: tuple[float, float, float]) -> tuple[float | None, ...]:
+    """Give an origin such that equal ones compare equal, unknown ones too."""
+    return tuple(round(each, 6) if np.isfinite(each) else None for each in origin)
 
 
 @dataclass(frozen=True)
@@ -184,10 +188,26 @@ class Pair:
         return result[0], result[1]
 
     @cached_property
+    def frames(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """(n,) and (m,): the number of the work system and origin at each move, shared by both.
+
+        Places are the same place only within one of them.
+        """
+        numbers: dict[object, int] = {}
+        result = []
+        for side in (self.before, self.after):
+            table = [
+                numbers.setdefault((state.system, _rounded(state.origin)), len(numbers))
+                for state in side.motion.states
+            ]
+            result.append(side.of_state(table))
+        return result[0], result[1]
+
+    @cached_property
     def groups(self) -> tuple[Ints, Ints]:
         """(n,) and (m,): the group of each move, shared by both programs."""
         left, right = (
-            np.column_stack((side.section, force, _rotary(side.motion)))
+            np.column_stack((side.section, force))
             for side, force in zip((self.before, self.after), self.forces, strict=True)
         )
         return numbered(left, right)
@@ -233,13 +253,6 @@ class Pair:
             keys = keys_of(motion, (motion.kind == Kind.RAPID).astype(np.int64), group)
             result.append(np.where(level[:, None], undirected(keys), keys))
         return result[0], result[1]
-
-
-def _rotary(motion: Motion) -> NDArray[np.int64]:
-    """(n, 3): where the rotary axes stand at the start of each move, in millionths of a degree."""
-    if not len(motion.rotary):
-        return np.zeros((len(motion), 3), np.int64)
-    return np.rint(np.nan_to_num(motion.rotary[:, :3], nan=1e6) * 1e6).astype(np.int64)
 
 
 def sub(side: Side, rows: Ints) -> paths.Moves:

@@ -44,6 +44,7 @@ SAME = {
 }
 
 
+@pytest.mark.parametrize("name", SAME)
 def test_the_same_motion_written_otherwise(name: str) -> None:
     result = compared(PROGRAM, SAME[name])
     assert result.same_motion, result.first_difference
@@ -93,9 +94,10 @@ def test_figures_by_hand() -> None:
     assert new.feed_length == pytest.approx(old.feed_length + 1.0)
     assert old.moves == 7
     assert new.moves == 8
-    # X turns at the top of the arc (or where it ends, to the same), Y at its end and Z when it rises
-    assert sum(new.total) > sum(old.total)
-    assert result.left_out == 0.0 or result.left_out <= 0.002
+    # X turns into the arc, within it and out of it; Y on the way home; Z after each rapid
+    assert old.total == new.total == (3, 1, 2)
+    assert old.in_cut == (3, 1, 1)
+    assert result.left_out <= 0.002
     assert result.added == pytest.approx(0.5)
     assert result.added_at == 4
     assert (result.blocks_changed, result.blocks_added, result.blocks_gone) == (1, 1, 0)

@@ -181,9 +181,7 @@ def test_more_samples_change_nothing(points, between, hundredths):
 
 
 @given(st.lists(fine, min_size=1, max_size=30), fine, st.integers(0, 40))
-def test_table_stays_in_the_slack_and_any_start_within_the_bounds(
-    points, start, hundredth
-):
+def test_table_stays_in_the_slack_and_any_start_within_the_bounds(points, start, hundredth):
     screw, reach = np.array(points), hundredth / 100.0
     bounds = play(screw, reach)
     assert (np.abs(bounds.low - screw) <= reach + 1e-12).all()

@@ -392,6 +392,14 @@ def test_an_arc_of_no_radius_at_one_end_is_not_known_and_does_not_crash():
     assert not np.isinf(found.moves).any()
 
 
+@pytest.mark.parametrize("digits", ["9" * 200, "0." + "0" * 200 + "1"])
+def test_absurd_numbers_do_not_crash(digits):
+    text = f"G1 F{digits} X1\nF100 X{digits}\nX0\nG3 X0 Y0 I{digits} J0\nG0 X1\n"
+    found = timed(text, mill_of(by="controller", lost_motion=0.05))
+    assert np.isfinite(found.total)
+    assert found.total > 0.0
+
+
 def profile(text):
     return read_profile(SettingsFile.of(text.encode(), "mill.toml")).mill
 

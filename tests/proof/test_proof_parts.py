@@ -197,6 +197,38 @@ def test_moves_that_may_not_be_touched(body: str) -> None:
     assert failed(text, text.replace("G1 X10\nG1 Y10\n", "G1 X10\nG1 Y5\nG1 Y10\n"))
 
 
+# a place in one work system is another in the next
+
+
+TWO_SYSTEMS = """G21 G90 F300
+T1 M6
+G54
+G0 Z30
+G0 X5 Y0
+G0 Z5
+G1 Z-3
+G1 X40
+G0 Z30
+G55
+G0 X0 Y0
+G0 Z5
+G0 X5
+G1 Z-3
+G1 X40
+G0 Z30
+M30
+"""
+
+
+def test_what_is_cut_in_one_work_system_makes_no_room_in_another() -> None:
+    head, second = TWO_SYSTEMS.split("G55\n")
+    fast = f"{head}G55\n{second.replace('G1 Z-3', 'G0 Z-3')}"
+    assert "air moves" in failed(TWO_SYSTEMS, fast)
+    # within one system the way down is free
+    one = TWO_SYSTEMS.replace("G55\n", "")
+    assert "air moves" not in failed(one, fast.replace("G55\n", ""))
+
+
 # travel
 
 
