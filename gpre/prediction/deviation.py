@@ -104,7 +104,8 @@ def deviation(motion: Motion, path: TablePath) -> Deviation:
 def deviation_from(motion: Motion, path: TablePath, intended: Motion, window: float) -> Deviation:
     """Hold the table path against another path; `window` as `gpre.prediction.match.match` has it.
 
-    The places of the intended path are then the nearest ones, and the size is the distance.
+    The places of the intended path are then the nearest ones, and the size is the distance, but for
+    what a run is too long at its ends.
     """
     at = _at_feed(motion, path)
     line = _table_line(motion, path, at)
@@ -202,15 +203,15 @@ def _held(
     across = normals(intended, places.row, places.along)
     aside_low, aside_high = _parts(across.aside, offset_low, offset_high)
     _on_radius(intended, places, across.aside, (offset_low, offset_high), (aside_low, aside_high))
+    up_low, up_high = _parts(across.upward, offset_low, offset_high)
+    size: Floats = np.hypot(
+        np.maximum(np.abs(aside_low), np.abs(aside_high)),
+        np.maximum(np.abs(up_low), np.abs(up_high)),
+    )
     if by_distance:
         most = np.maximum(np.abs(offset_low), np.abs(offset_high))
-        size: Floats = np.sqrt(np.einsum("ij,ij->i", most, most))
-    else:
-        up_low, up_high = _parts(across.upward, offset_low, offset_high)
-        size = np.hypot(
-            np.maximum(np.abs(aside_low), np.abs(aside_high)),
-            np.maximum(np.abs(up_low), np.abs(up_high)),
-        )
+        inner = ~_at_an_end(intended, places)
+        size[inner] = np.sqrt(np.einsum("ij,ij->i", most[inner], most[inner]))
     # a move of no length has no side
     size = np.where(np.isnan(size), np.where(np.isnan(places.point[:, 0]), REACH, 0.0), size)
     return Deviation(
@@ -226,6 +227,16 @@ def _held(
         size=size,
         known=np.asarray((offset_high - offset_low <= DUST).all(axis=1)),
     )
+
+
+def _at_an_end(motion: Motion, places: Match) -> NDArray[np.bool_]:
+    """(k,) bool: the places where a run starts or ends; an error along it is told apart there."""
+    runs = runs_of(motion)
+    head, last = np.zeros(len(motion), np.bool_), np.zeros(len(motion), np.bool_)
+    head[runs.head], last[runs.tail - 1] = True, True
+    starts = head[places.row] & (places.along == 0.0)
+    ends: NDArray[np.bool_] = starts | (last[places.row] & (places.along == 1.0))
+    return ends
 
 
 def _parts(unit: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats]:

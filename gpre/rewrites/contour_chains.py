@@ -13,7 +13,6 @@ from gpre.motion.motion import Kind, Motion
 from gpre.reversals.contours import find_loop
 from gpre.reversals.cuts import Cut
 from gpre.reversals.levels import levels, slopes_of
-from gpre.rewrites.self_contact import touches_itself
 
 _SAME = 1e-3  # mm; two levels of one contour
 
@@ -65,8 +64,6 @@ def why_not_moved(motion: Motion, chain: Chain) -> str:
     gap = np.abs(motion.end[first.last - 1, :2] - motion.start[first.first, :2]).max()
     if gap > RESOLUTION:
         return "it does not close to the axis resolution"
-    if touches_itself(motion, first.first, first.last):
-        return "it touches or crosses itself: another start would change how wide the tool cuts"
     if any(not _same(motion, first, loop) for loop in chain.loops[1:]):
         return "its levels are not one and the same contour"
     lift = chain.cuts[-1].last

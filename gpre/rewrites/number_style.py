@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from gpre.program.program import Program
 
-POINT, ZERO, NINE = 46, 48, 57
+PLUS, POINT, ZERO, NINE = 43, 46, 48, 57
 MOST_DECIMALS = 6
 
 
@@ -19,26 +19,27 @@ class NumberStyle:
 
     decimals: the most that are written without need. least: as many are written even where they
     are zeros, once a point stands. point: a whole number has one (`10.`). leading_zero: `0.5`,
-    not `.5`.
+    not `.5`. plus: numbers above zero bear a sign.
     """
 
     decimals: int = 3
     least: int = 0
     point: bool = False
     leading_zero: bool = True
+    plus: bool = False
 
     def write(self, value: float, decimals: int | None = None) -> str:
         """Write a number rounded to `decimals` (None: the style's own); never `-0`, no exponent."""
         places = self.decimals if decimals is None else decimals
         text = f"{value:.{places}f}"
-        sign = "-" if text.startswith("-") else ""
+        sign = "-" if text.startswith("-") else "+" if self.plus else ""
         whole, _, fraction = text.lstrip("-").partition(".")
         fraction = fraction.rstrip("0")
         if not fraction and not self.point:
             return whole if whole == "0" else sign + whole
         fraction = fraction.ljust(min(self.least, places), "0")
         if not whole.strip("0") and not fraction.strip("0"):
-            sign = ""
+            sign = ""  # zero bears none
         if whole == "0" and fraction and not self.leading_zero:
             whole = "0" if not fraction.strip("0") else ""
         return f"{sign}{whole}.{fraction}"
@@ -68,7 +69,7 @@ def style_of(program: Program, letters: str, default: NumberStyle) -> NumberStyl
     whole = size == np.floor(size)
     least, point = default.least, default.point
     if has_point.any():
-        least = int(decimals[has_point].min())
+        least = _least(data, ends[has_point], decimals[has_point])
         with_point, without = int((whole & has_point).sum()), int((whole & ~has_point).sum())
         point = with_point > without
         least = 0 if without > with_point else least
@@ -77,7 +78,22 @@ def style_of(program: Program, letters: str, default: NumberStyle) -> NumberStyl
     most = max(int(decimals.max()), default.decimals)
     if has_point.any() and least == int(decimals[has_point].max()) and least > 0:
         most = max(least, default.decimals)
-    return NumberStyle(most, least, point, _leading_zero(data, starts, ends, size, has_point))
+    above = words.value[chosen] > 0.0
+    signed = data[np.minimum(starts + 1, len(data) - 1)] == PLUS
+    plus = 2 * int((signed & above).sum()) > int(above.sum())
+    leading_zero = _leading_zero(data, starts, ends, size, has_point)
+    return NumberStyle(most, least, point, leading_zero, plus)
+
+
+def _least(data: NDArray[np.uint8], ends: NDArray[np.int64], decimals: NDArray[np.int64]) -> int:
+    """Give how many decimals numbers with a point have, zeros or not.
+
+    One number in ten ends in a zero by chance: a program that shows half as many keeps them.
+    """
+    ends_in_zero = (decimals > 0) & (data[ends - 1] == ZERO)
+    if 20 * int(ends_in_zero.sum()) >= len(decimals):
+        return int(np.bincount(decimals).argmax())
+    return int(decimals.min())
 
 
 def _decimals(

@@ -111,9 +111,7 @@ def test_controller_that_believes_another_slack_leaves_half_of_the_difference(ch
         motion("G1 X10", "X4", "X8"), mill(0.09, by="controller"), change=(change, 0.0, 0.0)
     )
     ends = path.samples.along == 1.0
-    np.testing.assert_allclose(
-        lag(path, 0)[0][ends], np.array([-1, 1, -1]) * change / 2, atol=1e-9
-    )
+    np.testing.assert_allclose(lag(path, 0)[0][ends], np.array([-1, 1, -1]) * change / 2, atol=1e-9)
     assert np.abs(path.low - path.samples.point).max() <= 0.01 + 1e-4  # and the resolution
     assert np.abs(path.high - path.samples.point).max() <= 0.01 + 1e-4
 

@@ -49,6 +49,22 @@ def test_fixed_decimals_keep_their_zeros():
     assert found.length.write(1.23456) == "1.235"
 
 
+def test_zeros_are_kept_where_most_numbers_keep_them():
+    text = b"G21\nG1 X1.5970 Y29.0850 F100\nX53. Y2.1230\nX2.4000 Y7.2500\n"
+    assert manner(text).length.write(98.397) == "98.3970"
+
+
+def test_zeros_are_dropped_where_numbers_drop_them():
+    lines = b"".join(b"X%.3f Y%d.25\n" % (i * 1.111, i) for i in range(1, 9))
+    assert manner(b"G21\nG1 F100\n" + lines).length.write(98.4) == "98.4"
+
+
+def test_signs_are_kept_where_numbers_bear_them():
+    found = manner(b"G21\nG1 X+1.500 Y-2.250 Z+3.000 F100\nX+4.000\n").length
+    assert [found.write(value) for value in (2.5, -2.5, 0.0)] == ["+2.500", "-2.500", "0.000"]
+    assert not manner(b"G21\nG1 X1.5 Y+2.5 F100\n").length.plus
+
+
 def test_whole_numbers_without_a_point_stay_so():
     found = manner(b"G21\nG1 X1 Y2 F100\nX10 Y0.25\n")
     assert found.length.write(5.0) == "5"
