@@ -6,7 +6,7 @@ would write, offsets in force included, in mm; `State.origin` leads to machine c
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum
 
 import numpy as np
@@ -46,7 +46,9 @@ class Motion:
     from the positive end of the plane's normal, 0 for straight moves; beyond 2 pi for an arc of
     several turns. plane: (n,) uint8, 17, 18 or 19. feed: (n,) float64, mm/min along the path in
     force at the move (rapids too; NaN where none is set). role: (n,) uint8 of Role. block: (n,)
-    int32. state: (n,) int32, row of `states`. called: (n,) bool, in a subprogram.
+    int32. state: (n,) int32, row of `states`. called: (n,) bool, in a subprogram. walked: (k, 3)
+    int32, the stretches of blocks in the order in which they ran, a new one at each call and
+    return: first block, one past the last, and the row of the first move from there on.
     """
 
     kind: NDArray[np.uint8]
@@ -65,6 +67,7 @@ class Motion:
     events: tuple[Event, ...] = ()
     findings: tuple[Diagnostic, ...] = ()
     followed_to: int = 0  # blocks from here on are not executed, or cannot be followed
+    walked: NDArray[np.int32] = field(default_factory=lambda: np.zeros((0, 3), np.int32))
 
     def __len__(self) -> int:
         """Give the number of moves."""

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from array import array
 from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
 
 from gpre.motion.controller import Controller
 from gpre.motion.events import EventKind
@@ -36,8 +40,11 @@ def trace_from(
     """
     machine = machine or Machine.begin(controller)
     run = Run(program, controller, machine)
-    followed_to = _Walk(run, Stretches(program, controller) if fast else None).walk()
-    motion = run.recorder.motion(rotary_used=machine.rotary_used, followed_to=followed_to)
+    walk = _Walk(run, Stretches(program, controller) if fast else None)
+    followed_to = walk.walk()
+    motion = run.recorder.motion(
+        rotary_used=machine.rotary_used, followed_to=followed_to, walked=walk.stretches_walked()
+    )
     return motion, machine
 
 
@@ -59,6 +66,10 @@ class _Walk:
     at: int = 0
     calls: list[_Return] = field(default_factory=list)
     called_blocks: int = 0
+    since: int = 0  # where the present stretch of blocks began, and the row it began with
+    rows: int = 0
+    at_end: bool = False  # the block at work is the last one
+    walked: array[int] = field(default_factory=lambda: array("i"))
 
     def walk(self) -> int:
         """Run until the program ends; give the first block of it that was not executed."""
@@ -66,7 +77,15 @@ class _Walk:
         if self.run.machine.ended:
             return 0
         followed_to = self._walk(count)
+        self._note(min(self.at + self.at_end, count))
         return min(followed_to, count)
+
+    def stretches_walked(self) -> NDArray[np.int32]:
+        """(k, 3): see Motion."""
+        return np.array(self.walked, np.int32).reshape(-1, 3)
+
+    def _note(self, end: int) -> None:
+        self.walked.extend((self.since, end, self.rows))
 
     def _walk(self, count: int) -> int:
         while self.at < count and self._within_limits():
@@ -85,6 +104,7 @@ class _Walk:
                     continue
                 ended = True
             self.run.machine.ended = True
+            self.at_end = ended
             return self._main_block() + ended
         if self.calls and self.at >= count:  # a subprogram without M99 at the end of the file
             self.run.machine.ended = True
@@ -108,7 +128,9 @@ class _Walk:
         return True
 
     def _jump(self, block: int) -> None:
-        self.at = block
+        self._note(self.at + 1)
+        self.at = self.since = block
+        self.rows = self.run.recorder.count
         if self.stretches is not None:
             self.stretches.resume = 0
 

@@ -208,10 +208,10 @@ def _held(
         np.maximum(np.abs(aside_low), np.abs(aside_high)),
         np.maximum(np.abs(up_low), np.abs(up_high)),
     )
-    if by_distance:
-        most = np.maximum(np.abs(offset_low), np.abs(offset_high))
-        inner = ~_at_an_end(intended, places)
-        size[inner] = np.sqrt(np.einsum("ij,ij->i", most[inner], most[inner]))
+    known = np.asarray((offset_high - offset_low <= DUST).all(axis=1))
+    if by_distance:  # beside a corner that is more than either wall is out by
+        whole = known & ~_at_an_end(intended, places)
+        size[whole] = np.sqrt(np.einsum("ij,ij->i", offset_low[whole], offset_low[whole]))
     # a move of no length has no side
     size = np.where(np.isnan(size), np.where(np.isnan(places.point[:, 0]), REACH, 0.0), size)
     return Deviation(
@@ -225,7 +225,7 @@ def _held(
         aside_low=np.nan_to_num(aside_low),
         aside_high=np.nan_to_num(aside_high),
         size=size,
-        known=np.asarray((offset_high - offset_low <= DUST).all(axis=1)),
+        known=known,
     )
 
 

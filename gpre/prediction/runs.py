@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from gpre.geometry.arc import Ints
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Motion
 
 
@@ -19,10 +20,12 @@ class Runs(NamedTuple):
 
 
 def runs_of(motion: Motion) -> Runs:
-    """Find the runs of a motion."""
-    known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
-    feed = (motion.at_feed & known).astype(np.int8)
-    change = np.diff(feed, prepend=0, append=0)
-    head, tail = np.flatnonzero(change == 1), np.flatnonzero(change == -1)
-    number = np.cumsum(change[:-1] == 1) - 1
-    return Runs(head, tail, np.where(feed == 1, number, -1))
+    """Find the runs of a motion; where coordinates are set anew another one begins."""
+    feed = motion.at_feed & np.isfinite(motion.start + motion.end).all(axis=1)
+    head, last = feed.copy(), feed.copy()
+    if len(motion):
+        apart = (np.abs(motion.end[:-1] - motion.start[1:]) > RESOLUTION).any(axis=1)
+        head[1:] &= ~feed[:-1] | apart
+        last[:-1] &= ~feed[1:] | apart
+    number = np.cumsum(head) - 1
+    return Runs(np.flatnonzero(head), np.flatnonzero(last) + 1, np.where(feed, number, -1))

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats, Ints
+from gpre.geometry.tolerance import DUST
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Motion
 from gpre.prediction.table_path import TablePath
@@ -40,7 +41,8 @@ class TakeUps:
 def take_ups_of(motion: Motion, path: TablePath, mill: Mill) -> TakeUps:
     """Find the take-ups that the path itself makes; none where the controller makes them."""
     samples = path.samples
-    step = np.flatnonzero(samples.inner & motion.at_feed[samples.row[:-1]])
+    step = np.flatnonzero(samples.inner)
+    cutting = motion.at_feed[samples.row[step]]
     along = samples.point[step + 1] - samples.point[step]
     length = np.sqrt(np.einsum("ij,ij->i", along, along))
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -50,14 +52,14 @@ def take_ups_of(motion: Motion, path: TablePath, mill: Mill) -> TakeUps:
         crossed = path.lag[step + 1, axis] - path.lag[step, axis]
         moves = np.flatnonzero((along[:, axis] != 0.0) & np.isfinite(crossed + seconds))
         crossed, time = crossed[moves], seconds[moves]
-        way = np.where(np.abs(crossed) > 1e-12, np.sign(crossed), 0.0)
+        way = np.where((np.abs(crossed) > DUST) & cutting[moves], np.sign(crossed), 0.0)
         heads = np.flatnonzero(np.diff(way, prepend=np.nan) != 0.0)
         if not len(heads):
             continue
         with np.errstate(divide="ignore", invalid="ignore"):
             speed = np.nan_to_num(np.abs(crossed) / time * 60.0)
         distance = np.abs(np.add.reduceat(crossed, heads))
-        some = distance > each.resolution
+        some = (distance > each.resolution) & (way[heads] != 0.0)
         row = samples.row[step[moves[heads[some]]]]
         found.append(
             (

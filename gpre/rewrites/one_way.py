@@ -10,13 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-import numpy as np
-
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Cut, Shape
 from gpre.reversals.levels import LEVEL, levels, slopes_of
+from gpre.reversals.milling_side import pass_climbs
 from gpre.reversals.passes import Raster, read_raster
 from gpre.rewrites.aftermath import blocks_of
 from gpre.rewrites.barriers import Ground, ground_of
@@ -119,15 +118,13 @@ def _way(job: Job, motion: Motion, raster: Raster) -> int:
     if job.cut == "as-is":
         return 1
     row = raster.passes[0].first
-    spindle = motion.state_of(row).spindle_way
-    if not spindle:
+    if not motion.state_of(row).spindle_way:
         raise Stays(f"{job.cut} was asked for, and the spindle stands still")
     number = motion.state_of(row).tool
     tool = job.tools.get(number)
     if tool is not None and float(raster.steps.max()) > tool.diameter:
         raise Stays(f"tool {number} leaves metal on both sides of a pass: no side is climb")
-    right = np.array([raster.along[1], -raster.along[0]])
-    climb = 1 if float(right @ raster.step) * spindle > 0 else -1
+    climb = 1 if pass_climbs(motion, raster, 1) else -1
     return climb if job.cut == "climb" else -climb
 
 
@@ -169,7 +166,7 @@ def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained:
         for axis in range(2)
         if abs(raster.along[axis]) > RESOLUTION
     )
-    if slack > SMALL_SLACK and _is_climb(context.motion, raster, way):
+    if slack > SMALL_SLACK and pass_climbs(context.motion, raster, way):
         text += f"; they climb, and with {slack:g} mm lost motion the cutter can pull the table"
     return text
 
@@ -178,9 +175,3 @@ def _height(turner: PassTurner) -> str:
     units = turner.context.motion.state_of(turner.cut.body_first).units
     scale, name = (25.4, " in") if units == 20 else (1.0, "")
     return f"Z{turner.reach.clearance / scale:g}{name}"
-
-
-def _is_climb(motion: Motion, raster: Raster, way: int) -> bool:
-    right = np.array([raster.along[1], -raster.along[0]]) * way
-    spindle = motion.state_of(raster.passes[0].first).spindle_way
-    return float(right @ raster.step) * spindle > 0

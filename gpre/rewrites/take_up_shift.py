@@ -84,9 +84,17 @@ class Shift:
             result = new
         return result
 
-    def bound(self) -> Floats:
-        """(3,) mm: the most that a command may lie off its intended place, without the twist."""
-        return np.array([axis.greatest_lost_motion / 2.0 for axis in self.mill.axes])
+    def most(self, axis: int) -> float:
+        """Give the greatest half slack of an axis, mm."""
+        return self.mill.axes[axis].greatest_lost_motion / 2.0 if self.slacks[axis] else 0.0
+
+    def beyond(self, axis: int) -> float:
+        """Give how far to go beyond half the slack where the state of the slack is not known, mm.
+
+        The screw then runs for twice the slack in all, more than it is wherever it is uncertain.
+        """
+        each = self.mill.axes[axis]
+        return ceil(max(each.greatest_lost_motion, 2.0 * each.uncertainty) / self.step) * self.step
 
     @cached_property
     def bends(self) -> float:

@@ -27,18 +27,19 @@ Place = tuple[int, float]  # a row of Motion, and the fraction of its length
 class Turn:
     """One turn of an axis.
 
-    reached: where the axis has come to its extreme; left: where it starts back, or where it first
-    travels at all. Between the two it rests. direction: the new one.
+    reached: where the axis has come to its extreme; left: where it starts back. Between the two it
+    rests. direction: the new one. first: nothing was known of its direction before.
     """
 
     reached: Place
     left: Place
     direction: int
+    first: bool = False
 
 
 @dataclass(frozen=True)
 class Course:
-    """The turns of one axis in order. A first direction counts as a turn, reached at its start."""
+    """The turns of one axis in order; the first direction counts as one."""
 
     turns: tuple[Turn, ...]
 
@@ -82,7 +83,8 @@ def _course(motion: Motion, bows: Bows, axis: int, least: float) -> Course:
     for move, t, before, began, sign, is_first in zip(*(c.tolist() for c in columns), strict=True):
         left = (move, t)
         on_one_move = before == move and began < t
-        turns.append(Turn(left if is_first or on_one_move else (before, 1.0), left, sign))
+        reached = left if is_first or on_one_move else (before, 1.0)
+        turns.append(Turn(reached, left, sign, is_first))
     return Course(tuple(turns))
 
 

@@ -17,6 +17,7 @@ from gpre.prediction.deviation import (
 )
 from gpre.prediction.features import features_of
 from gpre.prediction.normals import normals
+from gpre.prediction.runs import runs_of
 from gpre.prediction.table_path import table_path
 from gpre.reversals.cuts import Shape
 from gpre.reversals.find_cuts import find_cuts
@@ -69,7 +70,7 @@ def test_bottom_of_a_hole_is_short_by_half_the_slack_unless_z_hangs():
 
 def test_square_cut_round_its_outside_comes_out_too_small_by_the_slack():
     around = ("G1 X10", "Y10", "X0", "Y0", "X5")
-    made = motion("G0 X-5 Y-5", "X5 Y0", "G1 Z-1", *around, "G0 Z5")
+    made = motion("G0 X-5 Y5", "X5 Y0", "G1 Z-1", *around, "G0 Z5")
     found = held(made, mill(0.09, 0.06))
     feature = features_of(made, find_cuts(made), found, made, 5)[0]
     assert feature.shape is Shape.CLOSED
@@ -288,3 +289,10 @@ def test_intended_path_of_nothing():
     made = motion("G0 X-1", "G1 X10")
     found = deviation_from(made, table_path(made, mill(0.1)), motion("G0 X5"), 0.4)
     assert found.greatest == 1.0
+
+
+def test_runs_break_at_air_moves_unknown_places_and_new_coordinates():
+    made = motion("G1 X1", "X2", "G0 X3", "G1 X4", "G92 X0", "G1 X1", "G28 X0", "G1 X5", "X6")
+    runs = runs_of(made)
+    assert runs.of.tolist() == [0, 0, -1, 1, 2, -1, -1, -1, 3]
+    assert (runs.head.tolist(), runs.tail.tolist()) == ([0, 3, 4, 8], [2, 4, 5, 9])

@@ -1,0 +1,164 @@
+"""The worst case over the uncertainty, the whole prediction, and its summary."""
+
+import dataclasses
+import json
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from prediction_maker import mill, motion, programs
+
+from gpre.mill.job import Job, Tool
+from gpre.mill.mill import Mill, Twist
+from gpre.prediction.predict import predict
+from gpre.prediction.sensitivity import corners_of, sensitivity
+from gpre.prediction.summary import summary
+from gpre.reversals.find import find_reversals
+
+WALL = ("G0 X-9 Y-9", "X-3 Y-3", "G1 X10", "Y20")
+
+
+def predicted(on, *blocks, **others):
+    made = motion(*blocks)
+    return predict(made, find_reversals(made), on, **others)
+
+
+def test_corners_are_all_combinations_of_the_axes_that_are_uncertain():
+    on = mill(0.09, 0.06, 0.05, uncertainty=0.01)
+    made = motion("G1 X10 Y10 Z-1")
+    assert len(corners_of(made, on)) == 8
+    assert set(corners_of(motion("G1 X10 Y10"), on)) == {
+        (x, y, 0.0) for x in (-0.01, 0.01) for y in (-0.01, 0.01)
+    }
+    hangs = dataclasses.replace(on, z=dataclasses.replace(on.z, hangs=True))
+    assert len(corners_of(made, hangs)) == 4
+    assert corners_of(made, mill(0.09)) == ()
+
+
+def test_worst_case_without_compensation_is_half_the_greatest_slack():
+    worst = sensitivity(motion(*WALL), mill(0.09, 0.06, uncertainty=0.01)).worst
+    assert worst is not None
+    assert worst.greatest == pytest.approx(0.05)
+    assert worst.change[0] == 0.01
+
+
+def test_worst_case_with_the_controller_is_half_the_uncertainty():
+    worst = sensitivity(motion(*WALL), mill(0.09, 0.06, uncertainty=0.01, by="controller")).worst
+    assert worst is not None
+    assert worst.greatest == pytest.approx(0.005, abs=1e-6)
+
+
+def test_uncertainty_greater_than_the_slack_leaves_no_slack_below_zero():
+    found = sensitivity(motion(*WALL), mill(0.005, 0.005, uncertainty=0.01))
+    assert min(corner.greatest for corner in found.corners) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_prediction_gathers_it_all():
+    on = dataclasses.replace(
+        mill(0.09, 0.06, 0.05, uncertainty=0.01, hangs=True), twist=Twist(0.0004, 0.0, (200.0, 0.0))
+    )
+    job = Job(tools={1: Tool(6.0), 2: Tool(3.0), 9: Tool(1.0)})
+    blocks = (
+        "T1 M6",
+        *WALL,
+        "G0 Z5 X9 Y0",
+        "G3 X9 Y0 I-9",
+        "G2 X9 Y0 I-9",
+        "G0 Z9",
+        "T2 M6",
+        "G81 X0 Y0 Z-3 R2",
+        "X9",
+        "X3",
+        "G80",
+    )
+    found = predicted(on, *blocks, job=job)
+    assert found.by == "none"
+    assert found.greatest == found.worst[0].size > 0.04
+    assert len(found.holes) == 3
+    assert [each.h is None for each in found.circles] == [False, False]
+    assert found.smallest_tool == 3.0
+    assert found.sensitivity is not None
+    assert found.sensitivity.worst.greatest > found.greatest
+    assert found.unsettled == ()
+    assert found.too_quick
+
+
+def test_controller_that_takes_up_too_fast_is_named():
+    found = predicted(mill(0.09, by="controller", take_up_feed=300.0), *WALL)
+    assert found.quick_controller
+    assert found.greatest == 0.0
+    assert not predicted(mill(0.09, by="controller", take_up_feed=100.0), *WALL).quick_controller
+
+
+def test_blocks_where_the_state_is_not_known_are_named():
+    assert predicted(mill(0.09), "G1 Y5", "X9", "X0").unsettled == (1, 2)
+
+
+def test_intended_path_makes_the_take_ups_of_the_program_right():
+    wanted = motion(*WALL)
+    made = motion("G0 X-9 Y-9", "X-2.955 Y-2.97", "G1 X10.045", "Y20.03")
+    on = mill(0.09, 0.06, by="program", uncertainty=0.01)
+    found = predict(made, find_reversals(made), on, intended=wanted)
+    assert found.intended
+    assert found.greatest == pytest.approx(0.0, abs=1e-9)
+    assert found.missed == pytest.approx(0.0, abs=1e-9)
+    # at the corner both axes are out by 0.005
+    assert found.sensitivity.worst.greatest == pytest.approx(math.hypot(0.005, 0.005), abs=1e-9)
+    alone = predict(made, find_reversals(made), on)
+    assert not alone.intended
+    assert alone.greatest == pytest.approx(0.045)
+
+
+def numbers(of):
+    if isinstance(of, dict):
+        return [each for value in of.values() for each in numbers(value)]
+    if isinstance(of, list):
+        return [each for value in of for each in numbers(value)]
+    return [of]
+
+
+def test_summary_is_json_and_counts_lines_from_one():
+    made = motion(*WALL, "G0 Z5", "G81 X0 Y0 Z-3 R2", "G80", "G0 X9 Y0", "G3 X9 Y0 I-9")
+    told = summary(predict(made, find_reversals(made), mill(0.09, 0.06, uncertainty=0.01)), made)
+    assert json.loads(json.dumps(told, allow_nan=False)) == told
+    assert told["deviation"]["worst"][0]["line"] >= 2
+    assert told["holes"]["count"] == told["circles"]["count"] == 1
+    assert told["sensitivity"]["worst"]["deviation"] > 0.0
+
+
+@given(programs())
+def test_any_program_is_predicted_and_told(blocks):
+    made = motion(*blocks)
+    on = mill(0.09, 0.06, 0.05, uncertainty=0.01, twist=Twist(0.0004, 0.0001, (20.0, 9.0)))
+    for by in ("none", "controller", "program"):
+        one = dataclasses.replace(on, compensation=dataclasses.replace(on.compensation, by=by))
+        told = summary(predict(made, find_reversals(made), one), made)
+        json.dumps(told, allow_nan=False)
+        greatest = told["deviation"]["greatest"]
+        # no place can be out by more than the slack and the twist make together
+        most = 0.045 + 0.03 + 0.025 + 0.00025 * 60
+        assert greatest <= most
+        again = predict(made, find_reversals(made), one, intended=made, uncertain=False)
+        assert again.greatest <= (most if made.at_feed.any() else 0.0)
+
+
+def test_program_without_moves():
+    found = predicted(Mill(), "M0")
+    assert (found.greatest, len(found.holes), found.circles) == (0.0, 0, ())
+    json.dumps(summary(found, motion("M0")), allow_nan=False)
+
+
+def test_same_prediction_twice_and_for_any_order_of_asking():
+    made, on = motion(*WALL), mill(0.09, 0.06, uncertainty=0.01)
+    one = summary(predict(made, find_reversals(made), on), made)
+    assert one == summary(predict(made, find_reversals(made), on), made)
+
+
+def test_long_program_takes_few_samples_more_than_it_has_moves():
+    rng = np.random.default_rng(5)
+    x, y = np.cumsum(rng.uniform(-0.5, 1.0, 2000)), rng.uniform(-3, 3, 2000)
+    made = motion(*(f"G1 X{a:.3f} Y{b:.3f}" for a, b in zip(x, y, strict=True)))
+    found = predict(made, find_reversals(made), mill(0.09, 0.06), uncertain=False)
+    assert found.sensitivity is None
+    assert found.greatest <= math.hypot(0.045, 0.03) + 1e-9
