@@ -22,6 +22,7 @@ _HOMES = {
     "find_reversals": "gpre.reversals.find",
     "find_cuts": "gpre.reversals.find_cuts",
     "load_mill": "gpre.mill.profile",
+    "predict": "gpre.prediction.predict",
     "rewrite": "gpre.driver.rewrite",
     "prove": "gpre.proof.prove",
     "diff": "gpre.compare.diff",

@@ -11,6 +11,7 @@ from gpre.compare.not_followed import hidden_difference
 from gpre.geometry import path as paths
 from gpre.geometry.coverage import coverage
 from gpre.geometry.matching import keys_of, numbered, undirected
+from gpre.geometry.region import CrowdedError
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind
 from gpre.proof.blocks import compare_blocks
@@ -90,6 +91,9 @@ def _only_in_one(before: Side, after: Side) -> tuple[int, int]:
 def _farthest(of: Side, by: Side, tolerance: float) -> tuple[float, int | None]:
     """How far the cutting path of one program leaves the other's, mm, and the block of it."""
     rows = of.feeding
-    found = coverage(sub(of, rows), sub(by, by.feeding), tolerance, below=False)
+    try:
+        found = coverage(sub(of, rows), sub(by, by.feeding), tolerance, below=False)
+    except CrowdedError:
+        return np.inf, None
     block = int(of.motion.block[rows[found.row]]) if found.row >= 0 else None
     return found.greatest, block

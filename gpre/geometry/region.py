@@ -13,21 +13,41 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 
+_MOST_PAIRS = 5_000_000  # of one question
+_MOST_IN_ALL = 15_000_000  # of all questions to one index
+_TRIED = 64
+
+
+class CrowdedError(Exception):
+    """So many segments lie over one another that looking at all of them would take too long."""
+
+
 class SegmentIndex:
     """An index of straight segments in the XY plane, for questions about what lies near."""
 
     def __init__(self, start: Floats, end: Floats) -> None:
         """Index n segments from `start` to `end`, (n, 2) or (n, 3) mm; all finite."""
         self._tree = shapely.STRtree(_lines(start, end))
+        self._found = 0
 
     def near(self, start: Floats, end: Floats, distance: float) -> tuple[Ints, Ints]:
         """(k,) each: pairs of a query segment and an indexed one that lie within `distance` in XY.
 
-        start, end: (m, 2) or (m, 3) mm; equal ends make a point.
+        start, end: (m, 2) or (m, 3) mm; equal ends make a point. Raises CrowdedError rather than
+        work for minutes.
         """
         if not len(start):
             return np.zeros(0, np.intp), np.zeros(0, np.intp)
-        pairs = self._tree.query(_lines(start, end), predicate="dwithin", distance=distance)
+        lines = _lines(start, end)
+        if len(lines) > 4 * _TRIED:  # what some of them find tells what all will
+            some = lines[np.linspace(0, len(lines) - 1, _TRIED).astype(np.intp)]
+            tried = self._tree.query(some, predicate="dwithin", distance=distance).shape[1]
+            if tried / _TRIED * len(lines) > _MOST_PAIRS:
+                raise CrowdedError
+        pairs = self._tree.query(lines, predicate="dwithin", distance=distance)
+        self._found += pairs.shape[1]
+        if self._found > _MOST_IN_ALL:
+            raise CrowdedError
         return pairs[0], pairs[1]
 
 

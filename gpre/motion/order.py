@@ -5,6 +5,7 @@ A *step* is one run of one block. Without calls, block and step are the same num
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,13 +44,18 @@ class RunOrder:
         step = int(self.first[block])
         return step == 0 or int(self.steps[step - 1]) == block - 1
 
-    def step_of(self, event: Event) -> int:
-        """Give the step in which something happens."""
-        if self.runs[event.block] <= 1:
-            return int(self.first[event.block])
-        steps = np.flatnonzero(self.steps[: self.ran] == event.block)
-        made = self.row_at[steps]
-        return int(steps[max(int(np.searchsorted(made, event.move, side="right")) - 1, 0)])
+    def of_events(self, events: Sequence[Event]) -> Ints:
+        """(e,): the step in which each event happens; the last that can be where several can."""
+        block = np.array([event.block for event in events], np.int64)
+        move = np.array([event.move for event in events], np.int64)
+        if (self.runs[block] <= 1).all():
+            return self.first[block]
+        # steps by block and by the moves made before them; both grow together within a block
+        wide = len(self.of_row) + 1
+        keys = self.steps * wide + self.row_at
+        order = np.argsort(keys, kind="stable")
+        at = np.searchsorted(keys[order], block * wide + move, side="right") - 1
+        return order[np.maximum(at, 0)].astype(np.int64)
 
 
 def run_order(blocks: int, motion: Motion) -> RunOrder:

@@ -100,9 +100,7 @@ class Recorder:
         """Keep findings in order, each once."""
         self.findings.update(dict.fromkeys(findings))
 
-    def motion(
-        self, *, rotary_used: bool, followed_to: int, walked: NDArray[np.int32]
-    ) -> Motion:
+    def motion(self, *, rotary_used: bool, followed_to: int, walked: NDArray[np.int32]) -> Motion:
         """Make the record of it all."""
         self._flush()
         if not rotary_used:  # most programs have none: do not copy it

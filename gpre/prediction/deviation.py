@@ -12,13 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry import arc
-from gpre.geometry import path as paths
-from gpre.geometry.arc import Arcs, Floats, Ints
+from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.tolerance import DUST
 from gpre.motion.motion import Motion
+from gpre.prediction.curves import Curves
 from gpre.prediction.match import REACH, Line, Match, line_of, match
-from gpre.prediction.normals import normals
 from gpre.prediction.runs import runs_of
 from gpre.prediction.table_path import TablePath
 
@@ -110,9 +108,10 @@ def deviation_from(motion: Motion, path: TablePath, intended: Motion, window: fl
     at = _at_feed(motion, path)
     line = _table_line(motion, path, at)
     found = match(line, line_of(intended, path.samples.chord), window)
-    exact = paths.points(paths.take(intended, found.row), found.along)
+    curves = Curves(intended)
+    exact = curves.points(found.row, found.along)
     exact[np.isnan(found.point)] = np.nan
-    return _held(intended, path, at, found._replace(point=exact), by_distance=True)
+    return _held(curves, path, at, found._replace(point=exact), by_distance=True)
 
 
 def missed(motion: Motion, path: TablePath, intended: Motion, window: float) -> Match:
@@ -130,14 +129,14 @@ def ends_of(motion: Motion, found: Deviation, intended: Motion | None = None) ->
 
     intended: the path that the deviation is held against, where it is not that of the program.
     """
-    intended = motion if intended is None else intended
     if not len(found):
         return Ends(np.zeros(0, np.intp), np.zeros(0, np.bool_), np.zeros(0), np.zeros(0))
     run = runs_of(motion).of[found.row]
     change = np.flatnonzero(np.diff(run)) + 1
     at = np.column_stack((np.append(0, change), np.append(change, len(run)) - 1)).ravel()
     last = np.tile([False, True], len(change) + 1)
-    outward = normals(intended, found.of[at], found.along[at]).along
+    curves = Curves(motion if intended is None else intended)
+    outward = curves.normals(found.of[at], found.along[at]).along
     outward[~last] *= -1.0
     low, high = _parts(np.nan_to_num(outward), found.offset_low[at], found.offset_high[at])
     return Ends(at, last, low, high)
@@ -197,12 +196,20 @@ def _table_line(motion: Motion, path: TablePath, at: Ints) -> Line:
 
 
 def _held(
-    intended: Motion, path: TablePath, at: Ints, places: Match, *, by_distance: bool
+    intended: Curves, path: TablePath, at: Ints, places: Match, *, by_distance: bool
 ) -> Deviation:
     offset_low, offset_high = path.low[at] - places.point, path.high[at] - places.point
-    across = normals(intended, places.row, places.along)
+    across = intended.normals(places.row, places.along)
     aside_low, aside_high = _parts(across.aside, offset_low, offset_high)
-    _on_radius(intended, places, across.aside, (offset_low, offset_high), (aside_low, aside_high))
+    # an error along an arc counts squared: what lies outside it is measured on the radius
+    plus = across.aside >= 0.0
+    for result, low, high in (
+        (aside_low, offset_low, offset_high),
+        (aside_high, offset_high, offset_low),
+    ):
+        corner = places.point + np.where(plus, low, high)
+        on_arc, outside = intended.radial(places.row, places.along, corner)
+        result[on_arc] = outside
     up_low, up_high = _parts(across.upward, offset_low, offset_high)
     size: Floats = np.hypot(
         np.maximum(np.abs(aside_low), np.abs(aside_high)),
@@ -210,7 +217,7 @@ def _held(
     )
     known = np.asarray((offset_high - offset_low <= DUST).all(axis=1))
     if by_distance:  # beside a corner that is more than either wall is out by
-        whole = known & ~_at_an_end(intended, places)
+        whole = known & ~_at_an_end(intended.motion, places)
         size[whole] = np.sqrt(np.einsum("ij,ij->i", offset_low[whole], offset_low[whole]))
     # a move of no length has no side
     size = np.where(np.isnan(size), np.where(np.isnan(places.point[:, 0]), REACH, 0.0), size)
@@ -245,28 +252,3 @@ def _parts(unit: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats]:
     least = np.einsum("ij,ij->i", plus, low) + np.einsum("ij,ij->i", minus, high)
     greatest = np.einsum("ij,ij->i", plus, high) + np.einsum("ij,ij->i", minus, low)
     return least, greatest
-
-
-def _on_radius(
-    intended: Motion,
-    places: Match,
-    outward: Floats,
-    offsets: tuple[Floats, Floats],
-    aside: tuple[Floats, Floats],
-) -> None:
-    """Measure the part beside an arc on the radius, in place: an error along it counts squared."""
-    rows = np.flatnonzero(intended.sweep[places.row])
-    rows = rows[np.isfinite(places.point[rows, 0])]
-    if not len(rows):
-        return
-    arcs = Arcs(*paths.take(intended, places.row[rows]))
-    about = arc.polar(arcs)
-    first, second, _ = arc.axes_of(arcs.plane)
-    which = np.arange(len(rows))
-    radius = about.radius + about.radius_change * places.along[rows]
-    plus = outward[rows] >= 0.0
-    low, high = offsets[0][rows], offsets[1][rows]
-    corners = (np.where(plus, low, high), np.where(plus, high, low))
-    for corner, result in zip(corners, aside, strict=True):
-        away = places.point[rows] + corner - arcs.centre
-        result[rows] = np.hypot(away[which, first], away[which, second]) - radius

@@ -18,6 +18,7 @@ from gpre.prediction.samples import sample
 from gpre.prediction.sensitivity import Sensitivity, held, sensitivity, window_of
 from gpre.prediction.table_path import table_path
 from gpre.prediction.take_ups import TakeUps, take_ups_of
+from gpre.reversals.cuts import Shape
 from gpre.reversals.find_cuts import find_cuts
 from gpre.reversals.reversals import Reversals
 
@@ -33,10 +34,10 @@ class Prediction:
     far sampled arcs leave their curve. greatest: the greatest deviation at a right angle to the
     path. worst: the worst places, one a block. ends: the worst errors at the starts and ends of
     cuts. missed: the greatest distance of the intended path from the table path, where one is
-    given. features: the cuts that come out worst. circles, holes, marks, take_ups: see there.
-    too_quick: rows of take_ups that are faster than the mill's limit; with `controller` none, and
-    `quick_controller` says whether its own feed is. smallest_tool: mm, of the job's tools in use,
-    None where not known. sensitivity: None where it was not asked for. unsettled: blocks
+    given. features: the cuts that come out worst, holes left out. circles, holes, marks, take_ups:
+    see there. too_quick: rows of take_ups that are faster than the mill's limit; with `controller`
+    none, and `quick_controller` says whether its own feed is. smallest_tool: mm, of the job's tools
+    in use, None where not known. sensitivity: None where it was not asked for. unsettled: blocks
     at feed where the state of the slack is not known yet, in order, the first of them.
     """
 
@@ -78,6 +79,7 @@ def predict(
     found = held(motion, path, mill, intended)
     goal = motion if intended is None else intended
     cuts = find_cuts(motion)
+    others = [cut for cut in cuts if cut.shape is not Shape.HOLE]  # of holes `holes` has all
     ends = ends_of(motion, found, goal)
     take_ups = take_ups_of(motion, path, mill)
     by = mill.compensation.by
@@ -92,7 +94,7 @@ def predict(
         worst=worst_places(motion, found, MOST_SHOWN),
         ends=worst_ends(motion, found, ends, MOST_SHOWN),
         missed=None if gaps is None else float(gaps.max(initial=0.0)),
-        features=features_of(motion, cuts, found, goal, MOST_SHOWN),
+        features=features_of(motion, others, found, goal, MOST_SHOWN),
         holes=holes_of(motion, cuts, found),
         circles=circles_of(goal, found),
         marks=marks_of(motion, reversals, mill),

@@ -59,8 +59,8 @@ def table_path(
     """
     samples = sample(motion, mill) if samples is None else samples
     model = _Model(mill, change)
-    samples = _with_ends(motion, samples, model.turn_ends(samples))
-    samples = _with_ends(motion, samples, model.take_up_ends(samples))
+    samples = _with_ends(samples, model.turn_ends(samples))
+    samples = _with_ends(samples, model.take_up_ends(samples))
     lag = [model.lag(samples, axis) for axis in range(3)]
     least = np.column_stack([each.low for each in lag])
     low, high = samples.point + least, samples.point + np.column_stack([each.high for each in lag])
@@ -186,11 +186,10 @@ def _ends(
     return ends
 
 
-def _with_ends(motion: Motion, samples: Samples, ends: list[tuple[int, Ints, Floats]]) -> Samples:
+def _with_ends(samples: Samples, ends: list[tuple[int, Ints, Floats]]) -> Samples:
     ends = [each for each in ends if len(each[1])]
     if not ends:
         return samples
-    along = [places(motion, samples, axis, after, share) for axis, after, share in ends]
-    return insert(
-        motion, samples, np.concatenate([each[1] for each in ends]), np.concatenate(along)
-    )
+    along = [places(samples, axis, after, share) for axis, after, share in ends]
+    after = np.concatenate([each[1] for each in ends])
+    return insert(samples, after, np.concatenate(along))

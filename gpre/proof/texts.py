@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.diagnostic import Diagnostic, Severity
 from gpre.motion.events import EventKind
+from gpre.motion.order import run_order
 from gpre.program.comments import comments
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
@@ -34,13 +35,13 @@ _NOT_PLAIN = (
 
 
 def readable(pair: Pair) -> Obligation:
-    """Show no new errors, and the same end: `after` is followed as far as `before`."""
+    """Show no new errors, and that `after` is followed as far as `before`.
+
+    What never runs is the same bytes, so nothing new stands where it is not reached.
+    """
     old, new = _errors(pair.before), _errors(pair.after)
     more = new - old
-    tail_before = pair.before.blocks()[pair.before.motion.followed_to :]
-    tail_after = pair.after.blocks()[pair.after.motion.followed_to :]
-    called = bool(pair.before.motion.called.any())
-    same_tail = len(tail_after) == len(tail_before) if called else tail_after == tail_before
+    idle = [_idle(side) for side in (pair.before, pair.after)]
     if more:
         code = next(iter(more))
         block = _first_block(pair.after, code)
@@ -52,15 +53,22 @@ def readable(pair: Pair) -> Obligation:
             limit=0.0,
             after=block,
         )
-    if not same_tail:
+    if idle[0] != idle[1]:
         return Obligation(
             "readable",
             holds=False,
-            figure="the program can no longer be followed to the same place",
+            figure="the program is no longer followed to the same place: other blocks never run",
             before=pair.before.motion.followed_to,
             after=pair.after.motion.followed_to,
         )
     return Obligation("readable", holds=True, figure="no new errors", value=0.0, limit=0.0)
+
+
+def _idle(side: Side) -> list[bytes]:
+    """Give the blocks that never run: those behind the end, and subprograms that nobody calls."""
+    runs = run_order(len(side.program), side.motion).runs
+    texts = side.blocks()
+    return [texts[block] for block in np.flatnonzero(runs == 0).tolist()]
 
 
 def _errors(side: Side) -> Counter[str]:
@@ -157,15 +165,29 @@ def _numbers_twice(pair: Pair) -> int:
     """Give a block number that has become ambiguous in a program with jumps or calls, or 0."""
     program = pair.before.program
     flow = bool(np.any(program.blocks.flags & int(BlockFlag.FLOW)))
-    if not flow and not any(
-        event.kind in {EventKind.CALL, EventKind.HANDOVER} for event in pair.before.motion.events
-    ):
-        return 0
+    events = pair.before.motion.events
+    if not flow and not any(event.kind is EventKind.HANDOVER for event in events):
+        called = any(event.kind is EventKind.CALL for event in events)
+        if not called or not _names_numbers(program):
+            return 0
     old, new = (
         Counter(side.program.blocks.number[side.program.blocks.number >= 0].tolist())
         for side in (pair.before, pair.after)
     )
     return next((number for number, n in new.items() if n > max(old[number], 1)), 0)
+
+
+def _names_numbers(program: Program) -> bool:
+    """Tell whether calls or returns go by block numbers: M97, or M99 with P."""
+    words = program.words
+    is_m = words.letter == ord("M")
+    back = words.block[is_m & (words.value == 99.0)]
+    if (is_m & (words.value == 97.0)).any():
+        return True
+    if np.isin(words.block[words.letter == ord("P")], back).any():
+        return True
+    # a statement may compute its code
+    return any(word.letter == "M" for each in program.statements.values() for word in each.words)
 
 
 def _must_stay(side: Side) -> NDArray[np.bool_]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.region import SegmentIndex
-from gpre.geometry.segments import flat_distance, height_at, segments_of
+from gpre.geometry.segments import Segments, flat_distance, height_at, segments_of
 from gpre.mill.job import Box, Job
 from gpre.motion.motion import Motion
 from gpre.reversals.levels import slopes
@@ -25,7 +25,7 @@ _LEVEL = 1e-3  # mm; as deep as that is as deep
 _AHEAD = 1e-3  # of the radius: how far beyond the rim is looked
 _MOST_PLACES = 12  # on one stretch
 _BUDGET = 8_000  # places on all stretches, where there are many
-_CHUNK = 2_000  # probes looked at in one go
+_CHUNK = 250  # places looked at in one go
 
 # of the radius: bounds of the strips, from the rim inwards, that one probe each stands for. Fine at
 # the rim, where a finishing cut takes its little.
@@ -64,32 +64,42 @@ def metal_beside(motion: Motion, job: Job, stock: Box, stretches: list[tuple[int
     finite = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
     rows = np.flatnonzero(motion.at_feed & finite & np.isfinite(radius))
     segments = segments_of(motion, rows, _CHORD)
-    places = _places(motion, segments.row, segments.end - segments.start, stretches)
-    stretch, number, share = places
+    stretch, number, share = _places(motion, segments.row, segments.end - segments.start, stretches)
     if not len(number):
-        return Beside(stretch, np.zeros(0), np.zeros(0), np.zeros(0))
+        nothing = np.zeros(0)
+        return Beside(stretch, nothing, nothing, nothing)
     along = segments.end[number] - segments.start[number]
     point = segments.start[number] + along * share[:, None]
-    ahead = along[:, :2] / np.hypot(along[:, 0], along[:, 1])[:, None]
-    reach = radius[segments.row[number]]
-    probe, owner, side, strip = _probes(point, ahead, reach)
+    probe = _probes(point, along[:, :2], radius[segments.row[number]])
     metal = _in_stock(probe, stock)
-    probe[:, 2] = np.maximum(probe[:, 2], stock.least[2])
+    # below the stock there is nothing to be cut
+    probe[..., 2] = np.maximum(probe[..., 2], stock.least[2])
+    reach = radius[segments.row]
     index = SegmentIndex(segments.start, segments.end)
-    widest = float(radius[rows].max())
-    for first in range(0, len(probe), _CHUNK):
-        some = first + np.flatnonzero(metal[first : first + _CHUNK])
-        which, other = index.near(probe[some], probe[some], widest)
-        earlier = other < number[owner[some[which]]]
-        which, other = some[which[earlier]], other[earlier]
-        begin, end = segments.start[other], segments.end[other]
-        cut = flat_distance(probe[which], begin, end) <= radius[segments.row[other]]
-        cut &= height_at(probe[which], begin, end) <= probe[which, 2] + _LEVEL
-        metal[which[cut]] = False
-    beside, before = np.zeros((2, len(number))), np.zeros(len(number))
-    np.add.at(beside, (side[metal], owner[metal]), (_STRIPS * _ASIDE)[strip[metal]])
-    np.add.at(before, owner[metal], (_STRIPS * np.sqrt(1.0 - _ASIDE**2))[strip[metal]])
-    return Beside(stretch, beside[0], beside[1], before)
+    for first in range(0, len(point), _CHUNK):
+        some = first + np.flatnonzero(metal[first : first + _CHUNK].any(axis=(1, 2)))
+        which, other = index.near(point[some], point[some], 2.1 * float(reach.max()))
+        which = some[which]
+        low = np.minimum(segments.start[other, 2], segments.end[other, 2])
+        near = (other < number[which]) & (low <= probe[which, 0, 0, 2] + _LEVEL)
+        which, other = which[near], other[near]
+        cut = _cut_away(probe[which], segments.take(other), reach[other])
+        np.logical_and.at(metal, which, ~cut)
+    beside = np.where(metal, _STRIPS * _ASIDE, 0.0).sum(axis=2)
+    ahead = np.where(metal, _STRIPS * np.sqrt(1.0 - _ASIDE**2), 0.0).sum(axis=(1, 2))
+    return Beside(stretch, beside[:, 0], beside[:, 1], ahead)
+
+
+def _cut_away(probe: Floats, segments: Segments, reach: Floats) -> NDArray[np.bool_]:
+    """(k, 2, s) bool: the probes (k, 2, s, 3) that a tool has reached on its segment."""
+    shape = probe.shape[:-1]
+    each = shape[1] * shape[2]
+    flat = probe.reshape(-1, 3)
+    start, end = np.repeat(segments.start, each, axis=0), np.repeat(segments.end, each, axis=0)
+    cut = flat_distance(flat, start, end) <= np.repeat(reach, each)
+    cut &= height_at(flat, start, end) <= flat[:, 2] + _LEVEL
+    result: NDArray[np.bool_] = cut.reshape(shape)
+    return result
 
 
 def _radii(motion: Motion, job: Job) -> Floats:
@@ -127,30 +137,27 @@ def _places(
     return stretch[good], number[good], np.clip(within[good], 0.0, 1.0)
 
 
-def _probes(
-    point: Floats, ahead: Floats, reach: Floats
-) -> tuple[Floats, Ints, NDArray[np.intp], NDArray[np.intp]]:
-    """(q, 3) mm, and (q,) each: the place, the side (0 right, 1 left) and the strip of a probe."""
+def _probes(point: Floats, along: Floats, reach: Floats) -> Floats:
+    """(p, 2, s, 3) mm: s probes to the right of each place (p, 3) and as many to the left.
+
+    along: (p, 2) mm, the way of travel. reach: (p,) mm, the tool's radius.
+    """
+    ahead = along / np.hypot(along[:, 0], along[:, 1])[:, None]
     right = np.column_stack((ahead[:, 1], -ahead[:, 0]))
     aside = _ASIDE[None, :] * reach[:, None]
-    rim = reach[:, None] * (1.0 + _AHEAD)
-    forward = np.sqrt(rim**2 - aside**2)
-    shape = (2, len(point), len(_ASIDE))
-    result = np.empty((*shape, 3))
-    for side, sign in enumerate((1.0, -1.0)):
-        result[side, :, :, :2] = (
-            point[:, None, :2]
-            + sign * aside[:, :, None] * right[:, None, :]
-            + forward[:, :, None] * ahead[:, None, :]
-        )
-        result[side, :, :, 2] = point[:, None, 2]
-    sides, owner, strip = (each.ravel() for each in np.indices(shape))
-    return result.reshape(-1, 3), owner, sides, strip
+    forward = np.sqrt((reach[:, None] * (1.0 + _AHEAD)) ** 2 - aside**2)
+    result = np.empty((len(point), 2, len(_ASIDE), 3))
+    result[...] = point[:, None, None, :]
+    result[..., :2] += (forward[:, :, None] * ahead[:, None, :])[:, None]
+    sideways = aside[:, :, None] * right[:, None, :]
+    result[:, 0, :, :2] += sideways
+    result[:, 1, :, :2] -= sideways
+    return result
 
 
 def _in_stock(probe: Floats, stock: Box) -> NDArray[np.bool_]:
-    """(q,) bool: the stock box reaches above the probe there."""
+    """(p, 2, s) bool: the stock box reaches above the probe there."""
     least, greatest = np.array(stock.least), np.array(stock.greatest)
-    beside = (probe[:, :2] >= least[:2]) & (probe[:, :2] <= greatest[:2])
-    result: NDArray[np.bool_] = beside.all(axis=1) & (probe[:, 2] < greatest[2] - _LEVEL)
+    beside = (probe[..., :2] >= least[:2]) & (probe[..., :2] <= greatest[:2])
+    result: NDArray[np.bool_] = beside.all(axis=-1) & (probe[..., 2] < greatest[2] - _LEVEL)
     return result

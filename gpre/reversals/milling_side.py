@@ -15,6 +15,7 @@ import numpy as np
 
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
+from gpre.motion.state import State
 from gpre.reversals.cuts import Cut, Shape
 from gpre.reversals.levels import levels, slopes
 from gpre.reversals.metal_beside import CYLINDERS, Beside, metal_beside
@@ -136,14 +137,10 @@ class _Ground:
         self.upright = slopes(motion).upright
         rows = np.unique(motion.state[motion.at_feed])
         self.one_zero = len({motion.states[int(row)].origin for row in rows}) <= 1
-        wide = np.array(
-            [
-                state.tool in job.tools and job.tools[state.tool].shape in CYLINDERS
-                for state in motion.states
-            ],
-            np.bool_,
-        )
-        vague = motion.at_feed & ~self.upright & ~wide[motion.state] if len(motion) else np.zeros(0)
+        vague = np.zeros(len(motion), np.bool_)
+        if len(motion):
+            known = [_cuts_known(state, job) for state in motion.states]
+            vague = motion.at_feed & ~self.upright & ~np.array(known)[motion.state]
         at = np.flatnonzero(vague)
         self.vague_from = int(at[0]) if len(at) else len(motion)
 
@@ -189,14 +186,20 @@ class _Ground:
         return ""
 
 
+def _cuts_known(state: State, job: Job) -> bool:
+    """Tell whether it is known what moves aside in this state cut."""
+    tool = job.tools.get(state.tool)
+    return tool is not None and tool.shape in CYLINDERS and state.compensation == 40
+
+
 def _from_direction(motion: Motion, stretch: Milled, cut: Cut) -> str:
-    """Say what a closed contour would be, round a part and in a pocket."""
+    """Say what it would be: round a part and in a pocket, or by the side that has the metal."""
+    clockwise = motion.state_of(stretch.first).spindle_way > 0
     if cut.shape is not Shape.CLOSED:
-        return "which side has the metal is not known"
-    clockwise = _area(motion, stretch.first, stretch.last) < 0.0
+        return f"climb where the metal is on the {'right' if clockwise else 'left'} of the travel"
     # round a part the part lies inside, and that is on the right of a clockwise travel
-    outside = clockwise == (motion.state_of(stretch.first).spindle_way > 0)
-    words = ("climb", "conventional") if outside else ("conventional", "climb")
+    inside_right = _area(motion, stretch.first, stretch.last) < 0.0
+    words = ("climb", "conventional") if inside_right == clockwise else ("conventional", "climb")
     return f"{words[0]} round the outside of a part, {words[1]} along the inside of a pocket"
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
@@ -39,8 +40,19 @@ def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
     Those that `block` leaves; but the motion code and the feed may be whatever `left` has where
     the next block with words states its own.
     """
-    wanted = ground.modes.after(block)
-    following = _next_with_words(ground, block + 1)
+    return _wanted(ground, ground.modes.after(block), block + 1, left)
+
+
+def wanted_before(ground: Ground, block: int, left: Modes) -> Modes:
+    """Give the modes that `block` and those behind it need; the same as `wanted_after` else.
+
+    Not those that the block before it in the text leaves: that may be a call.
+    """
+    return _wanted(ground, ground.modes.before(block), block, left)
+
+
+def _wanted(ground: Ground, wanted: Modes, block: int, left: Modes) -> Modes:
+    following = _next_with_words(ground, block)
     if following is None:
         return wanted
     letters, values = _words(ground, following)
@@ -80,6 +92,8 @@ def freedom_after(ground: Ground, row: int, clearance: float) -> Freedom:
     the height stated before it is not below the clearance, mm.
     """
     motion = ground.motion
+    if any(event.kind is EventKind.CALL for event in ground.events_before(row)):
+        return Freedom(z=False, xy=False)
     z = False
     stated = {ord("X"): False, ord("Y"): False}
     for each in range(row, min(row + _AHEAD, len(motion))):

@@ -12,15 +12,17 @@ from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.diagnostic import Diagnostic, Severity
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Motion
+from gpre.motion.order import RunOrder
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
+from gpre.rewrites.called_once import Subprograms, only_stops, subprograms
 from gpre.rewrites.manner import Manner, manner_of
 from gpre.rewrites.modes import Modes, ModeScan, scan_modes
 from gpre.rewrites.writer import BlockWriter, Gap, gap_at
 from gpre.source.edit import Edit
 
 HARMLESS = {EventKind.MESSAGE, EventKind.MODE, EventKind.PARAMETER}
-MOVES_ZERO = {EventKind.OFFSET, EventKind.HOME, EventKind.HANDOVER, EventKind.CALL}
+MOVES_ZERO = {EventKind.OFFSET, EventKind.HOME, EventKind.HANDOVER}
 CLOSED = (  # blocks that no edit touches
     BlockFlag.STATEMENT
     | BlockFlag.OUTSIDE
@@ -37,14 +39,15 @@ CLOSED = (  # blocks that no edit touches
 class Ground:
     """A program with its motion, as an edit sees it. Blocks and rows count from 0.
 
-    whole: why the whole program is left alone, or "". closed_from: the first block of the stretch
-    that depends on something not understood; `closed_why` says on what.
+    whole: why the whole program is left alone, or "". closed_from: the first step (see RunOrder)
+    of those that depend on something not understood; `closed_why` says on what.
     """
 
     program: Program
     motion: Motion
     manner: Manner
     modes: ModeScan
+    called: Subprograms
     whole: str
     closed_from: int
     closed_why: str
@@ -62,15 +65,19 @@ class Ground:
         """(m,): how many moves each block makes."""
         return np.bincount(self.motion.block, minlength=len(self.program)).astype(np.int64)
 
+    @property
+    def order(self) -> RunOrder:
+        """The order in which the blocks run."""
+        return self.modes.order
+
     @cached_property
     def _repeated(self) -> NDArray[np.bool_]:
         """(m,): blocks that run more than once."""
-        result = np.zeros(len(self.program), bool)
-        if len(self.motion):
-            block = self.motion.block
-            runs = block[np.concatenate(([True], block[1:] != block[:-1]))]
-            result |= np.bincount(runs, minlength=len(self.program)) > 1
-        return result
+        return self.order.runs > 1
+
+    def why_called(self, block: int) -> str:
+        """Say why a block is left alone as part of a subprogram, or ""."""
+        return self.called.why_not(int(self.order.first[block]))
 
     @cached_property
     def _event_blocks(self) -> dict[int, list[EventKind]]:
@@ -91,43 +98,73 @@ class Ground:
         """Say why no block can be put before this one, or ""."""
         if self.whole:
             return self.whole
+        if block >= len(self.program):
+            return "no move follows"
         row = self._row_at_or_after(block)
-        if row is not None and (self._repeated[block] or self._repeated[self.motion.block[row]]):
+        if self._repeated[block] or (row is not None and self._repeated[self.motion.block[row]]):
             return "the block runs more than once"
-        if row is not None and self.motion.called[row]:
-            return "the block belongs to a subprogram"
-        if block >= self.closed_from:
+        if self.why_called(block):
+            return self.why_called(block)
+        if self.order.first[block] >= self.closed_from:
             return self.closed_why
         flags = int(self.program.blocks.flags[block])
         if flags & (BlockFlag.OUTSIDE | BlockFlag.FLOW | BlockFlag.UNREADABLE):
             return "the program cannot be followed there"
-        return "no move follows" if row is None else self._why_not_modes(block, row)
+        if flags & BlockFlag.PROGRAM_NUMBER and not self.order.follows(block):
+            return "a subprogram begins there"
+        if row is not None:
+            return self._why_not_modes(block, row)
+        return self._why_not_last(block)
 
     def _why_not_modes(self, block: int, row: int) -> str:
         if self.motion.state_of(row).compensation != 40:
             return "cutter radius compensation is on"
         if self.modes.before(block).feed_mode == 93:
             return "the feed is stated as inverse time"
-        if any(event.kind is EventKind.CALL for event in self.events_before(row)):
+        if self._shared_call_before(row):
             return "a subprogram comes back there, with modes of its own"
         if not self.modes.agrees(row) or (row and not self.modes.agrees(row - 1)):
             return "the modes in force there are not sure"
         return ""
+
+    def _why_not_last(self, block: int) -> str:
+        """Say why no block can be put in where no move follows, or "": at a return it can."""
+        count = len(self.motion)
+        if not count or not self.called.called[self.order.first[block]]:
+            return "no move follows"
+        if any(event.kind is EventKind.COMPENSATION for event in self.events_before(count)):
+            return "cutter radius compensation is on"
+        if self._shared_call_before(count):
+            return "a subprogram comes back there, with modes of its own"
+        if any(event.kind in MOVES_ZERO for event in self.events_before(count)):
+            return "no move follows"
+        return self._why_not_modes(block, count - 1)
+
+    def _shared_call_before(self, row: int) -> bool:
+        """Tell whether a subprogram that may run again is called or comes back before a move."""
+        at = self._event_at(row)
+        for event, step in zip(
+            self.events_before(row), self._event_steps[at:].tolist(), strict=False
+        ):
+            inner = step + 1 if event.value.startswith("M98") else step
+            if event.kind is EventKind.CALL and self.called.why_not(inner):
+                return True
+        return False
 
     def why_not_replace(self, first: int, last: int) -> str:
         """Say why the blocks `first` to `last` cannot be written anew or dropped, or ""."""
         reason = self.why_not_insert(first)
         if reason:
             return reason
-        if last >= self.closed_from:
+        if not self.order.in_line(first, last):
+            return "a subprogram begins or ends within"
+        if self.order.first[last] >= self.closed_from:
             return self.closed_why
         flags = self.program.blocks.flags[first : last + 1]
         if (flags & CLOSED).any():
             return "a block there is not made of plain words, or can be switched off"
         if (flags & BlockFlag.COMMENT).any():
             return "a comment would be lost"
-        if self._repeated[first : last + 1].any():
-            return "the block runs more than once"
         for block in range(first, last + 1):
             if self.events_in(block):
                 kind = self.events_in(block)[0].value
@@ -150,11 +187,13 @@ class Ground:
         if self.whole:
             return np.zeros(len(motion), bool)
         usable = ((flags & CLOSED) == 0) & ~self._repeated
-        usable[self.closed_from :] = False
+        usable &= (self.order.first < self.closed_from) & (self.called.reason == 0)[
+            self.order.first
+        ]
         plain = np.array([each.compensation == 40 for each in motion.states], bool)
-        timed = self.modes.values["feed_mode"][motion.block] == 93
+        timed = self.modes.values["feed_mode"][self.order.of_row] == 93
         result: NDArray[np.bool_] = (
-            usable[motion.block] & plain[motion.state] & ~timed & ~motion.called
+            usable[motion.block] & plain[motion.state] & ~timed
         ) & self.modes.agreeing
         return result
 
@@ -186,12 +225,13 @@ class Ground:
     def _event_moves(self) -> NDArray[np.int64]:
         return np.array([event.move for event in self.motion.events], np.int64)
 
+    @cached_property
+    def _event_steps(self) -> NDArray[np.int64]:
+        return self.order.of_events(self.motion.events)
+
     def _row_at_or_after(self, block: int) -> int | None:
-        rows = self.first_row[block:]
-        having = np.flatnonzero(rows[:4096] >= 0)
-        if not len(having):
-            having = np.flatnonzero(rows >= 0)
-        return int(rows[having[0]]) if len(having) else None
+        row = int(self.order.row_at[self.order.first[block]])
+        return row if row < len(self.motion) else None
 
     def modes_before(self, block: int) -> Modes:
         """Give the modes in force when a block starts."""
@@ -200,11 +240,13 @@ class Ground:
     def position_before(self, block: int) -> NDArray[np.float64]:
         """(3,) mm: where the tool stands when a block starts; NaN where that is not known."""
         row = self._row_at_or_after(block)
+        count = len(self.motion)
         if row is None:
-            return np.full(3, np.nan)
+            return self.motion.end[-1].copy() if count else np.full(3, np.nan)
         here: NDArray[np.float64] = self.motion.start[row]
-        for event in self.events_before(row):
-            if event.kind in MOVES_ZERO and event.block >= block:
+        steps = self._event_steps[self._event_at(row) :].tolist()
+        for event, step in zip(self.events_before(row), steps, strict=False):
+            if event.kind in MOVES_ZERO and step >= self.order.first[block]:
                 here = self.motion.end[row - 1] if row else np.full(3, np.nan)
         return here.copy()
 
@@ -237,12 +279,14 @@ class Ground:
 
 def ground_of(program: Program, motion: Motion) -> Ground:
     """Look at a program once, for all questions of a rewrite."""
-    closed_from, closed_why = _closed(program, motion)
+    modes = scan_modes(program, motion)
+    closed_from, closed_why = _closed(program, motion, modes.order)
     return Ground(
         program,
         motion,
         manner_of(program, motion),
-        scan_modes(program, motion),
+        modes,
+        subprograms(program, motion, modes.order),
         why_left_alone(program, motion),
         closed_from,
         closed_why,
@@ -273,34 +317,25 @@ def _where(program: Program, finding: Diagnostic) -> str:
     return f" in line {program.source.place(finding.span.start).line}"
 
 
-def _closed(program: Program, motion: Motion) -> tuple[int, str]:
-    """Find the first block that depends on something not understood."""
-    closed, why = len(program), ""
+def _closed(program: Program, motion: Motion, order: RunOrder) -> tuple[int, str]:
+    """Find the first step that depends on something not understood."""
+    closed, why = len(order.steps), ""
     flags = program.blocks.flags
     unreadable = np.flatnonzero((flags & BlockFlag.UNREADABLE) > 0)
     unreadable = unreadable[(flags[unreadable] & BlockFlag.OUTSIDE) == 0]
-    if len(unreadable):
-        closed = int(unreadable[0])
-        why = f"what follows depends on line {closed + 1}, which is not understood"
+    for block in unreadable.tolist():
+        if order.first[block] < closed:
+            closed = int(order.first[block])
+            why = f"what follows depends on line {block + 1}, which is not understood"
     for block in np.flatnonzero(flags & BlockFlag.DELETE).tolist():
-        if block < closed and not _harmless(program, block):
-            closed = block
-            why = f"what follows depends on line {closed + 1}, which can be switched off"
-            break
+        if order.first[block] < closed and not only_stops(program, block):
+            closed = int(order.first[block])
+            why = f"what follows depends on line {block + 1}, which can be switched off"
     for event in motion.events:
         strange = event.kind is EventKind.UNKNOWN and not event.value.upper().startswith("M")
-        if (strange or event.kind is EventKind.HANDOVER) and event.block < closed:
-            closed = event.block
-            why = f"what follows depends on {event.value or 'a call'} in line {closed + 1}"
-    if 0 < motion.followed_to < closed:
-        closed, why = motion.followed_to, "the program cannot be followed there"
+        if (strange or event.kind is EventKind.HANDOVER) and order.first[event.block] < closed:
+            closed = int(order.first[event.block])
+            why = f"what follows depends on {event.value or 'a call'} in line {event.block + 1}"
+    if 0 < order.ran < closed:
+        closed, why = order.ran, "the program cannot be followed there"
     return closed, why
-
-
-def _harmless(program: Program, block: int) -> bool:
-    """Tell whether a block that can be switched off only stops, or turns coolant on or off."""
-    if block in program.statements:
-        return False
-    rows = slice(*program.blocks.first_word[block : block + 2].tolist())
-    only_m = bool((program.words.letter[rows] == ord("M")).all())
-    return only_m and bool(np.isin(program.words.value[rows], (0, 1, 7, 8, 9, 60)).all())

@@ -19,8 +19,8 @@ from gpre.program.items import block_words
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 
-AGAIN = "the block belongs to a subprogram"
-ENDS = frozenset(("M2", "M30"))
+PART = "the block belongs to a subprogram"
+AGAIN = f"{PART} that runs more than once"
 _HARMLESS_M = (0, 1, 7, 8, 9, 60)  # stops and coolant
 
 
@@ -58,13 +58,15 @@ def subprograms(program: Program, motion: Motion, order: RunOrder) -> Subprogram
         return Subprograms(called, reason, ("",))
     reasons = [""]
     stated = _stated(program)
+    shared = {number: _why_shared(program, stated, number) for number in {c.number for c in calls}}
     for call in calls:
         rows = slice(call.first, call.last)
         called[rows] = True
-        why = _why_shared(program, stated, call.number)
+        why = shared[call.number]
         if why:
-            reasons.append(why)
-            reason[rows] = len(reasons) - 1
+            if why not in reasons:
+                reasons.append(why)
+            reason[rows] = reasons.index(why)
     general = _why_none(program, motion, stated)
     if general:
         reasons.append(general)
@@ -79,10 +81,8 @@ def _calls(motion: Motion, order: RunOrder) -> list[_Call]:
     """Pair calls with their returns; one that never returns lasts to the end of the run."""
     found: list[_Call] = []
     waiting: list[tuple[int, int]] = []
-    for event in motion.events:
-        if event.kind is not EventKind.CALL:
-            continue
-        step = order.step_of(event)
+    events = [event for event in motion.events if event.kind is EventKind.CALL]
+    for event, step in zip(events, order.of_events(events).tolist(), strict=True):
         if event.value.startswith("M98 P"):
             waiting.append((int(event.value[5:]), step + 1))
         elif waiting:
@@ -117,9 +117,9 @@ def _why_shared(program: Program, stated: dict[int | None, list[int]], number: i
     calls = stated.get(number, [])
     if len(calls) > 1:
         lines = " and ".join(str(block + 1) for block in calls[:2])
-        return f"{AGAIN} that lines {lines} call"
+        return f"{PART} that lines {lines} call"
     if _times_numbered(program, number) != 1:
-        return f"{AGAIN} whose number stands more than once"
+        return f"{PART} whose number stands more than once"
     return ""
 
 
@@ -137,17 +137,17 @@ def _why_none(program: Program, motion: Motion, stated: dict[int | None, list[in
     for event in motion.events:
         if event.kind is EventKind.HANDOVER:
             what = event.value or "a call"
-            return f"{AGAIN}, and {what} in line {event.block + 1} may call it again"
+            return f"{PART}, and {what} in line {event.block + 1} may call it again"
     if None in stated:
-        return f"{AGAIN}, and line {stated[None][0] + 1} calls one that is not named"
+        return f"{PART}, and line {stated[None][0] + 1} calls one that is not named"
     for block in np.flatnonzero(program.blocks.flags & BlockFlag.DELETE).tolist():
         if not only_stops(program, block):
-            return f"{AGAIN}, and line {block + 1} can be switched off"
+            return f"{PART}, and line {block + 1} can be switched off"
     ends = [event.value for event in motion.events if event.kind is EventKind.END]
     if "M99" in ends:
-        return f"{AGAIN}, and the main program starts again at its end"
+        return f"{PART}, and the main program starts again at its end"
     if not ends:
-        return f"{AGAIN}, and the program is not followed to its end"
+        return f"{PART}, and the program is not followed to its end"
     return ""
 
 

@@ -40,19 +40,24 @@ class Clearance:
         low = low[np.isfinite(low)]
         return float(low.max()) if len(low) else -np.inf
 
-    def why_not_level(self, height: float, row: int | None = None) -> tuple[str, tuple[str, ...]]:
+    def why_not_level(
+        self, height: float, row: int | None = None, *, aside: bool = True
+    ) -> tuple[str, tuple[str, ...]]:
         """Say why the tool may not go about in the air at `height` (mm), and what would help.
 
         Without stock the program itself must show that the height is clear: with a level rapid no
-        higher, within the same setup as the move `row`, if one is given.
+        higher, within the same setup as the move `row`, if one is given. aside: the tool goes where
+        it does not cut; there clamps may stand that are higher than the stock.
         """
         if not np.isfinite(height):
             return "the height of the tool there is not known", ()
         if self.job.stock is not None:
             top = self.job.stock.greatest[2]
-            if height > top + LEVEL:
-                return "", ()
-            return f"the tool travels there at Z{height:g}, not above the stock (Z{top:g})", ()
+            if height <= top + LEVEL:
+                return f"the tool travels there at Z{height:g}, not above the stock (Z{top:g})", ()
+            if aside and row is not None and height < self.travel_level(row) - LEVEL < np.inf:
+                return f"the program travels over the part higher than Z{height:g}", ()
+            return "", ()
         if height <= self.highest_cut + LEVEL:
             cuts = f"and the program cuts at Z{self.highest_cut:g}"
             return f"the tool travels there at Z{height:g}, {cuts}", ("stock",)

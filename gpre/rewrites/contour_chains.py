@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from gpre.geometry.tolerance import RESOLUTION
+from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.contours import find_loop
 from gpre.reversals.cuts import Cut
@@ -39,6 +40,7 @@ class Chain:
 
 def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[Chain, ...]:
     """Group closed cuts, given in order, into chains."""
+    calls = {event.move for event in motion.events if event.kind is EventKind.CALL}
     groups: list[list[Cut]] = []
     loops: list[list[Loop]] = []
     for cut in cuts:
@@ -51,7 +53,7 @@ def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[Chain, ...]:
             groups.append([cut])
             loops.append(own)
     return tuple(
-        Chain(tuple(group), tuple(own), _lifted(motion, group[-1].last))
+        Chain(tuple(group), tuple(own), _lifted(motion, group[-1].last, calls))
         for group, own in zip(groups, loops, strict=True)
     )
 
@@ -105,7 +107,8 @@ def _upright(motion: Motion, first: int, last: int) -> bool:
     return bool(rapid and slopes_of(motion, rows).upright.all())
 
 
-def _lifted(motion: Motion, row: int) -> int:
-    while row < len(motion) and _upright(motion, row, row + 1):
+def _lifted(motion: Motion, row: int, calls: Collection[int]) -> int:
+    """Give one past the upright rapids from a row on; a call or a return ends them."""
+    while row < len(motion) and row not in calls and _upright(motion, row, row + 1):
         row += 1
     return row

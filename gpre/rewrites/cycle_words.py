@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from gpre.motion.events import EventKind
 from gpre.motion.motion import Role
 from gpre.program.words import BlockFlag
 from gpre.rewrites.barriers import Ground
@@ -54,7 +55,7 @@ class CycleWords:
 
 
 def cycle_table(ground: Ground) -> dict[int, CycleWords]:
-    """Read all rows of cycle blocks; give the words in force after each block that drills."""
+    """Read all rows of cycle blocks as they run; give the words in force after each that drills."""
     table: dict[int, CycleWords] = {}
     words, motion = ground.program.words, ground.motion
     codes = np.rint(words.value * 10.0)
@@ -63,7 +64,9 @@ def cycle_table(ground: Ground) -> dict[int, CycleWords]:
         return table
     current: CycleWords | None = None
     started, drilled = ground.modes.before(0), False
-    for block in range(int(words.block[stated][0]), len(ground.program)):
+    order = ground.order
+    begins = int(order.first[np.unique(words.block[stated])].min())
+    for block in order.steps[begins:].tolist():
         row = int(ground.first_row[block])
         given = [code for code in g_codes(ground, block) if code in MOTION_CODES]
         if given and given[0] not in CYCLE_CODES:
@@ -73,7 +76,10 @@ def cycle_table(ground: Ground) -> dict[int, CycleWords]:
             started, drilled = ground.modes.after(block), False
         if current is None:
             continue
-        current.take(ground, block)
+        if row >= 0 or EventKind.CALL not in ground.events_in(block):
+            current.take(ground, block)  # the P of a call is none of the cycle's
+        if order.runs[block] > 1:
+            current.plain = False  # its words may not be the same each time
         modes = ground.modes.after(block)
         if (modes.units, modes.distance) != (started.units, started.distance):
             current.plain = False  # the same number would mean another length

@@ -122,6 +122,8 @@ class Looper:
         reason = self.ground.why_not_touch(block)
         if reason:
             raise Refused(reason)
+        if EventKind.CALL in self.ground.events_in(block):
+            raise Refused("the block that leads there calls a subprogram, or ends one")
         height = level_of(motion, row)
         if np.isnan(height):
             raise Refused("the rapid that leads there climbs or dives as it goes")

@@ -1,4 +1,4 @@
-"""The modes in force at any block of a plain program, read off its words.
+"""The modes in force at any block of a plain program, read off its words as its blocks run.
 
 The interpreter tells the modes at each move; an edit also needs those between the moves, where a
 block such as `G91` or `F200` stands alone.
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.motion.motion import Motion
+from gpre.motion.order import RunOrder, run_order
 from gpre.program.expression import Number
 from gpre.program.program import Program
 
@@ -54,26 +55,30 @@ class Modes:
 
 @dataclass(frozen=True)
 class ModeScan:
-    """Modes before and after every block, forward in the text.
+    """Modes before and after every step of a program without flow control: each run of each block.
 
-    Holds for blocks that run in the order of the text: no subprogram, no flow control. Blocks from
+    For a block that runs more than once, `before` and `after` tell of its first run. Steps from
     `unsure_from` on follow a code that only the run of the program can tell.
     """
 
     program: Program
     motion: Motion
-    values: dict[str, NDArray[np.int64]]  # (m + 1,) per group: before block i; last: at the end
-    feeds: NDArray[np.float64]  # (m + 1,) mm/min, likewise; NaN where none is set
+    order: RunOrder
+    values: dict[str, NDArray[np.int64]]  # (k + 1,) per group: before step i; last: at the end
+    feeds: NDArray[np.float64]  # (k + 1,) mm/min, likewise; NaN where none is set
     unsure_from: int
 
     def before(self, block: int) -> Modes:
         """Give the modes in force when a block starts."""
-        read = {group: int(column[block]) for group, column in self.values.items()}
-        return Modes(**read, feed=float(self.feeds[block]))
+        return self._at(int(self.order.first[block]))
 
     def after(self, block: int) -> Modes:
         """Give the modes that a block leaves."""
-        return self.before(block + 1)
+        return self._at(int(self.order.first[block]) + 1)
+
+    def _at(self, step: int) -> Modes:
+        read = {group: int(column[step]) for group, column in self.values.items()}
+        return Modes(**read, feed=float(self.feeds[step]))
 
     def agrees(self, row: int) -> bool:
         """Tell whether the modes read off the words are those in which the move was made."""
@@ -83,8 +88,8 @@ class ModeScan:
     def agreeing(self) -> NDArray[np.bool_]:
         """(n,) bool: `agrees` for all moves."""
         motion = self.motion
-        behind = motion.block + 1
-        result: NDArray[np.bool_] = motion.block < self.unsure_from
+        behind = self.order.of_row + 1
+        result: NDArray[np.bool_] = self.order.of_row < self.unsure_from
         result &= self.values["plane"][behind] == motion.plane
         for group in _GROUPS:
             if group != "plane":
@@ -94,7 +99,8 @@ class ModeScan:
 
 
 def scan_modes(program: Program, motion: Motion) -> ModeScan:
-    """Read the modes off the words of all blocks."""
+    """Read the modes off the words of all blocks, in the order in which they run."""
+    order = run_order(len(program), motion)
     blocks, words = len(program), program.words
     codes = np.rint(words.value * 10.0)
     codes = np.where((codes == 700) | (codes == 710), codes - 500, codes)  # G70, G71: G20, G21
@@ -108,18 +114,22 @@ def scan_modes(program: Program, motion: Motion) -> ModeScan:
     for group, members in _GROUPS.items():
         given = getattr(start, group)
         mask = is_g & np.isin(codes, members)
-        column = np.full(blocks + 1, -1, np.int64)
-        column[words.block[mask] + 1] = codes[mask].astype(np.int64)
+        told = np.full(blocks, -1, np.int64)
+        told[words.block[mask]] = codes[mask].astype(np.int64)
         for block, code in extra:
             if code in members:
-                column[block + 1] = code
+                told[block] = code
+        column = np.concatenate(([-1], told[order.steps]))
         divide = 10 if group in {"plane", "distance", "units", "feed_mode", "retract"} else 1
         initial = given * divide
         values[group] = _carry(column, initial) // divide
-    feeds = _feeds(program, values["units"])
-    if first is not None and first.units != int(values["units"][int(motion.block[0]) + 1]):
-        unsure = 0
-    return ModeScan(program, motion, values, feeds, unsure)
+    feeds = _feeds(program, order, values["units"])
+    from_step = len(order.steps)
+    if unsure:
+        from_step = int(order.first[unsure].min())
+    if first is not None and first.units != int(values["units"][int(order.of_row[0]) + 1]):
+        from_step = 0
+    return ModeScan(program, motion, order, values, feeds, from_step)
 
 
 def _carry(column: NDArray[np.int64], initial: int) -> NDArray[np.int64]:
@@ -129,16 +139,17 @@ def _carry(column: NDArray[np.int64], initial: int) -> NDArray[np.int64]:
     return np.where(last >= 0, column[np.maximum(last, 0)], initial)
 
 
-def _feeds(program: Program, units: NDArray[np.int64]) -> NDArray[np.float64]:
-    """(m + 1,) mm/min: the feed in force before each block, in the units it was stated in."""
-    stated = np.full(len(program) + 1, np.nan)
+def _feeds(program: Program, order: RunOrder, units: NDArray[np.int64]) -> NDArray[np.float64]:
+    """(k + 1,) mm/min: the feed in force before each step, in the units it was stated in."""
+    in_block = np.full(len(program), np.nan)
     words = program.words
     is_f = words.letter == ord("F")
-    stated[words.block[is_f] + 1] = words.value[is_f]
+    in_block[words.block[is_f]] = words.value[is_f]
     for block, statement in program.statements.items():
         for word in statement.words:
             if word.letter == "F" and isinstance(word.value, Number):
-                stated[block + 1] = word.value.value
+                in_block[block] = word.value.value
+    stated = np.concatenate(([np.nan], in_block[order.steps]))
     told = np.flatnonzero(np.isfinite(stated))
     last = np.searchsorted(told, np.arange(len(stated)), side="right") - 1
     if not len(told):
@@ -149,16 +160,16 @@ def _feeds(program: Program, units: NDArray[np.int64]) -> NDArray[np.float64]:
     return result
 
 
-def _statement_codes(program: Program) -> tuple[list[tuple[int, int]], int]:
-    """Give the plain G codes of statements, and the first block whose codes only a run tells."""
+def _statement_codes(program: Program) -> tuple[list[tuple[int, int]], list[int]]:
+    """Give the plain G codes of statements, and the blocks whose codes only a run tells."""
     found: list[tuple[int, int]] = []
-    unsure = len(program)
+    unsure: list[int] = []
     for block, statement in sorted(program.statements.items()):
         for word in statement.words:
             if word.letter not in "GF":
                 continue
             if not isinstance(word.value, Number):
-                unsure = min(unsure, block)
+                unsure.append(block)
             elif word.letter == "G":
                 found.append((block, round(word.value.value * 10.0)))
     return found, unsure

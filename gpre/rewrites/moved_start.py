@@ -13,7 +13,7 @@ from gpre.mill.mill import Mill
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind
 from gpre.reversals.levels import LEVEL
-from gpre.rewrites.aftermath import place_stated, wanted_after, why_not_rows
+from gpre.rewrites.aftermath import place_stated, wanted_after, wanted_before, why_not_rows
 from gpre.rewrites.barriers import HARMLESS, Ground
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.contour_chains import Chain, Loop
@@ -93,7 +93,7 @@ class MovedStart:
         """Nothing may happen on the way that minds where the tool stands."""
         for event in self.ground.motion.events:
             if first <= event.move < last and event.kind not in ELSEWHERE:
-                if event.move == first and event.block < self._block(first):
+                if event.move == first and event.block != self._block(first):
                     continue  # before the way down begins
                 what = event.kind.value
                 raise Stays(f"within it there is a {what} that must find the tool where it is")
@@ -122,7 +122,7 @@ class MovedStart:
             raise Stays("no block ends where the tool stands above its start")
         self._begin(descent, ground.writer(block, comments=self.comments))
         self._go()
-        self._hand_over(block - 1)
+        self._hand_over_to(block)
         self.edits.append(ground.insertion(block, self.track.writer))
 
     def _begin(self, row: int, writer: BlockWriter) -> None:
@@ -221,7 +221,7 @@ class MovedStart:
         block = self._block(row)
         self._take_writer(block)
         self._take_up(row)
-        self._hand_over(block - 1)
+        self._hand_over_to(block)
         self.edits.append(self.ground.insertion(block, self.track.writer))
 
     def _take_up(self, row: int) -> None:
@@ -278,18 +278,25 @@ class MovedStart:
     def _leave(self) -> None:
         """Let what follows find the tool where it expects it."""
         ground, motion, last = self.ground, self.ground.motion, self.chain.last
-        if last >= len(motion) or place_stated(ground, last):
+        at_end = last >= len(motion)
+        if place_stated(ground, last) if not at_end else not self._comes_back(last):
             return
         self._need_level(float(motion.end[last - 1, 2]), last - 1)
         block = self._block(last - 1) + 1
         reason = ground.why_not_insert(block)
+        if not reason and not ground.order.follows(block):
+            reason = "behind it a subprogram is called or comes back in the same block"
         if reason:
             raise Stays(reason)
         self._take_writer(block)
         old = motion.end[last - 1]
         self.track.rapid((old[0], old[1], None), "back to the old start")
-        self._hand_over(block - 1)
+        self._hand_over_to(block)
         self.edits.append(ground.insertion(block, self.track.writer))
+
+    def _comes_back(self, last: int) -> bool:
+        """Tell whether a subprogram comes back behind the last row: it must leave the old place."""
+        return any(event.kind is EventKind.CALL for event in self.ground.events_before(last))
 
     def _need_level(self, height: float, row: int) -> None:
         reason, needs = self.clearance.why_not_level(height, row)
@@ -298,7 +305,7 @@ class MovedStart:
 
     def _need_open(self, row: int, height: float) -> None:
         """Let a descent at rapid end above the metal, or where the tool has cut already."""
-        reason, needs = self.clearance.why_not_level(height, row)
+        reason, needs = self.clearance.why_not_level(height, row, aside=False)
         if reason and not self.plunges.open_there(row, self.place.point, height):
             raise Stays(f"the tool comes down at rapid to Z{height:g}: {reason}", needs)
 
@@ -314,6 +321,10 @@ class MovedStart:
     def _hand_over(self, block: int) -> None:
         """Leave the modes that what follows `block` needs."""
         self.track.writer.restore(wanted_after(self.ground, block, self.track.writer.modes))
+
+    def _hand_over_to(self, block: int) -> None:
+        """Leave the modes that `block` needs."""
+        self.track.writer.restore(wanted_before(self.ground, block, self.track.writer.modes))
 
     def _block(self, row: int) -> int:
         return int(self.ground.motion.block[row])

@@ -19,6 +19,7 @@ from gpre.reversals.milling_side import pass_climbs
 from gpre.reversals.passes import Raster, read_raster
 from gpre.rewrites.aftermath import blocks_of
 from gpre.rewrites.barriers import Ground, ground_of
+from gpre.rewrites.called_once import AGAIN
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.rehearsal import rehearse
@@ -90,8 +91,8 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
         raise Stays("the feed is not stated as a length a minute")
     if state.compensation != 40:
         raise Stays("cutter radius compensation is on")
-    if motion.called[cut.first]:
-        raise Stays("it stands in a subprogram")
+    if called := ground.why_called(int(motion.block[cut.first])):
+        raise Stays("it stands in a subprogram" if called == AGAIN else called)
     reach = reach_of(motion, cut)
     if reach is None or not clearance.known_before(reach.first, 2):
         raise Stays("no rapid leads down to it from a height that the program states")

@@ -18,7 +18,7 @@ def choose(said: Iterable[Proposal | Refusal]) -> Plan:
     everything = list(said)
     proposals = [each for each in everything if isinstance(each, Proposal)]
     refused = [each for each in everything if isinstance(each, Refusal)]
-    worth = [each for each in proposals if each.edits and (each.gained > 0 or each.holes > 0)]
+    worth = [each for each in proposals if each.edits and _gains(each)]
     declined = [each for each in proposals if each not in worth]
     taken: list[Edit] = []
     chosen: list[Proposal] = []
@@ -33,6 +33,10 @@ def choose(said: Iterable[Proposal | Refusal]) -> Plan:
     return Plan(
         tuple(sorted(chosen, key=_place)), tuple(sorted(refused, key=_place)), tuple(declined)
     )
+
+
+def _gains(proposal: Proposal) -> bool:
+    return proposal.gained > 0 or proposal.holes > 0 or proposal.take_ups > 0
 
 
 def _collides(edit: Edit, taken: list[Edit]) -> bool:

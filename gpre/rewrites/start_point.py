@@ -103,7 +103,8 @@ def _propose(scene: _Scene, chain: Chain, starts: Starts) -> Proposal:
 def _need_plain(scene: _Scene, chain: Chain) -> None:
     """Look at what must hold whatever the new start is."""
     motion = scene.context.motion
-    reason = scene.ground.whole or why_not_moved(motion, chain)
+    called = scene.ground.why_called(int(motion.block[chain.loops[0].first]))
+    reason = scene.ground.whole or called or why_not_moved(motion, chain)
     if reason:
         raise Stays(reason)
     _need_any_order(scene, chain)

@@ -32,7 +32,7 @@ class Part:
     """A piece of the move `row`, from fraction `first` to `last`, and the sides at its ends.
 
     first == last: the tool stands and the axes move alone. feed: mm/min, no more than the move's.
-    straight: it is run straight.
+    straight: it is run straight. held: axes that end at another coordinate (mm) than the path's.
     """
 
     row: int
@@ -42,6 +42,7 @@ class Part:
     after: Sides
     feed: float
     straight: bool = False
+    held: tuple[tuple[int, float], ...] = ()
 
     @property
     def stands(self) -> bool:
@@ -85,6 +86,8 @@ def _windows(
     each = shift.mill.axes[axis]
     slack = each.greatest_lost_motion
     seconds = least_time(slack, limits.greatest_take_up_feed, each.acceleration)
+    if not turns:
+        return []
     middles = [0.0]
     for one, other in zip(turns, turns[1:], strict=False):
         middles.append((run.distance(one.left) + run.distance(other.reached)) / 2.0)
@@ -201,7 +204,7 @@ def _stand(
     before, after = course.at(distance), course.at(distance, after=True)
     way = [abs(after[axis] - before[axis]) * shift.most(axis) for axis in range(3)]
     seconds = max(one.seconds for one in group)
-    feed = min(hypot(*way) / seconds * 60.0, float(run.motion.feed[place[0]]))
+    feed = min(shift.feed(hypot(*way) / seconds * 60.0), float(run.motion.feed[place[0]]))
     return Part(place[0], place[1], place[1], before, after, feed)
 
 
@@ -218,15 +221,29 @@ def _cut(
     row, first, last = piece
     feed = float(run.motion.feed[row])
     for one in windows:
-        feed = min(feed, (one.last - one.first) / one.seconds * 60.0)
+        most = (one.last - one.first) / one.seconds * 60.0
+        feed = min(feed, shift.feed(most)) if most < feed else feed
     count = 1 if windows else _count(run.motion, piece, shift, allowed)
     before = course.at(reach[0], after=True)
     for step in range(count):
         begin, end = (first + (last - first) * share / count for share in (step, step + 1))
         after = course.at(reach[0] + (reach[1] - reach[0]) * (step + 1) / count)
         straight = bool(windows) or _is_flat(run.motion, row, end - begin, allowed)
-        yield Part(row, begin, end, before, after, feed, straight)
+        held = tuple(_held(run, one) for one in windows if abs(one.last - reach[1]) <= _SAME)
+        held = tuple(each for each in held if each is not None)
+        yield Part(row, begin, end, before, after, feed, straight, held)
         before = after
+
+
+def _held(run: Run, window: Window) -> tuple[int, float] | None:
+    """Give where the axis is to end with a window whose end lies nearer to the turn than its start.
+
+    There the table still rests where it stood at the start; the screw goes on to just there, so
+    that nothing of the slack is left for the move behind.
+    """
+    begin = run.coordinate(window.first, window.axis)
+    end = run.coordinate(window.last, window.axis)
+    return (window.axis, begin) if (begin - end) * window.side > 0.0 else None
 
 
 def _is_flat(motion: Motion, row: int, share: float, allowed: float) -> bool:

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import ceil
+from math import ceil, floor
 
 import numpy as np
 
@@ -27,10 +27,14 @@ _ROUNDS = 4  # of the fixed point; each gains a factor of the twist, or of the t
 
 @dataclass(frozen=True)
 class Shift:
-    """The shift of one mill. step: mm, of the numbers that are written."""
+    """The shift of one mill.
+
+    step: mm, of the coordinates that are written. feed_step: mm/min, of the feeds.
+    """
 
     mill: Mill
     step: float
+    feed_step: float = 0.1
 
     @cached_property
     def slacks(self) -> tuple[bool, bool, bool]:
@@ -87,6 +91,10 @@ class Shift:
     def most(self, axis: int) -> float:
         """Give the greatest half slack of an axis, mm."""
         return self.mill.axes[axis].greatest_lost_motion / 2.0 if self.slacks[axis] else 0.0
+
+    def feed(self, wanted: float) -> float:
+        """Round a feed down to what is written, mm/min."""
+        return floor(wanted / self.feed_step + 1e-9) * self.feed_step or wanted
 
     def beyond(self, axis: int) -> float:
         """Give how far to go beyond half the slack where the state of the slack is not known, mm.

@@ -8,6 +8,7 @@ known the direction starts anew.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,9 +18,10 @@ from numpy.typing import NDArray
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
 from gpre.motion.motion import Motion
-from gpre.reversals.pieces import Bows, bows_of, pieces_of
+from gpre.reversals.pieces import Bows, Pieces, bows_of, pieces_of
 from gpre.reversals.runs import turns_of
 
+REST = 0.05  # of the allowed error: an axis that travels less about its extreme rests
 Place = tuple[int, float]  # a row of Motion, and the fraction of its length
 
 
@@ -72,20 +74,53 @@ def _course(motion: Motion, bows: Bows, axis: int, least: float) -> Course:
         return Course(())
     extreme, _ = turns_of(travel, least + DUST)
     first, way = _firsts(travel, least)
-    piece = np.concatenate((first, extreme))
-    direction = np.concatenate((way, np.sign(travel[extreme]).astype(np.int64)))
-    opens = np.concatenate((np.ones(len(first), bool), np.zeros(len(extreme), bool)))
-    order = np.argsort(piece, kind="stable")
-    row, along = pieces.places(piece[order])
-    old_row, old_along = pieces.places(np.maximum(piece[order] - 1, 0))
-    columns = (row, along, old_row, old_along, direction[order], opens[order])
-    turns = []
-    for move, t, before, began, sign, is_first in zip(*(c.tolist() for c in columns), strict=True):
-        left = (move, t)
-        on_one_move = before == move and began < t
-        reached = left if is_first or on_one_move else (before, 1.0)
-        turns.append(Turn(reached, left, sign, is_first))
-    return Course(tuple(turns))
+    sign = np.sign(travel[extreme]).astype(np.int64)
+    at_rest = REST * least
+    ahead = _past(travel, extreme, sign, at_rest)
+    behind = len(travel) - 1 - _past(-travel[::-1], len(travel) - extreme, sign, at_rest)
+    turns = [
+        *_turns(pieces, ahead, behind, sign),
+        *(Turn(place, place, each, first=True) for place, each in _places(pieces, first, way)),
+    ]
+    return Course(tuple(sorted(turns, key=lambda turn: (turn.left, not turn.first))))
+
+
+def _past(
+    travel: Floats, piece: NDArray[np.intp], way: NDArray[np.int64], least: float
+) -> NDArray[np.intp]:
+    """Pass pieces that have hardly gone that way yet; travels within `least` mm are a rest."""
+    piece = piece.copy()
+    gone = travel[np.minimum(piece, len(travel) - 1)] * way
+    rows = np.flatnonzero(gone <= least)
+    while len(rows):
+        piece[rows] += 1
+        rows = rows[piece[rows] < len(travel)]
+        gone[rows] += travel[piece[rows]] * way[rows]
+        rows = rows[gone[rows] <= least]
+    return np.minimum(piece, len(travel) - 1)
+
+
+def _turns(
+    pieces: Pieces, ahead: NDArray[np.intp], behind: NDArray[np.intp], way: NDArray[np.int64]
+) -> Iterator[Turn]:
+    """Give turns by the pieces that bring the axis to its extreme, and away from it."""
+    row, along = pieces.places(ahead)
+    old_row, old_along = pieces.places(behind)
+    row_behind, along_behind = pieces.places(np.minimum(behind + 1, len(pieces.travel) - 1))
+    columns = (row, along, old_row, old_along, row_behind, along_behind, way)
+    for move, t, before, began, next_move, next_t, sign in zip(
+        *(column.tolist() for column in columns), strict=True
+    ):
+        end = next_t if next_move == before and next_t > began else 1.0
+        yield Turn((before, end), (move, t), sign)
+
+
+def _places(
+    pieces: Pieces, first: NDArray[np.intp], way: NDArray[np.int64]
+) -> Iterator[tuple[Place, int]]:
+    row, along = pieces.places(first)
+    for move, t, sign in zip(row.tolist(), along.tolist(), way.tolist(), strict=True):
+        yield (move, t), sign
 
 
 def _firsts(travel: Floats, least: float) -> tuple[NDArray[np.intp], NDArray[np.int64]]:

@@ -75,6 +75,14 @@ class Run:
         at = place[0] - self.first
         return float(self.ends[at] + place[1] * self.lengths[at])
 
+    def coordinate(self, distance: float, axis: int) -> float:
+        """Give where an axis is meant to stand at a distance, mm."""
+        at = int(np.searchsorted(self.ends, distance - _NEAR, side="right")) - 1
+        at = min(max(at, 0), len(self.lengths) - 1)
+        length = float(self.lengths[at])
+        t = (distance - float(self.ends[at])) / length if length > 0.0 else 1.0
+        return _coordinate(self.motion, (self.first + at, min(max(t, 0.0), 1.0)), axis)
+
     def feed(self, first: float, last: float) -> float:
         """Give the lowest feed between two distances, mm/s."""
         count = self.last - self.first

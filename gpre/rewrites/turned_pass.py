@@ -17,7 +17,13 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.reversals.cuts import Cut
 from gpre.reversals.levels import LEVEL, slopes_of
 from gpre.reversals.passes import Pass, Raster
-from gpre.rewrites.aftermath import freedom_after, place_stated, wanted_after, why_not_rows
+from gpre.rewrites.aftermath import (
+    freedom_after,
+    place_stated,
+    wanted_after,
+    wanted_before,
+    why_not_rows,
+)
 from gpre.rewrites.barriers import Ground
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.proposal import Context
@@ -142,7 +148,7 @@ class PassTurner:
 
     def _insert(self, row: int, track: Track) -> None:
         block = int(self.context.motion.block[row])
-        track.writer.restore(wanted_after(self.ground, block - 1, track.writer.modes))
+        track.writer.restore(wanted_before(self.ground, block, track.writer.modes))
         self.edits.append(self.ground.insertion(block, track.writer))
         self.changes.append(Change(row, row, track))
 

@@ -7,6 +7,7 @@ import pytest
 from prediction_maker import mill, motion
 
 from gpre.motion.motion import Kind, Motion
+from gpre.prediction.curves import Curves
 from gpre.prediction.deviation import (
     deviation,
     deviation_from,
@@ -16,7 +17,6 @@ from gpre.prediction.deviation import (
     worst_places,
 )
 from gpre.prediction.features import features_of
-from gpre.prediction.normals import normals
 from gpre.prediction.runs import runs_of
 from gpre.prediction.table_path import table_path
 from gpre.reversals.cuts import Shape
@@ -106,7 +106,7 @@ def test_right_angles_on_moves_of_every_kind():
     made = motion("G1 X3 Y4", "Z5", "X0 Y0 Z0", "G2 X2 Y0 I1", "G18 G3 X0 Z0 I-1 Y2", "G1 X0")
     row = np.repeat(np.arange(6), 3)
     t = np.tile([0.0, 0.4, 1.0], 6)
-    across = normals(made, row, t)
+    across = Curves(made).normals(row, t)
     moving = row < 5
     for one, other in ((0, 1), (0, 2), (1, 2)):
         dots = np.einsum("ij,ij->i", across[one][moving], across[other][moving])

@@ -1,5 +1,7 @@
 """Parts of the proof one by one: travel planes, columns, what must stay, both ways of a switch."""
 
+import time
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -266,3 +268,14 @@ def test_figures_are_shown_for_people() -> None:
     )
     assert "0.0100 mm" in path.figure
     assert 6 in {path.before, path.after}
+
+
+def test_a_heap_of_moves_over_one_place_is_refused_and_not_worked_at_for_ever() -> None:
+    square = "G1 X1 F100\nG1 Y1\nG1 X-1\nG1 Y-1\n"
+    text = f"G21 G91\nG0 Z5\n{square * 3000}G90\nM30\n"
+    changed = text.replace("G1 Y1\n", "G1 Y0.5\nY0.5\n")
+    began = time.perf_counter()
+    proof = proof_of(text, changed)
+    assert time.perf_counter() - began < 60.0
+    assert not proof.holds
+    assert any("too many moves" in each.figure for each in proof.failed)

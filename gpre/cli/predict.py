@@ -1,0 +1,76 @@
+"""`gpre predict`: what the slack of the mill will do to the part."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from gpre.cli.options import json_option, mill_option, program_argument
+
+
+@click.command()
+@program_argument
+@mill_option
+@click.option(
+    "--job",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Job file (tools, stock); else NAME.job.toml beside the program.",
+)
+@click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")
+@click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
+@click.option(
+    "--intended",
+    metavar="FILE",
+    help="The program whose path is meant, where FILE carries take-ups; lines are still its own.",
+)
+@json_option
+def predict(
+    file: str,
+    mill: Path | None,
+    job: Path | None,
+    tools: tuple[str, ...],
+    stock: str | None,
+    intended: str | None,
+    as_json: bool,
+) -> int:
+    """Predict what the slack of the mill will do to the part.
+
+    FILE is the program; - reads standard input. Lengths of --tool and --stock are in the units of
+    the program.
+
+    Tells which cuts come out off size and by how much, where holes lie, how far circles are out
+    of round, where the cutter stands and rubs, what time is lost, which take-ups are too quick,
+    what it comes to if the slack was measured wrong, and where a climbing cutter can pull the
+    table. All of it is predicted from the profile; measure the part.
+
+    Exits with 3 where the program has errors: then only what could be followed is predicted.
+    """
+    from gpre.cli.console import show, write_text
+    from gpre.cli.predicting import Request, predicted
+    from gpre.report.count import opening_line, stops_early
+    from gpre.report.diagnostics import has_errors, render_findings, summary
+    from gpre.report.machine import json_text
+    from gpre.report.predict import render_predict
+    from gpre.report.rewrite import cautions
+    from gpre.report.settings import render_settings
+
+    outcome = predicted(Request(file, mill, job, tools, stock, intended))
+    if as_json:
+        write_text(json_text(outcome.json()))
+    else:
+        counted = outcome.found.counted
+        show(render_settings(outcome.mill), talk=True)
+        show(render_settings(outcome.job), talk=True)
+        for source, findings in outcome.findings:
+            show(render_findings(source, findings), talk=True)
+            if findings:
+                show(f"{summary(findings)}; gpre explain CODE says more\n\n", talk=True)
+        show(opening_line(counted.program, counted.motion))
+        line = stops_early(counted.program, counted.motion)
+        if line is not None:
+            show(f"predicted up to line {line - 1} only; what follows could not be followed")
+        show(render_predict(outcome.found, outcome.mill.name))
+        show(f"\n{cautions()}")
+    return 3 if any(has_errors(findings) for _, findings in outcome.findings) else 0

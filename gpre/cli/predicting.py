@@ -1,0 +1,74 @@
+"""The course of `gpre predict`: read the files, run the program through, gather what is told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.diagnostics.faults import UsageFault
+from gpre.driver.counting import Counted, count
+from gpre.driver.predicting import Predicted, predict_program
+from gpre.mill.job_file import LoadedJob, find_job, with_options
+from gpre.mill.profile import LoadedMill, find_mill
+from gpre.report.diagnostics import in_order
+from gpre.report.machine import findings_json
+from gpre.report.predict_json import predict_json
+from gpre.report.settings import settings_json
+from gpre.source.files import STANDARD_INPUT, read_program_text
+from gpre.source.text import SourceText
+
+
+@dataclass(frozen=True)
+class Request:
+    """What was asked for on the command line."""
+
+    file: str
+    mill: Path | None
+    job: Path | None
+    tools: tuple[str, ...]
+    stock: str | None
+    intended: str | None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A prediction, the settings under which it came about, and what was found in each program."""
+
+    found: Predicted
+    mill: LoadedMill
+    job: LoadedJob
+    findings: tuple[tuple[SourceText, tuple[Diagnostic, ...]], ...]
+
+    def json(self) -> dict[str, Any]:
+        """Give all of it as JSON takes it."""
+        found = [each for source, some in self.findings for each in findings_json(source, some)]
+        return predict_json(self.found) | {
+            "mill": self.mill.name or None,
+            "job": self.job.name or None,
+            "findings": settings_json(self.mill) + settings_json(self.job) + found,
+        }
+
+
+def predicted(request: Request) -> Outcome:
+    """Read what was named and predict."""
+    if request.file == request.intended == STANDARD_INPUT:
+        raise UsageFault("only one of the two programs can be standard input")
+    mill = find_mill(request.mill)
+    job = find_job(request.job, request.file)
+    counted = count(read_program_text(request.file), mill.mill)
+    intended = None
+    if request.intended is not None:
+        intended = count(read_program_text(request.intended), mill.mill)
+    known = with_options(job.job, request.tools, request.stock, None, counted.units)
+    found = predict_program(counted, mill.mill, known, intended)
+    programs = (counted,) if intended is None else (counted, intended)
+    return Outcome(
+        found, mill, replace(job, job=known), tuple(_findings(each) for each in programs)
+    )
+
+
+def _findings(counted: Counted) -> tuple[SourceText, tuple[Diagnostic, ...]]:
+    findings = in_order(counted.program.findings, counted.motion.findings)
+    return counted.program.source, findings

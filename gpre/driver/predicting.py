@@ -1,0 +1,109 @@
+"""Runs a program through a mill with slack and gathers all that is predicted, in one call."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gpre.driver.counting import Counted
+from gpre.mill.chip_load import climb_hazards
+from gpre.mill.job import Job
+from gpre.mill.mill import Mill
+from gpre.mill.timing import CycleTime, cycle_time
+from gpre.motion.motion import Motion
+from gpre.prediction.predict import Prediction, predict
+from gpre.program.take_up_mark import TakeUpMark, find_mark
+from gpre.reversals.cuts import Cut
+from gpre.reversals.find_cuts import find_cuts
+from gpre.reversals.levels import slopes
+from gpre.reversals.milling_side import Milled, Side, milling_sides
+
+CLIMBING = frozenset((Side.CLIMB, Side.PARTLY))
+
+
+@dataclass(frozen=True, slots=True)
+class Climb:
+    """A stretch that climbs with more slack than chip; its worst move counts.
+
+    load, slack, grown: mm, the chip load, the slack along the travel, and how thick the chip may
+    grow; None where the chip load is not known.
+    """
+
+    milled: Milled
+    load: float | None
+    slack: float | None
+    grown: float | None
+
+
+@dataclass(frozen=True)
+class Predicted:
+    """A program, what is predicted for it, and on what ground.
+
+    intended: the program that the part is meant to come from, None for this one itself. mark: that
+    of take-ups in the program. time, without: the cycle time on the mill, and where nothing takes
+    slack up. sides: every stretch that was looked at. climbs: those where the chip can grow.
+    """
+
+    counted: Counted
+    intended: Counted | None
+    mill: Mill
+    job: Job
+    cuts: tuple[Cut, ...]
+    prediction: Prediction
+    mark: TakeUpMark | None
+    time: CycleTime
+    without: CycleTime
+    sides: tuple[Milled, ...]
+    climbs: tuple[Climb, ...]
+
+    @property
+    def sizes_known(self) -> bool:
+        """False where the program carries take-ups and nothing says what path is meant."""
+        return self.mark is None or self.intended is not None
+
+
+def predict_program(
+    counted: Counted, mill: Mill, job: Job, intended: Counted | None = None
+) -> Predicted:
+    """Predict what a program makes on a mill, how long it takes, and where it climbs."""
+    motion, reversals = counted.motion, counted.reversals
+    cuts = find_cuts(motion)
+    untaken = replace(mill, compensation=replace(mill.compensation, by="none"))
+    sides = milling_sides(motion, cuts, job)
+    goal = None if intended is None else intended.motion
+    return Predicted(
+        counted=counted,
+        intended=intended,
+        mill=mill,
+        job=job,
+        cuts=cuts,
+        prediction=predict(motion, reversals, mill, job, intended=goal),
+        mark=find_mark(counted.program),
+        time=cycle_time(motion, reversals, mill),
+        without=cycle_time(motion, reversals, untaken),
+        sides=sides,
+        climbs=_climbs(motion, sides, mill, job),
+    )
+
+
+def _climbs(motion: Motion, sides: tuple[Milled, ...], mill: Mill, job: Job) -> tuple[Climb, ...]:
+    climbing = [each for each in sides if each.side in CLIMBING]
+    mask = np.zeros(len(motion), np.bool_)
+    for each in climbing:
+        mask[each.first : each.last] = True
+    mask &= ~slopes(motion).upright
+    found = climb_hazards(motion, mask, mill, job)
+    result: list[Climb] = []
+    for each in climbing:
+        first, last = np.searchsorted(found.move, (each.first, each.last))
+        if last > first:
+            worst = int(first) + int(found.load[first:last].argmin())
+            figures = (found.load, found.slack, found.grown)
+            load, slack, grown = (float(column[worst]) for column in figures)
+            result.append(Climb(each, load, slack, grown))
+            continue
+        head, tail = np.searchsorted(found.unknown, (each.first, each.last))
+        if tail > head:
+            result.append(Climb(each, None, None, None))
+    return tuple(result)
