@@ -23,7 +23,7 @@ from gpre.cli.options import json_option, mill_option, program_argument
 @click.option(
     "--intended",
     metavar="FILE",
-    help="The program whose path is meant, where FILE carries take-ups; lines are still its own.",
+    help="The program that FILE was made from, where FILE carries take-ups.",
 )
 @json_option
 def predict(

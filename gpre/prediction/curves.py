@@ -12,7 +12,7 @@ import numpy as np
 
 from gpre.geometry import arc
 from gpre.geometry import path as paths
-from gpre.geometry.arc import Arcs, Floats, Ints, Polar
+from gpre.geometry.arc import Floats, Ints, Polar
 from gpre.motion.motion import Motion
 
 
@@ -98,6 +98,7 @@ class Curves:
         aside = np.zeros_like(along)
         aside[:, 0], aside[:, 1] = along[:, 1] / flat, -along[:, 0] / flat
         aside[plumb] = (1.0, 0.0, 0.0)
+        aside[np.isnan(flat)] = np.nan
         if len(some.at):  # radii that differ slant the path a little
             tangent = along[some.at]
             outward -= np.einsum("ij,ij->i", outward, tangent)[:, None] * tangent
@@ -106,7 +107,7 @@ class Curves:
         return Normals(aside, _upwards(aside, along), along)
 
     def radial(self, row: Ints, t: Floats, point: Floats) -> tuple[Ints, Floats]:
-        """(a,) each: which of the places lie on arcs, and how far outside those `point` are, mm.
+        """Give which places lie on arcs, (a,), and how far outside those `point` is, (a,) mm.
 
         point: (k, 3) mm. The distance from the centre, less the radius at the place.
         """

@@ -96,7 +96,8 @@ def deviation(motion: Motion, path: TablePath) -> Deviation:
     at = _at_feed(motion, path)
     samples = path.samples
     row, along, point = samples.row[at], samples.along[at], samples.point[at]
-    return _held(motion, path, at, Match(row, along, point, np.zeros(len(at))), by_distance=False)
+    places = Match(row, along, point, np.zeros(len(at)))
+    return _held(samples.curves, path, at, places, by_distance=False)
 
 
 def deviation_from(motion: Motion, path: TablePath, intended: Motion, window: float) -> Deviation:

@@ -12,9 +12,11 @@ from functools import cached_property
 
 import numpy as np
 
+from gpre.geometry import path as paths
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill import twist
 from gpre.motion.events import Event, EventKind
+from gpre.motion.motion import Role
 from gpre.prediction.deviation import deviation_from, missed
 from gpre.prediction.sensitivity import window_of
 from gpre.prediction.table_path import TablePath, table_path
@@ -23,7 +25,7 @@ from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side
 from gpre.proof.take_up_table import Seen, seen_by_table
 
-NAMES = ("table path", "command", "take-up feed", "slack undone")
+NAMES = ("table path", "command", "take-up feed", "slack undone", "travel of the screws")
 ROUNDING = 1e-6  # mm
 PART = 5e-4  # mm; what is crossed in one go below that is rounding
 FEED_SLACK = 1e-3  # share: what rounding does to a speed over a tenth of a millimetre
@@ -72,7 +74,9 @@ class TakeUps:
 
     def obligations(self) -> tuple[Obligation, ...]:
         """Look at what only take-ups owe."""
-        return (self.table_path(), self.command(), self.take_up_feed(), self.undone())
+        return (
+            self.table_path(), self.command(), self.take_up_feed(), self.undone(), self.travel(),
+        )  # fmt: skip
 
     def table_path(self) -> Obligation:
         """Show that the table runs along the intended path, from any state at first.
@@ -89,11 +93,12 @@ class TakeUps:
             window = window_of(pair.mill)
             found = deviation_from(new, self.path, pair.before.motion, window)
             left = missed(new, self.path, pair.before.motion, window)
-            off, gap = (float(each.max(initial=0.0)) for each in (found.size, left.distance))
+            gaps = np.maximum(left.distance - self._unfed()[left.row], 0.0)
+            off, gap = float(found.size.max(initial=0.0)), float(gaps.max(initial=0.0))
             if len(found):
                 worst_new = int(new.block[found.row[int(np.argmax(found.size))]])
             if len(left.row):
-                worst_old = int(pair.before.motion.block[left.row[int(np.argmax(left.distance))]])
+                worst_old = int(pair.before.motion.block[left.row[int(np.argmax(gaps))]])
         figure = f"the table leaves the intended path by at most {off:.4f} mm, misses {gap:.4f} mm"
         vague, where = self._vague()
         if vague > pair.tolerance:
@@ -109,6 +114,15 @@ class TakeUps:
             before=None if holds or off > gap else worst_old,
             after=None if holds or gap >= off else worst_new,
         )
+
+    def _unfed(self) -> Floats:
+        """(n,) mm: how far below its R a hole of the original may start to be fed.
+
+        The slack of Z leaves the tool that much lower on the way up, in the air.
+        """
+        z, motion = self.pair.mill.z, self.pair.before.motion
+        below = 0.0 if z.hangs else z.greatest_lost_motion
+        return np.where(motion.role == Role.NONE, 0.0, below)
 
     def _vague(self) -> tuple[float, int | None]:
         """Give by how much it is not known where the table stands at feed, mm, and the block."""
@@ -152,7 +166,9 @@ class TakeUps:
         motion, path = self.pair.after.motion, self.path
         limit = self.pair.mill.limits.greatest_take_up_feed
         samples = path.samples
-        step = np.flatnonzero(samples.inner & motion.at_feed[samples.row[:-1]])
+        # a canned cycle starts to feed at R, in the air
+        cuts = motion.at_feed & (motion.role == Role.NONE)
+        step = np.flatnonzero(samples.inner & cuts[samples.row[:-1]])
         along = samples.point[step + 1] - samples.point[step]
         length = np.sqrt(np.einsum("ij,ij->i", along, along))
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -197,6 +213,24 @@ class TakeUps:
         figure = f"the command stands at the intended place at all {count} events that need it"
         return Obligation("slack undone", holds=True, figure=figure)
 
+    def travel(self) -> Obligation:
+        """Show that no screw runs farther out of the mill's travel than the original had it."""
+        name, pair = "travel of the screws", self.pair
+        known = pair.mill.controller.origins
+        for axis, each in enumerate(pair.mill.axes):
+            if each.travel is None:
+                continue
+            (old, _), (new, block) = (
+                _overrun(side, axis, each.travel, frozenset(known))
+                for side in (pair.before, pair.after)
+            )
+            if new > max(old, 0.0) + RESOLUTION:
+                figure = f"{'XYZ'[axis]} runs {new:.4f} mm out of the mill's travel"
+                return Obligation(
+                    name, holds=False, figure=figure, value=new, limit=max(old, 0.0), after=block
+                )
+        return Obligation(name, holds=True, figure="within the travel, as far as it is known")
+
     def _off(self, one: Event, other: Event) -> float:
         """Give how far the command is off when something happens, mm.
 
@@ -229,6 +263,23 @@ def _real(crossed: Floats, tolerance: float) -> Ints:
     in_all = np.repeat(whole, np.diff(heads, append=len(size)))
     result: Ints = moving[(in_all > tolerance) & (np.abs(size) > PART)]
     return result
+
+
+def _overrun(
+    side: Side, axis: int, limits: tuple[float, float], known: frozenset[int]
+) -> tuple[float, int | None]:
+    """Give how far an axis leaves the mill's travel, mm (minus: it does not), and the block."""
+    motion = side.motion
+    systems = np.array([state.system in known for state in motion.states] or [False])
+    origins = np.array([state.origin[axis] for state in motion.states] or [0.0])
+    rows = np.flatnonzero(side.ordinary & systems[motion.state])
+    if not len(rows):
+        return -np.inf, None
+    least, greatest = (bound[:, axis] for bound in paths.bounds(paths.take(motion, rows)))
+    at = origins[motion.state[rows]]
+    over = np.maximum(limits[0] - (least + at), (greatest + at) - limits[1])
+    worst = int(np.argmax(over))
+    return float(over[worst]), int(motion.block[rows[worst]])
 
 
 def _stands(side: Side, event: Event) -> Floats:

@@ -18,7 +18,7 @@ from gpre.geometry.arc import PLANE_AXES, Floats
 from gpre.geometry.tolerance import DUST
 from gpre.mill.mill import Mill
 from gpre.mill.twist import twists
-from gpre.motion.motion import Kind, Motion
+from gpre.motion.motion import Kind, Motion, Role
 from gpre.prediction.table_path import TablePath
 from gpre.proof.side import Side
 from gpre.proof.take_up_match import Matcher, Piece
@@ -57,8 +57,13 @@ class _Table:
         self.tolerance = mill.limits.tolerance
         self.matcher = Matcher(before, self.tolerance)
         self.reach = np.array(
-            [axis.greatest_lost_motion / 2.0 + axis.uncertainty + self.tolerance for axis in mill.axes]
+            [
+                axis.greatest_lost_motion / 2.0 + axis.uncertainty + self.tolerance
+                for axis in mill.axes
+            ]
         )
+        # Z of a canned cycle is shifted for the way down, so on the way up it stops short
+        self.deep = self.reach + np.array([0.0, 0.0, mill.z.greatest_lost_motion / 2.0])
         self.middle = path.middle
         known = (path.high - path.low <= self.tolerance).all(axis=1)
         # where the slack is not known the command is all there is
@@ -108,10 +113,20 @@ class _Table:
     def _rapid(self, row: int, here: Floats | None) -> Floats:
         new = self.new
         start = self._start(row, here)
-        end = self.matcher.vertex(self.place[self.first[row + 1] - 1], self.reach)
+        reach = self.reach if new.role[row] == Role.NONE else self.deep
+        end = self.matcher.vertex(self.place[self.first[row + 1] - 1], reach)
         centre = np.full(3, np.nan)
         self._add(
-            Piece(row, int(Kind.RAPID), start, end, centre, 0.0, int(new.plane[row]), float(new.feed[row]))
+            Piece(
+                row,
+                int(Kind.RAPID),
+                start,
+                end,
+                centre,
+                0.0,
+                int(new.plane[row]),
+                float(new.feed[row]),
+            )
         )
         return end
 
@@ -119,6 +134,8 @@ class _Table:
         """Put the pieces of a run at feed together to moves of the original, where they are such."""
         pieces = [piece for row in range(first, last) for piece in self._row(row)]
         place = self._start(first, here)
+        if pieces:
+            pieces[0] = replace(pieces[0], start=place)
         at = 0
         while at < len(pieces):
             found = self.matcher.whole(pieces, at, place, self.walls)

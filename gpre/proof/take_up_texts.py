@@ -67,7 +67,11 @@ def _said(side: Side) -> list[tuple[bytes, int]]:
     codes = np.rint(words.value * 10.0)
     said: dict[int, list[bytes]] = {}
     for letter, code, value, block in zip(
-        words.letter.tolist(), codes.tolist(), words.value.tolist(), words.block.tolist(), strict=True
+        words.letter.tolist(),
+        codes.tolist(),
+        words.value.tolist(),
+        words.block.tolist(),
+        strict=True,
     ):
         if letter in _PLACE or (letter == ord("G") and int(code) in _MOTION):
             continue

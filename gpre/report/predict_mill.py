@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from gpre.driver.predicting import Predicted
 from gpre.mill.mill import Axis, Mill
+from gpre.report.diagnostics import has_errors
 from gpre.report.quantities import Scale
 from gpre.report.wording import visible
 from gpre.reversals.reversals import AXES
@@ -65,9 +66,15 @@ def _taken_up(found: Predicted, scale: Scale) -> str:
 
 
 def warnings(found: Predicted) -> list[str]:
-    """Tell what does not fit together: take-ups in the program and what the profile says."""
+    """Tell of errors, and where take-ups in the program do not fit what the profile says."""
     by = found.mill.compensation.by
     result: list[str] = []
+    programs = (found.counted,) if found.intended is None else (found.counted, found.intended)
+    if any(has_errors((*each.program.findings, *each.motion.findings)) for each in programs):
+        result.append(
+            "the program has errors, and what they stand in is left out of every figure; put them "
+            "right first"
+        )
     if found.mark is None:
         if by == "program":
             result.append(

@@ -103,8 +103,11 @@ class Ground:
         row = self._row_at_or_after(block)
         if self._repeated[block] or (row is not None and self._repeated[self.motion.block[row]]):
             return "the block runs more than once"
-        if self.why_called(block):
-            return self.why_called(block)
+        return (
+            self.why_called(block) or self._why_closed(block) or self._why_not_between(block, row)
+        )
+
+    def _why_closed(self, block: int) -> str:
         if self.order.first[block] >= self.closed_from:
             return self.closed_why
         flags = int(self.program.blocks.flags[block])
@@ -112,9 +115,10 @@ class Ground:
             return "the program cannot be followed there"
         if flags & BlockFlag.PROGRAM_NUMBER and not self.order.follows(block):
             return "a subprogram begins there"
-        if row is not None:
-            return self._why_not_modes(block, row)
-        return self._why_not_last(block)
+        return ""
+
+    def _why_not_between(self, block: int, row: int | None) -> str:
+        return self._why_not_last(block) if row is None else self._why_not_modes(block, row)
 
     def _why_not_modes(self, block: int, row: int) -> str:
         if self.motion.state_of(row).compensation != 40:

@@ -147,7 +147,11 @@ def _summary(shift: Shift, plan: Plan) -> str:
     standing = [window.seconds for window in plan.windows if window.stands]
     parts = [f"the slack ({', '.join(said) or 'twist alone'} mm) goes into the coordinates"]
     if spread:
-        wide = f"{min(spread):.2f} to {max(spread):.2f} mm" if len(spread) > 1 else f"{spread[0]:.2f} mm"
+        wide = (
+            f"{min(spread):.2f} to {max(spread):.2f} mm"
+            if len(spread) > 1
+            else f"{spread[0]:.2f} mm"
+        )
         parts.append(f"{len(spread)} take-ups in the cut are spread over {wide} of the path")
     if standing:
         parts.append(f"at {len(standing)} corners in the cut the tool stands {max(standing):.2f} s")

@@ -58,7 +58,10 @@ class Move:
             return centre, self.sweep
         middle = start[first] + chord[0] / 2.0, start[second] + chord[1] / 2.0
         across = -chord[1] / length, chord[0] / length
-        off = float(centre[first] - middle[0]) * across[0] + float(centre[second] - middle[1]) * across[1]
+        off = (
+            float(centre[first] - middle[0]) * across[0]
+            + float(centre[second] - middle[1]) * across[1]
+        )
         u, v = middle[0] + across[0] * off, middle[1] + across[1] * off
         centre[first], centre[second] = u, v
         begin = start[first] - u, start[second] - v

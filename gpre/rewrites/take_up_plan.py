@@ -26,6 +26,7 @@ from gpre.rewrites.take_up_rows import free_rows, why_not_free
 from gpre.rewrites.take_up_run import Part, RunPlan, Sides, parts_of, plan_run
 from gpre.rewrites.take_up_shift import Shift
 from gpre.rewrites.take_up_turns import courses_of
+from gpre.rewrites.take_up_twist import need_true_twist
 from gpre.rewrites.take_up_windows import Run, Window
 from gpre.rewrites.word_edits import letters_in
 
@@ -287,6 +288,8 @@ class Planner:
                 raise Stays(f"the cycle in {self.line(row)} starts below its R")
         if motion.role[row] == Role.POSITION:
             return
+        if motion.role[row] == Role.OUT and motion.at_feed[row]:
+            raise Stays(f"the cycle in {self.line(row)} feeds out of its hole, and Z has slack")
         height, side = self._level
         back = motion.role[row] == Role.OUT and motion.state_of(row).retract == 98
         self.side[2] = side if back and abs(motion.end[row, 2] - height) <= DUST else -1.0
@@ -306,9 +309,13 @@ class Planner:
         start = (self.side[0], self.side[1], self.side[2])
         if motion.role[first] != Role.NONE:
             for row in range(first, last):
+                self._cycle_side(row)
                 self.plan.sides[row] = start
             return
-        for part in parts_of(run, plan, start, self.shift, self.allowed):
+        parts = parts_of(run, plan, start, self.shift, self.allowed)
+        if self.shift.twists:
+            need_true_twist(motion, parts, self.shift, self.allowed)
+        for part in parts:
             self.plan.parts.setdefault(part.row, []).append(part)
             self.side = list(part.after)
         self.plan.windows += plan.windows
@@ -322,14 +329,19 @@ class Planner:
         for axis in range(3):
             if not self.shift.slacks[axis]:
                 continue
-            known = self.slack[axis].known
+            # the yaw may take up part of a screw's way: then it goes beyond first
+            known = self.slack[axis].known and not (self.shift.twists and axis < 2)
             want = need[axis] or (self.side[axis] if known else 0.0)
             want = float(want or self.shift.mill.axes[axis].approach)
-            if not known or self.side[axis] != want:
+            settled = self.slack[axis].known and self.side[axis] == want
+            if not settled:
                 wanted[axis] = want
                 if not known:
                     unknown.append(axis)
-        for group in ([axis for axis in wanted if axis < 2], [axis for axis in wanted if axis == 2]):
+        for group in (
+            [axis for axis in wanted if axis < 2],
+            [axis for axis in wanted if axis == 2],
+        ):
             if group:
                 self._take(row, {axis: wanted[axis] for axis in group}, unknown)
 
@@ -353,9 +365,7 @@ class Planner:
                 raise Stays(f"the slack is not known before {self.line(row)}: {reason}", needs)
         left = (sides[0], sides[1], sides[2])
         beyond = (back[0], back[1], back[2])
-        self.plan.takes.append(
-            Take(after, block, place, row, left, beyond, tuple(wanted), arrives)
-        )
+        self.plan.takes.append(Take(after, block, place, row, left, beyond, tuple(wanted), arrives))
         if not arrives:
             return
         for later in range(after + 1, row):
@@ -374,24 +384,26 @@ class Planner:
         floor = max((one.move for one in self.barriers if one.move <= row), default=0)
         while first > floor and not motion.at_feed[first - 1]:
             first -= 1
-        least = first
+        least, moved = first, False
         for at in range(first, row):
             travel = np.abs(motion.end[at, axes] - motion.start[at, axes])
             held = not self.free[at] and any(self._names(at, axis) for axis in axes)
             if held or not (travel <= RESOLUTION).all():
-                least = at
+                least, moved = at, True
         found = [at for at in range(least, row) if block[at] != block[at + 1]]
         found = [at for at in found if not self.ground.why_not_insert(int(block[at]) + 1)]
         if found:
-            heights = np.nan_to_num(motion.end[found, 2], nan=-np.inf)
-            best = found[-1 - int(np.argmax(heights[::-1]))] if 2 not in axes else found[-1]
+            best = found[0]  # where the program itself arrives sideways, or Z arrives
+            if not moved:
+                heights = np.nan_to_num(motion.end[found, 2], nan=-np.inf)
+                best = found[int(np.argmax(heights))] if 2 not in axes else found[-1]
             return best, int(block[best]) + 1, True
         if motion.role[row] != Role.NONE and 2 not in axes:
             return int(self.ground.first_row[block[row]]) - 1, int(block[row]), False
         here = int(block[row])
-        if first == row > 0 and not self.ground.why_not_insert(here):
-            if not self._why_not_aloft(row - 1)[0] and block[row - 1] != here:
-                return row - 1, here, True
+        aloft = first == row > 0 and not self._why_not_aloft(row - 1)[0]
+        if aloft and block[row - 1] != here and not self.ground.why_not_insert(here):
+            return row - 1, here, True
         raise Stays(
             f"no move in the air leads to the cut in {self.line(row)}, "
             "so the slack cannot be taken up before it"

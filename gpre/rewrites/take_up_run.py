@@ -58,7 +58,9 @@ class RunPlan:
     windows: tuple[Window, ...]
 
 
-def plan_run(run: Run, courses: tuple[Course, Course, Course], shift: Shift, allowed: float) -> RunPlan:
+def plan_run(
+    run: Run, courses: tuple[Course, Course, Course], shift: Shift, allowed: float
+) -> RunPlan:
     """Find the sides that a run must start with, and the windows of the turns within it."""
     need: list[int | None] = [None, None, None]
     windows: list[Window] = []
@@ -148,7 +150,8 @@ class _SideCourse:
         for axis in range(3):
             windows, least = self._waiting[axis], distance + (_SAME if after else -_SAME)
             while self._next[axis] < len(windows) and (
-                windows[self._next[axis]].last <= (least if windows[self._next[axis]].stands else distance + _SAME)
+                windows[self._next[axis]].last
+                <= (least if windows[self._next[axis]].stands else distance + _SAME)
             ):
                 self._side[axis] = float(windows[self._next[axis]].side)
                 self._next[axis] += 1

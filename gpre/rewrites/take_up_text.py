@@ -121,7 +121,9 @@ class TakeUpWriter:
         axes = (2,) if 2 in take.axes else (0, 1)
         if any(take.beyond):
             sides = [-side if take.beyond[a] else side for a, side in enumerate(take.sides)]
-            back = self.shift.command(take.place, sides, origin) - np.array(take.beyond) * take.sides
+            back = (
+                self.shift.command(take.place, sides, origin) - np.array(take.beyond) * take.sides
+            )
             writer.rapid([back[a] if a in axes else None for a in range(3)], "take up slack")
         if take.arrives:
             comment = "" if any(take.beyond) else "take up slack"
@@ -238,7 +240,10 @@ class TakeUpWriter:
         depths = self._deep(block, float(start[2]), (float(over[2]), float(bottom[2])))
         body = reworded(self.ground, self.manner, block, depths | self._places(block, start))
         self.lines.body[block] = body
-        high = self.plan.sides[rows[-1]][2] != -1.0 or motion.end[rows[-1], 2] != motion.start[feeds[0], 2]
+        high = (
+            self.plan.sides[rows[-1]][2] != -1.0
+            or motion.end[rows[-1], 2] != motion.start[feeds[0], 2]
+        )
         self.here[2] = self._initial if high else self._retract
 
     def _places(self, block: int, start: Floats) -> dict[str, float]:

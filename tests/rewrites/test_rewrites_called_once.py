@@ -177,3 +177,46 @@ def test_a_place_behind_a_return_has_the_modes_of_the_subprogram():
     modes = ground.modes_before(3)
     assert (modes.distance, modes.feed, modes.motion) == (91, 50.0, 0)
     assert ground.position_before(3).tolist() == [1.0, 0.0, 5.0]
+
+
+CALLED = b"G21 G90\nN10 G0 Z5\nM98 P1\nM30\nO1\nN10 G0 X5\nM99\nO2\nG0 X9\nM99\n"
+
+
+def _obligation(before: bytes, after: bytes, name: str):
+    proof = prove(SourceText.of(before, "a"), SourceText.of(after, "b"))
+    return next(each for each in proof.obligations if each.name == name)
+
+
+def test_the_proof_lets_a_subprogram_change_that_runs():
+    after = CALLED.replace(b"N10 G0 X5", b"G0 X4\nN10 G0 X5")
+    assert _obligation(CALLED, after, "readable").holds
+    assert _obligation(CALLED, after, "untouched blocks").holds
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b"G0 X9", b"G0 X8"),  # nobody calls it
+        (b"O1\n", b"G0 Z6\nO1\n"),  # behind the end, before the subprogram: never reached
+        (b"M99\nO2", b"M99\nG0 Z6\nO2"),
+    ],
+)
+def test_the_proof_finds_what_changed_where_nothing_runs(old: bytes, new: bytes):
+    assert not _obligation(CALLED, CALLED.replace(old, new, 1), "readable").holds
+
+
+def test_a_block_number_twice_matters_only_where_calls_go_by_them():
+    """M98 goes by the O number, M97 and M99 with P by block numbers: common practice, no source."""
+    old, new = b"N10 G0 X5", b"N5 G0 X4\nN10 G0 X5\nN5 G0 X5"
+    assert _obligation(CALLED, CALLED.replace(old, new), "untouched blocks").holds
+    jumps = CALLED.replace(b"G0 X9\nM99", b"G0 X9\nM99 P5")
+    assert not _obligation(jumps, jumps.replace(old, new), "untouched blocks").holds
+
+
+def test_much_repeated_calls_are_looked_at_quickly():
+    inner = b"O2\nM98 P3 L40\nM99\nO3\nG91 G0 X1\nX-1\nM99\n"
+    text = b"G21 G90\nG0 Z5\nM98 P2 L200\nG90\nG0 X5 Y5\nG1 Z-1 F100\nG0 Z5\nM30\n" + inner
+    program = read(text)
+    ground = ground_of(program, trace(program))
+    assert ground.order.runs.max() == 200 * 40
+    assert ground.why_not_insert(4) == "a subprogram comes back there, with modes of its own"

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gpre.motion.trace import trace
+from gpre.motion.controller import Controller
+from gpre.motion.trace import trace, trace_from
 from gpre.program.read import read
 from gpre.rewrites.modes import scan_modes
 
@@ -95,6 +96,8 @@ def test_the_modes_are_those_of_the_interpreter_through_calls(text: str):
     motion = trace(program)
     if any(each.code.startswith("INT30") for each in motion.findings):
         return  # two words of one group
+    slow, _ = trace_from(program, Controller(), fast=False)
+    assert slow.walked.tolist() == motion.walked.tolist()
     found = scan_modes(program, motion)
     order = found.order
     assert (order.steps[order.of_row] == motion.block).all()

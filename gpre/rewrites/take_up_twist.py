@@ -1,0 +1,71 @@
+"""Whether the twist of a table can be taken out of a cut by the coordinates alone.
+
+The yaw swings while the driving axis crosses its slack. Two things cannot be undone then. Where
+the swing itself carries the tool on in the new direction of the turning axis, the screw would have
+to go back for it and could not cross its slack. And where the yaw, which stays, asks an axis to go
+slowly back against the direction in which its slack is taken up, the table would not follow.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gpre.geometry import path as paths
+from gpre.geometry.arc import Floats
+from gpre.motion.motion import Motion
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.take_up_run import Part, Sides
+from gpre.rewrites.take_up_shift import Shift
+
+SPARE = 0.3  # of the allowed error: what a twist may take of it
+
+
+def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: float) -> None:
+    """Raise Stays where the parts of a run would not bring the table where it is meant."""
+    spare = SPARE * allowed
+    peak: Floats | None = None
+    turning: dict[int, tuple[float, int]] = {}  # axis: where its take-up began, and its line
+    for part in parts:
+        line = int(motion.block[part.row]) + 1
+        begin, end = _ends(motion, part, shift)
+        peak = begin if peak is None else peak
+        for axis in range(3):
+            if not shift.slacks[axis]:
+                continue
+            if part.before[axis] != part.after[axis]:
+                turning.setdefault(axis, (float(begin[axis]), line))
+                if abs(part.after[axis]) == 1.0:
+                    _need_crossed(shift, axis, turning.pop(axis), float(end[axis]), part, spare)
+                    peak[axis] = end[axis]
+                continue
+            back = (peak[axis] - end[axis]) * part.after[axis]
+            if back > spare:
+                raise Stays(
+                    f"the twist of the table asks {'XYZ'[axis]} in line {line} to go back by "
+                    f"{back:.4f} mm, which its slack swallows"
+                )
+            if back < 0.0:
+                peak[axis] = end[axis]
+
+
+def _need_crossed(
+    shift: Shift, axis: int, began: tuple[float, int], end: float, part: Part, spare: float
+) -> None:
+    """Look at a take-up: the screw must cross all of the slack."""
+    travel = abs(end - began[0])
+    lacking = 2.0 * shift.most(axis) - travel
+    if lacking > spare and (end - began[0]) * part.after[axis] >= 0.0:
+        raise Stays(
+            f"where {'XYZ'[axis]} turns in line {began[1]} the twist of the table carries the tool "
+            f"on by {lacking:.4f} mm, which no coordinate undoes"
+        )
+
+
+def _ends(motion: Motion, part: Part, shift: Shift) -> tuple[Floats, Floats]:
+    """(3,) mm each: the command at both ends of a part."""
+    origin = np.array(motion.state_of(part.row).origin, np.float64)
+    some = paths.take(motion, np.array([part.row, part.row], np.intp))
+    first, last = paths.points(some, np.array([part.first, part.last]))
+    pairs: tuple[tuple[Floats, Sides], ...] = ((first, part.before), (last, part.after))
+    one, other = (shift.command(place, sides, origin) for place, sides in pairs)
+    return one.copy(), other.copy()

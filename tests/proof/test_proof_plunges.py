@@ -1,0 +1,96 @@
+"""A plunge may move along a closed contour, and not into what the original never plunged into."""
+
+import pytest
+from proof_programs import LOOP_TWO, RIM, moved_start
+
+from gpre.mill.job import Box, Job, Tool
+from gpre.proof.prove import prove
+from gpre.source.text import SourceText
+
+FIRST = """G21 G90 G17
+T1 M6
+S2000 M3
+G0 X0 Y0 Z20
+G0 X-5 Y-5
+G0 X0 Y0
+G0 Z1
+G1 Z-2 F100
+G1 X40 F300
+G1 Y30
+G1 X0
+G1 Y0
+G0 Z20
+G0 X-5 Y-5
+M5
+M30
+"""
+LOOP = "G0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X40 F300\nG1 Y30\nG1 X0\nG1 Y0\nG0 Z20\n"
+MOVED = FIRST.replace(
+    LOOP, "G0 X41.25 Y31.25\nG0 X40 Y30\nG0 Z1\nG1 Z-2 F100\nG1 X0 F300\nG1 Y0\nG1 X40\nG1 Y30\nG0 Z20\n"
+)
+
+
+def reasons(before: str, after: str, job: Job | None = None) -> dict[str, str]:
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), None, job)
+    return {each.name: each.figure for each in proof.failed}
+
+
+def test_a_first_plunge_moves_with_the_rapid_before_it() -> None:
+    assert reasons(FIRST, MOVED) == {}
+    lower = reasons(FIRST, MOVED.replace("G0 Z1\n", "G0 Z0.5\n"))
+    assert "where nothing was cut" in lower["air moves"]
+
+
+def test_stock_above_the_start_of_a_moved_plunge_is_not_met_at_rapid() -> None:
+    high = Job({1: Tool(6.0)}, Box((-10.0, -10.0, -9.0), (50.0, 50.0, 3.0)))
+    assert "air moves" in reasons(FIRST, MOVED, high)
+
+
+@pytest.mark.parametrize(
+    ("after", "words"),
+    [
+        (MOVED.replace("Z-2 F100", "Z-2 F150"), "the original's was 100"),
+        (MOVED.replace("G1 Z-2 F100", "G1 Z-2.01 F100"), "deeper"),
+        # a slanted way in, which the original has not
+        (
+            MOVED.replace("G0 X40 Y30", "G0 X38 Y30").replace("G1 Z-2 F100", "G1 X40 Z-2 F100"),
+            "another way",
+        ),
+    ],
+)
+def test_a_moved_plunge_is_no_worse_than_the_old_one(after: str, words: str) -> None:
+    assert after != MOVED
+    found = reasons(FIRST, after)
+    assert words in found.get("ways in", "") or "cutting path" in found
+
+
+def test_a_plunge_beside_the_stock_does_not_move_into_it() -> None:
+    beside = Job({1: Tool(6.0)}, Box((4.0, 4.0, -9.0), (60.0, 60.0, 0.0)))
+    assert "beside it" in reasons(FIRST, MOVED, beside)["ways in"]
+
+
+def test_an_open_contour_keeps_its_plunge() -> None:
+    slot = FIRST.replace("G1 X0\nG1 Y0\nG0 Z20", "G0 Z20")
+    turned = FIRST.replace(LOOP, "G0 X40 Y30\nG0 Z1\nG1 Z-2 F100\nG1 Y0 F300\nG1 X0\nG0 Z20\n")
+    assert "ways in" in reasons(slot, turned)
+
+
+def test_a_second_plunge_meets_no_more_metal_than_the_first_did() -> None:
+    # a step of 1 mm became one of 2 mm, at a place that the first loop leaves out
+    short = RIM.replace("G1 X0\nG1 Y0\nG1 Z-2", "G1 X20\nG0 Z5\nG0 X0 Y0\nG0 Z-1\nG1 Z-2")
+    after = short.replace(
+        LOOP_TWO, "G0 Z5\nG0 X0 Y30\nG0 Z1\nG1 Z-2 F100\nG1 Y0 F300\nG1 X40\nG1 Y30\nG1 X0\n"
+    )
+    assert after != short
+    assert reasons(short, after).keys() & {"ways in", "depth order"}
+
+
+def test_each_round_has_the_plunge_of_its_own_depth() -> None:
+    assert reasons(RIM, moved_start()) == {}
+    swapped = moved_start().replace("Z-1 F100", "Z-1 F60")
+    assert reasons(RIM, swapped) == {}
+    fast_second = RIM.replace("Z-1 F100", "Z-1 F60")
+    assert reasons(fast_second, moved_start().replace("Z-1 F100", "Z-1 F60")) == {}
+    # the second plunge at the first one's greater feed
+    slow_second = RIM.replace("Z-2 F100", "Z-2 F60")
+    assert "ways in" in reasons(slow_second, moved_start())
