@@ -11,14 +11,11 @@ from gpre.rewrites.one_way import one_way
 from gpre.rewrites.proposal import Rewrite
 from gpre.rewrites.start_point import start_point
 from gpre.rewrites.straighten import straighten
-from gpre.rewrites.take_up import take_up
 
 CATALOGUE: tuple[tuple[str, Rewrite], ...] = (
     ("straighten", straighten),
     ("one-way", one_way),
     ("start-point", start_point),
     ("approach", approach),
-    ("take-up", take_up),
 )
-LAST = ("take-up",)  # run once, when nothing else finds anything to do: it shifts all coordinates
 NAMES: tuple[str, ...] = tuple(name for name, _ in CATALOGUE)

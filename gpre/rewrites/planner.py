@@ -36,7 +36,7 @@ def choose(said: Iterable[Proposal | Refusal]) -> Plan:
 
 
 def _gains(proposal: Proposal) -> bool:
-    return proposal.gained > 0 or proposal.holes > 0 or proposal.take_ups > 0
+    return proposal.gained > 0 or proposal.holes > 0
 
 
 def _collides(edit: Edit, taken: list[Edit]) -> bool:

@@ -25,9 +25,8 @@ M5
 M30
 """
 LOOP = "G0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X40 F300\nG1 Y30\nG1 X0\nG1 Y0\nG0 Z20\n"
-MOVED = FIRST.replace(
-    LOOP, "G0 X41.25 Y31.25\nG0 X40 Y30\nG0 Z1\nG1 Z-2 F100\nG1 X0 F300\nG1 Y0\nG1 X40\nG1 Y30\nG0 Z20\n"
-)
+LOOP_AT = "G0 X41.25 Y31.25\nG0 X40 Y30\nG0 Z1\nG1 Z-2 F100\n"
+MOVED = FIRST.replace(LOOP, LOOP_AT + "G1 X0 F300\nG1 Y0\nG1 X40\nG1 Y30\nG0 Z20\n")
 
 
 def reasons(before: str, after: str, job: Job | None = None) -> dict[str, str]:
