@@ -24,6 +24,7 @@ CASES = Path(__file__).parent / "cases"
 FILES = [read_case_file(path) for path in sorted(CASES.glob("*/*.case"))]
 EVERY = [(file, case) for file in FILES for case in file.cases]
 KEEPS_PATH = {"approach", "straighten"}  # their cutting path is the old one, both ways
+SHIFTED = {"take-up"}  # its coordinates are not those of the path that is meant
 
 
 def mill_of(case: Case) -> Mill:
@@ -109,6 +110,8 @@ def test_case(file: CaseFile, case: Case, request: pytest.FixtureRequest):
     assert twin.data == result.data.replace(b"\n", b"\r\n")
     assert [each.in_cut for each in (result.after, twin.after)] == [result.after.in_cut] * 2
     assert result.after.in_cut <= result.before.in_cut
+    if file.rewrite in SHIFTED:
+        return  # what its table does is held against the original in tests/rewrites
     tolerance = mill_of(case).limits.tolerance
     old, new = result.before.motion, result.after.motion
     moves_plunges = file.rewrite not in KEEPS_PATH

@@ -11,11 +11,12 @@ REWRITE_CODES: tuple[Entry, ...] = (
         Severity.WARNING,
         "the whole program is left alone",
         "The program has an error, is steered by jumps, conditions or macro calls, holds codes of "
-        "a lathe, or turns a rotary axis.",
+        "a lathe, turns a rotary axis, or carries its take-up in its coordinates already.",
         "What such a program does cannot be told from its blocks in order, so no change to it can "
-        "be shown to be safe.",
+        "be shown to be safe. Coordinates that carry take-ups are not the path that is meant.",
         "WHILE [#1 GT 0] DO1",
-        "Put the error right, or have the program written out without jumps and macros.",
+        "Put the error right, or have the program written out without jumps and macros. Where it "
+        "carries its take-up, go back to the program that it was made from.",
     ),
     Entry(
         "REW502",

@@ -13,6 +13,8 @@ from gpre.mill.mill import Mill
 from gpre.mill.timing import CycleTime, cycle_time
 from gpre.motion.motion import Motion
 from gpre.prediction.predict import Prediction, predict
+from gpre.prediction.standing import Standing, standing
+from gpre.prediction.table_path import table_path
 from gpre.program.take_up_mark import TakeUpMark, find_mark
 from gpre.reversals.cuts import Cut
 from gpre.reversals.find_cuts import find_cuts
@@ -41,8 +43,9 @@ class Predicted:
     """A program, what is predicted for it, and on what ground.
 
     intended: the program that the part is meant to come from, None for this one itself. mark: that
-    of take-ups in the program. time, without: the cycle time on the mill, and where nothing takes
-    slack up. sides: every stretch that was looked at. climbs: those where the chip can grow.
+    of take-ups in the program. standing: where the table stands although the path goes on. time,
+    without: the cycle time on the mill, and that of the intended program where nothing takes slack
+    up. sides: every stretch that was looked at. climbs: those where the chip can grow.
     """
 
     counted: Counted
@@ -51,6 +54,7 @@ class Predicted:
     job: Job
     cuts: tuple[Cut, ...]
     prediction: Prediction
+    standing: Standing
     mark: TakeUpMark | None
     time: CycleTime
     without: CycleTime
@@ -72,6 +76,7 @@ def predict_program(
     untaken = replace(mill, compensation=replace(mill.compensation, by="none"))
     sides = milling_sides(motion, cuts, job)
     goal = None if intended is None else intended.motion
+    plain = counted if intended is None else intended
     return Predicted(
         counted=counted,
         intended=intended,
@@ -79,9 +84,10 @@ def predict_program(
         job=job,
         cuts=cuts,
         prediction=predict(motion, reversals, mill, job, intended=goal),
+        standing=standing(motion, table_path(motion, mill)),
         mark=find_mark(counted.program),
         time=cycle_time(motion, reversals, mill),
-        without=cycle_time(motion, reversals, untaken),
+        without=cycle_time(plain.motion, plain.reversals, untaken),
         sides=sides,
         climbs=_climbs(motion, sides, mill, job),
     )

@@ -11,10 +11,11 @@ from gpre.driver.origins import Origins
 from gpre.driver.trial import TAKEN_BACK, Trial
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
+from gpre.program.take_up_mark import find_mark
 from gpre.proof.proof import Proof
 from gpre.reversals.find_cuts import find_cuts
 from gpre.rewrites.barriers import why_left_alone
-from gpre.rewrites.catalogue import CATALOGUE, NAMES
+from gpre.rewrites.catalogue import CATALOGUE, LAST, NAMES
 from gpre.rewrites.planner import choose
 from gpre.rewrites.proposal import Context, Plan, Proposal, Refusal, Rewrite
 from gpre.source.text import SourceText
@@ -68,7 +69,7 @@ def rewrite(
     chosen = _chosen(options)
     before = count(source, mill)
     trial = Trial(source, mill, job)
-    whole = why_left_alone(before.program, before.motion)
+    whole = why_left_alone(before.program, before.motion) or _why_carried(before)
     if whole:
         plan = Plan(refused=tuple(Refusal(name, whole, 0, len(source) - 1) for name, _ in chosen))
         proof = trial.proof(source.data)
@@ -78,9 +79,13 @@ def rewrite(
     for _ in range(ROUNDS):
         text = run.now.program.text
         for name, each in chosen:
-            run.once(name, each)
+            if name not in LAST:
+                run.once(name, each)
         if run.now.program.text == text:
             break
+    for name, each in chosen:
+        if name in LAST:
+            run.once(name, each)
     proof = trial.proof(run.now.program.text)
     if not proof.holds:
         failed = "; ".join(f"{each.name}: {each.figure}" for each in proof.failed)
@@ -92,6 +97,14 @@ def rewrite(
     notes = _notes(plan)
     findings = (*_taken_back(source, plan), *(Diagnostic("REW503", note) for note in notes))
     return Rewritten(run.now.program.text, plan, before, run.now, proof, notes, findings)
+
+
+def _why_carried(counted: Counted) -> str:
+    """Say that a program carries its take-up, or ""; its coordinates are not the intended ones."""
+    mark = find_mark(counted.program)
+    if mark is None:
+        return ""
+    return f"it carries its take-up already (line {mark.block + 1}: {mark.text})"
 
 
 def _chosen(options: Options) -> list[tuple[str, Rewrite]]:

@@ -5,6 +5,9 @@ Lengths are mm. The tree holds segments as XY sees them; a vertical segment is a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -70,6 +73,56 @@ class BoxIndex:
         """(k,) each: pairs of a query box and an indexed one that come within `distance`."""
         pairs = self._tree.query(_boxes(least, greatest, distance))
         return pairs[0], pairs[1]
+
+
+class Rectangle(NamedTuple):
+    """A rectangle in the XY plane, mm: (x, y) of its least and of its greatest corner."""
+
+    least: tuple[float, float]
+    greatest: tuple[float, float]
+
+
+class Swath:
+    """The part of the XY plane over which the edge of a round tool has passed."""
+
+    def __init__(self, lines: Sequence[Floats], radius: float) -> None:
+        """Take the centre lines, (k, 2) mm each, two equal points for a place; radius, mm."""
+        self._area = _swept(lines, radius)
+
+    def holds(
+        self,
+        lines: Sequence[Floats],
+        radius: float,
+        *,
+        stock: Rectangle | None = None,
+        beside: float = 0.0,
+    ) -> bool:
+        """Tell whether a tool of this radius stays within the swath along these centre lines.
+
+        stock: what sticks out of the swath may lie beside it, up to `beside` mm from the swath.
+        """
+        rest = shapely.difference(_swept(lines, radius), self._area)
+        if rest.area <= _NO_AREA:
+            return True
+        if stock is None:
+            return False
+        metal = shapely.intersection(rest, shapely.box(*stock.least, *stock.greatest))
+        if metal.area > _NO_AREA:
+            return False
+        far = shapely.difference(rest, shapely.buffer(self._area, beside, quad_segs=_QUARTER))
+        return bool(far.area <= _NO_AREA)
+
+
+_QUARTER = 64  # chords in a quarter circle: at a radius of 10 mm they leave it by 0.001 mm
+_NO_AREA = 1e-9  # mm²
+
+
+def _swept(lines: Sequence[Floats], radius: float) -> shapely.Geometry:
+    shapes = [
+        shapely.points(each[0]) if not np.ptp(each, axis=0).any() else shapely.linestrings(each)
+        for each in lines
+    ]
+    return shapely.union_all(shapely.buffer(shapes, radius, quad_segs=_QUARTER))
 
 
 def _lines(start: Floats, end: Floats) -> NDArray[np.object_]:

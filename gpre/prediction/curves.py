@@ -44,6 +44,25 @@ class _Places(NamedTuple):
     radius: Floats
 
 
+class Across(NamedTuple):
+    """What lies across the path at k places: directions, and where arcs have their centres."""
+
+    normals: Normals
+    on_arcs: _Places
+    centre_u: Floats
+    centre_v: Floats
+
+    def outside(self, point: Floats) -> tuple[Ints, Floats]:
+        """Give which places lie on arcs, (a,), and how far outside those `point` is, (a,) mm.
+
+        point: (k, 3) mm. The distance from the centre, less the radius at the place.
+        """
+        some = self.on_arcs
+        u = point[some.at, some.first] - self.centre_u
+        v = point[some.at, some.second] - self.centre_v
+        return some.at, np.hypot(u, v) - some.radius
+
+
 class Curves:
     """The moves of a motion. Lengths mm; `row` (k,) and `t` (k,), 0 to 1, name places on them."""
 
@@ -76,10 +95,15 @@ class Curves:
         result[at_end] = self.motion.end.take(row[at_end], axis=0)
         return result
 
-    def normals(self, row: Ints, t: Floats) -> Normals:
+    def across(self, row: Ints, t: Floats) -> Across:
+        """Give what lies across the path at the places."""
+        some = self._on_arcs(row, t)
+        centre_u, centre_v = (each[some.arc] for each in self._centre)
+        return Across(self._normals(row, some), some, centre_u, centre_v)
+
+    def _normals(self, row: Ints, some: _Places) -> Normals:
         """(k, 3) each: the directions across the path and along it."""
         along = self._travel.take(row, axis=0)
-        some = self._on_arcs(row, t)
         outward = np.zeros((len(some.at), 3))
         if len(some.at):
             which = np.arange(len(some.at))
@@ -105,17 +129,6 @@ class Curves:
             _to_units(outward)
             aside[some.at] = outward
         return Normals(aside, _upwards(aside, along), along)
-
-    def radial(self, row: Ints, t: Floats, point: Floats) -> tuple[Ints, Floats]:
-        """Give which places lie on arcs, (a,), and how far outside those `point` is, (a,) mm.
-
-        point: (k, 3) mm. The distance from the centre, less the radius at the place.
-        """
-        some = self._on_arcs(row, t)
-        centre_u, centre_v = (each[some.arc] for each in self._centre)
-        u = point[some.at, some.first] - centre_u
-        v = point[some.at, some.second] - centre_v
-        return some.at, np.hypot(u, v) - some.radius
 
     def solve(self, axis: int, row: Ints, target: Floats, ends: tuple[Floats, Floats]) -> Floats:
         """(k,): where moves `row` have the coordinate `target`, between `ends`, one way there.

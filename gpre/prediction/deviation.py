@@ -8,6 +8,7 @@ slack is not known yet, the worst of what it can be counts.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.tolerance import DUST
 from gpre.motion.motion import Motion
-from gpre.prediction.curves import Curves
+from gpre.prediction.curves import Across, Curves
 from gpre.prediction.match import REACH, Line, Match, line_of, match
 from gpre.prediction.runs import runs_of
 from gpre.prediction.table_path import TablePath
@@ -91,13 +92,26 @@ class Worst:
     known: bool
 
 
-def deviation(motion: Motion, path: TablePath) -> Deviation:
-    """Hold the table path against what the program itself commands."""
+class Aim(NamedTuple):
+    """What samples are held against: at (k,) samples at feed, their places, what lies across."""
+
+    at: Ints
+    places: Match
+    across: Across
+
+
+def aim_of(motion: Motion, path: TablePath) -> Aim:
+    """Aim at what the program itself commands; one aim does for all paths of the same samples."""
     at = _at_feed(motion, path)
     samples = path.samples
     row, along, point = samples.row[at], samples.along[at], samples.point[at]
     places = Match(row, along, point, np.zeros(len(at)))
-    return _held(samples.curves, path, at, places, by_distance=False)
+    return Aim(at, places, samples.curves.across(row, along))
+
+
+def deviation(motion: Motion, path: TablePath, aim: Aim | None = None) -> Deviation:
+    """Hold the table path against what the program itself commands."""
+    return _held(path, aim_of(motion, path) if aim is None else aim)
 
 
 def deviation_from(motion: Motion, path: TablePath, intended: Motion, window: float) -> Deviation:
@@ -112,7 +126,14 @@ def deviation_from(motion: Motion, path: TablePath, intended: Motion, window: fl
     curves = Curves(intended)
     exact = curves.points(found.row, found.along)
     exact[np.isnan(found.point)] = np.nan
-    return _held(curves, path, at, found._replace(point=exact), by_distance=True)
+    places = found._replace(point=exact)
+    aim = Aim(at, places, curves.across(places.row, places.along))
+    result = _held(path, aim)
+    # beside a corner the distance is more than either wall is out by
+    whole = result.known & ~_at_an_end(intended, places)
+    offset = result.offset_low[whole]
+    result.size[whole] = np.sqrt(np.einsum("ij,ij->i", offset, offset))
+    return result
 
 
 def missed(motion: Motion, path: TablePath, intended: Motion, window: float) -> Match:
@@ -137,7 +158,7 @@ def ends_of(motion: Motion, found: Deviation, intended: Motion | None = None) ->
     at = np.column_stack((np.append(0, change), np.append(change, len(run)) - 1)).ravel()
     last = np.tile([False, True], len(change) + 1)
     curves = Curves(motion if intended is None else intended)
-    outward = curves.normals(found.of[at], found.along[at]).along
+    outward = curves.across(found.of[at], found.along[at]).normals.along
     outward[~last] *= -1.0
     low, high = _parts(np.nan_to_num(outward), found.offset_low[at], found.offset_high[at])
     return Ends(at, last, low, high)
@@ -196,30 +217,24 @@ def _table_line(motion: Motion, path: TablePath, at: Ints) -> Line:
     return Line(middle, runs_of(motion).of[row], row, path.samples.along[at])
 
 
-def _held(
-    intended: Curves, path: TablePath, at: Ints, places: Match, *, by_distance: bool
-) -> Deviation:
+def _held(path: TablePath, aim: Aim) -> Deviation:
+    at, places, across = aim
+    normals = across.normals
     offset_low, offset_high = path.low[at] - places.point, path.high[at] - places.point
-    across = intended.normals(places.row, places.along)
-    aside_low, aside_high = _parts(across.aside, offset_low, offset_high)
+    known = np.asarray((offset_high - offset_low <= DUST).all(axis=1))
+    aside_low, aside_high = _parts(normals.aside, offset_low, offset_high)
     # an error along an arc counts squared: what lies outside it is measured on the radius
-    plus = across.aside >= 0.0
-    for result, low, high in (
-        (aside_low, offset_low, offset_high),
-        (aside_high, offset_high, offset_low),
-    ):
-        corner = places.point + np.where(plus, low, high)
-        on_arc, outside = intended.radial(places.row, places.along, corner)
-        result[on_arc] = outside
-    up_low, up_high = _parts(across.upward, offset_low, offset_high)
+    plus = normals.aside >= 0.0
+    on_arc, outside = across.outside(places.point + np.where(plus, offset_low, offset_high))
+    aside_low[on_arc] = aside_high[on_arc] = outside
+    if not known.all():
+        _, outside = across.outside(places.point + np.where(plus, offset_high, offset_low))
+        aside_high[on_arc] = outside
+    up_low, up_high = _parts(normals.upward, offset_low, offset_high)
     size: Floats = np.hypot(
         np.maximum(np.abs(aside_low), np.abs(aside_high)),
         np.maximum(np.abs(up_low), np.abs(up_high)),
     )
-    known = np.asarray((offset_high - offset_low <= DUST).all(axis=1))
-    if by_distance:  # beside a corner that is more than either wall is out by
-        whole = known & ~_at_an_end(intended.motion, places)
-        size[whole] = np.sqrt(np.einsum("ij,ij->i", offset_low[whole], offset_low[whole]))
     # a move of no length has no side
     size = np.where(np.isnan(size), np.where(np.isnan(places.point[:, 0]), REACH, 0.0), size)
     return Deviation(

@@ -17,7 +17,9 @@ from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.prediction.curves import Curves
 
-MOST_SAMPLES = 2_000_000  # on arcs; beyond that the chords grow
+MOST_SAMPLES = 1_000_000  # on arcs; beyond that the chords grow
+# rad; a deviation that goes as a cosine is met within 2 % even so
+_GREATEST_STEP = np.pi / 8.0
 
 
 @dataclass(frozen=True)
@@ -146,7 +148,9 @@ def _counts(curves: Curves, chord: float) -> Ints:
     """(n,): how many steps each move is cut into; 1 for straight ones."""
     count = np.ones(len(curves.motion), np.intp)
     if len(curves.arc_row):
-        count[curves.arc_row] = arc.chord_counts(curves.arcs, chord)
+        turn = np.nan_to_num(np.abs(curves.arcs.sweep))
+        least = np.ceil(turn / _GREATEST_STEP).astype(np.intp)
+        count[curves.arc_row] = np.maximum(arc.chord_counts(curves.arcs, chord), least)
     return count
 
 

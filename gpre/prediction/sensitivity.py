@@ -13,9 +13,16 @@ import numpy as np
 
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Motion
-from gpre.prediction.deviation import Deviation, Worst, deviation, deviation_from, worst_places
+from gpre.prediction.deviation import (
+    Deviation,
+    Worst,
+    aim_of,
+    deviation,
+    deviation_from,
+    worst_places,
+)
 from gpre.prediction.samples import Samples, sample
-from gpre.prediction.table_path import Change, TablePath, table_path
+from gpre.prediction.table_path import Change, TablePath, table_path, with_ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +59,19 @@ def sensitivity(
     `program` and an intended path the program's own take-ups meet another slack.
     """
     samples = sample(motion, mill) if samples is None else samples
+    changes = corners_of(motion, mill)
+    # the axes do not know of one another: the first and the last corner have all take-ups
+    for change in changes[:1] + changes[-1:]:
+        samples = with_ends(samples, mill, change)
     corners: list[Corner] = []
-    for change in corners_of(motion, mill):
-        path = table_path(motion, mill, change=change, samples=samples)
-        found = held(motion, path, mill, intended)
+    aim = None
+    for change in changes:
+        path = table_path(motion, mill, change=change, samples=samples, ready=True)
+        if intended is None:
+            aim = aim_of(motion, path) if aim is None else aim
+            found = deviation(motion, path, aim)
+        else:
+            found = held(motion, path, mill, intended)
         worst = worst_places(motion, found, 1)
         corners.append(Corner(change, worst[0] if worst else None))
     return Sensitivity(tuple(corners))

@@ -48,19 +48,24 @@ class TablePath:
 
 
 def table_path(
-    motion: Motion, mill: Mill, *, change: Change = NO_CHANGE, samples: Samples | None = None
+    motion: Motion,
+    mill: Mill,
+    *,
+    change: Change = NO_CHANGE,
+    samples: Samples | None = None,
+    ready: bool = False,
 ) -> TablePath:
     """Run a motion through the slack of a mill.
 
     change: mm for each axis, by how much the true slack differs from the profile's. samples: those
-    of `gpre.prediction.samples.sample`, where they are at hand. The start state is not known: both
+    of `gpre.prediction.samples.sample`, where they are at hand; ready: `with_ends` has been over
+    them with this change, axis by axis. The start state is not known: both
     bounds are carried until a run is longer than the slack. Behind a position that is not known
     they part again.
     """
     samples = sample(motion, mill) if samples is None else samples
+    samples = samples if ready else with_ends(samples, mill, change)
     model = _Model(mill, change)
-    samples = _with_ends(samples, model.turn_ends(samples))
-    samples = _with_ends(samples, model.take_up_ends(samples))
     lag = [model.lag(samples, axis) for axis in range(3)]
     least = np.column_stack([each.low for each in lag])
     low, high = samples.point + least, samples.point + np.column_stack([each.high for each in lag])
@@ -72,6 +77,13 @@ def table_path(
         low[:, :2] += less
         high[:, :2] += more
     return TablePath(samples, low, high, least)
+
+
+def with_ends(samples: Samples, mill: Mill, change: Change = NO_CHANGE) -> Samples:
+    """Add samples where take-ups end within moves."""
+    model = _Model(mill, change)
+    samples = _with_ends(samples, model.turn_ends(samples))
+    return _with_ends(samples, model.take_up_ends(samples))
 
 
 @dataclass(frozen=True)

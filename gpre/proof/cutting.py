@@ -12,6 +12,7 @@ from gpre.program.words import BlockFlag
 from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, sub
+from gpre.proof.swept import Swept
 
 ARC_ENDS = 0.002  # mm
 _HOLE_GRID = 1e-5  # mm; two holes whose numbers differ by less are the same hole
@@ -21,13 +22,15 @@ Hole = tuple[object, ...]
 def cutting_path(pair: Pair) -> Obligation:
     """Show that each program cuts wherever the other cuts, as deep, within the tolerance.
 
-    New moves at feed on or above the travel plane cut nothing and do not count.
+    New moves at feed on or above the travel plane cut nothing and do not count, nor do those that
+    stay within what the tool has swept.
     """
     rows = pair.before.feeding, _not_in_the_air(pair)
-    paths = sub(pair.before, rows[0]), sub(pair.after, rows[1])
-    groups = pair.groups[0][rows[0]], pair.groups[1][rows[1]]
-    missing = coverage(paths[0], paths[1], pair.tolerance, of_group=groups[0], by_group=groups[1])
-    extra = coverage(paths[1], paths[0], pair.tolerance, of_group=groups[1], by_group=groups[0])
+    extra = _added(pair, rows)
+    if not extra.holds and _idle(pair, rows[1][extra.failed]):
+        rows = rows[0], np.setdiff1d(rows[1], rows[1][extra.failed])
+        extra = _added(pair, rows)
+    missing = _left_out(pair, rows)
     worst, side, which = max(
         ((missing, pair.before, 0), (extra, pair.after, 1)),
         key=lambda each: (not each[0].holds, each[0].greatest),
@@ -47,6 +50,26 @@ def cutting_path(pair: Pair) -> Obligation:
         before=block if which == 0 else None,
         after=block if which == 1 else None,
     )
+
+
+def _left_out(pair: Pair, rows: tuple[Ints, Ints]) -> Coverage:
+    """Tell how far the path of `before` leaves that of `after`; rows of both."""
+    old, new = sub(pair.before, rows[0]), sub(pair.after, rows[1])
+    groups = pair.groups[0][rows[0]], pair.groups[1][rows[1]]
+    return coverage(old, new, pair.tolerance, of_group=groups[0], by_group=groups[1])
+
+
+def _added(pair: Pair, rows: tuple[Ints, Ints]) -> Coverage:
+    """Tell how far the path of `after` leaves that of `before`; rows of both."""
+    old, new = sub(pair.before, rows[0]), sub(pair.after, rows[1])
+    groups = pair.groups[0][rows[0]], pair.groups[1][rows[1]]
+    return coverage(new, old, pair.tolerance, of_group=groups[1], by_group=groups[0])
+
+
+def _idle(pair: Pair, rows: Ints) -> bool:
+    """Tell whether all these moves of `after` stay within what the tool has swept."""
+    swept = Swept(pair)
+    return all(swept.holds(row) for row in rows.tolist())
 
 
 def true_arcs(pair: Pair) -> Obligation:

@@ -17,6 +17,7 @@ from gpre.geometry.region import SegmentIndex
 from gpre.geometry.segments import Segments, fraction_at, segments_of
 from gpre.motion.motion import Motion
 from gpre.proof.columns import COARSE, Columns, Passes, greatest, tops, within
+from gpre.proof.helices import Helices
 from gpre.proof.planes import LEVEL
 from gpre.proof.side import Pair, Side
 
@@ -88,6 +89,7 @@ class Meeting:
         self.gone = np.flatnonzero(before.ordinary & before.moves & ~left)
         self.new = np.flatnonzero(after.ordinary & after.moves & ~right)
         self.slopes = down_slopes(before.motion), down_slopes(after.motion)
+        self.helices = Helices(pair, ~right)
 
     @property
     def nothing(self) -> bool:
@@ -207,7 +209,8 @@ class Meeting:
         frames = pair.frames[1][row]
         now = new.passes(point)
         now = within(now, pair.frames[1][now.row] == frames[now.point])
-        own = now.row == row[now.point]
+        # a helix passes over a point at one height and, a turn later, at another
+        own = (now.row == row[now.point]) & (now.far <= pair.tolerance * 1.1)
         all_tops = tops(now, np.ones(len(own), bool), gap)
         clears = own | self._leaves_room(now.row, row[now.point])
         clear_tops = all_tops if clears.all() else tops(now, clears, gap)

@@ -18,6 +18,7 @@ from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, sub
+from gpre.proof.swept import Swept
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -38,6 +39,7 @@ class Verdicts:
             return
         self.met: Encounters = self.meeting.encounters
         self.plunges = Plunges(self.meeting)
+        self.swept = Swept(pair)
         motion = pair.after.motion
         met = self.met
         z = met.point[:, 2]
@@ -50,6 +52,8 @@ class Verdicts:
         self.outside = self._outside(met)
         self.taller = self.known & taller & ~self.room & ~(met.top <= z + pair.tolerance)
         self.taller &= ~self.outside
+        self.helical = self.at_feed & self.meeting.helices.excuses(met.row, met.point, met.top)
+        self.taller &= ~self.helical
 
     def _over_the_stock(self, z: Floats) -> Bools:
         """(k,): points above the stock, no farther than an approach from the original's own way.
@@ -97,11 +101,13 @@ class Verdicts:
             return Obligation(name, holds=True, figure=UNCHANGED)
         met = self.met
         slope = self.meeting.slopes[1][met.row]
-        free = self.room | self.above | self.outside
+        free = self.room | self.above | self.outside | self.helical
         ok = free | (self.known & (met.same_slope | self._slope_is_known(slope)))
         bad = np.flatnonzero(self.at_feed & ~ok)
         moved = 0
         for row in np.unique(met.row[bad]).tolist():
+            if self.swept.holds(row):
+                continue
             points = bad[met.row[bad] == row]
             reason = self.plunges.refusal(row)
             if reason:
@@ -166,7 +172,7 @@ class Verdicts:
             result: Bools = ~self.known & ~self.room & ~self.outside
             result &= ~self.at_feed & ~self.above
             for row in np.unique(met.row[result]).tolist():
-                if self.plunges.rapid_before(row):
+                if self.plunges.rapid_before(row) or self.swept.holds(row):
                     result &= met.row != row
             return result
 
@@ -279,6 +285,8 @@ class Verdicts:
         new[met.row] = True
         new &= ~(same > -np.inf)
         allowed[new] = least[new]
+        helical, slowest = self.meeting.helices.feeds()
+        allowed[helical] = slowest
 
     def _fault(self, name: str, point: int, what: str) -> Obligation:
         met = self.met

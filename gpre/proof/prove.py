@@ -24,6 +24,9 @@ from gpre.proof.proof import Obligation, Proof
 from gpre.proof.room import reversals, travel
 from gpre.proof.sequence import cut_order, passes_kept
 from gpre.proof.side import Pair, Side
+from gpre.proof.take_up import NAMES as TAKE_UP_NAMES
+from gpre.proof.take_up import TakeUps, carries_take_up
+from gpre.proof.take_up_texts import kept_words
 from gpre.proof.texts import kept_comments, readable, same_form, untouched_blocks
 from gpre.source.text import SourceText
 
@@ -95,6 +98,8 @@ def _named(obligation: Obligation, more: str) -> Obligation:
 
 def _prove(before: SourceText, after: SourceText, mill: Mill, job: Job) -> Proof:
     pair = Pair(Side.of(before, mill), Side.of(after, mill), mill, job)
+    if carries_take_up(pair):
+        return _prove_take_ups(pair)
     of_texts = tuple(check(pair) for check in OF_TEXTS)
     if not of_texts[1].holds:
         return Proof((*of_texts, *_not_shown(NAMES[len(OF_TEXTS) :], "the events differ")))
@@ -103,6 +108,24 @@ def _prove(before: SourceText, after: SourceText, mill: Mill, job: Job) -> Proof
     except CrowdedError:
         rest = NAMES[len(OF_TEXTS) :]
         return Proof((*of_texts, *_not_shown(rest, "too many moves pass over the same place")))
+
+
+def _prove_take_ups(pair: Pair) -> Proof:
+    """Prove what the table does; of the command itself only what the controller reads of it."""
+    of_texts = (
+        readable(pair), same_events(pair), kept_comments(pair), kept_words(pair), same_form(pair),
+    )  # fmt: skip
+    rest = (*NAMES[len(OF_TEXTS) :], *TAKE_UP_NAMES)
+    if not of_texts[1].holds:
+        return Proof((*of_texts, *_not_shown(rest, "the events differ")))
+    take_ups = TakeUps(pair)
+    arcs = true_arcs(pair)
+    try:
+        of_table = _of_motion(take_ups.seen)
+    except CrowdedError:
+        return Proof((*of_texts, *_not_shown(rest, "too many moves pass over the same place")))
+    of_motion = tuple(arcs if each.name == arcs.name else each for each in of_table)
+    return Proof((*of_texts, *of_motion, *take_ups.obligations()))
 
 
 def _of_motion(pair: Pair) -> tuple[Obligation, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 from gpre.driver.predicting import Predicted
 from gpre.prediction.circles import Circle
 from gpre.report.quantities import Scale, lines_text
-from gpre.report.wording import counted
+from gpre.report.wording import counted, visible
 
 _SHOWN = 6
 
@@ -77,6 +77,8 @@ def circle_lines(found: Predicted, scale: Scale) -> Iterator[str]:
         yield f"{text}\n{'; '.join(names)}"
     if len(groups) > _SHOWN:
         yield "and circles that are out by less; --json has more"
+    if found.intended is not None:
+        yield f"lines here are those of {visible(found.intended.program.source.name)}"
     yield (
         "of the tool's centre; G circular deviation, about the least squares centre; F radial "
         "deviation, least and greatest; H circular hysteresis (ISO 230-4)"

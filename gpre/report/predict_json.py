@@ -6,6 +6,7 @@ from typing import Any
 
 from gpre.driver.predicting import Predicted
 from gpre.mill.timing import CycleTime
+from gpre.prediction.predict import MOST_SHOWN
 from gpre.prediction.summary import summary
 from gpre.report.count import stops_early
 from gpre.report.predict_mill import warnings
@@ -28,6 +29,7 @@ def predict_json(found: Predicted) -> dict[str, Any]:
         "take_up_mark": None if found.mark is None else found.mark.text,
         "warnings": warnings(found),
         **told,
+        "standing": _standing(found),
         "cycle_time": _time(found.time),
         "cycle_time_without_take_ups": _time(found.without),
         "seconds_lost": round(found.time.total - found.without.total, 3),
@@ -47,6 +49,23 @@ def _time(time: CycleTime) -> dict[str, Any]:
         "tool_changes": time.tool_changes,
         "moves_of_unknown_time": len(time.unknown),
         "dwells_of_unknown_time": time.unknown_dwells,
+    }
+
+
+def _standing(found: Predicted) -> dict[str, Any]:
+    stands, block = found.standing, found.counted.motion.block
+    longest = sorted(range(len(stands)), key=lambda place: -float(stands.seconds[place]))
+    return {
+        "count": len(stands),
+        "seconds": round(float(stands.seconds.sum()), 3),
+        "longest": [
+            {
+                "line": int(block[stands.row[place]]) + 1,
+                "seconds": round(float(stands.seconds[place]), 6),
+                "turns": round(float(stands.turns[place]), 6),
+            }
+            for place in longest[:MOST_SHOWN]
+        ],
     }
 
 

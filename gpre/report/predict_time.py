@@ -5,62 +5,80 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.driver.predicting import Predicted
+from gpre.geometry.arc import Floats, Ints
 from gpre.report.quantities import Scale, duration, lines_text, span
-from gpre.report.wording import counted
+from gpre.report.wording import counted, visible
 from gpre.reversals.reversals import AXES
 
 _SHOWN = 6
+_SHORTEST_TOLD = 0.05  # s; less is 0.0 s
 
 
 def mark_lines(found: Predicted, scale: Scale) -> Iterator[str]:
     """Tell where the tool stands in the cut, how long, and how many turns it rubs."""
     del scale
-    marks = found.prediction.marks
-    by_controller = found.prediction.by == "controller"
-    if not len(marks):
-        yield "none: no reversal makes the tool stand in the cut"
-        return
-    number = counted(len(marks), "place")
-    if not by_controller:
+    marks, stands = found.prediction.marks, found.standing
+    if found.prediction.by == "controller":
+        if not len(marks):
+            yield "none: no reversal makes the tool stand in the cut"
+            return
         yield (
-            f"{number} in the cut where the path itself comes to a stop for a moment as an axis "
-            "turns round (there and straight back, or exact stop)"
+            f"{counted(len(marks), 'place')} in the cut where the tool stands "
+            f"{_rubbing(marks.seconds, marks.turns)}"
         )
-    else:
-        seconds = span(marks.seconds.tolist(), 2)
-        turns = marks.turns[marks.turns > 0.0].tolist()
-        rubs = f", {span(turns, 1)} turns of the cutter rubbing" if turns else ""
-        together = duration(marks.lost_in_cut)
-        yield f"{number} in the cut where the tool stands {seconds} s{rubs}; together {together}"
-        if len(turns) < len(marks):
-            yield "where the spindle stands or its speed is not stated, no turns are told"
-    yield from _where(found, by_controller=by_controller)
-
-
-def _where(found: Predicted, *, by_controller: bool) -> Iterator[str]:
-    """Tell the cuts with the most marks."""
-    marks, block = found.prediction.marks, found.counted.motion.block
-    first = np.array([cut.first for cut in found.cuts])
-    if not len(first):
+        yield from _where(found, marks.row, marks.seconds, marks.axis)
         return
-    cut = np.searchsorted(first, marks.row, side="right") - 1
-    groups: dict[str, list[tuple[int, int]]] = {}
+    if len(stands):
+        yield (
+            f"{counted(len(stands), 'place')} in the cut where the tool stands while the screw "
+            f"crosses the slack, {_rubbing(stands.seconds, stands.turns)}"
+        )
+        yield from _where(found, stands.row, stands.seconds)
+    if len(marks):
+        yield (
+            f"{counted(len(marks), 'place')} in the cut where the path itself stops for a moment "
+            "as an axis turns round (there and straight back, or exact stop)"
+        )
+        if not len(stands):
+            yield from _where(found, marks.row, marks.seconds, marks.axis)
+    if not len(stands) and not len(marks):
+        yield "none: no reversal makes the tool stand in the cut"
+
+
+def _rubbing(seconds: Floats, turns: Floats) -> str:
+    """Give how long the tool stands and how many turns it makes."""
+    known = turns[turns > 0.0].tolist()
+    rubs = f", {span(known, 1)} turns of the cutter rubbing" if known else ""
+    vague = "" if len(known) == len(turns) else "; turns are not told where no spindle turns"
+    together = f"; together {duration(float(seconds.sum()))}" if len(seconds) > 1 else ""
+    return f"{span(seconds.tolist(), 2)} s{rubs}{together}{vague}"
+
+
+def _where(
+    found: Predicted, row: Ints, seconds: Floats, axis: NDArray[np.uint8] | None = None
+) -> Iterator[str]:
+    """Tell the cuts with the most places; (k,) each: rows of Motion, seconds, axes."""
+    block = found.counted.motion.block
+    first = np.array([cut.first for cut in found.cuts], np.intp)
+    cut = np.searchsorted(first, row, side="right") - 1
+    groups: dict[tuple[str, str], list[tuple[int, int]]] = {}
     numbers, count = np.unique(cut[cut >= 0], return_counts=True)
     for at in np.argsort(-count, kind="stable").tolist():
-        each, rows = found.cuts[int(numbers[at])], np.flatnonzero(cut == numbers[at])
-        axes = [
-            f"{name.upper()} {int((marks.axis[rows] == axis).sum())}"
-            for axis, name in enumerate(AXES)
-            if (marks.axis[rows] == axis).any()
+        each, some = found.cuts[int(numbers[at])], np.flatnonzero(cut == numbers[at])
+        names = [
+            f"{name.upper()} {int((axis[some] == number).sum())}"
+            for number, name in enumerate(AXES)
+            if axis is not None and (axis[some] == number).any()
         ]
-        long = f", {duration(float(marks.seconds[rows].sum()))}" if by_controller else ""
-        text = f"{len(rows):,}  {each.shape.value}\n ({', '.join(axes)}){long}"
+        total = float(seconds[some].sum())
+        tail = f" ({', '.join(names)})" if names else ""
+        tail += f", {duration(total)}" if total >= _SHORTEST_TOLD else ""
         lines = int(block[each.first]) + 1, int(block[each.last - 1]) + 1
-        groups.setdefault(text, []).append(lines)
-    for text, where in list(groups.items())[:_SHOWN]:
-        head, tail = text.split("\n")
+        groups.setdefault((f"{len(some):,}  {each.shape.value}", tail), []).append(lines)
+    for (head, tail), where in list(groups.items())[:_SHOWN]:
         yield f"{head}{' each' if len(where) > 1 else ''}, {lines_text(where)}{tail}"
     if len(groups) > _SHOWN:
         yield "and cuts with fewer; --json has more"
@@ -122,6 +140,12 @@ def time_lines(found: Predicted, scale: Scale) -> Iterator[str]:
             f"{duration(lost)}  of it lost to take-ups, {duration(time.take_up)} of that standing "
             f"and the rest slowing down for it; without them {duration(without.total)}"
         )
+    elif found.intended is not None:
+        more = "more" if lost >= 0.0 else "less"
+        name = visible(found.intended.program.source.name)
+        yield f"{duration(abs(lost))}  {more} than {name} takes, where nothing is taken up"
+    elif found.mark is not None:
+        yield "what its take-ups cost is told with --intended FILE"
     else:
         yield "nothing is lost to take-ups: the path does not stop for them"
     yield from _not_counted(found)

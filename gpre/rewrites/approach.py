@@ -11,16 +11,16 @@ the air does: beyond the place by the overshoot, and back. `G0 X10 Y10` becomes:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from gpre.motion.motion import Kind, Role
 from gpre.reversals.cuts import Cut, Shape
 from gpre.rewrites.barriers import ground_of
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.cycle_words import CycleWords, cycle_table
+from gpre.rewrites.loop_ways import loop_to
 from gpre.rewrites.loops import Loop, Looper, Refused, Sides
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.slack import SlackWalk
@@ -85,7 +85,7 @@ def _find(context: Context, looper: Looper) -> list[Found]:
         before = cut
         if target is None:
             continue
-        outcome = _loop(looper, target)
+        outcome = loop_to(looper, target.first, target.link, target.last, target.sides)
         if isinstance(outcome, Loop):
             for axis, side in target.sides.items():
                 walk.x_y[axis].settle(side)
@@ -121,44 +121,6 @@ def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> 
     if last is not None and last < start:
         last = None
     return Target(cut.first, start, last, sides, hole, gained)
-
-
-def _loop(looper: Looper, target: Target) -> Loop | Refused:
-    """Try the ways to make a loop, the plainest first.
-
-    The reason to tell is the first that the user can do something about, else the first.
-    """
-    refused: Refused | None = None
-    for way, row in _ways(looper, target):
-        try:
-            return way(row, target.sides)
-        except Refused as reason:
-            if refused is None or (reason.needs and not refused.needs):
-                refused = reason
-        except ValueError as error:
-            refused = refused or Refused(str(error))
-    return refused or Refused("no rapid leads to the place")
-
-
-def _ways(looper: Looper, target: Target) -> Iterator[tuple[Callable[[int, Sides], Loop], int]]:
-    motion = looper.ground.motion
-    last = target.last
-    if last is not None and motion.role[last] != Role.NONE:
-        yield looper.before_cycle, target.first
-        return
-    if last is not None and motion.kind[last] == Kind.RAPID:
-        if motion.state_of(last).distance == 91:
-            yield looper.split_increment, last
-        else:
-            yield looper.before_rapid, last
-            yield looper.before_dive, last
-    if target.link == target.first:
-        return
-    first = target.link if last is None else last + 1
-    heights = motion.start[first : target.first + 1, 2]
-    order = np.argsort(-np.nan_to_num(heights, nan=-np.inf), kind="stable")
-    for place in order:
-        yield looper.there_and_back, first + int(place)
 
 
 def _group(found: list[Found], at: int, cycles: Mapping[int, CycleWords]) -> list[Found]:

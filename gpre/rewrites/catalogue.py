@@ -7,15 +7,28 @@ each cut, which must know where the cuts start in the end.
 from __future__ import annotations
 
 from gpre.rewrites.approach import approach
+from gpre.rewrites.corner_loop import corner_loop
+from gpre.rewrites.helix import helix
+from gpre.rewrites.lift_over import lift_over
 from gpre.rewrites.one_way import one_way
+from gpre.rewrites.order import order
 from gpre.rewrites.proposal import Rewrite
 from gpre.rewrites.start_point import start_point
 from gpre.rewrites.straighten import straighten
+from gpre.rewrites.take_up import take_up
+from gpre.rewrites.turn_round import turn_round
 
 CATALOGUE: tuple[tuple[str, Rewrite], ...] = (
     ("straighten", straighten),
+    ("helix", helix),
     ("one-way", one_way),
+    ("turn-round", turn_round),
+    ("order", order),
     ("start-point", start_point),
     ("approach", approach),
+    ("corner-loop", corner_loop),
+    ("lift-over", lift_over),
+    ("take-up", take_up),
 )
+LAST = ("take-up",)  # run once, when nothing else finds anything to do: it shifts all coordinates
 NAMES: tuple[str, ...] = tuple(name for name, _ in CATALOGUE)

@@ -36,7 +36,8 @@ def choose(said: Iterable[Proposal | Refusal]) -> Plan:
 
 
 def _gains(proposal: Proposal) -> bool:
-    return proposal.gained > 0 or proposal.holes > 0
+    gains = proposal.gained > 0 or proposal.holes > 0 or proposal.take_ups > 0
+    return gains or proposal.asked
 
 
 def _collides(edit: Edit, taken: list[Edit]) -> bool:

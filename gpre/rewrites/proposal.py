@@ -30,7 +30,8 @@ class Proposal:
     rewrite: its command-line name. first_block, last_block: the blocks it is about, for people.
     summary: what is done, in a machinist's words. gained: reversals in the cut that go away, X, Y
     and Z together. holes: positions now reached from the right side. longer: mm of air travel
-    added. witness: places where a mark may now stand.
+    added. witness: places where a mark may now stand. take_ups: take-ups that the program now
+    carries itself. asked: the user asked for it, so it is done though nothing is gained.
     """
 
     rewrite: str
@@ -43,6 +44,8 @@ class Proposal:
     holes: int = 0
     longer: float = 0.0
     witness: int = 0
+    take_ups: int = 0
+    asked: bool = False
 
 
 @dataclass(frozen=True, slots=True)

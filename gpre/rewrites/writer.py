@@ -126,6 +126,11 @@ class BlockWriter:
         self.modes = self.modes if modes is None else modes
         self._emit(list(words), comment)
 
+    def remark(self, comment: str) -> None:
+        """Write a block that holds a comment alone, so that those behind it can be written anew."""
+        if self.comments:
+            self._blocks.append(self.manner.comment(comment))
+
     def restores(self, wanted: Modes, position: Sequence[float] | None = None) -> bool:
         """Tell whether what follows finds the wanted modes, and the tool where it should be."""
         same_feed = self.modes.feed == wanted.feed or isnan(wanted.feed)

@@ -8,6 +8,7 @@ pieces of the other program, rapids against where the original went.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,17 +23,22 @@ SPACING = 0.5  # mm, between the points of a straight piece
 
 @dataclass(frozen=True)
 class Pieces:
-    """Straight pieces at feed: start and end (n, 3) machine mm; what is in force; feed; block."""
+    """Straight pieces at feed: start and end (n, 3) machine mm, and what is in force."""
 
     start: NDArray[np.float64]
     end: NDArray[np.float64]
     force: list[tuple[object, ...]]
     feed: NDArray[np.float64]
     block: NDArray[np.int64]
+    row: NDArray[np.int64]
+
+    @cached_property
+    def tool(self) -> NDArray[np.int64]:
+        return np.array([each[0] for each in self.force], np.int64)
 
 
 def pieces_at_feed(motion: Motion) -> Pieces:
-    start, end, force, feed, block = [], [], [], [], []
+    start, end, force, feed, block, rows = [], [], [], [], [], []
     changes = 0
     for row in range(len(motion)):
         state = motion.state_of(row)
@@ -49,12 +55,14 @@ def pieces_at_feed(motion: Motion) -> Pieces:
             force.append(in_force)
             feed.append(np.nan_to_num(motion.feed[row], nan=-1.0))  # none is set
             block.append(motion.block[row])
+            rows.append(row)
     return Pieces(
         np.array(start).reshape(-1, 3),
         np.array(end).reshape(-1, 3),
         force,
         np.array(feed),
         np.array(block, dtype=np.int64),
+        np.array(rows, dtype=np.int64),
     )
 
 
@@ -119,18 +127,54 @@ def uncovered(of: Pieces, by: Pieces, *, feed: int) -> list[int]:
 def complaints(before: Motion, after: Motion, job: Job) -> list[str]:
     """Give sentences about what looks unsafe in the second program; lines count from 1."""
     old, new = pieces_at_feed(before), pieces_at_feed(after)
+    origin = _origin(before)
     said = [
         f"the cut of line {old.block[row] + 1} is gone, or is cut otherwise"
         for row in uncovered(old, new, feed=-1)
         if not _plunge_into(old.start[row], old.end[row], new)
+        and not _turn_of_helix(old, row, new, job)
     ]
     said += [
         f"line {new.block[row] + 1} cuts at feed where the original did not"
         for row in uncovered(new, old, feed=1)
         if not _clear_way_down(new.start[row], new.end[row], new.force[row], old, job)
+        and not (_turn_of_helix(new, row, old, job) and _turn_of_helix(new, row, new, job))
+        and not all(
+            _stays_within(place, new.force[row][0], old, job, origin)
+            for place in (new.start[row], (new.start[row] + new.end[row]) / 2, new.end[row])
+        )
     ]
-    said += _rapids(before, after, job)
+    said += _rapids(before, after, new, job)
     return said
+
+
+def _turn_of_helix(of: Pieces, row: int, by: Pieces, job: Job) -> bool:
+    """A piece no steeper than its tool may go down, above a level cut of the other program.
+
+    That cut is as fast, as deep or deeper, and in the same state; so it takes all that the piece
+    takes, and one turn more or less above it is the same bore.
+    """
+    tool = job.tools.get(of.force[row][0])
+    start, end = of.start[row], of.end[row]
+    drop, length = start[2] - end[2], float(np.linalg.norm(end - start))
+    if tool is None or tool.steepest_ramp is None or not drop > 0.0:
+        return False
+    if drop > length * (np.sin(tool.steepest_ramp) + 1e-3):
+        return False
+    level = np.abs(by.end[:, 2] - by.start[:, 2]) <= 1e-6
+    level &= (by.start[:, 2] <= end[2] + 1e-6) & (by.feed >= of.feed[row] - 1e-6)
+    level &= np.array([each == of.force[row] for each in by.force], bool)
+    rows = np.flatnonzero(level)
+    if not len(rows):
+        return False
+    along = (by.end - by.start)[rows, :2]
+    size = np.maximum((along**2).sum(axis=1), 1e-18)
+    for place in (start, (start + end) / 2, end):
+        to_place = place[:2] - by.start[rows, :2]
+        part = np.clip((to_place * along).sum(axis=1) / size, 0.0, 1.0)
+        if np.linalg.norm(to_place - part[:, None] * along, axis=1).min() > PATH:
+            return False
+    return True
 
 
 def _clear_way_down(
@@ -148,6 +192,56 @@ def _clear_way_down(
     return bool((distance(end, old) <= PATH).any())
 
 
+def _origin(motion: Motion) -> NDArray[np.float64] | None:
+    """(3,) machine mm: the zero of all moves at feed; None where there are several."""
+    found = {
+        motion.state_of(row).origin for row in range(len(motion)) if motion.kind[row] != Kind.RAPID
+    }
+    return np.array(found.pop()) if len(found) == 1 else None
+
+
+def _stays_within(
+    point: NDArray[np.float64],
+    tool: object,
+    old: Pieces,
+    job: Job,
+    origin: NDArray[np.float64] | None,
+    deeper: float = 0.0,
+    before: float = np.inf,
+) -> bool:
+    """The whole rim of a flat tool lies where it cuts, before a move, as deep; or off the stock.
+
+    Off the stock no farther than a millimetre from where it runs anyway: there may be clamps.
+    """
+    known = job.tools.get(tool) if isinstance(tool, int) else None
+    if known is None or known.shape != "flat":
+        return False
+    radius = known.diameter / 2
+    deep = np.maximum(old.start[:, 2], old.end[:, 2]) <= point[2] - deeper + 1e-6
+    least = np.minimum(old.start, old.end)[:, :2] - 2.0 * radius - 1.0
+    greatest = np.maximum(old.start, old.end)[:, :2] + 2.0 * radius + 1.0
+    near = ((least <= point[:2]) & (point[:2] <= greatest)).all(axis=1)
+    rows = np.flatnonzero(deep & near & (old.tool == tool) & (old.row < before))
+    if not len(rows):
+        return False
+    start, along = old.start[rows, :2], (old.end - old.start)[rows, :2]
+    angle = np.linspace(0.0, 2.0 * np.pi, 72, endpoint=False)
+    rim = point[:2] + (radius - 0.01) * np.column_stack((np.cos(angle), np.sin(angle)))
+    to_rim = rim[:, None] - start
+    length = np.maximum((along**2).sum(axis=1), 1e-18)
+    part = np.clip((to_rim * along).sum(axis=2) / length, 0.0, 1.0)
+    far = np.linalg.norm(to_rim - part[..., None] * along, axis=2).min(axis=1)
+    open_rim, far = rim[far > radius], far[far > radius]
+    if not len(far):
+        return True
+    stock = job.stock
+    if stock is None or origin is None or far.max() > radius + 1.0:
+        return False
+    open_rim = open_rim - origin[:2]
+    inside = (open_rim >= stock.least[:2]) & (open_rim <= stock.greatest[:2])
+    return not inside.all(axis=1).any()
+
+
 def _plunge_into(start: NDArray[np.float64], end: NDArray[np.float64], other: Pieces) -> bool:
     """A straight way down whose end the other program cuts as well: a start that moved."""
     down = np.abs(start[:2] - end[:2]).max() <= 1e-6 and end[2] < start[2]
@@ -163,7 +257,7 @@ def _beside_stock(point: NDArray[np.float64], tool: object, job: Job) -> bool:
     return bool(((point[:2] < least - reach) | (point[:2] > greatest + reach)).any())
 
 
-def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
+def _rapids(before: Motion, after: Motion, cut: Pieces, job: Job) -> list[str]:
     """New rapids: sideways no lower than the original, down no deeper than it went there."""
     said = []
     stated = np.flatnonzero(before.start[:, 2] != before.end[:, 2])  # before, Z is only assumed
@@ -209,7 +303,10 @@ def _rapids(before: Motion, after: Motion, job: Job) -> list[str]:
             heights = [last[2] for first, last, by in old if by == tool and last[2] < first[2]]
             as_low = bool(heights) and end[2] >= min(heights) - 1e-6
             over = end[2] >= top + 0.5 or (as_low and (end[2] >= top - 1e-6 or job.stock is None))
-            if not deep and not over and not _beside_stock(end, tool, job):
+            place = end + np.array(after.state_of(row).origin)
+            within = _stays_within(place, tool, cut, job, _origin(before), 0.5, row)
+            swept = deep or over or within
+            if not swept and not _beside_stock(end, tool, job):
                 said.append(f"line {after.block[row] + 1}: a rapid down to Z{end[2]:g}")
     return said
 

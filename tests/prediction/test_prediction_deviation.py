@@ -106,7 +106,7 @@ def test_right_angles_on_moves_of_every_kind():
     made = motion("G1 X3 Y4", "Z5", "X0 Y0 Z0", "G2 X2 Y0 I1", "G18 G3 X0 Z0 I-1 Y2", "G1 X0")
     row = np.repeat(np.arange(6), 3)
     t = np.tile([0.0, 0.4, 1.0], 6)
-    across = Curves(made).normals(row, t)
+    across = Curves(made).across(row, t).normals
     moving = row < 5
     for one, other in ((0, 1), (0, 2), (1, 2)):
         dots = np.einsum("ij,ij->i", across[one][moving], across[other][moving])

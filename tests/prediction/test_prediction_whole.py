@@ -162,3 +162,14 @@ def test_long_program_takes_few_samples_more_than_it_has_moves():
     found = predict(made, find_reversals(made), mill(0.09, 0.06), uncertain=False)
     assert found.sensitivity is None
     assert found.greatest <= math.hypot(0.045, 0.03) + 1e-9
+
+
+@given(programs())
+def test_each_corner_is_what_a_mill_with_that_slack_gives(blocks):
+    made = motion("G0 X-9 Y-9 Z9", "X-5 Y-5 Z5", *blocks)
+    on = mill(0.09, 0.06, 0.05, uncertainty=0.02, twist=Twist(0.0004, 0.0, (20.0, 9.0)))
+    for corner in sensitivity(made, on).corners:
+        x, y, z = (slack + by for slack, by in zip((0.09, 0.06, 0.05), corner.change, strict=True))
+        other = predict(made, find_reversals(made), mill(x, y, z, twist=on.twist), uncertain=False)
+        # the corners have more samples on arcs, so they may see a little more
+        assert corner.greatest == pytest.approx(other.greatest, abs=2e-4)

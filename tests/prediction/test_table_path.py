@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from prediction_maker import followed, mill, motion, programs
+from prediction_maker import followed, mill, motion, place_on, programs
 
 from gpre.mill.mill import Twist
 from gpre.motion.controller import Controller
 from gpre.prediction import samples as sampling
+from gpre.prediction.curves import Curves
 from gpre.prediction.table_path import table_path
 
 
@@ -172,3 +173,15 @@ def test_more_samples_than_the_memory_should_hold_are_not_taken(monkeypatch):
 def test_no_moves():
     path = table_path(motion("M0"), mill(0.1, twist=Twist(x=0.001)))
     assert len(path.samples) == 0
+
+
+@given(programs(), st.floats(0.0, 1.0))
+def test_places_on_moves_are_those_of_the_plain_formula(blocks, along):
+    made = motion(*blocks)
+    row = np.arange(len(made))
+    point = Curves(made).points(row, np.full(len(made), along))
+    for each in range(len(made)):
+        np.testing.assert_allclose(point[each], place_on(made, each, along), atol=1e-9)
+    for end, given_end in ((0.0, made.start), (1.0, made.end)):
+        met = Curves(made).points(row, np.full(len(made), end))
+        np.testing.assert_array_equal(met, given_end)

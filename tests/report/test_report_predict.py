@@ -107,6 +107,24 @@ def test_quick_take_ups_on_the_way_are_named_with_their_lines():
     assert "600 mm/min X, lines 6, 7" in take_ups
 
 
+def test_without_compensation_the_tool_stands_while_the_screw_crosses_the_slack():
+    """0.1 mm at F 600: 0.01 s, 0.2 turns at 1200 rev/min."""
+    found = predicted("G0 X-9 Y0\nG0 X-5\nG1 X10\nG1 Y2\nG1 X0\nG1 Y4\nG1 X10\n", mill(0.1))
+    marks = told(found)[1]["dwell marks"]
+    assert marks.startswith(
+        "2 places in the cut where the tool stands while the screw crosses the slack, 0.01 s, "
+        "0.2 turns of the cutter rubbing; together 0.0 s"
+    )
+    assert "2 raster, lines 6-10" in marks
+    assert predict_json(found)["standing"]["count"] == 2
+
+
+def test_a_path_that_goes_straight_back_stops_by_itself():
+    found = predicted("G0 X-9 Y0\nG1 X10\nG1 X0\n", mill(0.01))
+    marks = told(found)[1]["dwell marks"]
+    assert marks.startswith("1 place in the cut where the path itself stops for a moment")
+
+
 def test_holes_are_told_by_their_spread():
     # reached from the left and from the right: half a slack to either side, 0.1 apart
     holes = "G0 X-10 Y0\nG81 X10 Y0 Z-5 R2\nX30\nX20\nG80\n"
@@ -216,6 +234,7 @@ def test_with_the_path_that_is_meant_the_sizes_are_told():
     assert "intended path: that of part.ngc" in text
     assert "sizes" in sections
     assert "warning" not in text
+    assert "than part.ngc takes, where nothing is taken up" in sections["time"]
 
 
 def test_a_slack_that_would_be_taken_up_twice_is_warned_of():

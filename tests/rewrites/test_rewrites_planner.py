@@ -1,5 +1,7 @@
 """The planner: what gains nothing is declined, of two that collide the better one stays."""
 
+from dataclasses import replace
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -42,6 +44,13 @@ def test_positions_reached_are_a_gain_and_nothing_is_none():
     assert choose([proposal(gained=5)]).chosen == ()  # no edits, nothing to do
 
 
+def test_what_was_asked_for_is_done_though_it_gains_nothing():
+    asked = replace(proposal((1, 2), gained=0), asked=True)
+    assert choose([asked]).chosen == (asked,)
+    better = proposal((1, 4), gained=1, block=3)
+    assert choose([asked, better]).chosen == (better,)
+
+
 def test_refusals_are_sorted_by_place():
     refusals = [Refusal("approach", "b", 9, 9), Refusal("approach", "a", 2, 3)]
     assert [each.reason for each in choose(refusals).refused] == ["a", "b"]
@@ -79,6 +88,9 @@ def test_chosen_edits_never_collide_and_nothing_is_lost(said):
 
 
 def test_the_catalogue_is_in_its_order():
-    assert NAMES == ("straighten", "one-way", "start-point", "approach")
+    assert NAMES == (
+        "straighten", "helix", "one-way", "turn-round", "order", "start-point", "approach",
+        "corner-loop", "lift-over", "take-up",
+    )  # fmt: skip
     for name, rewrite in CATALOGUE:
         assert rewrite.__name__ == name.replace("-", "_")

@@ -1,0 +1,75 @@
+"""Whether a flat tool, moved anew, stays where it has been before: there it can meet nothing.
+
+A flat tool that has passed over a place in XY has left nothing there above its Z, neither metal
+nor clamp. Whether one that stands no lower keeps within that is a question about areas in the
+plane.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.geometry.path import Path
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+SHAVE = 0.005  # mm; what a tool may stick out of the swath and still be within it: rounding
+BESIDE = 1.0  # mm; no clamp stands so near to where the tool runs, common practice, no source
+_CHORD = 5e-4  # mm
+_LEVEL = 1e-4  # mm; as deep as that is as deep
+
+
+def near(path: Path, rows: Ints, place: Floats, reach: float, height: float) -> Ints:
+    """(k,): those of the moves that come within `reach` mm of `place` and nowhere above `height`.
+
+    place: (2,) mm; the reach is that in XY. height: Z, mm.
+    """
+    least, greatest = paths.bounds(paths.take(path, rows))
+    close = (least[:, :2] - reach <= place) & (place <= greatest[:, :2] + reach)
+    return rows[close.all(axis=1) & (greatest[:, 2] <= height + _LEVEL)]
+
+
+def centre_lines(moves: Path) -> list[Floats]:
+    """(k, 2) mm each: the ways of moves as XY sees them."""
+    if not len(moves.sweep):
+        return []
+    row, _, point = paths.sample(moves, _CHORD)
+    return np.split(point[:, :2], np.flatnonzero(np.diff(row)) + 1)
+
+
+def onward(path: Path, rows: Ints, place: Floats, length: float) -> list[Floats]:
+    """(k, 2) mm: the way from `place` on, so far along it; nothing where the way is no longer.
+
+    rows: moves that follow one another, the first of them through `place`, (2,) mm.
+    """
+    found: list[Floats] = []
+    left = length
+    for row in rows.tolist():
+        lines = centre_lines(paths.take(path, slice(row, row + 1)))
+        line = lines[0]
+        if not found:
+            at = _nearest(line, place)
+            line = np.concatenate((place[None], line[at:]))
+        step = np.hypot(*np.diff(line, axis=0).T)
+        reached = np.cumsum(step)
+        stop = int(np.searchsorted(reached, left))
+        if stop < len(step):
+            share = (left - (float(reached[stop - 1]) if stop else 0.0)) / float(step[stop])
+            end = line[stop] + share * (line[stop + 1] - line[stop])
+            return [*found, np.concatenate((line[: stop + 1], end[None]))]
+        found.append(line)
+        left -= float(reached[-1]) if len(reached) else 0.0
+    return found
+
+
+def _nearest(line: Floats, place: Floats) -> int:
+    """Give the first vertex of a line that lies behind the place nearest to a point."""
+    start, end = line[:-1], line[1:]
+    along = end - start
+    square = np.maximum(np.einsum("ij,ij->i", along, along), 1e-18)
+    share = np.clip(np.einsum("ij,ij->i", place - start, along) / square, 0.0, 1.0)
+    gap = np.hypot(*(start + share[:, None] * along - place).T)
+    return int(np.argmin(gap)) + 1

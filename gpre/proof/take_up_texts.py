@@ -1,0 +1,95 @@
+"""The blocks of a program whose coordinates carry take-ups: all but its numbers is as it was."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import zip_longest
+
+import numpy as np
+
+from gpre.motion.events import EventKind
+from gpre.program.words import BlockFlag
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Pair, Side
+
+NAME = "untouched blocks"
+# words and codes that only move the tool; whatever else a block says must still be said
+_PLACE = frozenset(b"XYZIJKRFPQLABC")
+_MOTION = frozenset(
+    (0, 10, 20, 30, 170, 180, 190, 730, *range(800, 900, 10), 900, 901, 910, 911, 980, 990)
+)
+_WHOLE = int(
+    BlockFlag.DELETE
+    | BlockFlag.PERCENT
+    | BlockFlag.STATEMENT
+    | BlockFlag.OUTSIDE
+    | BlockFlag.UNREADABLE
+    | BlockFlag.FLOW
+    | BlockFlag.LATHE
+    | BlockFlag.PROGRAM_NUMBER
+)
+
+
+def kept_words(pair: Pair) -> Obligation:
+    """Show that every block that does more than move still says so, in order, and no other does.
+
+    What it says of places, of feed and of G0 to G3 may differ. A block that is not made of plain
+    words must be the same bytes.
+    """
+    blocks = pair.blocks
+    figure = (
+        f"{len(blocks.same)} blocks the same, {blocks.changed} changed, "
+        f"{blocks.added} added, {blocks.gone} gone"
+    )
+    if twice := _number_twice(pair):
+        figure += f"; block number {twice} stands twice, and the program jumps by numbers"
+        return Obligation(NAME, holds=False, figure=figure)
+    for one, other in zip_longest(_said(pair.before), _said(pair.after)):
+        if one is not None and other is not None and one[0] == other[0]:
+            continue
+        side, block = (pair.before, one[1]) if one is not None else (pair.after, other[1])
+        shown = side.program.source.line_text(block + 1).strip()
+        figure += f"; changed, gone or new though it is more than motion: {shown}"
+        return Obligation(
+            NAME,
+            holds=False,
+            figure=figure,
+            before=None if one is None else one[1],
+            after=None if other is None else other[1],
+        )
+    return Obligation(NAME, holds=True, figure=figure)
+
+
+def _said(side: Side) -> list[tuple[bytes, int]]:
+    """Give what blocks say besides moving, in order, each with its block."""
+    program = side.program
+    words = program.words
+    codes = np.rint(words.value * 10.0)
+    said: dict[int, list[bytes]] = {}
+    for letter, code, value, block in zip(
+        words.letter.tolist(),
+        codes.tolist(),
+        words.value.tolist(),
+        words.block.tolist(),
+        strict=True,
+    ):
+        if letter in _PLACE or (letter == ord("G") and int(code) in _MOTION):
+            continue
+        said.setdefault(block, []).append(f"{chr(letter)}{value:.9g}".encode())
+    whole = np.flatnonzero(program.blocks.flags & _WHOLE)
+    result = {block: b" ".join(sorted(each)) for block, each in said.items()}
+    result.update((block, program.source.block_bytes(block)) for block in whole.tolist())
+    return [(result[block], block) for block in sorted(result)]
+
+
+def _number_twice(pair: Pair) -> int:
+    """Give a block number that has become ambiguous in a program that may go by numbers, or 0."""
+    flow = bool(np.any(pair.before.program.blocks.flags & int(BlockFlag.FLOW)))
+    kinds = {event.kind for event in pair.before.motion.events}
+    if not flow and not kinds & {EventKind.CALL, EventKind.HANDOVER}:
+        return 0
+    old, new = (
+        Counter(number for number in side.program.blocks.number.tolist() if number >= 0)
+        for side in (pair.before, pair.after)
+    )
+    return next((number for number, n in new.items() if n > max(old[number], 1)), 0)

@@ -1,0 +1,151 @@
+"""Writes a helix with turns left out: its blocks as they are but for Z, or new ones."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from gpre.motion.motion import Motion
+from gpre.reversals.helices import Helix
+from gpre.rewrites.aftermath import wanted_after, why_not_rows
+from gpre.rewrites.barriers import Ground
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.word_edits import FoundWord, decimals_of, exact, renumber, words_of
+from gpre.source.edit import Edit
+
+_PLAIN = frozenset("XYZIJKRFG")
+
+
+@dataclass(frozen=True)
+class Shortened:
+    """The edits, and the Z that each row that stays ends at, mm."""
+
+    edits: tuple[Edit, ...]
+    heights: tuple[float, ...]
+
+
+def shortened(
+    ground: Ground, old: Helix, kept: list[int], comment: str, *, comments: bool
+) -> Shortened:
+    """Leave out the rows of a helix that are not kept, the others evenly down.
+
+    Raises Stays where the program does not allow it.
+    """
+    try:
+        found = _in_place(ground, old, kept, comment, comments=comments)
+        return found or _anew(ground, old, kept, comment, comments=comments)
+    except ValueError as fault:
+        raise Stays(f"the new blocks cannot be written: {fault}") from fault
+
+
+def _in_place(
+    ground: Ground, old: Helix, kept: list[int], comment: str, *, comments: bool
+) -> Shortened | None:
+    """Change the Z of the blocks that stay and drop the others; None where that does not do."""
+    motion = ground.motion
+    rows = range(old.first, old.last)
+    blocks = [int(motion.block[row]) for row in rows]
+    feed = motion.feed[old.first : old.last]
+    alone = all(ground.row_count[block] == 1 and not ground.events_in(block) for block in blocks)
+    if not alone or np.ptp(feed) > 0.0 or kept[0] != old.first:
+        return None
+    if any(ground.why_not_touch(block) for block in blocks):
+        return None
+    gone = [int(motion.block[row]) for row in rows if row not in kept]
+    if any(
+        ground.why_not_replace(block, block) or not _only_moves(ground, block) for block in gone
+    ):
+        return None
+    depths = [_depth(ground, block) for block in blocks]
+    words = [word for word, row in zip(depths, rows, strict=True) if row in kept]
+    if any(word is None for word in depths):
+        return None
+    found = [word for word in words if word is not None]
+    steps = motion.state_of(old.first).distance == 91
+    if steps and not _come_back(ground, gone):
+        return None
+    heights = _heights(
+        ground, old, kept, [word for word in depths if word is not None], steps=steps
+    )
+    numbers = [after - before for before, after in zip(heights, heights[1:], strict=False)]
+    edits = [
+        renumber(ground, word, number if steps else height)
+        for word, number, height in zip(found, numbers, heights[1:], strict=True)
+    ]
+    edits += [Edit(*ground.span(block, block), b"") for block in gone]
+    writer = ground.writer(blocks[0], comments=comments)
+    writer.remark(comment)
+    if len(writer):
+        edits.append(ground.insertion(blocks[0], writer))
+    scale = ground.modes.before(blocks[0]).scale
+    top = float(motion.start[old.first, 2]) - float(heights[0]) * scale
+    return Shortened(tuple(edits), tuple(float(each) * scale + top for each in heights[1:]))
+
+
+def _only_moves(ground: Ground, block: int) -> bool:
+    """Tell whether a block that goes says nothing that those behind it need."""
+    before, after = ground.modes.before(block), ground.modes.after(block)
+    return before == after and {word.letter for word in words_of(ground, block)} <= _PLAIN
+
+
+def _come_back(ground: Ground, blocks: list[int]) -> bool:
+    """Tell whether the X and the Y of blocks in G91 add up to nothing."""
+    words = [word for block in blocks for word in words_of(ground, block)]
+    return not any(
+        sum((exact(ground, word) for word in words if word.letter == letter), Decimal(0))
+        for letter in "XY"
+    )
+
+
+def _depth(ground: Ground, block: int) -> FoundWord | None:
+    return next((word for word in words_of(ground, block) if word.letter == "Z"), None)
+
+
+def _heights(
+    ground: Ground, old: Helix, kept: list[int], depths: list[FoundWord], *, steps: bool
+) -> list[Decimal]:
+    """Give Z before the helix and behind each row that stays, in units; in G91 from 0 on."""
+    motion = ground.motion
+    numbers = [exact(ground, word) for word in depths]
+    places = max(ground.manner.length.decimals, *(decimals_of(each) for each in numbers))
+    if steps:
+        top, bottom = Decimal(0), sum(numbers, Decimal(0))
+    else:
+        scale = ground.modes.before(int(motion.block[old.first])).scale
+        top = round(Decimal(float(motion.start[old.first, 2]) / scale), 6)
+        bottom = numbers[-1]
+    sweep = np.abs(motion.sweep[kept])
+    shares = np.cumsum(sweep) / sweep.sum()
+    inner = [round(top + (bottom - top) * Decimal(float(share)), places) for share in shares[:-1]]
+    return [top, *inner, bottom]
+
+
+def _anew(
+    ground: Ground, old: Helix, kept: list[int], comment: str, *, comments: bool
+) -> Shortened:
+    """Write the rows that stay in new blocks, at the slowest of the old feeds."""
+    motion = ground.motion
+    if reason := why_not_rows(ground, old.first, old.last):
+        raise Stays(reason)
+    first, last = int(motion.block[old.first]), int(motion.block[old.last - 1])
+    writer = ground.writer(first, comments=comments)
+    writer.remark(comment)
+    feed = float(motion.feed[old.first : old.last].min())
+    heights = []
+    for row, height in zip(kept, _evenly(motion, old, kept), strict=True):
+        end = motion.end[row].tolist()
+        end[2] = height
+        writer.arc(end, motion.centre[row].tolist(), float(motion.sweep[row]), feed=feed)
+        heights.append(writer.position[2])
+    writer.restore(wanted_after(ground, last, writer.modes))
+    return Shortened((ground.replacement(first, last, writer),), tuple(heights))
+
+
+def _evenly(motion: Motion, old: Helix, kept: list[int]) -> list[float]:
+    """Give Z behind each row that stays, mm; the last one exactly."""
+    top, bottom = float(motion.start[old.first, 2]), float(motion.end[old.last - 1, 2])
+    sweep = np.abs(motion.sweep[kept])
+    shares = np.cumsum(sweep) / sweep.sum()
+    return [*(top + (bottom - top) * float(share) for share in shares[:-1]), bottom]

@@ -1,0 +1,165 @@
+"""Puts the slack into the coordinates, so that a controller that takes none up makes the part true.
+
+The command leads the intended place by half the slack of each axis, in the direction in which the
+axis travels. Where an axis turns round in the cut it crosses the slack over a short window of the
+path, so that the tool never stops; at a corner it moves alone, and the tool stands meanwhile. All
+other turns are taken up in the air. Runs last, on mills whose profile says `by = "program"`, and
+on the whole program or not at all. Z has no slack where it hangs on its screw by its weight; else
+it is shifted like X and Y, and within a canned cycle R and the depth have the shift for the way
+down, so the tool comes back lower than R by the slack. A quarter of a circle becomes::
+
+    G3 X0.1137 Y9.0286 I-8.9986 J-0.1587
+    G1 X-0.2037 Y8.9686 (take up Y)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from gpre.motion.motion import Motion
+from gpre.program.take_up_mark import find_mark, mark_text
+from gpre.program.words import BlockFlag
+from gpre.rewrites.barriers import Ground, ground_of
+from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.take_up_blocks import steps_of
+from gpre.rewrites.take_up_plan import Plan
+from gpre.rewrites.take_up_shift import Shift
+from gpre.rewrites.take_up_text import TakeUpWriter
+from gpre.rewrites.take_up_walk import Walk
+
+NAME = "take-up"
+SHARE = 0.7  # of the tolerance that a window may use; the rest is for rounding
+
+
+def take_up(context: Context) -> Iterator[Proposal | Refusal]:
+    """Propose to carry the take-up in the program, or say why that cannot be."""
+    if context.mill.compensation.by != "program" or not context.motion.at_feed.any():
+        return
+    last = len(context.program) - 1
+    mark = find_mark(context.program)
+    if mark is not None:
+        reason = f"the program carries its take-up already: {mark.text}"
+        yield Refusal(NAME, reason, mark.block, mark.block)
+        return
+    ground = ground_of(context.program, context.motion)
+    if ground.whole:
+        yield Refusal(NAME, ground.whole, 0, last)
+        return
+    shift = Shift(context.mill, *steps_of(ground))
+    if not any(shift.slacks) and not shift.twists:
+        return
+    try:
+        yield _propose(context, ground, shift)
+    except Stays as why:
+        yield Refusal(NAME, why.reason, 0, last, why.needs)
+    except ValueError as fault:
+        yield Refusal(NAME, f"the new blocks cannot be written: {fault}", 0, last)
+
+
+def _propose(context: Context, ground: Ground, shift: Shift) -> Proposal:
+    _need_plain(context.motion, shift)
+    clearance = Clearance(ground, context.mill, context.job)
+    allowed = SHARE * context.mill.limits.tolerance
+    walk = Walk(ground, clearance, shift, allowed)
+    plan = walk.make()
+    _need_paths(context.motion, plan)
+    writer = TakeUpWriter(ground, shift, plan, walk.free, comments=context.comments)
+    lines = writer.write()
+    text = ground.manner.comment(mark_text(_slacks(shift), twist=bool(shift.twists)))
+    lines.head = {_head(context): [text.encode("ascii") + ground.manner.newline]}
+    return Proposal(
+        rewrite=NAME,
+        edits=tuple(lines.edits()),
+        claim=Claim.SAME_METAL,
+        summary=_summary(shift, plan),
+        first_block=0,
+        last_block=len(context.program) - 1,
+        take_ups=max(len(plan.windows), 1),
+        witness=sum(each.stands for each in plan.windows),
+    )
+
+
+def _need_plain(motion: Motion, shift: Shift) -> None:
+    """Look at what must hold wherever the program cuts."""
+    feed = motion.at_feed
+    if motion.called.any():
+        raise Stays("it calls subprograms, and nothing is taken up in those")
+    states = [motion.states[state] for state in np.unique(motion.state[feed]).tolist()]
+    if any(state.feed_mode != 94 for state in states):
+        raise Stays("the feed is not stated as a length a minute")
+    if any(state.compensation != 40 for state in states):
+        raise Stays("cutter radius compensation is on: where the tool runs is for the controller")
+    if not np.isfinite(motion.feed[feed]).all():
+        raise Stays("the program cuts where no feed is set")
+    mill = shift.mill
+    known = mill.controller.origins
+    if shift.needs_origin and any(state.system not in known for state in states):
+        what = "twist" if shift.twists else "table of slack"
+        raise Stays(f"the {what} needs the origins of the work systems in the mill's profile")
+    for axis, _ in shift.twists:
+        if not shift.slacks[axis]:
+            raise Stays(f"the table twists as soon as {'XY'[axis]} turns: nothing can spread that")
+
+
+def _need_paths(motion: Motion, plan: Plan) -> None:
+    """Look at the path mode: a window has ends, at which no tool may stop."""
+    if all(window.stands for window in plan.windows):
+        return
+    states = [motion.states[state] for state in np.unique(motion.state[motion.at_feed]).tolist()]
+    exact = sorted({state.path for state in states} - {640})
+    if exact:
+        raise Stays(f"in G{exact[0] / 10:g} the tool would stop at both ends of every take-up")
+
+
+def _head(context: Context) -> int:
+    """Give the block before which the mark goes: behind % and the program's number."""
+    flags = context.program.blocks.flags
+    skip = int(BlockFlag.OUTSIDE | BlockFlag.PERCENT)
+    at = 0
+    while at + 1 < len(flags) and int(flags[at]) & skip:
+        at += 1
+    number = at
+    while number + 1 < len(flags) and int(flags[number]) & int(BlockFlag.BLANK):
+        number += 1
+    return number + 1 if int(flags[number]) & int(BlockFlag.PROGRAM_NUMBER) else at
+
+
+def _slacks(shift: Shift) -> tuple[str, str, str]:
+    """Write the slack of each axis, as the mark has it."""
+    x, y, z = (_slack(shift, axis) for axis in range(3))
+    return x, y, z
+
+
+def _slack(shift: Shift, axis: int) -> str:
+    if not shift.slacks[axis]:
+        return "0"
+    slack = shift.mill.axes[axis].lost_motion
+    if isinstance(slack, tuple):
+        values = [value for _, value in slack]
+        return f"{min(values):.3f}..{max(values):.3f}"
+    return f"{slack:.4f}".removesuffix("0")
+
+
+def _summary(shift: Shift, plan: Plan) -> str:
+    """Tell what is done, in a machinist's words."""
+    slacks = zip("XYZ", _slacks(shift), strict=True)
+    said = [f"{name} {value}" for name, value in slacks if value != "0"]
+    spread = [window.last - window.first for window in plan.windows if not window.stands]
+    standing = [window.seconds for window in plan.windows if window.stands]
+    parts = [f"the slack ({', '.join(said)} mm) goes into the coordinates"]
+    if spread:
+        low, high = f"{min(spread):.2f}", f"{max(spread):.2f}"
+        width = f"{low} mm" if low == high else f"{low} to {high} mm"
+        many = "1 take-up" if len(spread) == 1 else f"{len(spread)} take-ups"
+        parts.append(f"{many} in the cut spread over {width} of the path")
+    if standing:
+        where = "1 corner" if len(standing) == 1 else f"{len(standing)} corners"
+        parts.append(f"at {where} in the cut the tool stands {max(standing):.2f} s")
+    if plan.takes:
+        parts.append(f"{len(plan.takes)} made in the air")
+    parts.append("the controller's own compensation must be OFF")
+    return "; ".join(parts)

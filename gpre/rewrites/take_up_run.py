@@ -1,0 +1,61 @@
+"""What a stretch of moves at feed needs: the sides at its start, and where its axes turn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gpre.geometry import path as paths
+from gpre.rewrites.take_up_shift import Shift
+from gpre.rewrites.take_up_turns import Course, Turn
+from gpre.rewrites.take_up_windows import Bounds, Run, Window, least_time, window_of
+
+
+@dataclass(frozen=True, slots=True)
+class RunPlan:
+    """need: the sides that a run must start with, None where any will do. windows: in order."""
+
+    need: tuple[int | None, int | None, int | None]
+    windows: tuple[Window, ...]
+
+
+def plan_run(
+    run: Run, courses: tuple[Course, Course, Course], shift: Shift, allowed: float
+) -> RunPlan:
+    """Find the sides that a run must start with, and the windows of the turns within it."""
+    need: list[int | None] = [None, None, None]
+    windows: list[Window] = []
+    for axis in range(3):
+        if not shift.slacks[axis]:
+            continue
+        turns = courses[axis].between(run.first, run.last)
+        if turns and (turns[0].first or turns[0].reached < (run.first, 1e-12)):
+            need[axis], turns = turns[0].direction, turns[1:]
+        elif turns or _travels(run, axis, allowed):
+            need[axis] = courses[axis].direction((run.first, 0.0)) or None
+        windows += _windows(run, axis, turns, shift, allowed)
+    return RunPlan((need[0], need[1], need[2]), tuple(sorted(windows, key=lambda one: one.first)))
+
+
+def _travels(run: Run, axis: int, allowed: float) -> bool:
+    low, high = paths.bounds(paths.take(run.motion, slice(run.first, run.last)))
+    return float(high[:, axis].max() - low[:, axis].min()) > allowed
+
+
+def _windows(
+    run: Run, axis: int, turns: tuple[Turn, ...], shift: Shift, allowed: float
+) -> list[Window]:
+    limits = shift.mill.limits
+    each = shift.mill.axes[axis]
+    slack = each.greatest_lost_motion
+    seconds = least_time(slack, limits.greatest_take_up_feed, each.acceleration)
+    if not turns:
+        return []
+    middles = [0.0]
+    for one, other in zip(turns, turns[1:], strict=False):
+        middles.append((run.distance(one.left) + run.distance(other.reached)) / 2.0)
+    middles.append(float(run.ends[-1]))
+    rooms = zip(middles, middles[1:], strict=False)
+    return [
+        window_of(run, axis, turn, Bounds(room, allowed, seconds))
+        for turn, room in zip(turns, rooms, strict=True)
+    ]

@@ -1,0 +1,362 @@
+"""Walks through a motion and decides where each axis takes up its slack.
+
+In the air the rapids carry the shift at their ends. Before each cut every axis must have its slack
+taken up in the direction in which it first travels there; where the way to the cut does not bring
+that about, the axis takes it up in the air, at the highest place on the way. Where the state of the
+slack is not known, the screw goes beyond first and comes back. Before anything that measures,
+changes an offset, stops or hands over, the command goes back to the intended place: the table does
+not move for that.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import DUST, RESOLUTION
+from gpre.motion.events import Event, EventKind
+from gpre.motion.motion import Kind, Motion, Role
+from gpre.rewrites.barriers import Ground
+from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.slack import FORGETS
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.take_up_parts import Cutter, Sides
+from gpre.rewrites.take_up_plan import NONE, QUIET, AxisSlack, Plan, Take, undone_before
+from gpre.rewrites.take_up_rows import free_rows, why_not_free
+from gpre.rewrites.take_up_run import RunPlan, plan_run
+from gpre.rewrites.take_up_shift import Shift
+from gpre.rewrites.take_up_turns import courses_of
+from gpre.rewrites.take_up_twist import need_true_twist
+from gpre.rewrites.take_up_windows import Run
+from gpre.rewrites.word_edits import letters_in
+
+
+class Walk:
+    """Plans the take-ups of one program. Raises Stays where it cannot be done."""
+
+    def __init__(self, ground: Ground, clearance: Clearance, shift: Shift, allowed: float) -> None:
+        """Look at the motion; allowed: mm, the error that the windows may leave."""
+        self.ground, self.clearance, self.shift, self.allowed = ground, clearance, shift, allowed
+        self.motion: Motion = ground.motion
+        self.plan = Plan()
+        self.courses = courses_of(self.motion, allowed)
+        self.side = [0.0, 0.0, 0.0]
+        self.slack = [
+            AxisSlack((axis.greatest_lost_motion + axis.uncertainty) / 2.0)
+            for axis in shift.mill.axes
+        ]
+        for one in self.slack:
+            one.forget()
+        z = shift.slacks[2]
+        self.barriers = [one for one in self.motion.events if undone_before(one, z=z)]
+        if not any(one.kind is EventKind.END for one in self.barriers):
+            self.barriers.append(Event(EventKind.END, len(ground.program), len(self.motion)))
+        self._barriers_at: dict[int, list[Event]] = {}
+        for each in self.barriers:
+            self._barriers_at.setdefault(each.move, []).append(each)
+        self.forgets = {one.move for one in self.motion.events if one.kind in FORGETS}
+        self.walls = frozenset(one.move for one in self.motion.events if one.kind not in QUIET)
+        self.free = free_rows(ground)
+        self._level = (0.0, 0.0)
+        self._zeroed: set[tuple[int, int]] = set()
+
+    @property
+    def axes(self) -> tuple[int, ...]:
+        """The axes whose commands are shifted at all."""
+        twisted = bool(self.shift.twists)
+        return tuple(a for a in range(3) if self.shift.slacks[a] or (twisted and a < 2))
+
+    def make(self) -> Plan:
+        """Plan the whole program."""
+        self._zeroed = self._zero_places()
+        at = 0
+        for first, last in self._runs():
+            self._link(at, first)
+            self._cut(first, last)
+            at = last
+        self._link(at, len(self.motion))
+        return self.plan
+
+    def line(self, row: int) -> str:
+        """Name the line of a move."""
+        return f"line {int(self.motion.block[row]) + 1}"
+
+    def _runs(self) -> list[tuple[int, int]]:
+        """Give the stretches at feed, broken where the shift must be taken out."""
+        motion = self.motion
+        probes = {one.move for one in motion.events if one.kind is EventKind.PROBE}
+        feed = motion.at_feed.copy()
+        feed[[row for row in probes if row < len(feed)]] = False
+        breaks = {one.move for one in self.barriers}
+        runs: list[tuple[int, int]] = []
+        for row in np.flatnonzero(feed).tolist():
+            if runs and runs[-1][1] == row and row not in breaks:
+                runs[-1] = (runs[-1][0], row + 1)
+            else:
+                runs.append((row, row + 1))
+        return runs
+
+    def _zero_places(self) -> set[tuple[int, int]]:
+        """Find the rapids that may end without a shift: an axis's last before a barrier."""
+        motion = self.motion
+        found = set()
+        before = 0
+        for barrier in self.barriers:
+            feed = np.flatnonzero(motion.at_feed[before : barrier.move])
+            first = before + int(feed[-1]) + 1 if len(feed) else before
+            rows = np.arange(first, barrier.move)
+            rows = rows[self.free[rows] & (motion.role[rows] == Role.NONE)]
+            for axis in range(3):
+                travel = motion.end[rows, axis] - motion.start[rows, axis]
+                moving = rows[np.abs(travel) > RESOLUTION]
+                if len(moving):
+                    found.add((int(moving[-1]), axis))
+            before = barrier.move
+        return found
+
+    def _link(self, first: int, last: int) -> None:
+        """Walk through moves in the air, and all that happens before row `last`."""
+        for row in range(first, last):
+            self._events(row)
+            self._air(row)
+        self._events(last)
+
+    def _events(self, row: int) -> None:
+        """Meet what happens before a row."""
+        for barrier in self._barriers_at.get(row, ()):
+            self._take_out(barrier)
+        if row in self.forgets:
+            for each in self.slack:
+                each.forget()
+
+    def _take_out(self, barrier: Event) -> None:
+        """Let the command go back to the intended place before an event."""
+        row = barrier.move - 1
+        if row < 0 or not any(self.side) or not self._shifted(row):
+            self.side = [0.0, 0.0, 0.0]
+            return
+        what = f"{barrier.kind.value} {barrier.value}".strip()
+        where = f"before the {what} in line {min(barrier.block, len(self.ground.program) - 1) + 1}"
+        if barrier.block <= int(self.motion.block[row]):
+            raise Stays(f"the slack cannot be let out {where}: it shares its block with a move")
+        if not self._aloft(row):
+            raise Stays(f"the slack cannot be let out {where}: the tool does not stand in the air")
+        self.plan.undone.append(row)
+        self._move(self.motion.end[row], row, NONE)
+
+    def _aloft(self, row: int) -> bool:
+        """Tell whether the tool stands in the air at the end of a move."""
+        if self.motion.kind[row] == Kind.RAPID:
+            return True
+        return not self.clearance.why_not_level(float(self.motion.end[row, 2]))[0]
+
+    def _shifted(self, row: int) -> bool:
+        place, origin = self.motion.end[row], self.origin(row)
+        off = self.shift.command(place, self.side, origin) - place
+        return bool((np.abs(np.nan_to_num(off)) > DUST).any())
+
+    def origin(self, row: int) -> Floats:
+        """(3,) mm: machine coordinates of the program's zero at a move."""
+        return np.array(self.motion.state_of(row).origin, np.float64)
+
+    def _move(self, place: Floats, row: int, sides: Sides) -> None:
+        """Change the sides at a place; the screws travel by the difference."""
+        origin = self.origin(row)
+        old = self.shift.command(place, self.side, origin)
+        new = self.shift.command(place, sides, origin)
+        for axis in range(3):
+            if np.isfinite(place[axis]):
+                self.slack[axis].travel(float(new[axis] - old[axis]))
+        self.side = list(sides)
+
+    def _air(self, row: int) -> None:
+        """Make a move in the air: an axis that travels has its new side at the end."""
+        motion = self.motion
+        travel = motion.end[row] - motion.start[row]
+        origin = self.origin(row)
+        old = self.shift.command(motion.start[row], self.side, origin)
+        before = list(self.side)
+        absolute = motion.state_of(row).distance == 90
+        for axis in range(3):
+            moves = not abs(travel[axis]) <= DUST
+            if not self.free[row]:
+                if absolute and (moves or self._names(row, axis)):
+                    self.side[axis] = 0.0
+            elif moves and axis in self.axes:
+                zeroed = (row, axis) in self._zeroed
+                self.side[axis] = 0.0 if zeroed else float(np.sign(travel[axis]))
+        if motion.role[row] != Role.NONE:
+            self._cycle_side(row)
+        self.plan.sides[row] = (self.side[0], self.side[1], self.side[2])
+        new = self.shift.command(motion.end[row], self.side, origin)
+        for axis in range(3):
+            self.slack[axis].travel(float(new[axis] - old[axis]))
+            vague = not self.clearance.known_before(row, axis) and not abs(travel[axis]) <= DUST
+            # where only the yaw has moved it, it may have gone back into its slack
+            back = (
+                self.side[axis] == before[axis] and (new[axis] - old[axis]) * before[axis] < -DUST
+            )
+            if vague or (back and self.shift.twists):
+                self.slack[axis].forget()
+
+    def _names(self, row: int, axis: int) -> bool:
+        return "XYZ"[axis] in letters_in(self.ground, int(self.motion.block[row]))
+
+    def _cycle_side(self, row: int) -> None:
+        """Z of a canned cycle is shifted for the way down, R and the bottom alike.
+
+        Back at the height where it began, it stands as it stood there.
+        """
+        motion = self.motion
+        if not self.shift.slacks[2]:
+            return
+        if not row or motion.role[row - 1] == Role.NONE:
+            self._level = (float(motion.start[row, 2]), self.side[2])
+            if motion.end[row, 2] > motion.start[row, 2] + DUST:
+                raise Stays(f"the cycle in {self.line(row)} starts below its R")
+        if motion.role[row] == Role.POSITION:
+            return
+        if motion.role[row] == Role.OUT and motion.at_feed[row]:
+            raise Stays(f"the cycle in {self.line(row)} feeds out of its hole, and Z has slack")
+        height, side = self._level
+        back = motion.role[row] == Role.OUT and motion.state_of(row).retract == 98
+        self.side[2] = side if back and abs(motion.end[row, 2] - height) <= DUST else -1.0
+
+    def _cut(self, first: int, last: int) -> None:
+        motion = self.motion
+        for row in range(first, last):
+            if not self.free[row]:
+                reason = why_not_free(self.ground, row)
+                raise Stays(f"{self.line(row)} cuts and cannot be changed: {reason}")
+        run = Run(motion, first, last, self.walls)
+        plan = plan_run(run, self.courses, self.shift, self.allowed)
+        if motion.role[first] != Role.NONE:
+            plan = RunPlan((plan.need[0], plan.need[1], None), ())
+            self._cycle_side(first)
+        self._prepare(first, plan.need)
+        start = (self.side[0], self.side[1], self.side[2])
+        if motion.role[first] != Role.NONE:
+            for row in range(first, last):
+                self._cycle_side(row)
+                self.plan.sides[row] = start
+            return
+        parts = list(Cutter(run, plan.windows, start, self.shift, allowed=self.allowed).parts())
+        if self.shift.twists:
+            need_true_twist(motion, parts, self.shift, self.allowed)
+        for part in parts:
+            self.plan.parts.setdefault(part.row, []).append(part)
+            self.side = list(part.after)
+        self.plan.windows += plan.windows
+        for axis, each in enumerate(self.slack):
+            each.settle(self.side[axis])
+
+    def _prepare(self, row: int, need: tuple[int | None, int | None, int | None]) -> None:
+        """Take the slack up in the air where the way to a cut leaves it otherwise."""
+        wanted: dict[int, float] = {}
+        wants: dict[int, float] = {}
+        unknown: list[int] = []
+        for axis in range(3):
+            if not self.shift.slacks[axis]:
+                continue
+            known = self.slack[axis].known
+            want = float(need[axis] or self.side[axis] or self.shift.mill.axes[axis].approach)
+            wants[axis] = want
+            if not known or self.side[axis] != want:
+                wanted[axis] = want
+            if not known:
+                unknown.append(axis)
+        if self.shift.twists and min(wanted, default=2) < 2:
+            # the yaw of one axis moves the command of the other: both go beyond and come back
+            wanted |= {axis: want for axis, want in wants.items() if axis < 2}
+            unknown += [axis for axis in (0, 1) if axis in wants]
+        for group in (
+            [axis for axis in wanted if axis < 2],
+            [axis for axis in wanted if axis == 2],
+        ):
+            if group:
+                self._take(row, {axis: wanted[axis] for axis in group}, unknown)
+
+    def _take(self, row: int, wanted: dict[int, float], unknown: list[int]) -> None:
+        """Put a take-up at the best place on the way to the cut that starts with `row`."""
+        motion = self.motion
+        level = 2 not in wanted
+        # the yaw of one axis moves the other's command too: then both must have arrived
+        axes = [0, 1] if level and self.shift.twists else list(wanted)
+        after, block, arrives = self._best(row, axes)
+        place = motion.start[after + 1] if arrives else motion.start[row]
+        if not np.isfinite(place[list(wanted)]).all():
+            raise Stays(f"the place of the tool is not known before the cut in {self.line(row)}")
+        sides = list(self.plan.sides.get(after, NONE)) if arrives else list(self.side)
+        for axis, want in wanted.items():
+            sides[axis] = want
+            self.side[axis] = want
+            self.slack[axis].settle(want)
+        back = [self.shift.beyond(a) if a in unknown and a in wanted else 0.0 for a in range(3)]
+        if any(back) and not self._arrives_sideways(after):
+            reason, needs = self.clearance.why_not_level(float(place[2]))
+            if reason:
+                raise Stays(f"the slack is not known before {self.line(row)}: {reason}", needs)
+        left = (sides[0], sides[1], sides[2])
+        beyond = (back[0], back[1], back[2])
+        self.plan.takes.append(Take(after, block, place, row, left, beyond, tuple(wanted), arrives))
+        if not arrives:
+            return
+        for later in range(after + 1, row):
+            old = list(self.plan.sides[later])
+            for axis, want in wanted.items():
+                old[axis] = want
+            self.plan.sides[later] = (old[0], old[1], old[2])
+
+    def _arrives_sideways(self, row: int) -> bool:
+        """Tell whether a rapid of the program runs over the part to where it ends."""
+        if row < 0 or self.motion.kind[row] != Kind.RAPID:
+            return False
+        travel = np.abs(self.motion.end[row] - self.motion.start[row])
+        return bool(travel[:2].max() > RESOLUTION and travel[2] <= RESOLUTION)
+
+    def _clearest(self, rows: list[int], *, moved: bool) -> int:
+        """Choose the move behind which the axes move best: high up, and shown to be clear.
+
+        moved: the first of them is where the program itself arrives.
+        """
+        heights = np.nan_to_num(self.motion.end[rows, 2], nan=-np.inf)
+        clear = [
+            not self.clearance.why_not_level(float(height), row)[0]
+            for height, row in zip(heights, rows, strict=True)
+        ]
+        if moved and not any(clear):
+            return rows[0]
+        order = np.lexsort((np.arange(len(rows)), heights, np.array(clear)))
+        return rows[int(order[-1])]
+
+    def _best(self, row: int, axes: list[int]) -> tuple[int, int, bool]:
+        """Give the move behind which to take up, the block before which that is written.
+
+        The third is False for a cycle whose own move arrives at the place.
+        """
+        motion, block = self.motion, self.motion.block
+        first = row
+        floor = max((one.move for one in self.barriers if one.move <= row), default=0)
+        while first > floor and not motion.at_feed[first - 1]:
+            first -= 1
+        least, moved = first, False
+        for at in range(first, row):
+            travel = np.abs(motion.end[at, axes] - motion.start[at, axes])
+            held = not self.free[at] and any(self._names(at, axis) for axis in axes)
+            if held or not (travel <= RESOLUTION).all():
+                least, moved = at, True
+        found = [at for at in range(least, row) if block[at] != block[at + 1]]
+        found = [at for at in found if not self.ground.why_not_insert(int(block[at]) + 1)]
+        if found:
+            best = self._clearest(found, moved=moved) if 2 not in axes else found[-1]
+            return best, int(block[best]) + 1, True
+        if motion.role[row] != Role.NONE and 2 not in axes:
+            return int(self.ground.first_row[block[row]]) - 1, int(block[row]), False
+        here = int(block[row])
+        aloft = first == row > 0 and self._aloft(row - 1)
+        if aloft and block[row - 1] != here and not self.ground.why_not_insert(here):
+            return row - 1, here, True
+        raise Stays(
+            f"no move in the air leads to the cut in {self.line(row)}, "
+            "so the slack cannot be taken up before it"
+        )

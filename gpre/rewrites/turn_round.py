@@ -1,0 +1,275 @@
+"""Cuts a closed contour the other way round, so that it mills as the job asks.
+
+Only where `cut` of the job asks for climb or conventional, and tool, stock and the cuts before show
+that the contour mills the other way for sure. The tool goes in and out where it did, over the same
+path backwards, each stretch at its own feed. `X40`, `Y30`, `X0`, `Y0` from X0 Y0 becomes::
+
+    (turned round)
+    Y30
+    X40
+    Y0
+    X0
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gpre.geometry import path
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.mill.chip_load import chip_loads, grown_chip, slack_along
+from gpre.motion.motion import Kind, Motion
+from gpre.reversals.contours import find_loop
+from gpre.reversals.cuts import Cut, Shape
+from gpre.reversals.levels import LEVEL, levels
+from gpre.reversals.milling_side import Milled, Side, milling_sides
+from gpre.rewrites.aftermath import wanted_after, why_not_rows
+from gpre.rewrites.barriers import Ground, ground_of
+from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.contour_order import is_convex, narrowest
+from gpre.rewrites.cycle_words import cycle_table
+from gpre.rewrites.loop_ways import loop_to
+from gpre.rewrites.loops import Loop, Looper, Refused, Sides
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.rehearsal import Change, Track, rehearse
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.ways_in import heading_before, last_ways
+from gpre.source.edit import Edit, collide
+
+NAME = "turn-round"
+_WANTED = {"climb": Side.CLIMB, "conventional": Side.CONVENTIONAL}
+_SAID = {
+    Side.BOTH: "it has metal on both sides: no way round is {asked} for sure",
+    Side.PARTLY: "it climbs in part only, whichever way round it is cut",
+}
+
+
+@dataclass(frozen=True)
+class Round:
+    """One level of a closed contour. first, last: its rows, half open, with what leads to it."""
+
+    cut: Cut
+    first: int
+    last: int
+
+
+def turn_round(context: Context) -> Iterator[Proposal | Refusal]:
+    """Propose to turn each closed contour that mills the other way, or say why it stays."""
+    wanted = _WANTED.get(context.job.cut)
+    closed = [cut for cut in context.cuts if cut.shape is Shape.CLOSED]
+    if wanted is None or not closed:
+        return
+    ground = ground_of(context.program, context.motion)
+    sides = milling_sides(context.motion, closed, context.job)
+    chosen: list[Round] = []
+    for cut in closed:
+        try:
+            chosen += _wrong(context, ground, cut, sides, wanted)
+        except Stays as why:
+            yield _refusal(context, cut, why)
+    if not chosen:
+        return
+    after = milling_sides(_turned(context.motion, chosen), closed, context.job)
+    for cut in dict.fromkeys(each.cut for each in chosen):
+        mine = [each for each in chosen if each.cut == cut]
+        sure = all(_side(context.motion, each, after).side is wanted for each in mine)
+        try:
+            proposal = _propose(context, ground, mine, sure=sure)
+        except Stays as why:
+            yield _refusal(context, cut, why)
+        else:
+            yield proposal
+
+
+def _refusal(context: Context, cut: Cut, why: Stays) -> Refusal:
+    block = context.motion.block
+    return Refusal(NAME, why.reason, int(block[cut.first]), int(block[cut.last - 1]), why.needs)
+
+
+def _wrong(
+    context: Context, ground: Ground, cut: Cut, sides: Sequence[Milled], wanted: Side
+) -> list[Round]:
+    """Give the levels that mill the other way for sure and can be turned round."""
+    motion = context.motion
+    found = []
+    for level in levels(motion, cut.first, cut.last):
+        each = Round(cut, level.body, level.last)
+        milled = _side(motion, each, sides)
+        if milled.side in {wanted, Side.AIR}:
+            continue
+        if milled.side is Side.UNKNOWN:
+            raise Stays(f"how it mills is not known: {milled.reason}", milled.needs)
+        if milled.side in _SAID:
+            raise Stays(_SAID[milled.side].format(asked=context.job.cut))
+        _need_turnable(context, ground, each)
+        found.append(each)
+    return found
+
+
+def _side(motion: Motion, each: Round, sides: Sequence[Milled]) -> Milled:
+    """Give how the longest stretch of a round mills."""
+    own = [one for one in sides if each.first <= one.first and one.last <= each.last]
+    if not own:
+        return Milled(each.first, each.last, Side.AIR)
+    return max(own, key=lambda one: _length(motion, one.first, one.last))
+
+
+def _length(motion: Motion, first: int, last: int) -> float:
+    return float(path.lengths(path.take(motion, slice(first, last))).sum())
+
+
+def _need_turnable(context: Context, ground: Ground, each: Round) -> None:
+    """Look at everything that must hold for one level."""
+    motion = context.motion
+    if ground.whole:
+        raise Stays(ground.whole)
+    state = motion.state_of(each.first)
+    if state.compensation != 40:
+        raise Stays("cutter radius compensation is on; it belongs to one way round")
+    if state.feed_mode != 94:
+        raise Stays("the feed is not stated as a length a minute")
+    rows = slice(each.first, each.last)
+    height = motion.start[each.first, 2]
+    if np.abs(motion.end[rows, 2] - height).max() > LEVEL or (motion.plane[rows] != 17).any():
+        raise Stays("a ramp leads into it or out of it")
+    gap = np.abs(motion.end[each.last - 1, :2] - motion.start[each.first, :2]).max()
+    if gap > RESOLUTION:
+        raise Stays("the tool does not leave it where it came to it")
+    if reason := why_not_rows(ground, each.first, each.last):
+        raise Stays(reason)
+    loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
+    if is_convex(motion, *loop):
+        return
+    tool = context.job.tools.get(state.tool)
+    if tool is None or narrowest(motion, *loop) <= tool.diameter:
+        raise Stays("it comes close to itself, so it matters which part is cut first")
+
+
+def _turned(motion: Motion, rounds: Sequence[Round]) -> Motion:
+    """Give the motion with some rounds run the other way."""
+    order = np.arange(len(motion))
+    for each in rounds:
+        order[each.first : each.last] = order[each.first : each.last][::-1]
+    whole = path.backwards(path.take(motion, slice(None)))
+    turned = np.zeros(len(motion), bool)
+    for each in rounds:
+        turned[each.first : each.last] = True
+    columns = {
+        name: np.where(
+            turned if getattr(motion, name).ndim == 1 else turned[:, None],
+            getattr(whole, name)[order],
+            getattr(motion, name),
+        )
+        for name in ("start", "end", "centre", "sweep")
+    }
+    return replace(motion, **columns, kind=motion.kind[order], feed=motion.feed[order])
+
+
+def _propose(context: Context, ground: Ground, rounds: list[Round], *, sure: bool) -> Proposal:
+    motion, cut = context.motion, rounds[0].cut
+    if not sure:
+        raise Stays(f"turned round it would not be {context.job.cut} for sure either")
+    edits, changes = [], []
+    for each in rounds:
+        try:
+            track = _write(context, ground, each)
+        except ValueError as fault:
+            raise Stays(f"the new blocks cannot be written: {fault}") from fault
+        first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
+        edits.append(ground.replacement(first, last, track.writer))
+        changes.append(Change(each.first, each.last, track))
+    outcome = rehearse(context.mill, motion, changes)
+    gained, longer = outcome.gained, outcome.longer
+    if gained < 0:
+        sides = _turning(motion, rounds[0])
+        loop = _loop(context, ground, cut, sides)
+        gained += len(sides) if loop is not None else 0
+        if loop is None or gained < 0 or _collide(edits, loop.edits):
+            raise Stays(f"turned round, it would have {-outcome.gained} more reversals in the cut")
+        edits += loop.edits
+        longer += loop.longer
+    return Proposal(
+        NAME,
+        tuple(edits),
+        Claim.SAME_METAL,
+        _summary(context, rounds),
+        int(motion.block[cut.first]),
+        int(motion.block[cut.last - 1]),
+        gained=gained,
+        longer=longer,
+        asked=True,
+    )
+
+
+def _write(context: Context, ground: Ground, each: Round) -> Track:
+    """Write one round backwards; what led out slowly or fast leads in at the slower feed."""
+    motion = context.motion
+    first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
+    writer = ground.writer(first, comments=context.comments)
+    track = Track.of(writer, heading_before(motion, each.first))
+    loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
+    leads = [*range(each.first, loop[0]), *range(loop[1], each.last)]
+    slowest = float(motion.feed[leads].min()) if leads else np.inf
+    writer.remark("turned round")
+    for row in range(each.last - 1, each.first - 1, -1):
+        goal, centre = motion.start[row].tolist(), motion.centre[row].tolist()
+        feed = float(motion.feed[row])
+        if row < loop[0] or row >= loop[1]:
+            feed = min(feed, slowest)
+        if motion.kind[row] == Kind.ARC:
+            track.arc(goal, centre, -float(motion.sweep[row]), feed, "")
+        else:
+            track.line((goal[0], goal[1], None), feed)
+    writer.restore(wanted_after(ground, last, writer.modes))
+    return track
+
+
+def _turning(motion: Motion, each: Round) -> Sides:
+    """Give the axes that would turn where the contour now begins, and their ways."""
+    ways = -last_ways(motion, each.first, each.last)
+    heading = heading_before(motion, each.first)
+    return {
+        axis: int(ways[axis])
+        for axis in (0, 1)
+        if ways[axis] and int(heading[axis]) == -int(ways[axis])
+    }
+
+
+def _loop(context: Context, ground: Ground, cut: Cut, sides: Sides) -> Loop | None:
+    """Let the tool come to a contour in the way in which it goes on; None where it cannot."""
+    if not sides:
+        return None
+    motion = context.motion
+    link = max((each.last for each in context.cuts if each.last <= cut.first), default=0)
+    travel = np.abs(motion.end[link : cut.first, :2] - motion.start[link : cut.first, :2])
+    moving = np.flatnonzero(~(travel.max(axis=1, initial=0.0) <= RESOLUTION))
+    last = link + int(moving[-1]) if len(moving) else None
+    clearance = Clearance(ground, context.mill, context.job)
+    looper = Looper(ground, clearance, cycle_table(ground), context.comments)
+    found = loop_to(looper, cut.first, link, last, sides)
+    return None if isinstance(found, Refused) else found
+
+
+def _collide(edits: Sequence[Edit], others: Sequence[Edit]) -> bool:
+    return any(collide(one, other) for one in edits for other in others)
+
+
+def _summary(context: Context, rounds: list[Round]) -> str:
+    asked = context.job.cut
+    was = "conventional" if asked == "climb" else "climb"
+    what = "contour" if len(rounds) == 1 else f"{len(rounds)} rounds of a contour"
+    text = f"{what} turned round, {asked} instead of {was}, as the job asks"
+    if asked != "climb":
+        return text
+    rows = np.concatenate([np.arange(each.first, each.last) for each in rounds])
+    slack = np.nan_to_num(slack_along(context.motion, context.mill)[rows]).max()
+    load = chip_loads(context.motion, context.job)[rows].min()
+    text += f"; with {slack:.4g} mm lost motion the cutter can pull the table"
+    if not np.isfinite(load):
+        return f"{text}; its chip load is not known"
+    if slack <= load:
+        return f"{text}, by less than its chip load of {load:.3g} mm"
+    return f"{text}: its chip can grow from {load:.3g} to {float(grown_chip(load, slack)):.3g} mm"

@@ -1,0 +1,75 @@
+"""What a round tool sweeps: areas against closed forms of plane geometry."""
+
+import numpy as np
+import pytest
+
+from gpre.geometry.path import Moves
+from gpre.geometry.region import Rectangle, Swath
+from gpre.geometry.swept import centre_lines, near, onward
+
+CIRCLE = np.linspace(0.0, 2.0 * np.pi, 2000)
+RING = 20.0 * np.column_stack((np.cos(CIRCLE), np.sin(CIRCLE)))
+SHAVE = 0.005
+
+
+def place(x: float, y: float) -> np.ndarray:
+    return np.array([[x, y], [x, y]])
+
+
+@pytest.mark.parametrize("length", [0.3, 0.6, 1.0, 2.0, 4.0])
+def test_a_tangent_leaves_the_swath_of_its_circle_by_its_sagitta(length: float) -> None:
+    # Pythagoras: the end of a tangent of length s lies sqrt(R² + s²) from the centre
+    off = float(np.hypot(20.0, length) - 20.0)
+    line = [np.array([[20.0, 0.0], [20.0, length]])]
+    swath = Swath([RING], 3.0)
+    assert swath.holds(line, 3.0 - off - SHAVE)
+    assert not swath.holds(line, 3.0 - off + SHAVE)
+
+
+def test_beside_the_stock_and_not_too_far_out_is_no_metal() -> None:
+    swath = Swath([RING], 3.0)
+    line = [np.array([[20.0, 0.0], [20.0, 4.0]])]  # 0.396 mm out
+    inside, around = Rectangle((-19, -19), (19, 19)), Rectangle((-40, -40), (40, 40))
+    assert swath.holds(line, 3.0, stock=inside, beside=1.0)
+    assert not swath.holds(line, 3.0, stock=around, beside=1.0)
+    assert not swath.holds(line, 3.0, stock=inside, beside=0.3)
+    assert not swath.holds(line, 3.0)
+
+
+def test_nothing_swept_holds_nothing() -> None:
+    assert not Swath([], 3.0).holds([place(0, 0)], 0.1)
+
+
+def test_a_place_is_swept_all_round() -> None:
+    swath = Swath([place(1, 2)], 3.0)
+    assert swath.holds([place(1, 2)], 3.0 - SHAVE)
+    assert swath.holds([place(3.9, 2)], 0.1 - SHAVE)
+    assert not swath.holds([place(4.1, 2)], 0.1)
+
+
+def moves(*points: tuple[float, float, float]) -> Moves:
+    at = np.array(points, np.float64)
+    count = len(at) - 1
+    return Moves(
+        at[:-1], at[1:], np.full((count, 3), np.nan), np.zeros(count), np.full(count, 17, np.uint8)
+    )
+
+
+def test_only_moves_near_by_and_no_higher_are_taken() -> None:
+    path = moves((0, 0, -1), (10, 0, -1), (10, 10, -1), (10, 10, 0), (0, 10, 0))
+    rows = np.arange(4)
+    assert near(path, rows, np.array([0.0, 0.0]), 2.0, -1.0).tolist() == [0]
+    assert near(path, rows, np.array([10.0, 5.0]), 6.0, -1.0).tolist() == [0, 1]
+    assert near(path, rows, np.array([10.0, 10.0]), 1.0, 0.0).tolist() == [1, 2, 3]
+    assert [line.tolist() for line in centre_lines(moves((0, 0, 0), (3, 4, 0)))] == [
+        [[0, 0], [3, 4]]
+    ]
+
+
+@pytest.mark.parametrize("length", [1.0, 6.0, 8.0, 100.0])
+def test_the_way_on_is_as_long_as_asked_or_as_there_is(length: float) -> None:
+    path = moves((0, 0, 0), (10, 0, 0), (10, 10, 0))
+    lines = onward(path, np.arange(2), np.array([4.0, 0.0]), length)
+    went = sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines)
+    assert went == pytest.approx(min(length, 16.0))
+    assert lines[0][0].tolist() == [4.0, 0.0]

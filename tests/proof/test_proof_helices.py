@@ -1,0 +1,141 @@
+"""A helix may be cut in fewer turns, and nothing else about it may change for the worse."""
+
+from math import radians
+from random import Random
+
+import numpy as np
+import pytest
+from proof_stock import DUST, cut
+from test_proof_planted import planted
+
+from gpre.mill.job import Box, Job, Tool
+from gpre.mill.mill import Mill
+from gpre.motion.trace import trace
+from gpre.program.read import read
+from gpre.proof.prove import prove
+from gpre.source.text import SourceText
+
+HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\nX10 Y10\nG0 Z0.5\nG1 Z0 F100\nX19 F200\n"
+TAIL = "G1 X10 Y10\nG0 Z5\nM30\n"
+FLOOR = "G3 X19 Y10 I-9 J0\n"
+STOCK = Box((-10.0, -10.0, -10.0), (40.0, 40.0, 0.0))
+JOB = Job({1: Tool(6.0, steepest_ramp=radians(3.0))}, STOCK)
+
+
+def turns(*depths: float, code: str = "G3", feed: int = 200) -> str:
+    return "".join(f"{code} X19 Y10 Z{depth:g} I-9 J0 F{feed}\n" for depth in depths)
+
+
+TWELVE = turns(*(-0.5 * turn for turn in range(1, 13)))
+THREE = turns(-2, -4, -6)
+LONG = HEAD + TWELVE + FLOOR + TAIL
+SHORT = HEAD + THREE + FLOOR + TAIL
+
+
+def failed(before: str, after: str, job: Job | None = JOB) -> set[str]:
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), Mill(), job)
+    return {each.name for each in proof.failed}
+
+
+def test_fewer_turns_within_the_ramp_and_half_the_diameter_pass() -> None:
+    assert failed(LONG, SHORT) == set()
+    assert failed(LONG, SHORT, Job(JOB.tools)) == set()
+    halves = "".join(
+        f"G3 X1 Y10 Z{-2 * turn - 1} I-9 J0\nG3 X19 Y10 Z{-2 * turn - 2} I9 J0\n"
+        for turn in range(3)
+    )
+    assert failed(LONG, HEAD + halves + FLOOR + TAIL) == set()
+
+
+def test_two_floors_are_reached_by_two_helices() -> None:
+    lower = turns(*(-6 - 0.5 * turn for turn in range(1, 7)))
+    long = HEAD + TWELVE + FLOOR + lower + FLOOR + TAIL
+    assert failed(long, HEAD + THREE + FLOOR + turns(-8, -9) + FLOOR + TAIL) == set()
+    assert failed(long, HEAD + THREE + FLOOR + turns(-7.5, -9) + FLOOR + TAIL) == set()
+    # the second one must not begin before the first floor is cut
+    assert failed(long, HEAD + THREE + turns(-7.5, -9) + FLOOR + TAIL)
+
+
+FAULTS = {
+    "steeper than the tool's ramp": (LONG, HEAD + turns(-3, -6) + FLOOR + TAIL, JOB),
+    "no ramp in the job": (LONG, SHORT, Job({1: Tool(6.0)}, STOCK)),
+    "no job": (LONG, SHORT, None),
+    "another tool's ramp": (LONG, SHORT, Job({2: Tool(6.0, steepest_ramp=radians(3.0))}, STOCK)),
+    "a drill": (LONG, SHORT, Job({1: Tool(6.0, "drill", steepest_ramp=radians(3.0))}, STOCK)),
+    "deeper a turn than half the tool": (
+        LONG,
+        SHORT,
+        Job({1: Tool(3.0, steepest_ramp=radians(20.0))}, STOCK),
+    ),
+    "faster": (LONG, HEAD + turns(-2, -4, -6, feed=210) + FLOOR + TAIL, JOB),
+    "as fast as something else": (
+        LONG.replace("G1 X10 Y10", "G1 X10 Y10 F400"),
+        (HEAD + turns(-2, -4, -6, feed=400) + FLOOR + TAIL).replace(
+            FLOOR, FLOOR.replace("J0", "J0 F200")
+        ),
+        JOB,
+    ),
+    "the other way round": (LONG, HEAD + turns(-2, -4, -6, code="G2") + FLOOR + TAIL, JOB),
+    "uneven": (LONG, HEAD + turns(-3.5, -4.5, -6) + FLOOR + TAIL, JOB),
+    "no floor": (LONG, HEAD + THREE + TAIL, JOB),
+    "no floor in both": (HEAD + TWELVE + TAIL, HEAD + THREE + TAIL, JOB),
+    "half a floor in both": (
+        HEAD + TWELVE + "G3 X1 Y10 I-9 J0\n" + TAIL,
+        HEAD + THREE + "G3 X1 Y10 I-9 J0\n" + TAIL,
+        JOB,
+    ),
+    "deeper": (LONG, HEAD + turns(-2, -4, -6.01) + FLOOR + TAIL, JOB),
+    "not as deep": (LONG, HEAD + turns(-2, -4, -5.99) + FLOOR + TAIL, JOB),
+    "another circle": (LONG, SHORT.replace("I-9", "I-9.01").replace("X19", "X19.01"), JOB),
+    "straight down": (LONG, HEAD + "G1 Z-6\n" + FLOOR + TAIL, JOB),
+    "begun inside the stock": (
+        LONG,
+        SHORT,
+        Job(JOB.tools, Box((-10.0, -10.0, -10.0), (40.0, 40.0, 2.0))),
+    ),
+    "the second time left out": (
+        HEAD + TWELVE + FLOOR + "G0 Z0\n" + TWELVE + FLOOR + TAIL,
+        HEAD + THREE + FLOOR + TAIL,
+        JOB,
+    ),
+    "one of two left out": (
+        HEAD + TWELVE + FLOOR + "G0 Z0\n" + TWELVE + FLOOR + TAIL,
+        HEAD + THREE + FLOOR + "G0 Z0\nG0 Z-6\n" + FLOOR + TAIL,
+        JOB,
+    ),
+    "after the wider pass that it made room for": (
+        HEAD + TWELVE + FLOOR + "G1 X20\nG3 X20 I-10\nG1 X19\n" + TAIL,
+        HEAD + "G1 X20\nG1 Z-6\nG3 X20 I-10\nG1 Z0\nG1 X19\n" + THREE + FLOOR + TAIL,
+        JOB,
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_faults_of_a_shortened_helix_are_found(name: str) -> None:
+    before, after, job = FAULTS[name]
+    assert before != after
+    assert failed(before, after, job)
+
+
+def test_a_spring_run_stays_a_run_of_its_own() -> None:
+    twice = HEAD + TWELVE + FLOOR + "G0 Z0\n" + TWELVE + FLOOR + TAIL
+    assert failed(twice, HEAD + THREE + FLOOR + "G0 Z0\n" + THREE + FLOOR + TAIL) == set()
+
+
+def test_what_passes_leaves_the_same_bore() -> None:
+    """Faults planted at random; the judge is a height field that shares no code with the proof."""
+    random = Random("helix")
+    long, short = (each.replace("G1 X10 Y10\n", "") for each in (LONG, SHORT))  # the core stands
+    old = cut(trace(read(long.encode())), STOCK, 3.0)
+    passed = 0
+    texts = {planted(short, random) for _ in range(80)} - {long, short}
+    for text in sorted(texts):
+        if failed(long, text):
+            continue
+        passed += 1
+        new = cut(trace(read(text.encode())), STOCK, 3.0)
+        assert np.abs(new.height - old.height).max() <= DUST, text
+        assert new.by_rapid <= old.by_rapid, text
+        assert new.deepest <= 3.0 + DUST, text  # half the tool's diameter
+    assert 0 < passed < len(texts) / 2

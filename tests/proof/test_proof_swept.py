@@ -1,0 +1,95 @@
+"""New moves within what the tool has swept: a loop off a boss passes, planted faults do not."""
+
+import pytest
+
+from gpre.mill.job import Box, Job, Tool
+from gpre.proof.prove import prove
+from gpre.source.text import SourceText
+
+HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\nG0 X0 Y-24\nG0 Z1\nG1 Z-2 F100\n"
+ROUGH = "G2 X0 Y-24 I0 J24 F300\nG1 Y-23\n"
+TAIL = "G0 Z5\nG0 X0 Y0\nM5\nM30\n"
+BEFORE = f"{HEAD}{ROUGH}G2 X0 Y-23 I0 J23\n{TAIL}"
+LOOP = "G1 Y3\nG0 Z5\nG0 X-24.25 Y-4.25\nG0 X-23 Y-3\nG0 Z-1\nG1 Z-2 F100\nG1 Y0 F300\n"
+AFTER = f"{HEAD}{ROUGH}G2 X-23 Y0 I0 J23\n{LOOP}G2 X0 Y-23 I23 J0\n{TAIL}"
+JOB = Job({1: Tool(6.0)})
+
+
+def failed(before: str, after: str, job: Job = JOB) -> set[str]:
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), None, job)
+    return {each.name for each in proof.failed}
+
+
+def test_a_loop_off_a_boss_is_shown() -> None:
+    assert failed(BEFORE, AFTER) == set()
+
+
+def test_without_a_flat_tool_that_is_known_it_is_not() -> None:
+    assert failed(BEFORE, AFTER, Job()) >= {"cutting path", "ways in", "air moves"}
+    assert "cutting path" in failed(BEFORE, AFTER, Job({1: Tool(6.0, "ball")}))
+    assert "cutting path" in failed(BEFORE, AFTER, Job({2: Tool(6.0)}))
+
+
+def test_without_the_rough_cut_there_is_metal_or_a_clamp() -> None:
+    before, after = (
+        text.replace("G1 Y-23\n", "G0 Z5\nG0 X0 Y-23\nG0 Z1\nG1 Z-2 F100\n")
+        .replace("G2 X0 Y-24 I0 J24 F300\n", "")
+        .replace("I0 J23\n", "I0 J23 F300\n")
+        for text in (BEFORE, AFTER)
+    )
+    assert "cutting path" in failed(before, after)
+    small = Box((-20.0, -20.0, -9.0), (20.0, 20.0, 0.0))
+    assert failed(before, after, Job({1: Tool(6.0)}, small)) == set()
+    # with the stock all round it is metal
+    large = Box((-40.0, -40.0, -9.0), (40.0, 40.0, 0.0))
+    assert "cutting path" in failed(before, after, Job({1: Tool(6.0)}, large))
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("G1 Y3\n", "G1 X-22.9 Y3\n"),  # into the boss
+        ("G1 Y3\n", "G1 Y12\n"),  # out of what the rough cut has cleared
+        ("G1 Y3\n", "G1 Y3 F900\n"),  # faster than anything is cut
+        ("G1 Y3\n", "G1 Y3 Z-2.2\n"),  # deeper
+        ("G1 Y3\n", "G1 Y3 Z-1.9\n"),  # a ramp is not looked at
+        ("G1 Y3\n", "G0 Y3\n"),  # no rapid sideways in the cut
+        ("G0 X-23 Y-3\nG0 Z-1\n", "G0 X-23 Y-3\nG0 Z-2\n"),  # rapid to the floor
+        ("G0 X-23 Y-3\nG0 Z-1\n", "G0 X-23 Y-3\nG0 Z-1.8\n"),  # a little above it
+        ("G0 X-23 Y-3\nG0 Z-1\n", "G0 X-22.8 Y-3\nG0 Z-1\n"),  # down on the boss
+        ("G0 X-23 Y-3\nG0 Z-1\n", "G0 X-26 Y-3\nG0 Z-1\n"),  # down beside the rough cut
+        ("G0 X-24.25 Y-4.25\n", "G0 X-34.25 Y-4.25 Z-1\n"),  # across at depth
+        ("G0 Z5\nG0 X-24.25", "G0 Z0.5\nG0 X-24.25"),  # too low over the part
+        ("G1 Z-2 F100\nG1 Y0 F300\n", "G1 Z-2.1 F100\nG1 Y0 Z-2 F300\n"),  # deeper, coming on
+        ("G1 Z-2 F100\nG1 Y0 F300\n", "G1 Z-1.5 F100\nG1 Y0 F300\n"),  # not as deep
+        (f"{ROUGH}G2 X-23 Y0", "G1 Y-23 F300\nG2 X-23 Y0"),  # the rough cut left out
+    ],
+)
+def test_faults_planted_in_the_loop_are_found(old: str, new: str) -> None:
+    start = AFTER.index("G1 Y3") if old in LOOP else 0
+    at = AFTER.index(old, start)
+    planted = AFTER[:at] + new + AFTER[at + len(old) :]
+    assert planted != AFTER
+    assert failed(BEFORE, planted)
+
+
+def test_room_does_not_creep_outwards() -> None:
+    """Each step lies within a millimetre of the one before, beside the stock."""
+    job = Job({1: Tool(6.0)}, Box((-20.0, -20.0, -9.0), (20.0, 20.0, 0.0)))
+    creeping = "".join(f"G1 X{-23 - each * 0.9:g} Y{each:g}\n" for each in range(1, 8))
+    back = "G0 Z5\nG0 X-24.25 Y-4.25\nG0 X-23 Y-3\nG0 Z-1\nG1 Z-2 F100\nG1 Y0 F300\n"
+    assert failed(BEFORE, AFTER.replace(LOOP, creeping + back), job)
+
+
+def test_a_stop_between_takes_the_room_away() -> None:
+    before, after = (text.replace("G1 Y-23\n", "M0\nG1 Y-23\n") for text in (BEFORE, AFTER))
+    assert failed(before, after)
+
+
+def test_a_tool_does_not_run_ahead_of_its_cut_far_from_where_it_leaves() -> None:
+    """In a slot that the cut only comes to later the tool would be in full metal."""
+    before = f"{HEAD}G1 Y0 F300\nG1 X40\nG1 Y-24\nG1 X20\nG1 Y-1\n{TAIL}"
+    ahead = "G1 X40\nG1 X20\nG1 Y-20\nG1 Y0\nG1 X40\nG1 Y-24\n"
+    after = before.replace("G1 X40\nG1 Y-24\n", ahead)
+    assert after != before
+    assert failed(before, after)

@@ -1,0 +1,139 @@
+"""The proof of programs that carry take-ups bites: planted faults, each named by an obligation."""
+
+from dataclasses import replace
+
+import pytest
+
+from gpre.driver.rewrite import Options, rewrite
+from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.proof.prove import prove
+from gpre.source.text import SourceText
+
+MILL = Mill(
+    x=Axis(lost_motion=0.09),
+    y=Axis(lost_motion=0.06),
+    z=Axis(lost_motion=0.05, hangs=True),
+    compensation=Compensation(by="program"),
+)
+BEFORE = """%
+O100 (RING)
+G21 G90 G17
+T1 M6
+S3000 M3
+G0 X0 Y0
+G0 Z5
+G1 Z-2 F100
+G1 X9 F300
+G3 I-9
+G1 X0
+G0 Z5
+G0 X30
+G0 Z2
+G1 Z-1 F100
+G1 X40 F300
+G1 X30
+G0 Z5
+M5
+M30
+%
+"""
+
+
+def proof(after, before=BEFORE, mill=MILL):
+    return prove(SourceText.of(before.encode()), SourceText.of(after.encode()), mill)
+
+
+def failed(after, **more):
+    return {each.name for each in proof(after, **more).failed}
+
+
+@pytest.fixture(scope="module")
+def carried():
+    result = rewrite(SourceText.of(BEFORE.encode()), MILL, options=Options(only=("take-up",)))
+    assert result.changed
+    return result.data.decode()
+
+
+def swapped(text, old, new, count=1):
+    assert text.count(old) >= 1, (old, text)
+    return text.replace(old, new, count)
+
+
+def test_the_sound_program_is_proved(carried):
+    found = proof(carried)
+    assert found.holds
+    by_name = {each.name: each for each in found.obligations}
+    assert by_name["table path"].value <= 0.0015
+    assert by_name["command"].value == pytest.approx((0.045**2 + 0.03**2) ** 0.5, abs=2e-3)
+    assert by_name["take-up feed"].value <= 120.0
+
+
+def test_without_its_mark_it_is_held_to_the_path_that_it_commands(carried):
+    bare = "\n".join(line for line in carried.split("\n") if "TAKE-UP: " not in line)
+    assert "cutting path" in failed(bare)
+
+
+@pytest.mark.parametrize("by", ["none", "controller"])
+def test_on_a_mill_that_takes_up_otherwise_it_is_not_proved(carried, by):
+    assert failed(carried, mill=replace(MILL, compensation=Compensation(by=by)))
+
+
+def test_on_a_mill_with_another_slack_it_is_not_proved(carried):
+    mill = replace(MILL, x=Axis(lost_motion=0.12))
+    assert "cutting path" in failed(carried, mill=mill)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "name"),
+    [
+        ("X8.9536 Y0.1887", "X8.9636 Y0.1887", "cutting path"),  # too little taken up
+        ("Y9.0286", "Y9.0236", "cutting path"),  # an arc 5 microns short
+        ("X-9.0436 Y0.1287 I0.1587 J-8.9986", "X-9.0436 Y0.1287 I0.1587 J-8.9941", "arcs"),
+        ("F194.4", "F300", "take-up feed"),
+        ("G1 X-0.2037 Y8.9686 (", "G1 X-0.2037 Y8.9686 F500 (", "feed"),
+        ("G1 X9.045 F300", "G1 X9 F300", "cutting path"),
+        ("G1 Z-2 F100", "G1 Z-2.01 F100", "cutting path"),
+        ("S3000 M3", "S2000 M3", "events"),
+        ("M5\n", "", "events"),
+        ("O100 (RING)", "O101 (RING)", "untouched blocks"),
+        ("G0 X30.045", "G0 X30.045\nG0 Z-1", "air moves"),
+    ],
+)
+def test_planted_faults_are_found(carried, old, new, name):
+    text = swapped(carried, old, new)
+    assert name in failed(text)
+
+
+def test_a_shift_left_in_at_the_end_is_found(carried):
+    line = next(each for each in carried.split("\n") if "(TAKE-UP UNDONE)" in each)
+    assert "slack undone" in failed(swapped(carried, line + "\n", ""))
+
+
+def test_an_unknown_start_of_the_slack_is_found(carried):
+    lines = carried.split("\n")
+    at = next(n for n, each in enumerate(lines) if "(TAKE UP SLACK)" in each)
+    del lines[at]  # the screw no longer goes beyond: the slack may still be open
+    (fault,) = [each for each in proof("\n".join(lines)).failed if each.name == "table path"]
+    assert "not known" in fault.figure
+
+
+def test_a_screw_out_of_its_travel_is_found(carried):
+    controller = replace(MILL.controller, origins={1: (0.0, 0.0, 0.0)})
+    tight = replace(MILL, controller=controller, x=Axis(lost_motion=0.09, travel=(-9.0, 40.02)))
+    assert "travel of the screws" in failed(carried, mill=tight)
+    wide = replace(MILL, controller=controller, x=Axis(lost_motion=0.09, travel=(-9.1, 40.1)))
+    assert proof(carried, mill=wide).holds
+
+
+def test_a_rapid_through_metal_is_found(carried):
+    text = swapped(carried, "G0 Z5\nG0 X30.045", "G0 X30.045\nG0 Z5")
+    assert "air moves" in failed(text)
+
+
+def test_words_that_do_more_than_move_may_stand_beside_other_coordinates():
+    before = BEFORE.replace("G0 X0 Y0\n", "G0 X0 Y0 M8\n").replace("G0 Z5\nM5", "G0 Z5 M9\nM5")
+    result = rewrite(SourceText.of(before.encode()), MILL, options=Options(only=("take-up",)))
+    assert result.changed
+    text = result.data.decode()
+    assert "events" in failed(text.replace(" M8", ""), before=before)
+    assert "untouched blocks" in failed(text.replace("T1 M6", "T1 D2 M6"), before=before)

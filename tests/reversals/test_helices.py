@@ -1,0 +1,62 @@
+"""Helices that go down: found with their turns, pitch and the circle at depth behind them."""
+
+from math import pi
+
+import numpy as np
+import pytest
+
+from gpre.motion.trace import trace
+from gpre.program.read import read
+from gpre.reversals.helices import find_helices, pitches
+
+HEAD = b"G21 G90 G17 F200\nG0 X19 Y10 Z0\n"
+
+
+def found(body: bytes):
+    motion = trace(read(HEAD + body))
+    return motion, find_helices(motion)
+
+
+def test_whole_turns_with_a_floor() -> None:
+    motion, (helix,) = found(b"G3 X19 Z-1 I-9\nX19 Z-2 I-9\nX19 I-9\nG1 X10\n")
+    assert (helix.first, helix.last, helix.floor) == (1, 3, 4)
+    assert helix.way == 1
+    assert helix.radius == pytest.approx(9.0)
+    assert helix.centre.tolist() == [10.0, 10.0]
+    assert helix.turn == pytest.approx(4 * pi)
+    assert helix.full_floor
+    assert pitches(motion, helix.first, helix.last).tolist() == pytest.approx([1.0, 1.0])
+
+
+def test_pieces_of_a_turn_clockwise_and_no_floor() -> None:
+    motion, (helix,) = found(b"G2 X1 Y10 Z-1 R9\nX19 Z-1.5 R9\nX1 R9\n")
+    assert (helix.first, helix.last, helix.floor) == (1, 3, 4)
+    assert helix.way == -1
+    assert helix.level_turn == pytest.approx(pi)
+    assert not helix.full_floor
+    assert pitches(motion, 1, 3).tolist() == pytest.approx([2.0, 1.0])
+
+
+@pytest.mark.parametrize(
+    ("body", "rows"),
+    [
+        (b"G3 X19 Z-1 I-9\nG2 X19 Z-2 I-9\n", [(1, 2), (2, 3)]),  # the other way round
+        (b"G3 X19 Z-1 I-9\nX19 Z-2 I-8\n", [(1, 2), (2, 3)]),  # another circle
+        (b"G3 X19 Z-1 I-9\nG4 P1\nG3 X19 Z-2 I-9\n", [(1, 2), (2, 3)]),  # a dwell
+        (b"G3 X19 Z-1 I-9\nX19 I-9\nX19 Z-2 I-9\n", [(1, 2), (3, 4)]),  # a circle between
+        (b"G3 X19 Z1 I-9\n", []),  # upwards
+        (b"G3 X19 I-9\nG1 X10 Z-3\n", []),  # level, and no arc
+        (b"G18 G3 X19 Y8 I-9\n", []),  # another plane
+        (b"G3 X19 Z-1 I-9\nF100\nX19 Z-2 I-9\n", [(1, 3)]),  # another feed is the same helix
+    ],
+)
+def test_what_ends_a_helix(body: bytes, rows: list[tuple[int, int]]) -> None:
+    _, helices = found(body)
+    assert [(each.first, each.last) for each in helices] == rows
+
+
+def test_a_program_without_moves_has_none() -> None:
+    assert find_helices(trace(read(b"(nothing)\n"))) == ()
+    motion, helices = found(b"G1 X10\n")
+    assert helices == ()
+    assert np.isfinite(motion.end).all()

@@ -1,0 +1,96 @@
+"""Helices of random bores: fewer turns, never steeper than allowed, the same bore."""
+
+from math import atan2, degrees, hypot, pi, radians
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gpre.driver.rewrite import Options, Rewritten, rewrite
+from gpre.mill.job import Job, Tool
+from gpre.mill.mill import Mill
+from gpre.reversals.helices import find_helices
+from gpre.source.text import SourceText
+
+
+def bore(radius: float, pitch: float, turns: int, parts: int, *, inch: bool, steps: bool) -> str:
+    """A bore about X10 Y10, in halves or whole turns; lengths mm."""
+    unit, digits = (25.4, 5) if inch else (1.0, 4)
+
+    def number(value: float) -> str:
+        return f"{round(value / unit, digits):g}"
+
+    lines = [
+        f"{'G20' if inch else 'G21'} G90 G17 G94", "T1 M6", "S3000 M3",
+        f"G0 Z{number(5)}", f"X{number(10)} Y{number(10)}", f"G0 Z{number(1)}",
+        f"G1 Z0 F{number(100)}", f"X{number(10 + radius)} F{number(200)}",
+    ]  # fmt: skip
+    if steps:
+        lines.append("G91")
+    drop, wide = pitch / parts, number(radius)
+    for level in (drop, 0.0):
+        for turn in range(turns * parts if level else parts):
+            depth = -level * (1 if steps else turn + 1)
+            z = f" Z{number(depth)}" if level else ""
+            if parts == 1:
+                x, i = number(0.0 if steps else 10 + radius), f"-{wide}"
+            else:
+                out = turn % 2 == 1
+                far = 2 * radius if out else -2 * radius
+                x = number(far if steps else 10 + far / 2)
+                i = wide if out else f"-{wide}"
+            lines.append(f"G3 X{x}{z} I{i} J0")
+    return "\n".join([*lines, "G90", f"G0 Z{number(5)}", "M30", ""])
+
+
+def run(text: str, job: Job) -> Rewritten:
+    return rewrite(SourceText.of(text.encode()), Mill(), job, Options(only=("helix",)))
+
+
+@settings(max_examples=30)
+@given(
+    st.sampled_from((2.0, 3.5, 9.0)),
+    st.sampled_from((0.25, 0.5, 1.0)),
+    st.integers(2, 14),
+    st.sampled_from((1, 2)),
+    st.booleans(),
+    st.booleans(),
+    st.sampled_from((1.0, 2.5, 5.0, 12.0)),
+)
+def test_a_bore_takes_as_few_turns_as_allowed(radius, pitch, turns, parts, inch, steps, ramp):
+    tool = Tool(4.0, steepest_ramp=radians(ramp))
+    text = bore(radius, pitch, turns, parts, inch=inch, steps=steps)
+    result = run(text, Job({1: tool}))
+    assert result.proof.holds
+    assert not any("taken back" in each.reason for each in result.plan.refused)
+    (old,), (new,) = (find_helices(each.motion) for each in (result.before, result.after))
+    motion = result.after.motion
+    depth = float(motion.start[new.first, 2] - motion.end[new.last - 1, 2])
+    was = result.before.motion
+    old_depth = float(was.start[old.first, 2] - was.end[old.last - 1, 2])
+    assert depth == pytest.approx(old_depth, abs=2e-3)
+    # a helix goes down by atan(p / (2 pi r)) (geometry)
+    angle = degrees(atan2(depth, new.turn * radius))
+    if result.changed:
+        assert angle <= ramp + 1e-3
+        assert depth * 2 * pi / new.turn <= tool.diameter / 2 + 1e-3
+    left = new.turn / (2 * pi)
+    assert left == pytest.approx(round(left), abs=1e-3)
+    if left > 1.5 and depth * 2 * pi / old.turn < tool.diameter / 2 - 1e-3:  # one fewer is too few
+        steeper = degrees(atan2(depth, (new.turn - 2 * pi) * radius))
+        deeper = depth / (left - 1)
+        assert steeper > ramp - 1e-2 or deeper > tool.diameter / 2 - 1e-2
+    assert hypot(*(motion.end[new.last - 1] - result.before.motion.end[old.last - 1])) < 1e-3
+    assert run(result.data.decode(), Job({1: tool})).data == result.data
+
+
+def test_a_bore_of_twelve_turns_keeps_a_third_of_its_reversals() -> None:
+    text = bore(9.0, 0.5, 11, 1, inch=False, steps=False)
+    result = run(text, Job({1: Tool(6.0, steepest_ramp=radians(3.0))}))
+    (old,), (new,) = (find_helices(each.motion) for each in (result.before, result.after))
+    on_wall = []
+    for counted, helix in ((result.before, old), (result.after, new)):
+        moves = counted.reversals.move
+        on_wall.append(int(((moves >= helix.first) & (moves < helix.floor)).sum()))
+    assert on_wall[0] >= 47
+    assert on_wall[1] <= on_wall[0] / 3

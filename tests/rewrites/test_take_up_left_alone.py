@@ -1,0 +1,141 @@
+"""Programs whose slack is not taken up, and why not; mills with tables of slack, twist, loose Z."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from take_up_bench import MILL, carried, motion_of, reasons, worst_error
+
+from gpre.mill.mill import Axis, Twist
+from gpre.motion.controller import Controller
+from gpre.prediction.deviation import deviation_from
+from gpre.prediction.table_path import table_path
+
+HEAD = "G21 G90 G17 G54\nT1 M6\nS3000 M3\n"
+CIRCLE = f"{HEAD}G0 X9 Y0\nG0 Z5\nG1 Z-2 F100\nG3 I-9 F300\nG0 Z5\nM30\n"
+ORIGINS = Controller(origins={1: (150.0, 60.0, -120.0)})
+
+
+def test_exact_stop_would_stop_at_both_ends_of_a_window():
+    (reason,) = reasons(CIRCLE.replace("G54", "G54 G61.1"))
+    assert "G61.1" in reason
+    (reason,) = reasons(CIRCLE.replace("G54", "G54 G61"))
+    assert "G61" in reason
+
+
+def test_exact_stop_is_no_hindrance_where_the_path_stops_anyway():
+    carried(f"{HEAD}G61\nG0 X0 Y0\nG0 Z5\nG1 Z-1 F100\nG1 X20 F200\nG1 X0\nG0 Z5\nM30\n")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (CIRCLE.replace("G1 Z-2 F100", "G41 D1\nG1 Z-2 F100"), "cutter radius compensation"),
+        (CIRCLE.replace("F300", "").replace("F100", ""), "no feed is set"),
+        (CIRCLE.replace("G3 I-9 F300", "G93\nG3 I-9 F2\nG94"), "length a minute"),
+        (CIRCLE.replace("G3 I-9", "#1=9\nG3 I[0-#1]"), "not made of plain words"),
+        (CIRCLE.replace("G0 Z5\nG1", "G1").replace("G0 X9 Y0", "G1 X9 Y0 F200"), "in the air"),
+        (CIRCLE.replace("G3 I-9 F300\nG0 Z5", "G3 I-9 F300\nM0\nG0 Z5"), "let out"),
+        (CIRCLE.replace("G0 Z5\nM30", "M30"), "let out"),
+        (CIRCLE.replace("G0 Z5\nM30", "G0 Z5\nG53 G1 X0 F100\nM30"), "cuts and cannot be changed"),
+    ],
+)
+def test_what_is_left_alone_is_named(text, said):
+    assert any(said in reason for reason in reasons(text)), reasons(text)
+
+
+def test_subprograms_are_not_compensated():
+    text = (
+        f"{HEAD}G0 X9 Y0\nG0 Z5\nM98 P200\nG0 Z5\nM30\nO200\nG1 Z-2 F100\nG3 I-9 F300\nG0 Z5\nM99\n"
+    )
+    (reason,) = reasons(text)
+    assert reason
+
+
+def test_a_table_of_slack_needs_the_origin_and_is_followed():
+    table = ((0.0, 0.11), (200.0, 0.08), (400.0, 0.10))
+    mill = replace(MILL, x=Axis(lost_motion=table))
+    text = (
+        f"{HEAD}G0 X0 Y0\nG0 Z5\nG1 Z-2 F100\nG1 X60 Y1 F300\nG3 X-60 I-60\nG1 X0 Y2\nG0 Z5\nM30\n"
+    )
+    assert "origins" in reasons(text, mill)[0]
+    mill = replace(mill, controller=ORIGINS)
+    after = carried(text, mill)
+    assert "X0.080..0.110" in after
+    path = table_path(motion_of(after, mill), mill)
+    found = deviation_from(motion_of(after, mill), path, motion_of(text, mill), 1.0)
+    assert found.greatest <= 0.002
+    assert found.known.all()
+
+
+def test_z_that_hangs_is_not_shifted_and_a_loose_one_is():
+    assert "Z-2 " in carried(CIRCLE)
+    loose = replace(MILL, z=Axis(lost_motion=0.05))
+    after = carried(CIRCLE, loose)
+    assert "Z-2.025" in after
+    assert worst_error(CIRCLE, after, (0.09, 0.06, 0.05), loose) <= 0.002
+
+
+def test_cycles_on_a_loose_z_have_the_shift_of_the_way_down():
+    loose = replace(MILL, z=Axis(lost_motion=0.05))
+    text = (
+        f"{HEAD}G0 X10 Y10\nG0 Z5\nG99 G81 X10 Y10 Z-5 R2 F100\nX20\nG91 X5 Y2\nG90 G80\n"
+        "G0 Z20\nM30\n"
+    )
+    after = carried(text, loose)
+    assert "Z-5.025 R1.975" in after
+    feeding = text.replace("G81", "G85")
+    assert "feeds out of its hole" in reasons(feeding, loose)[0]
+    carried(feeding)
+
+
+TWISTED = replace(MILL, controller=ORIGINS, twist=Twist(x=0.0004, pivot=(200.0, 60.0)))
+
+
+def test_twist_is_taken_out_where_the_coordinates_can():
+    after = carried(CIRCLE, TWISTED)
+    assert "and twist" in after
+    motion = motion_of(after, TWISTED)
+    found = deviation_from(motion, table_path(motion, TWISTED), motion_of(CIRCLE, TWISTED), 1.0)
+    assert found.greatest <= 0.002
+    plain = motion_of(carried(CIRCLE), TWISTED)
+    missed = deviation_from(plain, table_path(plain, TWISTED), motion_of(CIRCLE, TWISTED), 1.0)
+    assert missed.greatest > 0.005  # the twist alone
+
+
+def test_holes_far_from_the_pivot_are_put_where_they_belong():
+    mill = replace(TWISTED, twist=Twist(x=0.0004, pivot=(200.0, 90.0)))
+    holes = "".join(
+        f"G0 X{x} Y{y}\nG1 Z-5 F100\nG0 Z5\n" for x, y in ((10, 10), (30, 20), (10, 20))
+    )
+    text = f"{HEAD}G0 X10 Y10\nG0 Z5\n{holes}M30\n"
+    motion = motion_of(carried(text, mill), mill)
+    found = deviation_from(motion, table_path(motion, mill), motion_of(text, mill), 1.0)
+    assert found.greatest <= 2e-4
+    assert np.abs(found.offset_high).max() <= 2e-4
+
+
+@pytest.mark.parametrize(
+    ("text", "pivot", "said"),
+    [
+        (CIRCLE, (200.0, 90.0), "which no coordinate undoes"),
+        (
+            f"{HEAD}G0 X0 Y0\nG0 Z5\nG1 Z-1 F100\nG1 X50 F200\nG1 Y5\nG0 Z5\nM30\n",
+            (200.0, 60.0),
+            "go back",
+        ),
+    ],
+)
+def test_twist_that_coordinates_cannot_undo_is_refused(text, pivot, said):
+    mill = replace(TWISTED, twist=Twist(x=0.0004, pivot=pivot))
+    assert said in reasons(text, mill)[0]
+
+
+def test_twist_without_slack_cannot_be_spread():
+    mill = replace(TWISTED, x=Axis(lost_motion=0.0))
+    assert "nothing can spread" in reasons(CIRCLE, mill)[0]
+
+
+def test_a_mill_without_slack_has_nothing_to_take_up():
+    mill = replace(MILL, x=Axis(lost_motion=0.0), y=Axis(lost_motion=0.0))
+    assert reasons(CIRCLE, mill) == []
