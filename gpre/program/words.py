@@ -33,6 +33,19 @@ class BlockFlag(IntFlag):
     PROGRAM_NUMBER = 1024  # O1234 or :1234
 
 
+# a block with one of these is more than its words, and is compared and moved as a whole
+MORE_THAN_WORDS = int(
+    BlockFlag.DELETE
+    | BlockFlag.PERCENT
+    | BlockFlag.STATEMENT
+    | BlockFlag.OUTSIDE
+    | BlockFlag.UNREADABLE
+    | BlockFlag.FLOW
+    | BlockFlag.LATHE
+    | BlockFlag.PROGRAM_NUMBER
+)
+
+
 @dataclass(frozen=True)
 class Words:
     """Words of all plain blocks, in order of the text. n words, one row each.

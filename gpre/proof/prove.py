@@ -24,9 +24,9 @@ from gpre.proof.proof import Obligation, Proof
 from gpre.proof.room import reversals, travel
 from gpre.proof.sequence import cut_order, passes_kept
 from gpre.proof.side import Pair, Side
-from gpre.proof.take_up import NAMES as TAKE_UP_NAMES
-from gpre.proof.take_up import TakeUps, carries_take_up
-from gpre.proof.take_up_texts import kept_words
+from gpre.proof.take_up.obligations import NAMES as TAKE_UP_NAMES
+from gpre.proof.take_up.obligations import TakeUps, carries_take_up
+from gpre.proof.take_up.texts import kept_words
 from gpre.proof.texts import kept_comments, readable, same_form, untouched_blocks
 from gpre.source.text import SourceText
 

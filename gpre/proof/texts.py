@@ -14,7 +14,7 @@ from gpre.motion.events import EventKind
 from gpre.motion.order import run_order
 from gpre.program.comments import comments
 from gpre.program.program import Program
-from gpre.program.words import BlockFlag
+from gpre.program.words import MORE_THAN_WORDS, BlockFlag
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 from gpre.source.text import BYTE_ORDER_MARK
@@ -22,16 +22,6 @@ from gpre.source.text import BYTE_ORDER_MARK
 # words that only move the tool; a block of others must stay as it is
 _MOTION_LETTERS = np.isin(np.arange(256), np.frombuffer(b"GXYZIJKRFQPLABC", np.uint8))
 _MOTION_G = (0, 1, 2, 3, 17, 18, 19, 73, *range(80, 90), 90, 90.1, 91, 91.1, 98, 99)
-_NOT_PLAIN = (
-    BlockFlag.DELETE
-    | BlockFlag.PERCENT
-    | BlockFlag.STATEMENT
-    | BlockFlag.OUTSIDE
-    | BlockFlag.UNREADABLE
-    | BlockFlag.FLOW
-    | BlockFlag.LATHE
-    | BlockFlag.PROGRAM_NUMBER
-)
 
 
 def readable(pair: Pair) -> Obligation:
@@ -157,7 +147,7 @@ def _comments_only(program: Program) -> NDArray[np.bool_]:
     wordless = program.blocks.first_word[1:] == program.blocks.first_word[:-1]
     flags = program.blocks.flags
     plain = (flags & int(BlockFlag.COMMENT)) != 0
-    result: NDArray[np.bool_] = wordless & plain & ((flags & int(_NOT_PLAIN)) == 0)
+    result: NDArray[np.bool_] = wordless & plain & ((flags & MORE_THAN_WORDS) == 0)
     return result
 
 
@@ -197,7 +187,7 @@ def _must_stay(side: Side) -> NDArray[np.bool_]:
     strange = ~_MOTION_LETTERS[words.letter]
     is_g = words.letter == ord("G")
     strange |= is_g & ~np.isin(np.rint(words.value * 10).astype(np.int64), _TENTHS)
-    stay = (flags & int(_NOT_PLAIN)) != 0
+    stay = (flags & MORE_THAN_WORDS) != 0
     stay[words.block[strange]] = True
     stay |= _comments_only(program)
     for finding in _faults(side):

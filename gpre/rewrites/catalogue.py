@@ -15,7 +15,7 @@ from gpre.rewrites.order import order
 from gpre.rewrites.proposal import Rewrite
 from gpre.rewrites.start_point import start_point
 from gpre.rewrites.straighten import straighten
-from gpre.rewrites.take_up import take_up
+from gpre.rewrites.take_up.rewrite import take_up
 from gpre.rewrites.turn_round import turn_round
 
 CATALOGUE: tuple[tuple[str, Rewrite], ...] = (

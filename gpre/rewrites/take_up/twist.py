@@ -15,10 +15,14 @@ from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats
 from gpre.motion.motion import Motion
 from gpre.rewrites.staying import Stays
-from gpre.rewrites.take_up_parts import Part, Sides
-from gpre.rewrites.take_up_shift import Shift
+from gpre.rewrites.take_up.parts import Part, Sides
+from gpre.rewrites.take_up.shift import Shift
 
 SPARE = 0.3  # of the allowed error: what a twist may take of it
+_ADVICE = (
+    "tighten the gibs or cut nearer the pivot; a profile without [twist] has the slack alone "
+    "carried, and leaves what the twist does"
+)
 
 
 def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: float) -> None:
@@ -45,7 +49,7 @@ def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: fl
             if back > spare:
                 raise Stays(
                     f"the twist of the table asks {'XYZ'[axis]} in line {line} to go back by "
-                    f"{back:.4f} mm, which its slack swallows"
+                    f"{back:.4f} mm, which its slack swallows; {_ADVICE}"
                 )
             if back < 0.0:
                 peak[axis] = end[axis]
@@ -56,7 +60,7 @@ def _need_crossed(axis: int, line: int, lacking: float, spare: float) -> None:
     if abs(lacking) > spare:
         raise Stays(
             f"where {'XYZ'[axis]} turns in line {line} the twist of the table moves the tool along "
-            f"{'XYZ'[axis]} by {abs(lacking):.4f} mm, which no coordinate undoes"
+            f"{'XYZ'[axis]} by {abs(lacking):.4f} mm, which no coordinate undoes; {_ADVICE}"
         )
 
 

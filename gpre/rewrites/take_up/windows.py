@@ -20,7 +20,7 @@ import numpy as np
 from gpre.geometry import path as paths
 from gpre.geometry.arc import PLANE_AXES, Floats
 from gpre.motion.motion import Kind, Motion
-from gpre.rewrites.take_up_turns import Place, Turn
+from gpre.rewrites.take_up.turns import Place, Turn
 
 EASY = 2.0  # times the least time that a take-up needs, where an axis rests
 SLOWEST = 10.0  # times: slower than a tenth of the greatest take-up feed gains nothing

@@ -10,8 +10,8 @@ from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
 from gpre.motion.events import Event, EventKind
 from gpre.rewrites.slack import FORGETS
-from gpre.rewrites.take_up_parts import Part, Sides
-from gpre.rewrites.take_up_windows import Window
+from gpre.rewrites.take_up.parts import Part, Sides
+from gpre.rewrites.take_up.windows import Window
 
 UNDONE = FORGETS | {
     EventKind.OFFSET,

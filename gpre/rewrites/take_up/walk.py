@@ -20,14 +20,14 @@ from gpre.rewrites.barriers import Ground
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.slack import FORGETS
 from gpre.rewrites.staying import Stays
-from gpre.rewrites.take_up_parts import Cutter, Sides
-from gpre.rewrites.take_up_plan import NONE, QUIET, AxisSlack, Plan, Take, undone_before
-from gpre.rewrites.take_up_rows import free_rows, why_not_free
-from gpre.rewrites.take_up_run import RunPlan, plan_run
-from gpre.rewrites.take_up_shift import Shift
-from gpre.rewrites.take_up_turns import courses_of
-from gpre.rewrites.take_up_twist import need_true_twist
-from gpre.rewrites.take_up_windows import Run
+from gpre.rewrites.take_up.parts import Cutter, Sides
+from gpre.rewrites.take_up.plan import NONE, QUIET, AxisSlack, Plan, Take, undone_before
+from gpre.rewrites.take_up.rows import free_rows, why_not_free
+from gpre.rewrites.take_up.run import RunPlan, plan_run
+from gpre.rewrites.take_up.shift import Shift
+from gpre.rewrites.take_up.turns import courses_of
+from gpre.rewrites.take_up.twist import need_true_twist
+from gpre.rewrites.take_up.windows import Run
 from gpre.rewrites.word_edits import letters_in
 
 

@@ -15,8 +15,8 @@ import numpy as np
 
 from gpre.geometry.arc import PLANE_AXES
 from gpre.motion.motion import Kind, Motion
-from gpre.rewrites.take_up_shift import Shift
-from gpre.rewrites.take_up_windows import Run, Window, levels
+from gpre.rewrites.take_up.shift import Shift
+from gpre.rewrites.take_up.windows import Run, Window, levels
 
 SNAP = 0.01  # mm; an edge of a window this near to the end of a move moves there
 SNAP_SHARE = 0.04  # of the window, at the most

@@ -8,7 +8,7 @@ from itertools import zip_longest
 import numpy as np
 
 from gpre.motion.events import EventKind
-from gpre.program.words import BlockFlag
+from gpre.program.words import MORE_THAN_WORDS, BlockFlag
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 
@@ -17,16 +17,6 @@ NAME = "untouched blocks"
 _PLACE = frozenset(b"XYZIJKRFPQLABC")
 _MOTION = frozenset(
     (0, 10, 20, 30, 170, 180, 190, 730, *range(800, 900, 10), 900, 901, 910, 911, 980, 990)
-)
-_WHOLE = int(
-    BlockFlag.DELETE
-    | BlockFlag.PERCENT
-    | BlockFlag.STATEMENT
-    | BlockFlag.OUTSIDE
-    | BlockFlag.UNREADABLE
-    | BlockFlag.FLOW
-    | BlockFlag.LATHE
-    | BlockFlag.PROGRAM_NUMBER
 )
 
 
@@ -76,7 +66,7 @@ def _said(side: Side) -> list[tuple[bytes, int]]:
         if letter in _PLACE or (letter == ord("G") and int(code) in _MOTION):
             continue
         said.setdefault(block, []).append(f"{chr(letter)}{value:.9g}".encode())
-    whole = np.flatnonzero(program.blocks.flags & _WHOLE)
+    whole = np.flatnonzero(program.blocks.flags & MORE_THAN_WORDS)
     result = {block: b" ".join(sorted(each)) for block, each in said.items()}
     result.update((block, program.source.block_bytes(block)) for block in whole.tolist())
     return [(result[block], block) for block in sorted(result)]

@@ -25,11 +25,11 @@ from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.staying import Stays
-from gpre.rewrites.take_up_blocks import steps_of
-from gpre.rewrites.take_up_plan import Plan
-from gpre.rewrites.take_up_shift import Shift
-from gpre.rewrites.take_up_text import TakeUpWriter
-from gpre.rewrites.take_up_walk import Walk
+from gpre.rewrites.take_up.blocks import steps_of
+from gpre.rewrites.take_up.plan import Plan
+from gpre.rewrites.take_up.shift import Shift
+from gpre.rewrites.take_up.text import TakeUpWriter
+from gpre.rewrites.take_up.walk import Walk
 
 NAME = "take-up"
 SHARE = 0.7  # of the tolerance that a window may use; the rest is for rounding

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gpre.geometry import path as paths
-from gpre.rewrites.take_up_shift import Shift
-from gpre.rewrites.take_up_turns import Course, Turn
-from gpre.rewrites.take_up_windows import Bounds, Run, Window, least_time, window_of
+from gpre.rewrites.take_up.shift import Shift
+from gpre.rewrites.take_up.turns import Course, Turn
+from gpre.rewrites.take_up.windows import Bounds, Run, Window, least_time, window_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from gpre.prediction.table_path import TablePath, table_path
 from gpre.program.take_up_mark import find_mark
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side
-from gpre.proof.take_up_table import Seen, seen_by_table
+from gpre.proof.take_up.table import Seen, seen_by_table
 
 NAMES = ("table path", "command", "take-up feed", "slack undone", "travel of the screws")
 ROUNDING = 1e-6  # mm

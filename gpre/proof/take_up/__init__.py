@@ -1,0 +1,1 @@
+"""The proof of programs that carry their take-ups: the path of the table is what must hold."""
