@@ -115,6 +115,19 @@ def test_holes_far_from_the_pivot_are_put_where_they_belong():
     assert np.abs(found.offset_high).max() <= 2e-4
 
 
+def test_a_slot_along_x_far_from_the_pivot_is_cut_straight():
+    # the yaw, half of 0.0004 rad, leads Y off by 0.02 mm along 100 mm; the slack lies ready for it
+    slot = f"{HEAD}G0 X0 Y0\nG0 Z5\nG1 Z-1 F100\nG1 X100 F200\nG0 Z5\nM30\n"
+    mill = replace(TWISTED, twist=Twist(x=0.0004, pivot=(200.0, 90.0)))
+    motion = motion_of(carried(slot, mill), mill)
+    found = deviation_from(motion, table_path(motion, mill), motion_of(slot, mill), 1.0)
+    assert found.greatest <= 0.002
+    without = replace(mill, twist=Twist())
+    plain = motion_of(carried(slot, without), mill)
+    missed = deviation_from(plain, table_path(plain, mill), motion_of(slot, mill), 1.0)
+    assert missed.greatest > 0.01
+
+
 @pytest.mark.parametrize(
     ("text", "pivot", "said"),
     [

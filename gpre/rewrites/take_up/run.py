@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from gpre.geometry import path as paths
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.turns import Course, Turn
@@ -33,12 +35,30 @@ def plan_run(
         elif turns or _travels(run, axis, allowed):
             need[axis] = courses[axis].direction((run.first, 0.0)) or None
         windows += _windows(run, axis, turns, shift, allowed)
+    if shift.twists:
+        need = [way or _drift(run, axis, courses, shift) for axis, way in enumerate(need)]
     return RunPlan((need[0], need[1], need[2]), tuple(sorted(windows, key=lambda one: one.first)))
 
 
 def _travels(run: Run, axis: int, allowed: float) -> bool:
     low, high = paths.bounds(paths.take(run.motion, slice(run.first, run.last)))
     return float(high[:, axis].max() - low[:, axis].min()) > allowed
+
+
+def _drift(
+    run: Run, axis: int, courses: tuple[Course, Course, Course], shift: Shift
+) -> int | None:
+    """Give the way in which the yaw makes the command of an axis go that the path lets rest."""
+    motion, places = run.motion, ((run.first, 0.0), (run.last - 1, 1.0))
+    origin = np.array(motion.state_of(run.first).origin, np.float64)
+    moved = []
+    for row, along in places:
+        sides = [float(course.direction((row, along))) for course in courses]
+        sides[axis] = 0.0
+        point = paths.points(paths.take(motion, slice(row, row + 1)), np.array([along]))[0]
+        moved.append(float((shift.command(point, sides, origin) - point)[axis]))
+    off = moved[1] - moved[0]
+    return None if abs(off) < shift.step else int(np.sign(off))
 
 
 def _windows(
