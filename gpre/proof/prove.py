@@ -119,12 +119,12 @@ def _prove_take_ups(pair: Pair) -> Proof:
     if not of_texts[1].holds:
         return Proof((*of_texts, *_not_shown(rest, "the events differ")))
     take_ups = TakeUps(pair)
-    arcs = true_arcs(pair)
+    commanded = {each.name: each for each in (true_arcs(pair), reversals(pair))}
     try:
         of_table = _of_motion(take_ups.seen)
     except CrowdedError:
         return Proof((*of_texts, *_not_shown(rest, "too many moves pass over the same place")))
-    of_motion = tuple(arcs if each.name == arcs.name else each for each in of_table)
+    of_motion = tuple(commanded.get(each.name, each) for each in of_table)
     return Proof((*of_texts, *of_motion, *take_ups.obligations()))
 
 
