@@ -29,20 +29,29 @@ class Kept:
 
 @dataclass
 class Trial:
-    """Holds texts against the original. Proofs already made are kept."""
+    """Holds texts against the original. Proofs already made are kept.
+
+    stock: True looks at the metal for each trial; False at the paths alone, and at the metal once,
+    for the text that is written.
+    """
 
     original: SourceText
     mill: Mill
     job: Job
+    stock: bool = False
     _proofs: dict[bytes, Proof] = field(default_factory=dict)
     _made: int = 0
 
+    def whole_proof(self, data: bytes) -> Proof:
+        """Prove a text against the original, the metal too."""
+        return prove(self.original, SourceText.of(data, self.original.name), self.mill, self.job)
+
     def proof(self, data: bytes) -> Proof:
-        """Prove a text against the original."""
+        """Prove a text against the original, as far as trials go."""
         found = self._proofs.get(data)
         if found is None:
             after = SourceText.of(data, self.original.name)
-            found = prove(self.original, after, self.mill, self.job)
+            found = prove(self.original, after, self.mill, self.job, stock=self.stock)
             self._proofs = {data: found}  # the last one is the one that is asked for again
             self._made += 1
         return found

@@ -40,6 +40,11 @@ class Helices:
         _ = self._admitted
         return np.array(self._replaced, np.intp)
 
+    def stands_for(self) -> Ints:
+        """(k,): the moves of `after` of all such helices, their floors among them."""
+        rows = [np.arange(new.first, new.floor, dtype=np.intp) for _, new in self._admitted]
+        return np.concatenate(rows) if rows else np.zeros(0, np.intp)
+
     def feeds(self) -> tuple[Ints, Floats]:
         """(k,) each: moves of `after` that go down, and what feed is allowed on them, mm/min."""
         pairs = self._admitted

@@ -11,7 +11,8 @@ class Obligation:
 
     name: short, e.g. `cutting path`. holds: the verdict. figure: what was measured, with its unit,
     for people. value, limit: the same as numbers where there are any. before, after: block indices
-    (from 0) in the two programs of the worst place, or None.
+    (from 0) in the two programs of the worst place, or None. looked: False where there was no way
+    to look at it; then it holds, and shows nothing.
     """
 
     name: str
@@ -21,6 +22,7 @@ class Obligation:
     limit: float | None = None
     before: int | None = None
     after: int | None = None
+    looked: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,9 +67,9 @@ def render_proof(proof: Proof) -> Text:
         result.append("holds\n", "bold green")
     width = max((len(each.name) for each in proof.obligations), default=0)
     for each in proof.obligations:
-        result.append(
-            "  ok    " if each.holds else "  FAIL  ", "green" if each.holds else "bold red"
-        )
+        mark, colour = ("  ok    ", "green") if each.holds else ("  FAIL  ", "bold red")
+        mark, colour = (mark, colour) if each.looked else ("  --    ", "yellow")
+        result.append(mark, colour)
         head = f"{each.name:<{width}}  "
         lines = textwrap.wrap(
             visible(each.figure) + _place(each),
@@ -101,6 +101,7 @@ def proof_json(proof: Proof) -> dict[str, Any]:
                 "name": each.name,
                 "holds": each.holds,
                 "figure": each.figure,
+                "looked": each.looked,
                 "value": each.value,
                 "limit": each.limit,
                 "line_before": None if each.before is None else each.before + 1,

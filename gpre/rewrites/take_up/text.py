@@ -119,10 +119,12 @@ class TakeUpWriter:
         goal = self.shift.command(take.place, take.sides, origin)
         axes = (2,) if 2 in take.axes else (0, 1)
         if any(take.beyond):
-            sides = [-side if take.beyond[a] else side for a, side in enumerate(take.sides)]
-            back = (
-                self.shift.command(take.place, sides, origin) - np.array(take.beyond) * take.sides
-            )
+            # from where it goes to, not from the other side's command: the yaw may part the two
+            back = goal.copy()
+            for axis, more in enumerate(take.beyond):
+                if more:
+                    slack = 2.0 * self.shift.half(axis, float(goal[axis] + origin[axis]))
+                    back[axis] -= take.sides[axis] * (slack + more)
             writer.rapid([float(back[a]) if a in axes else None for a in range(3)], "take up slack")
         if take.arrives:
             comment = "" if any(take.beyond) else "take up slack"

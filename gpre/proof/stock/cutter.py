@@ -1,0 +1,119 @@
+"""The lower side of a turning tool, by its distance from the axis; and how it sweeps.
+
+Each shape is a convex curve that rises with the distance, so the lowest point that a straight
+sweep leaves over a place has a closed form (for `bull` on a slope it is found by halving).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi, sqrt, tan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.mill.job import Tool
+
+Floats = NDArray[np.float64]
+
+POINT = {"vee": pi / 4.0, "drill": pi * 59.0 / 180.0}  # rad, half the point's angle: 90 and 118
+# degrees, common practice, no source
+CORNER = 0.25  # of the radius: the corner of a bull-nose tool; the job file does not tell it
+_HALVINGS = 40
+
+
+@dataclass(frozen=True)
+class Cutter:
+    """radius: mm. corner: mm, the radius of its corner; the radius itself for a ball, 0 for flat.
+
+    rise: mm of height for each mm off the axis, of a pointed tool; else 0. drop: mm, how far its
+    lowest point lies below the tip that the program leads.
+    """
+
+    radius: float
+    corner: float = 0.0
+    rise: float = 0.0
+    drop: float = 0.0
+
+    @classmethod
+    def of(cls, tool: Tool) -> Cutter:
+        """Give the cutter of a tool of the job."""
+        radius = tool.diameter / 2.0
+        if tool.shape in POINT:
+            return cls(radius, rise=1.0 / tan(POINT[tool.shape]))
+        corner = {"ball": radius, "bull": CORNER * radius}.get(tool.shape, 0.0)
+        return cls(radius, corner=corner)
+
+    def grown(self, by: float) -> Cutter:
+        """Give the same tool, greater all round by so much, mm; less where `by` is negative."""
+        radius = max(self.radius + by, 1e-6)
+        if self.rise:
+            slant = sqrt(1.0 + self.rise**2)  # the side moves out by `by` square to itself
+            return Cutter(radius, 0.0, self.rise, self.drop + by * slant)
+        corner = max(self.corner + by, 0.0) if self.corner else 0.0
+        return Cutter(radius, min(corner, radius), 0.0, self.drop + by)
+
+    @property
+    def flat(self) -> bool:
+        """True where its lower side is a plane."""
+        return not self.corner and not self.rise
+
+    def height(self, square: Floats) -> Floats:
+        """Give how far its lower side lies above its lowest point, by the squared distance, mm².
+
+        inf beyond its radius.
+        """
+        inside = square <= self.radius**2
+        if self.flat:
+            return np.where(inside, 0.0, np.inf)
+        distance = np.sqrt(square)
+        if self.rise:
+            return np.where(inside, self.rise * distance, np.inf)
+        beyond = np.maximum(distance - (self.radius - self.corner), 0.0)
+        curve = self.corner - np.sqrt(np.maximum(self.corner**2 - beyond**2, 0.0))
+        return np.where(inside, curve, np.inf)
+
+    def lowest(self, along: Floats, aside: Floats, length: float, slope: float) -> Floats:
+        """Give the least height over each place while the tool runs straight, mm.
+
+        along, aside: mm, the place in the direction of the way in XY, from its start, and square
+        to it, squared (mm²). length: mm, in XY. slope: mm of Z for each mm of it. Counted from
+        the lowest point of the tool at the start; inf where the tool does not pass.
+        """
+        room = np.maximum(self.radius**2 - aside, 0.0)
+        half = np.sqrt(room)
+        first, last = np.maximum(along - half, 0.0), np.minimum(along + half, length)
+        covered = (first <= last) & (aside <= self.radius**2)
+        if self.flat:
+            at = first if slope > 0.0 else last
+            return np.where(covered, slope * at, np.inf)
+        at = np.clip(along + self._shift(aside, half, slope), first, last)
+        distance = np.minimum(aside + (along - at) ** 2, self.radius**2)
+        return np.where(covered, slope * at + self.height(distance), np.inf)
+
+    def _shift(self, aside: Floats, half: Floats, slope: float) -> Floats:
+        """Give how far ahead of a place the tool stands when it is lowest over it, mm."""
+        if slope == 0.0:
+            return np.zeros_like(aside)
+        if self.rise:
+            if abs(slope) >= self.rise:
+                return -half if slope > 0.0 else half
+            shift: Floats = -slope * np.sqrt(aside / (self.rise**2 - slope**2))
+            return shift
+        if self.corner == self.radius:
+            return half * (-slope / sqrt(1.0 + slope**2))
+        return self._halved(aside, half, slope)
+
+    def _halved(self, aside: Floats, half: Floats, slope: float) -> Floats:
+        """Find it for a bull-nose tool: where its curve rises as steeply as the way falls."""
+        low, high = -half, half.copy()
+        inner = self.radius - self.corner
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2.0
+            distance = np.sqrt(aside + middle**2)
+            beyond = np.clip(distance - inner, 0.0, self.corner * (1.0 - 1e-12))
+            steep = beyond / np.sqrt(self.corner**2 - beyond**2)
+            with np.errstate(invalid="ignore", divide="ignore"):
+                rise = slope + np.where(distance > 0.0, steep * middle / distance, 0.0)
+            low, high = np.where(rise < 0.0, middle, low), np.where(rise < 0.0, high, middle)
+        return (low + high) / 2.0

@@ -1,0 +1,194 @@
+"""Both programs on the same stock: the original with its tools a little greater and a little less.
+
+The new program must leave no place lower than the original would with tools greater by the
+tolerance, and none higher than with tools less by it. That comparison is exact at the centre of
+every cell, whatever the size of the cells: what it cannot see is what lies between the centres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.mill.job import Box
+from gpre.proof.planes import travel_planes
+from gpre.proof.side import Pair, Side
+from gpre.proof.stock.cutter import Cutter
+from gpre.proof.stock.field import Field, Grid
+from gpre.proof.stock.machine import Bench, Taken, machine
+from gpre.proof.stock.sweep import CHORD
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+MARGIN = 1.0  # mm, round all that the tools reach
+AIR = -1e9  # mm; the top of the metal where there is none
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A place where the metal differs, at the end of a setup.
+
+    much: mm of height. place: (3,) mm, where the new program leaves the metal. row: the move that
+    left it, of `after` where it cut too deep, else of `before`.
+    """
+
+    much: float
+    place: tuple[float, float, float]
+    row: int
+
+
+@dataclass(frozen=True)
+class Twins:
+    """What both programs did to the same stock.
+
+    before, after: what each move took off. deeper, higher: the worst places where the new program
+    took more, and where it left more. cells, cell: how many were looked at, and their size, mm.
+    tolerance: mm. boxed: True where the stock is the job's, else it is metal everywhere.
+    """
+
+    before: Taken
+    after: Taken
+    deeper: Difference | None
+    higher: Difference | None
+    cells: int
+    cell: float
+    tolerance: float
+    boxed: bool
+
+
+def why_not(pair: Pair) -> str:
+    """Say why no stock can be followed, or ""."""
+    used: set[int] = set()
+    for side in (pair.before, pair.after):
+        used |= set(np.unique(side.tool[side.feeding]).tolist())
+    unknown = sorted(used - pair.job.tools.keys())
+    if unknown:
+        names = ", ".join(str(tool) for tool in unknown)
+        return f"tool {names} is not named" if len(unknown) == 1 else f"tools {names} are not named"
+    return ""
+
+
+def run_both(pair: Pair) -> Twins:
+    """Cut with both programs. All tools in use must be known: see `why_not`."""
+    off = pair.tolerance + RESOLUTION + 2.0 * CHORD
+    sizes: tuple[dict[int, Cutter], ...] = tuple(
+        {number: Cutter.of(tool).grown(by) for number, tool in pair.job.tools.items()}
+        for by in (off, -off, 0.0)
+    )
+    boxed = pair.job.stock is not None and len(_frames(pair)) == 1
+    layouts = _layouts(pair, boxed=boxed)
+    old_frame, new_frame = pair.frames
+    before, dull = (Taken.nothing(len(old_frame)) for _ in range(2))
+    after = Taken.nothing(len(new_frame))
+    greater, less, new = (
+        Bench({n: each.copy() for n, each in layouts.items()}, frame, cutters, taken)
+        for cutters, frame, taken in zip(
+            sizes, (old_frame, old_frame, new_frame), (before, dull, after), strict=True
+        )
+    )
+    deeper = higher = None
+    old_rows, new_rows = (_rows(side, pair) for side in (pair.before, pair.after))
+    last = max((int(side.setup.max(initial=0)) for side in (pair.before, pair.after)), default=0)
+    for setup in range(last + 1):
+        old = old_rows[pair.before.setup[old_rows] == setup]
+        now = new_rows[pair.after.setup[new_rows] == setup]
+        if not len(old) and not len(now):
+            continue
+        machine(pair.before.motion, old, greater)
+        machine(pair.before.motion, old, less)
+        machine(pair.after.motion, now, new)
+        for number, field in new.fields.items():
+            most, least = greater.fields[number], less.fields[number]
+            more = _worst(field, most.top - field.top, field.by)
+            rest = _worst(field, field.top - least.top, least.by)
+            deeper = _greater(deeper, more)
+            higher = _greater(higher, rest)
+    cells = sum(field.top.size for field in new.fields.values())
+    cell = max((field.grid.cell for field in new.fields.values()), default=0.0)
+    return Twins(before, after, deeper, higher, cells, cell, pair.tolerance, boxed)
+
+
+def _rows(side: Side, pair: Pair) -> Ints:
+    """Give the moves to run, in order; rapids of tools that never cut are left out."""
+    rows = np.flatnonzero(side.ordinary & side.moves)
+    return rows[np.isin(side.tool[rows], np.array([*pair.job.tools, -1]))]
+
+
+def _frames(pair: Pair) -> set[int]:
+    result: set[int] = set()
+    for side, frame in zip((pair.before, pair.after), pair.frames, strict=True):
+        result |= set(np.unique(frame[side.feeding]).tolist())
+    return result
+
+
+def _layouts(pair: Pair, *, boxed: bool) -> dict[int, Field]:
+    """Lay out the metal of each frame before anything is cut."""
+    result = {}
+    planes = travel_planes(pair.before, pair.job)
+    used = set(np.unique(np.concatenate(pair.frames)).tolist())
+    for number in sorted(used):
+        area = _area(pair, number)
+        if area is None:
+            area = np.zeros(2), np.zeros(2), MARGIN
+        least, greatest, smallest = area
+        field = Field.level(Grid.over(least, greatest, smallest), _top(pair, number, planes))
+        if boxed and pair.job.stock is not None:
+            _clip(field, pair.job.stock)
+        result[number] = field
+    return result
+
+
+def _clip(field: Field, stock: Box) -> None:
+    field.top[:] = AIR
+    inside_x = (field.x >= stock.least[0]) & (field.x <= stock.greatest[0])
+    inside_y = (field.y >= stock.least[1]) & (field.y <= stock.greatest[1])
+    field.top[np.ix_(inside_y, inside_x)] = stock.greatest[2]
+
+
+def _area(pair: Pair, number: int) -> tuple[Floats, Floats, float] | None:
+    """Give the box in XY that the tools reach at feed in a frame, and the smallest tool, mm."""
+    least: list[Floats] = []
+    greatest: list[Floats] = []
+    sizes: list[float] = []
+    for side, frame in zip((pair.before, pair.after), pair.frames, strict=True):
+        rows = side.feeding[frame[side.feeding] == number]
+        if not len(rows):
+            continue
+        low, high = paths.bounds(paths.take(side.motion, rows))
+        tools = {
+            tool: pair.job.tools[tool].diameter for tool in np.unique(side.tool[rows]).tolist()
+        }
+        reach = np.array([tools[tool] for tool in side.tool[rows].tolist()])[:, None] / 2.0 + MARGIN
+        least.append((low[:, :2] - reach).min(axis=0))
+        greatest.append((high[:, :2] + reach).max(axis=0))
+        sizes += tools.values()
+    if not least:
+        return None
+    return np.min(least, axis=0), np.max(greatest, axis=0), min(sizes)
+
+
+def _top(pair: Pair, number: int, planes: Floats) -> float:
+    """Give how high metal may stand in a frame, mm: up to where the original travels at rapid."""
+    side, frame = pair.before, pair.frames[0]
+    setups = np.unique(side.setup[frame == number])
+    lowest = planes[setups].min(initial=np.inf) if len(setups) else np.inf
+    if np.isfinite(lowest):
+        return float(lowest)
+    rows = side.feeding[frame[side.feeding] == number]
+    motion = side.motion
+    return float(np.maximum(motion.start[rows, 2], motion.end[rows, 2]).max(initial=0.0))
+
+
+def _worst(new: Field, much: Floats, by: NDArray[np.int32]) -> Difference:
+    at = np.unravel_index(int(much.argmax()), much.shape)
+    place = float(new.x[at[1]]), float(new.y[at[0]]), float(new.top[at])
+    return Difference(float(much[at]), place, int(by[at]))
+
+
+def _greater(one: Difference | None, other: Difference) -> Difference:
+    return other if one is None or other.much > one.much else one

@@ -1,0 +1,181 @@
+"""The height field against closed forms, areas by shapely, and dense sampling."""
+
+from __future__ import annotations
+
+from math import pi, sqrt
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely.geometry import LineString, Point
+
+from gpre.mill.job import Tool
+from gpre.mill.mill import Mill
+from gpre.motion.motion import Motion
+from gpre.motion.trace import trace
+from gpre.program.read import read
+from gpre.proof.stock.cutter import Cutter
+from gpre.proof.stock.field import NOBODY, Field, Grid
+from gpre.proof.stock.machine import Bench, Taken, machine
+from gpre.proof.stock.sweep import sweep
+from gpre.source.text import SourceText
+
+HEAD = "G21 G90 G17 G94\nF300\n"
+
+
+def motion_of(text: str) -> Motion:
+    return trace(read(SourceText.of((HEAD + text).encode(), "part")), Mill().controller)
+
+
+def cut(text: str, tool: Tool, cell: float, *, size: float = 60.0) -> tuple[Motion, Field, Taken]:
+    """Run a program on metal up to Z0, from -size/2 to size/2 in X and Y."""
+    motion = motion_of(text)
+    count = int(size / cell)
+    field = Field.level(Grid((-size / 2, -size / 2), cell, (count, count)), 0.0)
+    taken = Taken.nothing(len(motion))
+    frame = np.zeros(len(motion), np.int64)
+    rows = np.arange(len(motion), dtype=np.intp)
+    machine(motion, rows, Bench({0: field}, frame, {0: Cutter.of(tool)}, taken))
+    return motion, field, taken
+
+
+def cell_error(rim: float, depth: float, cell: float) -> float:
+    """Each cell along a rim is counted or not: half a cell on either side of it at the most."""
+    return rim * depth * cell / 2.0
+
+
+def test_a_slot_has_the_volume_of_its_closed_form():
+    _, field, taken = cut("G0 X-10 Y0\nG0 Z5\nG1 Z-2\nX10\n", Tool(6.0), 0.1)
+    area = 6.0 * 20.0 + pi * 9.0  # a rectangle and two half discs
+    assert taken.volume.sum() == pytest.approx(
+        2.0 * area, abs=cell_error(2 * 20 + 6 * pi, 2.0, 0.1)
+    )
+    assert -field.top.sum() * 0.1**2 == pytest.approx(taken.volume.sum())
+    by_shapely = LineString([(-10, 0), (10, 0)]).buffer(3.0, quad_segs=256).area
+    assert by_shapely == pytest.approx(area, rel=1e-4)
+    assert taken.depth[-1] == pytest.approx(2.0)
+    assert taken.width[-1] == pytest.approx(6.0, abs=0.11)
+
+
+def test_a_round_pocket_has_the_area_that_shapely_gives():
+    text = "G0 X10 Y0\nG0 Z5\nG1 Z-3\nG3 X10 Y0 I-10 J0\nG3 X-10 Y0 I-10 J0\nG1 X-4 Y2\n"
+    _, field, taken = cut(text, Tool(8.0), 0.1)
+    ring = (
+        Point(0, 0).buffer(14.0, quad_segs=512).difference(Point(0, 0).buffer(6.0, quad_segs=512))
+    )
+    area = ring.union(LineString([(-10, 0), (-4, 2)]).buffer(4.0, quad_segs=256)).area
+    rim = 2.0 * pi * (14.0 + 6.0) + 2 * 6.4
+    assert taken.volume.sum() == pytest.approx(3.0 * area, abs=cell_error(rim, 3.0, 0.1))
+    assert (field.top < 0).sum() * 0.01 == pytest.approx(area, abs=cell_error(rim, 1.0, 0.1))
+
+
+def test_a_ball_leaves_the_scallops_of_the_handbook():
+    # height of the cusp between passes s apart: r - sqrt(r² - s²/4), a handbook formula (memory)
+    s, r = 1.0, 3.0
+    lines = "".join(f"G0 Z5\nG0 X-15 Y{y}\nG1 Z-1\nG1 X15\n" for y in np.arange(-10, 11, s))
+    _, field, _ = cut(lines, Tool(2 * r, "ball"), 0.05, size=12.0)
+    cusp = field.top.max() + 1.0
+    assert field.top.min() == pytest.approx(-1.0, abs=(0.025**2) / (2 * r) + 1e-6)
+    wanted = r - sqrt(r**2 - s**2 / 4.0)
+    steep = (s / 2) / sqrt(r**2 - s**2 / 4)
+    assert wanted - 0.025 * steep - 1e-3 <= cusp <= wanted + 1e-9
+
+
+def test_pointed_tools_cut_cones():
+    _, field, taken = cut("G0 X0 Y0\nG0 Z5\nG1 Z-3\n", Tool(20.0, "vee"), 0.05, size=12.0)
+    # 90 degrees: as deep as the radius of the cone
+    assert taken.volume.sum() == pytest.approx(pi * 3.0**3 / 3.0, rel=2e-3)
+    _, field, taken = cut("G0 X0 Y0\nG0 Z5\nG1 Z-8\n", Tool(5.0, "drill"), 0.05, size=12.0)
+    tip = 2.5 / np.tan(np.radians(59.0))
+    closed = pi * 2.5**2 * (8.0 - tip) + pi * 2.5**2 * tip / 3.0
+    assert taken.volume.sum() == pytest.approx(closed, rel=4e-3)
+    assert field.by.min() == NOBODY
+
+
+def test_climbing_metal_lies_on_the_right():
+    # a pass along the lower edge of metal that begins at Y0: towards +X it lies on the left
+    wide = "G0 X-25 Y-4\nG0 Z5\nG1 Z-1\nG1 X25\nG1 X20\nY-2\nX-20\n"
+    _, _, taken = cut(wide, Tool(6.0), 0.1)
+    back = int(np.flatnonzero(taken.volume)[-1])
+    assert taken.right[back] / taken.volume[back] > 0.9  # going to -X what is new lies at +Y
+    assert taken.width[back] == pytest.approx(2.0, abs=0.2)
+
+
+SHAPES = st.sampled_from(["flat", "ball", "bull", "vee", "drill"])
+NUMBER = st.floats(-6, 6).map(lambda value: round(value, 2))
+
+
+@given(SHAPES, *(NUMBER for _ in range(5)), st.floats(-5, -0.5), st.booleans())
+def test_a_sweep_is_what_dense_sampling_finds(shape, x0, y0, x1, y1, dip, z0, grown):
+    text = f"G0 X{x0} Y{y0}\nG0 Z10\nG1 Z{z0:.3f}\nG1 X{x1} Y{y1} Z{z0 + dip / 3:.3f}\n"
+    motion = motion_of(text)
+    row = len(motion) - 1
+    cutter = Cutter.of(Tool(4.0, shape)).grown(0.1 if grown else 0.0)
+    field = Field.level(Grid((-10.0, -10.0), 0.5, (40, 40)), 100.0)
+    found = np.full(field.top.shape, np.inf)
+    for piece in sweep(field, motion, row, cutter):
+        found[piece.window] = np.minimum(found[piece.window], piece.height)
+    t = np.linspace(0.0, 1.0, 4001)[:, None]
+    start, end = motion.start[row], motion.end[row]
+    point = start + t * (end - start)
+    wanted = np.full(field.top.shape, np.inf)
+    for at, y in enumerate(field.y):
+        square = (field.x[None] - point[:, :1]) ** 2 + (y - point[:, 1:2]) ** 2
+        height = cutter.height(square) + point[:, 2:] - cutter.drop
+        wanted[at] = height.min(axis=0)
+    step = float(np.linalg.norm(end - start)) / 4000
+    edge = 0.02 + 3.0 * step  # near its rim the samples miss what is swept
+    both = np.isfinite(found) & np.isfinite(wanted)
+    # a steep side multiplies what a step to either side makes
+    assert (found[both] <= wanted[both] + 1e-9).all()
+    inner = both & _within(field, start, end, cutter.radius - edge)
+    assert np.abs(found[inner] - wanted[inner]).max(initial=0.0) <= 0.05
+    assert not np.isfinite(found[~_within(field, start, end, cutter.radius + 1e-9)]).any()
+    assert np.isfinite(found[_within(field, start, end, cutter.radius - 1e-9)]).all()
+
+
+def _within(field: Field, start, end, radius: float):
+    way = LineString([start[:2], end[:2]]) if np.any(start[:2] != end[:2]) else Point(start[:2])
+    return np.array([[way.distance(Point(x, y)) <= radius for x in field.x] for y in field.y])
+
+
+@given(
+    st.sampled_from(["flat", "ball", "vee"]),
+    st.floats(1.0, 6.0),
+    st.floats(0.0, 2 * pi),
+    st.floats(0.1, 6.2),
+    st.booleans(),
+)
+def test_a_level_arc_is_what_its_chords_make(shape, radius, begin, turn, left):
+    way = 1.0 if left else -1.0
+    angles = begin + way * np.linspace(0.0, turn, 400)
+    points = radius * np.column_stack((np.cos(angles), np.sin(angles)))
+    (x0, y0), (x1, y1) = points[0], points[-1]
+    code = "G3" if left else "G2"
+    text = (
+        f"G0 X{x0:.6f} Y{y0:.6f}\nG0 Z5\nG1 Z-2\n{code} X{x1:.6f} Y{y1:.6f} I{-x0:.6f} J{-y0:.6f}\n"
+    )
+    motion = motion_of(text)
+    row = len(motion) - 1
+    cutter = Cutter.of(Tool(3.0, shape))
+    field = Field.level(Grid((-10.0, -10.0), 0.5, (40, 40)), 0.0)
+    found = np.full(field.top.shape, np.inf)
+    for piece in sweep(field, motion, row, cutter):
+        found[piece.window] = np.minimum(found[piece.window], piece.height)
+    line = LineString(points)
+    distance = np.array([[line.distance(Point(x, y)) for x in field.x] for y in field.y])
+    wanted = cutter.height(distance**2) - 2.0
+    near = np.abs(distance - cutter.radius) < 1e-2
+    assert (np.isfinite(found) == np.isfinite(wanted))[~near].all()
+    both = np.isfinite(found) & np.isfinite(wanted) & ~near
+    assert np.abs(found[both] - wanted[both]).max(initial=0.0) <= 2e-2
+
+
+def test_a_helix_is_cut_as_deep_as_it_leads():
+    text = "G0 X5 Y0\nG0 Z5\nG1 Z0\nG3 X5 Y0 Z-1 I-5 J0\nG3 X5 Y0 I-5 J0\n"
+    _, field, taken = cut(text, Tool(4.0), 0.1, size=20.0)
+    area = pi * (7.0**2 - 3.0**2)
+    assert taken.volume.sum() == pytest.approx(area, abs=cell_error(2 * pi * 10, 1.0, 0.1))
+    assert field.top.min() == pytest.approx(-1.0)
+    assert taken.depth.max() <= 1.0 + 1e-9
