@@ -18,7 +18,14 @@ from numpy.typing import NDArray
 from gpre.geometry import path as paths
 from gpre.mill.job import Tool
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side
-from gpre.reversals.helices import END_MILLS, PITCH_SHARE, Helix, find_helices, pitches
+from gpre.reversals.helices import (
+    END_MILLS,
+    PITCH_SHARE,
+    Helix,
+    find_helices,
+    like_a_thread,
+    pitches,
+)
 
 _SINE = 1e-6  # of a slope: rounding
 _FEED = 1e-6  # share
@@ -83,7 +90,12 @@ class Helices:
         ]
         if not fewer:
             return []
-        longer = [each for each in find_helices(before.motion) if _plain(before, each)]
+        every = find_helices(before.motion)
+        longer = [
+            each
+            for each in every
+            if _plain(before, each) and not like_a_thread(before.motion, each, every)
+        ]
         ends = np.array([_ends(before, each) for each in longer]).reshape(-1, 9)
         groups = pair.groups[0][np.array([each.first for each in longer], np.intp)]
         free = np.ones(len(longer), bool)

@@ -20,6 +20,7 @@ from gpre.proof.cutting import cutting_path, same_holes, true_arcs
 from gpre.proof.happenings import left_alone, same_events, same_places, same_state
 from gpre.proof.levels import level_order
 from gpre.proof.moves import Verdicts
+from gpre.proof.predicted import NAME as PREDICTED
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.room import reversals, travel
 from gpre.proof.sequence import cut_order, passes_kept
@@ -54,6 +55,7 @@ NAMES = (
     "travel",
     "reversals",
 )
+_AS_MOVED = {"reversals": ", as the table moves"}
 OF_TEXTS: tuple[Callable[[Pair], Obligation], ...] = (
     readable,
     same_events,
@@ -134,12 +136,11 @@ class _Task:
             rest = (*self._names, *TAKE_UP_NAMES)
             return Proof((*of_texts, *_not_shown(rest, "the events differ")))
         take_ups = TakeUps(pair)
-        arcs = true_arcs(pair)
+        table = Obligation(PREDICTED, holds=True, figure="what the table path says")
+        of_command = {each.name: each for each in (true_arcs(pair), table)}
         of_table = self._of_motion(take_ups.seen, events=of_texts[1])
         of_motion = tuple(
-            arcs
-            if each.name == arcs.name
-            else _named(each, ", as the table moves" if each.name == "reversals" else "")
+            _named(of_command.get(each.name, each), _AS_MOVED.get(each.name, ""))
             for each in of_table
         )
         return Proof((*of_texts, *of_motion, *take_ups.obligations()))

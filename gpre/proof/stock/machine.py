@@ -16,6 +16,8 @@ from gpre.proof.stock.sweep import sweep
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
+SPREAD = 4  # cells of the way over which a bite is taken: a single row of cells is a chance
+_NONE: Floats = np.zeros(0)
 NOTHING = 1e-6  # mm; a chip thinner than this is rounding
 
 
@@ -25,20 +27,22 @@ class Taken:
 
     depth: (n,) mm, the thickest metal along the tool's axis. width: (n,) mm, how wide the metal
     lay square to the way; 0 for a move straight down. volume: (n,) mm³, and of it what stood on
-    the right of the way: right, (n,) mm³. place: (n, 2) mm, where it was thickest.
+    the right of the way: right, (n,) mm³. bite: (n,) mm², the most for each mm of the way, over
+    SPREAD cells of it. place: (n, 2) mm, where it was thickest.
     """
 
     depth: Floats
     width: Floats
     volume: Floats
     right: Floats
+    bite: Floats
     place: Floats
 
     @classmethod
     def nothing(cls, count: int) -> Taken:
         """Give the record before anything was cut."""
-        depth, width, volume, right = np.zeros((4, count))
-        return cls(depth, width, volume, right, np.full((count, 2), np.nan))
+        depth, width, volume, right, bite = np.zeros((5, count))
+        return cls(depth, width, volume, right, bite, np.full((count, 2), np.nan))
 
 
 @dataclass(frozen=True)
@@ -60,34 +64,76 @@ def machine(motion: Motion, rows: Ints, bench: Bench) -> None:
     low = np.minimum(motion.start[:, 2], motion.end[:, 2])
     tools = [state.tool for state in motion.states]
     highest = {number: float(field.top.max()) for number, field in bench.fields.items()}
+    feed = motion.at_feed
+    way = _Way(bench.taken)
     for row in rows.tolist():
         number = int(bench.frame[row])
         cutter = bench.cutters[tools[int(motion.state[row])]]
         # an arc in another plane may dip below its ends
         dips = motion.sweep[row] != 0.0 and motion.plane[row] != 17
         if not dips and low[row] - cutter.drop >= highest[number]:
+            way.leave()
             continue
-        _cut(motion, row, bench.fields[number], cutter, bench.taken)
+        if not feed[row]:
+            way.leave()
+        _cut(motion, row, bench.fields[number], cutter, way)
+    way.leave()
 
 
-def _cut(motion: Motion, row: int, field: Field, cutter: Cutter, taken: Taken) -> None:
+class _Way:
+    """Keeps how much was taken where along the way, as long as the tool stays in the metal."""
+
+    def __init__(self, taken: Taken) -> None:
+        self.taken = taken
+        self._rows: list[tuple[int, int, int]] = []  # row, first and last place
+        self._much: list[tuple[int, Floats]] = []
+        self._cell = 1.0
+        self._at = 0.0
+
+    def go(self, row: int, length: float, cell: float, first: Floats, thick: Floats) -> None:
+        """Note what a piece of a move took: (k,) mm along it, (k,) mm thick."""
+        self._cell = cell
+        begin = int(self._at / cell)
+        if len(first):
+            places = ((self._at + np.minimum(first, length)) / cell).astype(np.intp) - begin
+            self._much.append((begin, np.bincount(places, weights=thick).astype(np.float64)))
+        self._at += length
+        self._rows.append((row, begin, int(self._at / cell)))
+
+    def leave(self) -> None:
+        """Count the bites of all moves since the tool came into the metal."""
+        if self._much:
+            count = max(begin + len(each) for begin, each in self._much)
+            along = np.zeros(max(count, self._rows[-1][2] + 1) + SPREAD)
+            for begin, each in self._much:
+                along[begin : begin + len(each)] += each
+            # a cell of the way took so many cells, each so thick: mm² for each mm
+            total = np.concatenate(([0.0], np.cumsum(along * self._cell)))
+            bite = (total[SPREAD:] - total[:-SPREAD]) / SPREAD
+            for row, begin, last in self._rows:
+                most = float(bite[max(begin - SPREAD + 1, 0) : last + 1].max())
+                self.taken.bite[row] = max(self.taken.bite[row], most)
+        self._rows, self._much, self._at = [], [], 0.0
+
+
+def _cut(motion: Motion, row: int, field: Field, cutter: Cutter, way: _Way) -> None:
+    taken = way.taken
     cell = field.grid.cell
     left, right = np.inf, -np.inf
     for piece in sweep(field, motion, row, cutter):
         top = field.top[piece.window]
-        if not top.size:
-            continue
         chip = top - piece.height
-        most = float(chip.max())
+        most = float(chip.max(initial=0.0))
         if not most > NOTHING:
+            way.go(row, piece.length, cell, _NONE, _NONE)
             continue
         cut = chip > NOTHING
         np.copyto(top, piece.height, where=cut)
         np.copyto(field.by[piece.window], row, where=cut)
-        aside = np.broadcast_to(piece.aside, chip.shape)[cut]
+        aside, first = piece.seen(cut)
         thick = chip[cut]
-        volume = float(thick.sum())
-        taken.volume[row] += volume * cell * cell
+        way.go(row, piece.length, cell, first, thick)
+        taken.volume[row] += float(thick.sum()) * cell * cell
         taken.right[row] += float(thick @ (aside < 0.0)) * cell * cell
         left, right = min(left, float(aside.min())), max(right, float(aside.max()))
         if most > taken.depth[row]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry import path as paths
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.proof.helices import Helices
+from gpre.proof.predicted import NAME as PREDICTED
+from gpre.proof.predicted import predicted_error
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
-from gpre.proof.stock.machine import Taken
 from gpre.proof.stock.twins import Difference, Twins, run_both, why_not
 
 Floats = NDArray[np.float64]
@@ -24,10 +24,10 @@ NAMES = (
     "width of cut",
     "metal a tooth",
     "climb share",
+    PREDICTED,
 )
 ROUNDING = 1e-4  # mm
 CHIP_SLACK = 0.05  # share; what cells and the joints of moves make of the same cut
-SHORT = 4.0  # cells; the volume of a shorter stretch says little
 OF_BITES = (("depth of cut", "depth"), ("width of cut", "width"))
 
 
@@ -48,7 +48,13 @@ def stock_obligations(pair: Pair) -> tuple[Obligation, ...]:
         *(_bites(pair, twins, name, what) for name, what in OF_BITES),
         _chips(pair, twins),
         _climb(pair, twins),
+        _predicted(pair, twins),
     )
+
+
+def _predicted(pair: Pair, twins: Twins) -> Obligation:
+    taking = twins.before.volume > 0.0, twins.after.volume > 0.0
+    return predicted_error(pair, taking)
 
 
 def _block(side: Side, row: int) -> int | None:
@@ -165,13 +171,14 @@ def _chips(pair: Pair, twins: Twins) -> Obligation:
     excused = _ramps(pair)
     said = []
     for tool, mine, theirs in _by_tool(pair):
-        old, _ = _rates(pair.before, twins.before, theirs, twins.cell)
-        new, heads = _rates(pair.after, twins.after, mine[~excused[mine]], twins.cell)
+        old = twins.before.bite[theirs] * _advance(pair.before, theirs)
+        rows = mine[~excused[mine]]
+        new = twins.after.bite[rows] * _advance(pair.after, rows)
         was, now = float(old.max(initial=0.0)), float(new.max(initial=0.0))
         flutes = pair.job.tools[tool].flutes
         unit = "mm³ a tooth" if flutes else "mm³ a turn"
         said.append(f"T{tool} {was / (flutes or 1):.3g} to {now / (flutes or 1):.3g} {unit}")
-        row = int(heads[int(new.argmax())]) if len(new) else -1
+        row = int(rows[int(new.argmax())]) if len(rows) else -1
         if now > was * (1.0 + CHIP_SLACK) + _noise(pair.after, twins, row):
             return Obligation(
                 name,
@@ -197,24 +204,6 @@ def _advance(side: Side, rows: Ints) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         result: Floats = side.motion.feed[rows] / np.where(speed > 0.0, speed, 1.0)
     return np.nan_to_num(result)
-
-
-def _rates(side: Side, taken: Taken, rows: Ints, cell: float) -> tuple[Floats, Ints]:
-    """(k,) mm³ a turn of the cutter, and the move each begins with; short moves are taken together.
-
-    A stretch ends with the move that makes it long enough, so it hides no more than that length.
-    """
-    if not len(rows):
-        return np.zeros(0), rows
-    length = paths.lengths(paths.take(side.motion, rows))
-    total = np.cumsum(length)
-    part = np.floor(total / (SHORT * cell)).astype(np.int64)
-    heads = np.flatnonzero(np.concatenate(([True], part[1:] != part[:-1])))
-    heads = heads.astype(np.intp)
-    bite = taken.volume[rows] * _advance(side, rows)
-    far = np.maximum(np.add.reduceat(length, heads), SHORT * cell)
-    result: Floats = np.add.reduceat(bite, heads) / far
-    return result, rows[heads]
 
 
 def _climb(pair: Pair, twins: Twins) -> Obligation:

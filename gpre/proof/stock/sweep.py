@@ -7,6 +7,7 @@ arcs in other planes are run in chords. Heights mm, `inf` where the tool does no
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from math import atan2, hypot, pi
 
 import numpy as np
@@ -26,27 +27,72 @@ LONG = 6.0  # radii of the tool: a slanting way is cut in pieces so long, to kee
 SLANT = 0.05  # a way that leaves its axis by less of its length has a narrow box anyway
 
 
+@dataclass(frozen=True, slots=True)
 class Swept:
     """What one piece of a move passes over.
 
-    window: rows and columns of the field. height: (rows, columns) mm. aside: mm, how far each
-    cell lies to the left of the way; to the right it is less than 0.
+    window: rows and columns of the field. height: (rows, columns) mm. length: mm, of the piece.
+    way: how its cells lie to it.
     """
 
-    __slots__ = ("_aside", "height", "window")
+    window: Window
+    height: Floats
+    length: float
+    way: Straight | Round | None
 
-    def __init__(
-        self, window: Window, height: Floats, aside: tuple[Floats, Floats] | Floats
-    ) -> None:
-        """Take what was found; aside: as it is, or the two columns of a cross product."""
-        self.window, self.height, self._aside = window, height, aside
+    def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+        """(k,) mm each: how far cells lie to the left of the way, and where it meets them first.
 
-    @property
-    def aside(self) -> Floats:
-        """(rows, columns) mm."""
-        if isinstance(self._aside, tuple):
-            return self._aside[0] + self._aside[1]
-        return self._aside
+        cut: (rows, columns), k of them. The place is counted along the piece from its start.
+        Straight down there is no left, and all is met evenly.
+        """
+        if self.way is not None:
+            return self.way.seen(cut)
+        count = int(np.count_nonzero(cut))
+        return np.zeros(count), np.linspace(0.0, self.length, count)
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """along: (rows, columns) mm in XY; aside: the same, to the left. steep: mm of way for each."""
+
+    along: Floats
+    aside: Floats
+    radius: float
+    steep: float
+
+    def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+        """See `Swept.seen`."""
+        aside = self.aside[cut]
+        half = np.sqrt(np.maximum(self.radius**2 - aside * aside, 0.0))
+        return aside, np.maximum(self.along[cut] - half, 0.0) * self.steep
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """x, y: (columns,) and (rows, 1) mm from the centre. distance: (rows, columns) mm from it."""
+
+    x: Floats
+    y: Floats
+    distance: Floats
+    radius: float
+    tool: float
+    begin: float
+    turn: float
+
+    def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+        """See `Swept.seen`."""
+        way = 1.0 if self.turn > 0.0 else -1.0
+        rows, columns = np.nonzero(cut)
+        far = np.maximum(self.distance[cut], 1e-9)
+        angle = np.arctan2(self.y[rows, 0], self.x[columns])
+        past = np.mod(way * (angle - self.begin), 2.0 * pi)
+        # the tool meets a place as soon as its axis is as near as its radius: law of cosines
+        share = (self.radius**2 + far**2 - self.tool**2) / (2.0 * self.radius * far)
+        reach = np.arccos(np.clip(share, -1.0, 1.0))
+        first = np.where(past + reach >= 2.0 * pi, 0.0, np.maximum(past - reach, 0.0))
+        aside = (self.radius - far) * way
+        return aside, np.minimum(first, abs(self.turn)) * self.radius
 
 
 def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]:
@@ -83,18 +129,17 @@ def _line(field: Field, start: list[float], end: list[float], cutter: Cutter) ->
     tip = z0 - cutter.drop
     if length <= LEVEL:
         height = cutter.height(dx * dx + dy * dy) + (min(z0, z1) - cutter.drop)
-        return Swept(window, height, (0.0 * dx, 0.0 * dy))
+        return Swept(window, height, abs(z1 - z0), None)
     ux, uy = ux / length, uy / length
-    left, other = dy * ux, -dx * uy
-    aside = left + other
+    along, aside = dx * ux + dy * uy, dy * ux - dx * uy
+    steep = hypot(length, z1 - z0) / length
+    way = Straight(along, aside, r, steep)
     if cutter.flat and z0 == z1:  # by far the most moves: nothing but inside or outside
-        along = dx * ux + dy * uy
         beyond = along - np.minimum(np.maximum(along, 0.0), length)
         inside = aside * aside + beyond * beyond <= r * r
-        return Swept(window, np.where(inside, tip, np.inf), aside)
-    along = dx * ux + dy * uy
+        return Swept(window, np.where(inside, tip, np.inf), length, way)
     height = tip + cutter.lowest(along, aside * aside, length, (z1 - z0) / length)
-    return Swept(window, height, aside)
+    return Swept(window, height, length * steep, way)
 
 
 def _arc(
@@ -120,7 +165,8 @@ def _arc(
             ends.append((dx - px) ** 2 + (dy - py) ** 2)
         square = np.where(outside, np.minimum(ends[0], ends[1]), square)
     height = cutter.height(square) + (start[2] - cutter.drop)
-    return Swept(window, height, -off if turn > 0.0 else off)
+    way_round = Round(dx, dy, distance, radius, r, begin, turn)
+    return Swept(window, height, radius * abs(turn), way_round)
 
 
 def _bounds(
