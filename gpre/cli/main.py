@@ -13,7 +13,7 @@ import click
 from gpre import __version__
 from gpre.cli.bridge import run
 
-_COMMANDS = ("count", "predict", "rewrite", "diff", "explain")
+_COMMANDS = ("count", "predict", "rewrite", "prove", "diff", "explain")
 _PAGE = 80  # columns of the help pages
 
 
@@ -44,7 +44,7 @@ def gpre() -> None:
     programs side by side.
 
     Exit status: 0 done; 1 a limit exceeded, or a difference; 2 wrong usage; 3 a fault in an
-    input file; 4 the proof failed and nothing was written; 70 a fault of gpre itself.
+    input file; 4 not proved (rewrite then writes nothing); 70 a fault of gpre itself.
 
     Before cutting: dry run above the part with a hand on feed hold, wear eye protection, and
     never leave a first run alone.

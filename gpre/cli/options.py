@@ -14,3 +14,8 @@ mill_option = click.option(
     help="Mill profile; else your own at the default place, else a guess.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+certificate_option = click.option(
+    "--certificate",
+    metavar="FILE",
+    help="Write a certificate of the proof to FILE (JSON where it ends with .json).",
+)

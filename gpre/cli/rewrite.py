@@ -6,13 +6,18 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import json_option, mill_option, program_argument
+from gpre.cli.options import certificate_option, json_option, mill_option, program_argument
 
 
 @click.command()
 @program_argument
 @click.option("--output", metavar="OUT", help="Write the new program to OUT; - is standard output.")
-@click.option("--plan", "plan_only", is_flag=True, help="Print what would be done; write nothing.")
+@click.option(
+    "--plan",
+    "plan_only",
+    is_flag=True,
+    help="Print what would be done, cut by cut too; write nothing.",
+)
 @mill_option
 @click.option(
     "--job",
@@ -33,6 +38,7 @@ from gpre.cli.options import json_option, mill_option, program_argument
 @click.option("--only", metavar="NAMES", help="Run these rewrites alone (names with commas).")
 @click.option("--skip", metavar="NAMES", help="Leave these rewrites out.")
 @click.option("--no-comments", is_flag=True, help="New blocks carry no comment.")
+@certificate_option
 @json_option
 def rewrite(
     file: str,
@@ -47,6 +53,7 @@ def rewrite(
     only: str | None,
     skip: str | None,
     no_comments: bool,
+    certificate: str | None,
     as_json: bool,
 ) -> int:
     """Rewrite a program so that fewer reversals lie in the cut.
@@ -77,5 +84,6 @@ def rewrite(
         skip=skip,
         comments=not no_comments,
         as_json=as_json,
+        certificate=certificate,
     )
     return run_rewrite(request)

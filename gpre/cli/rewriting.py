@@ -9,11 +9,14 @@ from typing import Any
 
 from rich.console import RenderableType
 
+from gpre.cli.certifying import refuse_certificate, write_certificate
 from gpre.cli.console import rendered, write_bytes, write_text
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
+from gpre.driver.cut_plan import CutPlan, cut_plan
 from gpre.driver.output import refuse_same_file, write_program
+from gpre.driver.proving import as_proved
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job_file import LoadedJob, find_job, with_options
 from gpre.mill.mill import Mill
@@ -21,6 +24,7 @@ from gpre.mill.profile import LoadedMill, find_mill
 from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
 from gpre.report.machine import findings_json, json_text
 from gpre.report.plan import what_more
+from gpre.report.plan_cuts import cuts_json, render_cuts
 from gpre.report.rewrite import cautions, render_rewrite, rewrite_json
 from gpre.report.settings import render_settings, settings_json
 from gpre.source.files import STANDARD_INPUT, read_program_text
@@ -44,6 +48,7 @@ class Request:
     skip: str | None
     comments: bool
     as_json: bool
+    certificate: str | None = None
 
     @property
     def target(self) -> str | None:
@@ -77,6 +82,13 @@ class Outcome:
         """Where the new program goes; None where nothing is written, as with errors in the old."""
         return None if has_errors(self.findings) else self.request.target
 
+    @cached_property
+    def cuts(self) -> CutPlan | None:
+        """The plan cut by cut, where the plan is asked for."""
+        if not self.request.plan_only:
+            return None
+        return cut_plan(self.rewritten, self.mill.mill, self.job.job)
+
 
 def run_rewrite(request: Request) -> int:
     """Run the command; give its exit status."""
@@ -84,12 +96,24 @@ def run_rewrite(request: Request) -> int:
     parts = [_told_json(outcome)] if request.as_json else _told(outcome)
     # laid out before the file is written: what fails here leaves no file behind
     told = "".join(rendered(part, talk=request.talk) for part in parts)
+    _certify(outcome)  # before the program: where it cannot be written nothing is
     if outcome.target == STANDARD_INPUT:
         write_bytes(outcome.rewritten.data)
     elif outcome.target is not None:
         write_program(outcome.rewritten.data, outcome.target)
     write_text(told, talk=request.talk)
     return 3 if has_errors(outcome.findings) else 0
+
+
+def _certify(outcome: Outcome) -> None:
+    """Write the certificate that was asked for; none where no program is written."""
+    name, target = outcome.request.certificate, outcome.target
+    if name is None or target is None:
+        return
+    done = outcome.rewritten
+    proved = as_proved(done.before, done.after, done.proof, outcome.mill.mill, outcome.job.job)
+    names = outcome.source.name, "standard output" if target == STANDARD_INPUT else target
+    write_certificate(name, proved, outcome.mill, outcome.job, names)
 
 
 def _outcome(request: Request) -> Outcome:
@@ -108,11 +132,29 @@ def _outcome(request: Request) -> Outcome:
         for name, what in ((loaded.name, "the mill profile"), (job.name, "the job file")):
             if name:
                 refuse_same_file(name, request.target, what)
+    _check_certificate(request, loaded.name, job.name)
     mill = _with_tolerance(loaded.mill, request.tolerance)
     units = count(source, mill).units if request.tools or request.stock else 21
     known = with_options(job.job, request.tools, request.stock, request.cut, units)
     rewritten = rewrite(source, mill, known, options)
     return Outcome(request, source, replace(loaded, mill=mill), replace(job, job=known), rewritten)
+
+
+def _check_certificate(request: Request, mill: str, job: str) -> None:
+    if request.certificate is None:
+        return
+    if request.target is None:
+        raise UsageFault(
+            "--certificate goes with --output, and --plan writes nothing",
+            help="leave --plan out, or run gpre prove on the two programs later",
+        )
+    others = (
+        (request.file, "the input"),
+        (request.target, "the output too"),
+        (mill, "the mill profile"),
+        (job, "the job file"),
+    )
+    refuse_certificate(request.certificate, others)
 
 
 def _names(text: str | None) -> tuple[str, ...]:
@@ -140,11 +182,15 @@ def _told(outcome: Outcome) -> list[RenderableType]:
     if outcome.findings:
         parts.append(f"{summary(outcome.findings)}; gpre explain CODE says more\n")
         parts.append("\n")
+    if outcome.cuts is not None and outcome.cuts.rows:
+        parts += [render_cuts(outcome.cuts), "\n"]
     parts += render_rewrite(rewritten)
     more = what_more(rewritten.plan)
     if more:
         parts.append(f"\n{more}\n")
     parts.append(f"\n{_written(outcome)}\n")
+    if outcome.request.certificate is not None and outcome.target is not None:
+        parts.append(f"certificate: {outcome.request.certificate}\n")
     if outcome.target is not None:
         parts.append(f"\n{cautions()}\n")
     return parts
@@ -171,6 +217,8 @@ def _told_json(outcome: Outcome) -> str:
         "written": outcome.target is not None,
         "changed": outcome.rewritten.changed,
         **rewrite_json(outcome.rewritten),
+        **({} if outcome.cuts is None else cuts_json(outcome.cuts)),
+        **({} if request.certificate is None else {"certificate": request.certificate}),
         "mill": outcome.mill.name or None,
         "job": outcome.job.name or None,
         "more": what_more(outcome.rewritten.plan) or None,

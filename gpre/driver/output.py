@@ -26,7 +26,7 @@ def refuse_same_file(source: str, output: str, what: str = "the input") -> None:
     if same or os.path.abspath(source) == os.path.abspath(output):  # noqa: PTH100
         raise UsageFault(
             f"the output {output} is {what}",
-            help="what was read must stay: give the new program another name",
+            help="what was read must stay: give the new file another name",
         )
 
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.diagnostics.faults import ProofFault, UsageFault
 from gpre.driver.counting import Counted, count
@@ -37,7 +40,8 @@ class Rewritten:
     """A rewritten program and all there is to say about it.
 
     The places of `plan` are blocks of the original. before, after: both programs with their
-    reversals. notes: sentences for people. findings: the same and what else is worth a code.
+    reversals. origins: (m,) for each block of the new program that of the original which it goes
+    back to. notes: sentences for people. findings: the same and what else is worth a code.
     """
 
     data: bytes
@@ -45,6 +49,7 @@ class Rewritten:
     before: Counted
     after: Counted
     proof: Proof
+    origins: NDArray[np.int64]
     notes: tuple[str, ...] = ()
     findings: tuple[Diagnostic, ...] = ()
 
@@ -68,25 +73,20 @@ def rewrite(
     mill, job, options = mill or Mill(), job or Job(), options or Options()
     chosen = _chosen(options)
     before = count(source, mill)
-    trial = Trial(source, mill, job)
     whole = why_left_alone(before.program, before.motion) or _why_carried(before)
     if whole:
         plan = Plan(refused=tuple(Refusal(name, whole, 0, len(source) - 1) for name, _ in chosen))
-        proof = trial.proof(source.data)
+        proof = Trial(source, mill, job).whole_proof(source.data)
         finding = Diagnostic("REW501", f"the program is left alone: {whole}")
-        return Rewritten(source.data, plan, before, before, proof, findings=(finding,))
-    run = _Run(before, mill, job, options, trial)
-    for _ in range(ROUNDS):
-        text = run.now.program.text
-        for name, each in chosen:
-            if name not in LAST:
-                run.once(name, each)
-        if run.now.program.text == text:
+        same = Origins.same(len(before.program)).blocks
+        return Rewritten(source.data, plan, before, before, proof, same, findings=(finding,))
+    for stock in (False, True):  # where the metal differs, each trial must look at it
+        trial = Trial(source, mill, job, stock=stock)
+        run = _Run(before, mill, job, options, trial)
+        run.all(chosen)
+        proof = trial.whole_proof(run.now.program.text)
+        if proof.holds:
             break
-    for name, each in chosen:
-        if name in LAST:
-            run.once(name, each)
-    proof = trial.proof(run.now.program.text)
     if not proof.holds:
         failed = "; ".join(f"{each.name}: {each.figure}" for each in proof.failed)
         raise ProofFault(
@@ -96,7 +96,8 @@ def rewrite(
     plan = run.plan()
     notes = _notes(plan)
     findings = (*_taken_back(source, plan), *(Diagnostic("REW503", note) for note in notes))
-    return Rewritten(run.now.program.text, plan, before, run.now, proof, notes, findings)
+    data, origins = run.now.program.text, run.origins.blocks
+    return Rewritten(data, plan, before, run.now, proof, origins, notes, findings)
 
 
 def _why_carried(counted: Counted) -> str:
@@ -128,25 +129,38 @@ class _Run:
     ) -> None:
         self.now = before
         self._mill, self._job, self._options, self._trial = mill, job, options, trial
-        self._origins = Origins.same(len(before.program))
+        self.origins = Origins.same(len(before.program))
         self._done: list[Proposal] = []
         self._refused: dict[str, tuple[Refusal, ...]] = {}
         self._declined: dict[str, tuple[Proposal, ...]] = {}
         self._seen: dict[str, bytes] = {}
+
+    def all(self, chosen: list[tuple[str, Rewrite]]) -> None:
+        """Run the rewrites until none finds anything more, and then those that come last."""
+        for _ in range(ROUNDS):
+            text = self.now.program.text
+            for name, each in chosen:
+                if name not in LAST:
+                    self.once(name, each)
+            if self.now.program.text == text:
+                break
+        for name, each in chosen:
+            if name in LAST:
+                self.once(name, each)
 
     def once(self, name: str, each: Rewrite) -> None:
         """Run one rewrite, unless it has seen this very text and left it."""
         text = self.now.program.text
         if self._seen.get(name) == text:
             return
-        plan = choose(each(self._context()))
+        plan = choose(each(self._context()), self._mill)
         kept, broken = self._trial.keep(text, plan.chosen)
         self._refused[name] = self._of_original((*plan.refused, *broken))
         self._declined[name] = tuple(self._proposal(one) for one in plan.declined)
         self._done += (self._proposal(one) for one in kept.proposals)
         if kept.data != text:
             after = count(SourceText.of(kept.data, self.now.program.source.name), self._mill)
-            self._origins = self._origins.after(
+            self.origins = self.origins.after(
                 kept.edits, self.now.program.source, after.program.source
             )
             self.now = after
@@ -175,14 +189,14 @@ class _Run:
         )
 
     def _of_original(self, refused: tuple[Refusal, ...]) -> tuple[Refusal, ...]:
-        block = self._origins.block
+        block = self.origins.block
         return tuple(
             replace(one, first_block=block(one.first_block), last_block=block(one.last_block))
             for one in refused
         )
 
     def _proposal(self, one: Proposal) -> Proposal:
-        block = self._origins.block
+        block = self.origins.block
         return replace(one, first_block=block(one.first_block), last_block=block(one.last_block))
 
 

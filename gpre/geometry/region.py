@@ -87,7 +87,14 @@ class Swath:
 
     def __init__(self, lines: Sequence[Floats], radius: float) -> None:
         """Take the centre lines, (k, 2) mm each, two equal points for a place; radius, mm."""
+        self._radius = radius
         self._area = _swept(lines, radius)
+
+    def and_along(self, lines: Sequence[Floats]) -> Swath:
+        """Give this swath with what the tool sweeps along more lines."""
+        more = Swath(lines, self._radius)
+        more._area = shapely.union(self._area, more._area)
+        return more
 
     def holds(
         self,

@@ -7,6 +7,8 @@ plane.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,6 +20,7 @@ Ints = NDArray[np.intp]
 
 SHAVE = 0.005  # mm; what a tool may stick out of the swath and still be within it: rounding
 BESIDE = 1.0  # mm; no clamp stands so near to where the tool runs, common practice, no source
+RIM = 90  # points round a tool
 _CHORD = 5e-4  # mm
 _LEVEL = 1e-4  # mm; as deep as that is as deep
 
@@ -38,6 +41,34 @@ def centre_lines(moves: Path) -> list[Floats]:
         return []
     row, _, point = paths.sample(moves, _CHORD)
     return np.split(point[:, :2], np.flatnonzero(np.diff(row)) + 1)
+
+
+def close_by(lines: Sequence[Floats], place: Floats, reach: float) -> list[Floats]:
+    """(k, 2) mm each: the stretches of lines that come within `reach` mm of `place`, (2,) mm.
+
+    Whole pieces between two points of a line are kept or left out.
+    """
+    found: list[Floats] = []
+    for line in lines:
+        ends = np.flatnonzero(
+            np.diff(_gaps(line, place[None])[0] <= reach, prepend=False, append=False)
+        )
+        found += [line[first : last + 1] for first, last in ends.reshape(-1, 2)]
+    return found
+
+
+def rim_left(lines: Sequence[Floats], place: Floats, radius: float, clear: float) -> Floats:
+    """(k, 2) mm: points round a tool at `place` that no tool has swept along the lines.
+
+    They lie `clear` mm off its edge, `RIM` to the turn.
+    """
+    turn = np.linspace(0.0, 2.0 * np.pi, RIM, endpoint=False)
+    rim = place + (radius + clear) * np.column_stack((np.cos(turn), np.sin(turn)))
+    for line in lines:
+        rim = rim[_gaps(line, rim).min(axis=1) > radius + SHAVE]
+        if not len(rim):
+            break
+    return rim
 
 
 def onward(path: Path, rows: Ints, place: Floats, length: float) -> list[Floats]:
@@ -67,9 +98,16 @@ def onward(path: Path, rows: Ints, place: Floats, length: float) -> list[Floats]
 
 def _nearest(line: Floats, place: Floats) -> int:
     """Give the first vertex of a line that lies behind the place nearest to a point."""
+    return int(np.argmin(_gaps(line, place[None])[0])) + 1
+
+
+def _gaps(line: Floats, points: Floats) -> Floats:
+    """(n, k - 1) mm: how far each piece between two points of a line is from each point."""
     start, end = line[:-1], line[1:]
     along = end - start
     square = np.maximum(np.einsum("ij,ij->i", along, along), 1e-18)
-    share = np.clip(np.einsum("ij,ij->i", place - start, along) / square, 0.0, 1.0)
-    gap = np.hypot(*(start + share[:, None] * along - place).T)
-    return int(np.argmin(gap)) + 1
+    off = points[:, None] - start
+    share = np.clip(np.einsum("nij,ij->ni", off, along) / square, 0.0, 1.0)
+    off -= share[..., None] * along
+    gap: Floats = np.hypot(off[..., 0], off[..., 1])
+    return gap

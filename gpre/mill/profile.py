@@ -9,12 +9,14 @@ from pathlib import Path
 from platformdirs import user_config_path
 
 from gpre.diagnostics.diagnostic import Diagnostic
-from gpre.mill.mill import Axis, Compensation, Limits, Mill, Table, Timing, Twist
+from gpre.mill.mill import Axis, Compensation, Limits, Mill, Table, Timing, Twist, Weights
 from gpre.mill.settings import Settings, SettingsFile
 from gpre.motion.controller import Controller
 
 LOST_MOTION_TO_DOUBT = 1.0  # mm
 SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+PLANES = {"XY": 17, "ZX": 18, "YZ": 19}
+DISTANCES = ("absolute", "incremental")
 _WORD = re.compile(r"([A-Z])0*(\d+)(?:\.0*(\d+?)0*)?")
 
 
@@ -70,6 +72,7 @@ def read_profile(file: SettingsFile) -> LoadedMill:
         limits=_limits(root.table("limits")),
         controller=_controller(root.table("controller")),
         timing=_timing(root.table("timing")),
+        weights=_weights(root.table("weights")),
     )
     root.finish()
     return LoadedMill(mill, file.name, file.data, file.close())
@@ -199,6 +202,16 @@ def _timing(table: Settings) -> Timing:
     return found
 
 
+def _weights(table: Settings) -> Weights:
+    guess = Weights()
+    found = Weights(
+        mark=table.number("mark", guess.mark, least=0, greatest=1e5, unit="s"),
+        error=table.number("error", guess.error, least=0, greatest=1e5, unit="s"),
+    )
+    table.finish()
+    return found
+
+
 def _controller(table: Settings) -> Controller:
     guess = Controller()
     found = Controller(
@@ -216,6 +229,8 @@ def _controller(table: Settings) -> Controller:
             "peck_back_off", guess.peck_back_off, least=0, greatest=50, unit="mm"
         ),
         accepts=_accepts(table),
+        plane=PLANES[table.word("plane", "XY", tuple(PLANES))],
+        distance=91 if table.word("distance", "absolute", DISTANCES) == "incremental" else 90,
     )
     table.finish()
     return found

@@ -13,6 +13,7 @@ class Controller:
         (NISTIR 6556, 3.5.3); programs with three decimals cannot always keep it, so 0.01.
     start: where the tool stands before the first block.
     units: 21 or 20 (G21, G20), in force before the program says so.
+    plane, distance: 17, 18 or 19 and 90 or 91, in force before the program says so.
     g28_moves: `named` (only the axes in the block) or `all` (as the standard has it).
     home, second_home: machine coordinates of G28 and G30; None: not known, so neither is the
         position afterwards.
@@ -31,3 +32,5 @@ class Controller:
     block_delete: bool = False
     peck_back_off: float = 0.254
     accepts: frozenset[str] = frozenset()
+    plane: int = 17
+    distance: int = 90

@@ -68,10 +68,15 @@ class Machine:
             origins[system] = [*origin, 0.0, 0.0, 0.0]
             known |= {(system, axis) for axis in range(3)}
         first = origins[1]
-        state = State(units=controller.units, origin=(first[0], first[1], first[2]))
+        state = State(
+            units=controller.units,
+            distance=controller.distance,
+            origin=(first[0], first[1], first[2]),
+        )
         return cls(
             [*controller.start, 0.0, 0.0, 0.0],
             state,
+            plane=controller.plane,
             feed_units=controller.units,
             origins=origins,
             known=known,

@@ -230,7 +230,8 @@ class Meeting:
         at = was.point
         here = pair.before.setup[was.row] == pair.after.setup[row[at]]
         passed = was.row[through].astype(np.float64)
-        first = -greatest(-passed, at[through], count, empty=1.0)
+        first = -greatest(-passed, at[through], count, empty=-np.inf)
+        first[np.isinf(first)] = -1.0
         last = greatest(passed, at[through], count, empty=-1.0)
         return Encounters(
             row,

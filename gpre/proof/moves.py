@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from gpre.geometry.coverage import distances
 from gpre.motion.motion import Kind
 from gpre.proof.encounters import STEEP, Encounters, Meeting, slack
+from gpre.proof.new_ways import unseen_ways
 from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges
 from gpre.proof.proof import Obligation
@@ -145,6 +146,9 @@ class Verdicts:
         name = "air moves"
         if self.meeting.nothing:
             return Obligation(name, holds=True, figure=UNCHANGED)
+        unseen = unseen_ways(self.pair)
+        if len(unseen):
+            return self._over_a_clamp(name, int(unseen[0]))
         met = self.met
         rapid = ~self.at_feed & ~self.above
         for test, reason in self._rapid_rules():
@@ -156,6 +160,17 @@ class Verdicts:
         z = met.point[~self.at_feed & ~self.known, 2]
         lowest = f", the lowest new one at Z{z.min():.4f}" if len(z) else ""
         return Obligation(name, holds=True, figure=f"{checked} rapids looked at{lowest}")
+
+    def _over_a_clamp(self, name: str, row: int) -> Obligation:
+        motion = self.pair.after.motion
+        x, y, z = motion.end[row]
+        return Obligation(
+            name,
+            holds=False,
+            figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}: a new rapid over places where the original goes "
+            "only higher; a clamp may stand there",
+            after=int(motion.block[row]),
+        )
 
     def _rapid_rules(self) -> tuple[tuple[Callable[[Encounters], Bools], str], ...]:
         pair = self.pair

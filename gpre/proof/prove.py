@@ -19,6 +19,7 @@ from gpre.program.words import BlockFlag
 from gpre.proof.cutting import cutting_path, same_holes, true_arcs
 from gpre.proof.happenings import left_alone, same_events, same_places, same_state
 from gpre.proof.levels import level_order
+from gpre.proof.modes_stated import modes_stated
 from gpre.proof.moves import Verdicts
 from gpre.proof.predicted import NAME as PREDICTED
 from gpre.proof.proof import Obligation, Proof
@@ -33,12 +34,13 @@ from gpre.proof.take_up.texts import kept_words
 from gpre.proof.texts import kept_comments, readable, same_form, untouched_blocks
 from gpre.source.text import SourceText
 
-NAMES = (
+PATH_NAMES = (
     "readable",
     "events",
     "comments",
     "untouched blocks",
     "form",
+    "modes stated",
     "moves left alone",
     "state",
     "places of events",
@@ -55,6 +57,7 @@ NAMES = (
     "travel",
     "reversals",
 )
+NAMES = (*PATH_NAMES, *STOCK_NAMES)
 _AS_MOVED = {"reversals": ", as the table moves"}
 OF_TEXTS: tuple[Callable[[Pair], Obligation], ...] = (
     readable,
@@ -62,6 +65,7 @@ OF_TEXTS: tuple[Callable[[Pair], Obligation], ...] = (
     kept_comments,
     untouched_blocks,
     same_form,
+    modes_stated,
 )
 
 
@@ -79,7 +83,7 @@ def prove(
     stock: False looks at the paths alone, which is quicker; what it finds wrong is wrong, but what
     it lets through is not proved yet.
     """
-    names = (*NAMES, *STOCK_NAMES) if stock else NAMES
+    names = NAMES if stock else PATH_NAMES
     if before.data == after.data:
         return Proof(tuple(Obligation(name, holds=True, figure="same bytes") for name in names))
     mill, job = mill or Mill(), job or Job()
@@ -130,7 +134,7 @@ class _Task:
         """Prove what the table does; of the command itself what the controller reads of it."""
         of_texts = (
             readable(pair), same_events(pair), kept_comments(pair), kept_words(pair),
-            same_form(pair),
+            same_form(pair), modes_stated(pair),
         )  # fmt: skip
         if not of_texts[1].holds:
             rest = (*self._names, *TAKE_UP_NAMES)
@@ -148,7 +152,7 @@ class _Task:
     @property
     def _names(self) -> tuple[str, ...]:
         """The obligations that look at motion."""
-        return (*NAMES[len(OF_TEXTS) :], *(STOCK_NAMES if self.stock else ()))
+        return (*PATH_NAMES[len(OF_TEXTS) :], *(STOCK_NAMES if self.stock else ()))
 
     def _of_motion(self, pair: Pair, events: Obligation) -> tuple[Obligation, ...]:
         if not events.holds:

@@ -18,13 +18,13 @@ from gpre.geometry.matching import keys_of, numbered, paired, undirected
 from gpre.geometry.tolerance import DUST
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
-from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.state import State
 from gpre.motion.trace import trace
 from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.proof.blocks import Blocks, compare_blocks, increasing
+from gpre.reversals.gone_over import SHIFTED
 from gpre.source.text import SourceText
 
 Floats = NDArray[np.float64]
@@ -32,17 +32,7 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 # after these nobody can say what stands where: what is known of travel starts anew
-BREAKS = frozenset(
-    (
-        EventKind.TOOL_CHANGE,
-        EventKind.STOP,  # somebody may shift a clamp
-        EventKind.OFFSET,
-        EventKind.HOME,
-        EventKind.PROBE,
-        EventKind.HANDOVER,
-        EventKind.UNKNOWN,
-    )
-)
+BREAKS = SHIFTED
 
 
 @dataclass(frozen=True)

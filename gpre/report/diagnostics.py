@@ -86,6 +86,16 @@ def render_finding(source: SourceText, finding: Diagnostic) -> Text:
     return result
 
 
+def render_block(source: SourceText, block: int, label: str = "") -> Text:
+    """Show one block in its place, without a finding; label: what stands behind the carets."""
+    text = source.block_bytes(block)
+    start, end = int(source.starts[block]), int(source.ends[block])
+    span = Span(end - len(text.lstrip()) if text.strip() else start, start + len(text.rstrip()))
+    result = Text()
+    _append_place(result, source, Diagnostic("", "", span, label), "bold red")
+    return result
+
+
 def _append_place(result: Text, source: SourceText, finding: Diagnostic, colour: str) -> int:
     """Append the place, the line and the carets; give the width of the gutter."""
     assert finding.span is not None

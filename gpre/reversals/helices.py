@@ -68,6 +68,32 @@ def find_helices(motion: Motion) -> tuple[Helix, ...]:
     return tuple(_helix(motion, int(head), down, joined, np.abs(drop) <= LEVEL) for head in heads)
 
 
+def like_a_thread(motion: Motion, helix: Helix, others: tuple[Helix, ...]) -> bool:
+    """Tell whether a helix may cut a thread, whose pitch must not change.
+
+    A thread has no circle at depth, as a rule. Where it has one, as a relief, the same tool still
+    comes back up about the same axis in a helix, or goes down in one of the same pitch that ends
+    without a circle, at another radius.
+    """
+    tools = np.array([state.tool for state in motion.states], np.int64)[motion.state]
+    tool = tools[helix.first]
+    with np.errstate(invalid="ignore"):
+        up = (motion.kind == Kind.ARC) & (motion.plane == 17) & (tools == tool)
+        up &= motion.end[:, 2] - motion.start[:, 2] > LEVEL
+        up &= np.abs(motion.centre[:, :2] - helix.centre).max(axis=1, initial=0.0) <= SAME
+    if up.any():
+        return True
+    own = pitches(motion, helix.first, helix.last)
+    return any(
+        tools[each.first] == tool
+        and not each.full_floor
+        and each.turn > np.pi
+        and np.abs(each.centre - helix.centre).max() <= SAME
+        and np.ptp(np.append(own, pitches(motion, each.first, each.last))) <= SAME
+        for each in others
+    )
+
+
 def pitches(motion: Motion, first: int, last: int) -> NDArray[np.float64]:
     """(n,) mm: how far each row of a helix goes down in a full turn."""
     rows = slice(first, last)

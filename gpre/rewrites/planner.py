@@ -1,28 +1,43 @@
-"""Chooses among proposals: what gains nothing is declined, and of two that collide one waits."""
+"""Chooses among proposals by what they are worth on this mill; of two that collide one waits."""
 
 from __future__ import annotations
 
 from bisect import bisect_left, insort
 from collections.abc import Iterable
+from dataclasses import replace
 
+from gpre.mill.mill import Mill
 from gpre.rewrites.proposal import Plan, Proposal, Refusal
+from gpre.rewrites.worth import Worth, why_not_worth, worth_of
 from gpre.source.edit import Edit, collide
 
 
-def choose(said: Iterable[Proposal | Refusal]) -> Plan:
+def choose(said: Iterable[Proposal | Refusal], mill: Mill | None = None) -> Plan:
     """Make a plan of what a rewrite says; its edits never collide.
 
-    Where two proposals claim the same bytes, the one that gains more goes first: reversals in the
-    cut, then positions reached, then the earlier place.
+    What gains nothing, and what costs more on this mill than it saves, is declined. What was asked
+    for, what reaches positions from the right side and what takes slack up is not weighed so: it
+    is done. Where two proposals claim the same bytes, the one that is worth more goes first; then
+    the one with more reversals gone from the cut, more positions reached, the earlier place.
     """
-    everything = list(said)
-    proposals = [each for each in everything if isinstance(each, Proposal)]
-    refused = [each for each in everything if isinstance(each, Refusal)]
-    worth = [each for each in proposals if each.edits and _gains(each)]
-    declined = [each for each in proposals if each not in worth]
-    taken: list[Edit] = []
+    mill = mill or Mill()
     chosen: list[Proposal] = []
-    for each in sorted(worth, key=lambda one: (-one.gained, -one.holes, one.first_block)):
+    refused: list[Refusal] = []
+    declined: list[Proposal] = []
+    wanted: list[tuple[Worth, Proposal]] = []
+    for each in said:
+        if isinstance(each, Refusal):
+            refused.append(each)
+            continue
+        worth = worth_of(each, mill)
+        if not each.edits or not _gains(each):
+            declined.append(each)
+        elif _costs_more(each, worth):
+            declined.append(replace(each, summary=f"{each.summary}; {why_not_worth(worth)}"))
+        else:
+            wanted.append((worth, each))
+    taken: list[Edit] = []
+    for _, each in sorted(wanted, key=_rank):
         if any(_collides(edit, taken) for edit in each.edits):
             reason = "another change at the same place gains more"
             refused.append(Refusal(each.rewrite, reason, each.first_block, each.last_block))
@@ -35,9 +50,23 @@ def choose(said: Iterable[Proposal | Refusal]) -> Plan:
     )
 
 
+def _rank(each: tuple[Worth, Proposal]) -> tuple[float, int, int, int]:
+    worth, proposal = each
+    total = round(worth.total, 6)  # rounding is no reason
+    return -total, -proposal.gained, -proposal.holes, proposal.first_block
+
+
 def _gains(proposal: Proposal) -> bool:
-    gains = proposal.gained > 0 or proposal.holes > 0 or proposal.take_ups > 0
-    return gains or proposal.asked
+    return proposal.gained > 0 or _is_done_anyway(proposal)
+
+
+def _is_done_anyway(proposal: Proposal) -> bool:
+    return proposal.holes > 0 or proposal.take_ups > 0 or proposal.asked
+
+
+def _costs_more(proposal: Proposal, worth: Worth) -> bool:
+    """Tell whether a proposal takes time that it is not worth; what takes none is never in vain."""
+    return worth.seconds > 0.0 and worth.total <= 0.0 and not _is_done_anyway(proposal)
 
 
 def _collides(edit: Edit, taken: list[Edit]) -> bool:

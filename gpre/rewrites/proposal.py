@@ -32,6 +32,9 @@ class Proposal:
     and Z together. holes: positions now reached from the right side. longer: mm of air travel
     added. witness: places where a mark may now stand. take_ups: take-ups that the program now
     carries itself. asked: the user asked for it, so it is done though nothing is gained.
+    gained_by_axis: the same reversals for X, Y and Z each, None where they are not known apart.
+    seconds: s of cycle time added on this mill, the controller's take-ups included, below 0 where
+    time is saved; None where only `longer` tells of it.
     """
 
     rewrite: str
@@ -46,6 +49,8 @@ class Proposal:
     witness: int = 0
     take_ups: int = 0
     asked: bool = False
+    gained_by_axis: tuple[int, int, int] | None = None
+    seconds: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

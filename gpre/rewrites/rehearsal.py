@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.mill import Mill
+from gpre.mill.timing import cycle_time
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.find import find_reversals
 from gpre.rewrites.writer import BlockWriter, Point
@@ -36,6 +37,7 @@ class Track:
     end: list[NDArray[np.float64]] = field(default_factory=list)
     centre: list[NDArray[np.float64]] = field(default_factory=list)
     sweep: list[float] = field(default_factory=list)
+    feed: list[float] = field(default_factory=list)
 
     @classmethod
     def of(cls, writer: BlockWriter, heading: NDArray[np.int8]) -> Track:
@@ -61,14 +63,15 @@ class Track:
         self._note(Kind.ARC, np.array(self.writer.position), middle, sweep)
         self._head(_last_ways(_last_move(self)))
 
-    def follow(self, kind: Kind, height: float) -> None:
-        """Make an upright move of the program, to the height that it gives."""
-        self._straight(kind, np.array([self.position[0], self.position[1], height]))
+    def follow(self, kind: Kind, height: float, feed: float) -> None:
+        """Make an upright move of the program, to the height and at the feed that it gives."""
+        self._straight(kind, np.array([self.position[0], self.position[1], height]), feed)
 
-    def _straight(self, kind: Kind, end: NDArray[np.float64]) -> None:
+    def _straight(self, kind: Kind, end: NDArray[np.float64], feed: float | None = None) -> None:
         travel = end - self.position
         if travel.any():
             self._note(kind, end, np.full(3, np.nan), 0.0)
+            self.feed[-1] = self.feed[-1] if feed is None else feed
             self._head(np.sign(travel))
 
     def _head(self, ways: NDArray[np.float64]) -> None:
@@ -82,6 +85,7 @@ class Track:
         self.end.append(end)
         self.centre.append(centre)
         self.sweep.append(sweep)
+        self.feed.append(self.writer.modes.feed)
         self.position = end
 
 
@@ -118,14 +122,24 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What changes bring: reversals of X and Y in the cut that go, and mm of way at rapid added."""
+    """What changes bring.
 
-    gained: int
+    gained_by_axis: reversals in the cut that go, of X and of Y; Z is left out, 0. longer: mm of way
+    at rapid added. seconds: s of cycle time added, the controller's take-ups included.
+    """
+
+    gained_by_axis: tuple[int, int, int]
     longer: float
+    seconds: float
+
+    @property
+    def gained(self) -> int:
+        """The reversals of X and Y in the cut that go."""
+        return sum(self.gained_by_axis)
 
 
 def rehearse(mill: Mill, motion: Motion, changes: Iterable[Change]) -> Outcome:
-    """Count the reversals of X and Y in the cut before and after, around the changes."""
+    """Count the reversals of X and Y in the cut before and after, around the changes; time both."""
     changes = list(changes)
     first = max(changes[0].first - _AROUND, 0)
     last = min(changes[-1].last + _AROUND, len(motion))
@@ -137,15 +151,18 @@ def rehearse(mill: Mill, motion: Motion, changes: Iterable[Change]) -> Outcome:
         at = change.last
     after = _motion_of(motion, [*pieces, _rows(motion, at, last)])
     resolution = (mill.x.resolution, mill.y.resolution, mill.z.resolution)
-    counts = []
+    counts, seconds = [], []
     for each in (before, after):
         found = find_reversals(each, resolution)
-        counts.append(int((found.in_cut & (found.axis < 2)).sum()))
-    return Outcome(counts[0] - counts[1], _rapid_length(after) - _rapid_length(before))
+        counts.append([int((found.in_cut & (found.axis == axis)).sum()) for axis in (0, 1)])
+        seconds.append(cycle_time(each, found, mill).total)
+    gained = (counts[0][0] - counts[1][0], counts[0][1] - counts[1][1], 0)
+    longer = _rapid_length(after) - _rapid_length(before)
+    return Outcome(gained, longer, seconds[1] - seconds[0])
 
 
 class _Columns(NamedTuple):
-    """The columns of Motion that reversals follow from."""
+    """The columns of Motion that reversals and times follow from."""
 
     kind: NDArray[np.uint8]
     start: NDArray[np.float64]
@@ -154,6 +171,9 @@ class _Columns(NamedTuple):
     sweep: NDArray[np.float64]
     plane: NDArray[np.uint8]
     block: NDArray[np.int32]
+    feed: NDArray[np.float64]
+    role: NDArray[np.uint8]
+    state: NDArray[np.int32]
 
 
 def _rows(motion: Motion, first: int, last: int) -> _Columns:
@@ -162,7 +182,7 @@ def _rows(motion: Motion, first: int, last: int) -> _Columns:
 
 def _track(track: Track, motion: Motion, row: int) -> _Columns:
     count = len(track.kind)
-    block = int(motion.block[min(row, len(motion) - 1)])
+    row = min(row, len(motion) - 1)
     return _Columns(
         np.array(track.kind, np.uint8),
         np.array(track.start, np.float64).reshape(count, 3),
@@ -170,7 +190,10 @@ def _track(track: Track, motion: Motion, row: int) -> _Columns:
         np.array(track.centre, np.float64).reshape(count, 3),
         np.array(track.sweep, np.float64),
         np.full(count, 17, np.uint8),
-        np.full(count, block, np.int32),
+        np.full(count, motion.block[row], np.int32),
+        np.array(track.feed, np.float64),
+        np.zeros(count, np.uint8),
+        np.full(count, motion.state[row], np.int32),
     )
 
 
@@ -187,9 +210,6 @@ def _motion_of(motion: Motion, pieces: Sequence[_Columns]) -> Motion:
         motion,
         **{**joined._asdict(), "start": start},
         rotary=np.zeros((0, 6)),
-        feed=np.full(count, np.nan),
-        role=np.zeros(count, np.uint8),
-        state=np.zeros(count, np.int32),
         called=np.zeros(count, bool),
         events=(),
         findings=(),

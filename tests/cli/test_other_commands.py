@@ -21,7 +21,7 @@ def call(capsys, *arguments):
     return status, out, err
 
 
-@pytest.mark.parametrize("command", ["", "count", "predict", "rewrite", "diff", "explain"])
+@pytest.mark.parametrize("command", ["", "count", "predict", "rewrite", "prove", "diff", "explain"])
 def test_help_pages_are_as_printed_before(capsys, monkeypatch, command):
     """Run with GPRE_UPDATE_HELP=1 to take the pages as they are now."""
     monkeypatch.setenv("COLUMNS", "80")

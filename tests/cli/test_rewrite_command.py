@@ -82,9 +82,16 @@ def test_json_has_the_documented_shape(capsysbinary, holes, tmp_path):
     assert sum(each["holes"] for each in result["done"]) > 0
     assert all(1 <= each["lines"][0] <= each["lines"][1] <= 12 for each in result["done"])
     assert result["proof"]["holds"] is True
-    assert {"name", "holds", "figure", "value", "limit", "line_before", "line_after"} == set(
-        result["proof"]["obligations"][0]
-    )
+    assert {
+        "name",
+        "holds",
+        "figure",
+        "value",
+        "limit",
+        "line_before",
+        "line_after",
+        "looked",
+    } == set(result["proof"]["obligations"][0])
     assert [each["code"] for each in result["findings"]] == ["MIL508"]
 
 
@@ -92,12 +99,24 @@ def test_the_plan_is_printed_and_nothing_written(capsysbinary, holes, tmp_path):
     status, told, _ = call(capsysbinary, "rewrite", holes, "--plan")
     assert status == 0
     assert b"done\n  approach" in told
+    table, _, _ = told.partition(b"done\n  approach")
+    assert b"lines " in table
+    assert b"reversals in the cut   " in table
     assert b"nothing written: the plan alone was asked for" in told
     out = tmp_path / "new.ngc"
     assert call(capsysbinary, "rewrite", holes, "--plan", "--output", out)[0] == 0
     assert not out.exists()
     status, told, _ = call(capsysbinary, "rewrite", holes, "--plan", "--json")
-    assert json.loads(told)["written"] is False
+    result = json.loads(told)
+    assert result["written"] is False
+    for when, key in (("before", "in_cut"), ("after", "in_cut_after")):
+        every = [*result["cuts"], result["outside_cuts"]]
+        sums = {axis: sum(each[key][axis] for each in every) for axis in "xyz"}
+        assert sums == {axis: result["axes"][when][axis]["in_cut"] for axis in "xyz"}
+    told = call(capsysbinary, "rewrite", holes, "--output", out, "--json")[1]
+    assert "cuts" not in json.loads(told)
+    told = call(capsysbinary, "rewrite", holes, "--output", out)[1]
+    assert b"least possible" not in told
 
 
 def test_without_output_and_plan_the_usage_is_wrong(capsysbinary, holes):

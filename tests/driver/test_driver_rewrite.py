@@ -15,6 +15,7 @@ from gpre.driver.trial import Trial
 from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
 from gpre.proof.proof import Obligation, Proof
+from gpre.proof.side import Pair
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.source.edit import Edit, EditSet
 from gpre.source.text import SourceText
@@ -139,11 +140,26 @@ def test_a_change_that_breaks_its_claim_is_taken_back_alone(monkeypatch: pytest.
 
 def test_a_proof_that_fails_at_the_end_is_a_fault(monkeypatch: pytest.MonkeyPatch):
     failing = Proof((Obligation("cutting path", holds=False, figure="0.5 mm apart"),))
-    monkeypatch.setattr(Trial, "proof", lambda *_: failing)
+    monkeypatch.setattr(Trial, "whole_proof", lambda *_: failing)
     with pytest.raises(ProofFault, match="cutting path") as raised:
         rewrite(source(GRID))
     assert raised.value.exit_status == 4
     assert "0.5 mm apart" in raised.value.message
+
+
+def test_where_the_metal_differs_what_does_it_is_taken_back(monkeypatch: pytest.MonkeyPatch):
+    def judge(pair: Pair) -> tuple[Obligation, ...]:
+        differs = b"X3.75" in pair.after.program.text
+        return (Obligation("metal removed", holds=not differs, figure="0.1 mm too deep"),)
+
+    whole = rewrite(source(GRID))
+    assert b"X3.75" in whole.data
+    monkeypatch.setattr("gpre.proof.prove.stock_obligations", judge)
+    result = rewrite(source(GRID))
+    assert result.proof.holds
+    assert b"X3.75" not in result.data
+    assert b"Y3.75" in result.data
+    assert any("0.1 mm too deep" in each.reason for each in result.plan.refused)
 
 
 def test_proofs_have_an_end(monkeypatch: pytest.MonkeyPatch):

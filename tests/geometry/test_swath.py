@@ -5,7 +5,7 @@ import pytest
 
 from gpre.geometry.path import Moves
 from gpre.geometry.region import Rectangle, Swath
-from gpre.geometry.swept import centre_lines, near, onward
+from gpre.geometry.swept import centre_lines, close_by, near, onward, rim_left
 
 CIRCLE = np.linspace(0.0, 2.0 * np.pi, 2000)
 RING = 20.0 * np.column_stack((np.cos(CIRCLE), np.sin(CIRCLE)))
@@ -73,3 +73,32 @@ def test_the_way_on_is_as_long_as_asked_or_as_there_is(length: float) -> None:
     went = sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines)
     assert went == pytest.approx(min(length, 16.0))
     assert lines[0][0].tolist() == [4.0, 0.0]
+
+
+def test_only_stretches_close_by_are_kept() -> None:
+    line = np.column_stack((np.arange(0.0, 11.0), np.zeros(11)))
+    (kept,) = close_by([line], np.array([5.5, 1.0]), 2.0)
+    # sqrt(4 - 1) to either side, in whole millimetres
+    assert kept[:, 0].tolist() == [3.0, 4.0, 5.0, 6.0, 7.0, 8.0]
+    there_and_back = np.concatenate((line, line[::-1] + np.array([0.0, 0.5])))
+    assert len(close_by([there_and_back], np.array([0.0, 0.0]), 1.5)) == 2
+    assert not close_by([line], np.array([5.5, 3.0]), 2.0)
+
+
+@pytest.mark.parametrize(("aside", "left"), [(0.05, True), (0.2, False)])
+def test_a_rim_beside_a_wall_is_left_until_the_wall_is_cut_back(aside: float, left: bool) -> None:
+    here = np.array([0.0, 0.0])
+    along = np.array([[-9.0, 0.0], [9.0, 0.0]])
+    up = np.array([0.0, aside])
+    ways = [along, along + up, along - up]
+    rim = rim_left(ways, here, 3.0, 0.1)
+    assert (len(rim) > 0) == left
+    assert np.allclose(np.hypot(*rim.T), 3.1)
+
+
+def test_more_lines_are_added_to_a_swath() -> None:
+    swath = Swath([place(0, 0)], 3.0)
+    both = swath.and_along([place(4, 0)])
+    assert both.holds([place(4, 0)], 2.9)
+    assert both.holds([place(0, 0)], 2.9)
+    assert not swath.holds([place(4, 0)], 2.9)

@@ -51,8 +51,20 @@ def test_the_sample_profile_is_read_whole():
     assert mill.twist.pivot == (200.0, 90.0)
     assert (mill.compensation.by, mill.compensation.pause) == ("controller", 0.08)
     assert mill.limits.tolerance == 0.002
+    assert (mill.weights.mark, mill.weights.error) == (60.0, 60.0)
     assert mill.controller.origins == {1: (150.0, 60.0, -120.0)}
     assert mill.controller.units == 21
+    assert (mill.controller.plane, mill.controller.distance) == (17, 90)
+
+
+def test_the_modes_at_the_start_are_read():
+    controller = read('[controller]\nplane = "YZ"\ndistance = "incremental"\n').mill.controller
+    assert (controller.plane, controller.distance) == (19, 91)
+    assert read('[controller]\nplane = "ZX"\n').mill.controller.plane == 18
+    with pytest.raises(FileFault):
+        read('[controller]\nplane = "XZ"\n')
+    with pytest.raises(FileFault):
+        read('[controller]\ndistance = "g91"\n')
 
 
 def test_an_empty_profile_is_the_cautious_guess():
@@ -63,6 +75,13 @@ def test_lost_motion_may_be_a_table_over_position():
     mill = read("[x]\nlost_motion = [[0, 0.11], [200.0, 0.08], [400, 0.1]]\n").mill
     assert mill.x.lost_motion == ((0.0, 0.11), (200.0, 0.08), (400.0, 0.1))
     assert mill.x.greatest_lost_motion == 0.11
+
+
+def test_the_weights_are_read_each_by_itself():
+    weights = read("[weights]\nmark = 5\n").mill.weights
+    assert (weights.mark, weights.error) == (5.0, Mill().weights.error)
+    weights = read("[weights]\nerror = 0\n").mill.weights
+    assert (weights.mark, weights.error) == (Mill().weights.mark, 0.0)
 
 
 def test_every_key_of_the_controller_is_read():
@@ -145,6 +164,11 @@ def test_a_key_like_no_other_gets_the_list_of_known_ones():
         ("[compensation]\nby = 'Controler'", "MIL505", 2, "'Controler'"),
         ("[compensation]\npause = -1", "MIL504", 2, "-1"),
         ("[limits]\ntolerance = 0", "MIL504", 2, "0"),
+        ("[weights]\nmark = -1", "MIL504", 2, "-1"),
+        ("[weights]\nerror = 1e9", "MIL504", 2, "1e9"),
+        ("[weights]\nerror = 'much'", "MIL503", 2, "'much'"),
+        ("[weights]\nseconds = 1", "MIL502", 2, "seconds"),
+        ("weights = 60.0", "MIL503", 1, "60.0"),
         ("[controller]\nunits = 'cm'", "MIL505", 2, "'cm'"),
         ("[controller]\nstart = [0, 0]", "MIL503", 2, "[0, 0]"),
         ("[controller]\naccepts = 'M97'", "MIL503", 2, "'M97'"),

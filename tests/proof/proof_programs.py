@@ -69,8 +69,8 @@ M30
 # every hole is reached from the left and from below
 HOLES_APPROACHED = HOLES.replace(
     "X30 Y25\nX10\nG80\n",
-    "G80\nG0 X28 Y23\nG99 G83 X30 Y25 Z-12 R2 Q4 F80\n"
-    "G80\nG0 X8 Y23\nG99 G83 X10 Y25 Z-12 R2 Q4 F80\nG80\n",
+    "G80\nG0 X28.75 Y23.75\nG99 G83 X30 Y25 Z-12 R2 Q4 F80\n"
+    "G80\nG0 X8.75 Y23.75\nG99 G83 X10 Y25 Z-12 R2 Q4 F80\nG80\n",
 )
 
 

@@ -253,7 +253,7 @@ DAMAGED = {
     "hole made twice": (HOLES, HOLES.replace("X10\nG80", "X10\nX10\nG80"), None, "holes"),
     "approach below R": (
         HOLES,
-        HOLES_APPROACHED.replace("G0 X28 Y23\n", "G0 X28 Y23 Z1\n"),
+        HOLES_APPROACHED.replace("G0 X28.75 Y23.75\n", "G0 X28.75 Y23.75 Z1\n"),
         None,
         "air moves",
     ),

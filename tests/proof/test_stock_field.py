@@ -18,7 +18,7 @@ from gpre.program.read import read
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import NOBODY, Field, Grid
 from gpre.proof.stock.machine import Bench, Taken, machine
-from gpre.proof.stock.sweep import sweep
+from gpre.proof.stock.sweep import sweep, sweep_straight
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17 G94\nF300\n"
@@ -179,3 +179,26 @@ def test_a_helix_is_cut_as_deep_as_it_leads():
     assert taken.volume.sum() == pytest.approx(area, abs=cell_error(2 * pi * 10, 1.0, 0.1))
     assert field.top.min() == pytest.approx(-1.0)
     assert taken.depth.max() <= 1.0 + 1e-9
+
+
+@given(
+    SHAPES,
+    st.lists(st.tuples(NUMBER, NUMBER, st.floats(-3, -1)), min_size=2, max_size=8),
+    st.booleans(),
+)
+def test_many_moves_swept_together_are_as_each_alone(shape, places, grown):
+    lines = "".join(f"G1 X{x} Y{y} Z{z:.3f}\n" for x, y, z in places)
+    motion = motion_of("G0 X0 Y0\nG0 Z5\nG1 Z-1\n" + lines)
+    way = np.abs(motion.end - motion.start)[:, :2].max(axis=1)
+    rows = np.flatnonzero(motion.at_feed & (way > 0.0))
+    cutter = Cutter.of(Tool(3.0, shape)).grown(0.1 if grown else 0.0)
+    field = Field.level(Grid((-9.0, -9.0), 0.5, (36, 36)), 0.0)
+    together = sweep_straight(field, motion.start[rows], motion.end[rows], cutter)
+    for row, one in zip(rows.tolist(), together, strict=True):
+        whole, alone = (np.full(field.top.shape, np.inf) for _ in range(2))
+        whole[one.window] = one.height
+        for piece in sweep(field, motion, row, cutter):
+            alone[piece.window] = np.minimum(alone[piece.window], piece.height)
+        assert (np.isfinite(whole) == np.isfinite(alone)).all()
+        both = np.isfinite(alone)
+        assert np.abs(whole[both] - alone[both]).max(initial=0.0) <= 1e-9

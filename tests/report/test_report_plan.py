@@ -148,6 +148,7 @@ def test_the_proof_gives_each_figure_and_the_place_of_a_failure():
         "limit": 0.002,
         "line_before": 2,
         "line_after": 2,
+        "looked": True,
     }
     assert render_proof(Proof(proof.obligations[:1])).plain.startswith("proof: holds\n")
 

@@ -13,7 +13,7 @@ from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find import find_reversals
 from gpre.reversals.find_cuts import find_cuts
-from gpre.rewrites.one_way import one_way
+from gpre.rewrites.one_way.rewrite import one_way
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.source.text import SourceText
 

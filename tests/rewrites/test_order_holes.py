@@ -10,7 +10,7 @@ from gpre.motion.motion import Kind
 from gpre.source.text import SourceText
 
 JOB = Job({3: Tool(4.0, "drill")})
-HEAD = "G21 G17 G90 G94\nT3 M6\nS2000 M3\nG0 X-20 Y-20\nG0 Z20\n"
+HEAD = "G21 G17 G90 G94\nT3 M6\nS2000 M3\nG0 Z2\nG0 X-20 Y-20\n"
 grids = st.lists(
     st.tuples(st.integers(0, 5), st.integers(0, 4)), min_size=3, max_size=12, unique=True
 )
@@ -31,7 +31,7 @@ def written(places, manner: str) -> str:
             lines += [f"G0 X{x - here[0]:g} Y{y - here[1]:g}", "G1 Z-7 F100", "G0 Z7"]
             here = x, y
         lines.append("G90")
-    return HEAD + "\n".join(lines) + "\nG0 Z20\nX0 Y0\nM30\n"
+    return HEAD + "\n".join(lines) + "\nG0 X0 Y0\nG0 Z20\nM30\n"
 
 
 def drilled(motion) -> list[tuple[float, ...]]:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gpre.rewrites.order_ways import Ways, best_order, ways_between
+from gpre.rewrites.order.ways import Ways, best_order, ways_between
 
 OVERSHOOT = 1.25
 places = st.lists(

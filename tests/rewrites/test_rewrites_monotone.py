@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gpre.rewrites.monotone import departure, straightened, true_turns
+from gpre.rewrites.straighten.monotone import departure, straightened, true_turns
 
 REACH = 0.002
 

@@ -15,7 +15,7 @@ from gpre.reversals.find import find_reversals
 from gpre.reversals.find_cuts import find_cuts
 from gpre.rewrites.contour_starts import starts_of
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.start_point import start_point
+from gpre.rewrites.start_point.rewrite import start_point
 from gpre.source.text import SourceText
 
 HEAD = b"G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\n"

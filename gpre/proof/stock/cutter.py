@@ -73,38 +73,41 @@ class Cutter:
         curve = self.corner - np.sqrt(np.maximum(self.corner**2 - beyond**2, 0.0))
         return np.where(inside, curve, np.inf)
 
-    def lowest(self, along: Floats, aside: Floats, length: float, slope: float) -> Floats:
+    def lowest(
+        self, along: Floats, aside: Floats, length: float | Floats, slope: float | Floats
+    ) -> Floats:
         """Give the least height over each place while the tool runs straight, mm.
 
         along, aside: mm, the place in the direction of the way in XY, from its start, and square
-        to it, squared (mm²). length: mm, in XY. slope: mm of Z for each mm of it. Counted from
-        the lowest point of the tool at the start; inf where the tool does not pass.
+        to it, squared (mm²). length: mm, in XY. slope: mm of Z for each mm of it; both as arrays
+        for many ways at once. Counted from the lowest point of the tool at the start; inf where
+        the tool does not pass.
         """
         room = np.maximum(self.radius**2 - aside, 0.0)
         half = np.sqrt(room)
         first, last = np.maximum(along - half, 0.0), np.minimum(along + half, length)
         covered = (first <= last) & (aside <= self.radius**2)
         if self.flat:
-            at = first if slope > 0.0 else last
+            at = np.where(np.asarray(slope) > 0.0, first, last)
             return np.where(covered, slope * at, np.inf)
         at = np.clip(along + self._shift(aside, half, slope), first, last)
         distance = np.minimum(aside + (along - at) ** 2, self.radius**2)
         return np.where(covered, slope * at + self.height(distance), np.inf)
 
-    def _shift(self, aside: Floats, half: Floats, slope: float) -> Floats:
+    def _shift(self, aside: Floats, half: Floats, slope: float | Floats) -> Floats:
         """Give how far ahead of a place the tool stands when it is lowest over it, mm."""
-        if slope == 0.0:
-            return np.zeros_like(aside)
+        steep = np.asarray(slope, np.float64)
         if self.rise:
-            if abs(slope) >= self.rise:
-                return -half if slope > 0.0 else half
-            shift: Floats = -slope * np.sqrt(aside / (self.rise**2 - slope**2))
-            return shift
+            room = np.maximum(self.rise**2 - steep**2, 0.0)
+            with np.errstate(divide="ignore"):
+                ahead = np.minimum(np.abs(steep) * np.sqrt(aside / room), half)
+            result: Floats = np.where(room > 0.0, -np.sign(steep) * ahead, -np.sign(steep) * half)
+            return result
         if self.corner == self.radius:
-            return half * (-slope / sqrt(1.0 + slope**2))
-        return self._halved(aside, half, slope)
+            return half * (-steep / np.sqrt(1.0 + steep**2))
+        return self._halved(aside, half, steep)
 
-    def _halved(self, aside: Floats, half: Floats, slope: float) -> Floats:
+    def _halved(self, aside: Floats, half: Floats, slope: Floats) -> Floats:
         """Find it for a bull-nose tool: where its curve rises as steeply as the way falls."""
         low, high = -half, half.copy()
         inner = self.radius - self.corner

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +11,20 @@ from numpy.typing import NDArray
 from gpre.motion.motion import Motion
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field
-from gpre.proof.stock.sweep import sweep
+from gpre.proof.stock.sweep import (
+    LEVEL,
+    MOST_TOGETHER,
+    Swept,
+    box_of,
+    sweep,
+    sweep_straight,
+)
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 SPREAD = 4  # cells of the way over which a bite is taken: a single row of cells is a chance
+SHORT = 2.0  # mm; straight moves no longer than that are swept together
 _NONE: Floats = np.zeros(0)
 NOTHING = 1e-6  # mm; a chip thinner than this is rounding
 
@@ -50,34 +58,72 @@ class Bench:
     """What a program is run on.
 
     fields: by the number of the frame (work system and origin) in which they lie. frame: (n,), of
-    each move. cutters: by the number of the tool. taken: the record of what its moves took off.
+    each move. cutters: by the number of the tool. taken: the record of what its moves took off, or
+    None: nothing is recorded, which is quicker.
     """
 
     fields: Mapping[int, Field]
     frame: NDArray[np.int64]
     cutters: Mapping[int, Cutter]
-    taken: Taken
+    taken: Taken | None
 
 
 def machine(motion: Motion, rows: Ints, bench: Bench) -> None:
     """Cut with some moves, in order; the fields and the record are brought up to date."""
-    low = np.minimum(motion.start[:, 2], motion.end[:, 2])
-    tools = [state.tool for state in motion.states]
-    highest = {number: float(field.top.max()) for number, field in bench.fields.items()}
+    way = None if bench.taken is None else _Way(bench.taken)
     feed = motion.at_feed
-    way = _Way(bench.taken)
-    for row in rows.tolist():
-        number = int(bench.frame[row])
-        cutter = bench.cutters[tools[int(motion.state[row])]]
-        # an arc in another plane may dip below its ends
-        dips = motion.sweep[row] != 0.0 and motion.plane[row] != 17
-        if not dips and low[row] - cutter.drop >= highest[number]:
-            way.leave()
+    for row, field, pieces in _swept(motion, rows, bench):
+        if way is None:
+            for piece in pieces:
+                top = field.top[piece.window]
+                np.minimum(top, piece.height, out=top)
             continue
-        if not feed[row]:
+        if not pieces or not feed[row]:
             way.leave()
-        _cut(motion, row, bench.fields[number], cutter, way)
-    way.leave()
+        _cut(row, field, pieces, way)
+    if way is not None:
+        way.leave()
+
+
+def _swept(motion: Motion, rows: Ints, bench: Bench) -> Iterator[tuple[int, Field, list[Swept]]]:
+    """Give each move with its field and what it passes over; nothing where it meets no metal."""
+    tool = np.array([state.tool for state in motion.states], np.int64)[motion.state]
+    highest = {number: float(field.top.max()) for number, field in bench.fields.items()}
+    top = np.array([highest[number] for number in bench.frame[rows].tolist()])
+    drop = np.array([bench.cutters[number].drop for number in tool[rows].tolist()])
+    low = np.minimum(motion.start[rows, 2], motion.end[rows, 2]) - drop
+    arc = motion.sweep[rows] != 0.0
+    meets = (low < top) | (arc & (motion.plane[rows] != 17))  # such an arc may dip below its ends
+    travel = np.abs(motion.end[rows] - motion.start[rows])[:, :2].max(axis=1, initial=0.0)
+    short = meets & ~arc & (travel > LEVEL) & (travel <= SHORT)
+    # moves of one kind with one tool in one frame go together
+    kinds = np.column_stack((short, meets, tool[rows], bench.frame[rows]))
+    breaks = np.flatnonzero((kinds[1:] != kinds[:-1]).any(axis=1)) + 1
+    for group in np.split(np.arange(len(rows)), breaks):
+        if not len(group):
+            continue
+        field = bench.fields[int(bench.frame[rows[group[0]]])]
+        cutter = bench.cutters[int(tool[rows[group[0]]])]
+        if not meets[group[0]]:
+            yield int(rows[group[0]]), field, []
+        elif short[group[0]]:
+            yield from _together(motion, rows[group], field, cutter)
+        else:
+            for row in rows[group].tolist():
+                yield row, field, list(sweep(field, motion, row, cutter))
+
+
+def _together(
+    motion: Motion, rows: Ints, field: Field, cutter: Cutter
+) -> Iterator[tuple[int, Field, list[Swept]]]:
+    """Give short straight moves of one tool, many swept at once."""
+    box = box_of(field, motion.start[rows], motion.end[rows], cutter)
+    count = max(MOST_TOGETHER // (box[0] * box[1]), 1)
+    for first in range(0, len(rows), count):
+        some = rows[first : first + count]
+        swept = sweep_straight(field, motion.start[some], motion.end[some], cutter)
+        for row, piece in zip(some.tolist(), swept, strict=True):
+            yield row, field, [piece]
 
 
 class _Way:
@@ -116,11 +162,10 @@ class _Way:
         self._rows, self._much, self._at = [], [], 0.0
 
 
-def _cut(motion: Motion, row: int, field: Field, cutter: Cutter, way: _Way) -> None:
-    taken = way.taken
-    cell = field.grid.cell
+def _cut(row: int, field: Field, pieces: list[Swept], way: _Way) -> None:
+    taken, cell = way.taken, field.grid.cell
     left, right = np.inf, -np.inf
-    for piece in sweep(field, motion, row, cutter):
+    for piece in pieces:
         top = field.top[piece.window]
         chip = top - piece.height
         most = float(chip.max(initial=0.0))

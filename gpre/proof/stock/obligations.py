@@ -94,7 +94,8 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
     side, depth = pair.after, twins.after.depth
     rows = side.rapids
     partner = pair.partner[rows]
-    allowed = np.where(partner >= 0, twins.before.depth[partner], 0.0)
+    allowed = np.zeros(len(rows))
+    allowed[partner >= 0] = twins.before.depth[partner[partner >= 0]]
     over = depth[rows] - allowed
     own = float(twins.before.depth[pair.before.rapids].max(initial=0.0))
     more = f"; the original's own meets {own:.3f} mm" if own > 2.0 * limit else ""

@@ -23,6 +23,7 @@ Window = tuple[slice, slice]
 
 CHORD = 2e-4  # mm; how far the chords of a helix may leave it
 LEVEL = 1e-9  # mm
+MOST_TOGETHER = 25_000  # cells
 LONG = 6.0  # radii of the tool: a slanting way is cut in pieces so long, to keep its box small
 SLANT = 0.05  # a way that leaves its axis by less of its length has a narrow box anyway
 
@@ -102,9 +103,7 @@ def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]
         yield _arc(field, start, path.centre[row].tolist(), turn, cutter)
         return
     if turn:
-        points = paths.sample(paths.take(path, slice(row, row + 1)), CHORD)[2].tolist()
-        for one, other in zip(points, points[1:], strict=False):
-            yield _line(field, one, other, cutter)
+        yield from _chords(field, path, row, cutter)
         return
     across, up = abs(end[0] - start[0]), abs(end[1] - start[1])
     most = LONG * cutter.radius
@@ -115,6 +114,54 @@ def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]
     points = np.linspace(start, end, count + 1).tolist()
     for one, other in zip(points, points[1:], strict=False):
         yield _line(field, one, other, cutter)
+
+
+def _chords(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]:
+    points = paths.sample(paths.take(path, slice(row, row + 1)), CHORD)[2]
+    if path.plane[row] != 17:  # some chords may go straight up
+        for one, other in zip(points.tolist(), points[1:].tolist(), strict=False):
+            yield _line(field, one, other, cutter)
+        return
+    box = box_of(field, points[:-1], points[1:], cutter)
+    count = max(MOST_TOGETHER // (box[0] * box[1]), 1)
+    for first in range(0, len(points) - 1, count):
+        some = points[first : first + count + 1]
+        yield from sweep_straight(field, some[:-1], some[1:], cutter)
+
+
+def sweep_straight(field: Field, start: Floats, end: Floats, cutter: Cutter) -> Iterator[Swept]:
+    """Give what k straight moves pass over, a piece each, in order; start, end: (k, 3) mm.
+
+    For many short moves that all go somewhere in XY: their boxes are of one size, see `box_of`.
+    """
+    if not len(start):
+        return
+    rows, columns = box_of(field, start, end, cutter)
+    least = np.minimum(start, end)[:, :2] - cutter.radius
+    corner = ((least - field.grid.low) / field.grid.cell).astype(np.intp) - 1
+    limit = np.array(field.grid.shape)[::-1] - (columns, rows)
+    corner = np.clip(corner, 0, limit)
+    dx = field.x[corner[:, :1] + np.arange(columns)][:, None, :] - start[:, 0, None, None]
+    dy = field.y[corner[:, 1:] + np.arange(rows)][:, :, None] - start[:, 1, None, None]
+    way = end - start
+    length = np.hypot(way[:, 0], way[:, 1])
+    ux, uy = (way[:, axis, None, None] / length[:, None, None] for axis in range(2))
+    along, aside = dx * ux + dy * uy, dy * ux - dx * uy
+    slope = (way[:, 2] / length)[:, None, None]
+    height = cutter.lowest(along, aside * aside, length[:, None, None], slope)
+    height += (start[:, 2] - cutter.drop)[:, None, None]
+    steep = np.hypot(length, way[:, 2]) / length
+    for at, (x, y) in enumerate(corner.tolist()):
+        window = slice(y, y + rows), slice(x, x + columns)
+        lies = Straight(along[at], aside[at], cutter.radius, float(steep[at]))
+        yield Swept(window, height[at], float(steep[at] * length[at]), lies)
+
+
+def box_of(field: Field, start: Floats, end: Floats, cutter: Cutter) -> tuple[int, int]:
+    """Give the rows and columns of a box that holds each of some straight moves."""
+    far = np.abs(end - start)[:, :2].max(axis=0) + 2.0 * cutter.radius
+    columns, rows = (int(each) + 4 for each in (far / field.grid.cell).tolist())
+    return min(rows, field.grid.shape[0]), min(columns, field.grid.shape[1])
 
 
 def _line(field: Field, start: list[float], end: list[float], cutter: Cutter) -> Swept:

@@ -83,12 +83,11 @@ def run_both(pair: Pair) -> Twins:
     boxed = pair.job.stock is not None and len(_frames(pair)) == 1
     layouts = _layouts(pair, boxed=boxed)
     old_frame, new_frame = pair.frames
-    before, dull = (Taken.nothing(len(old_frame)) for _ in range(2))
-    after = Taken.nothing(len(new_frame))
+    before, after = Taken.nothing(len(old_frame)), Taken.nothing(len(new_frame))
     greater, less, new = (
         Bench({n: each.copy() for n, each in layouts.items()}, frame, cutters, taken)
         for cutters, frame, taken in zip(
-            sizes, (old_frame, old_frame, new_frame), (before, dull, after), strict=True
+            sizes, (old_frame, old_frame, new_frame), (before, None, after), strict=True
         )
     )
     deeper = higher = None
@@ -105,7 +104,7 @@ def run_both(pair: Pair) -> Twins:
         for number, field in new.fields.items():
             most, least = greater.fields[number], less.fields[number]
             more = _worst(field, most.top - field.top, field.by)
-            rest = _worst(field, field.top - least.top, least.by)
+            rest = _worst(field, field.top - least.top, most.by)
             deeper = _greater(deeper, more)
             higher = _greater(higher, rest)
     cells = sum(field.top.size for field in new.fields.values())

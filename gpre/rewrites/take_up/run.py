@@ -45,9 +45,7 @@ def _travels(run: Run, axis: int, allowed: float) -> bool:
     return float(high[:, axis].max() - low[:, axis].min()) > allowed
 
 
-def _drift(
-    run: Run, axis: int, courses: tuple[Course, Course, Course], shift: Shift
-) -> int | None:
+def _drift(run: Run, axis: int, courses: tuple[Course, Course, Course], shift: Shift) -> int | None:
     """Give the way in which the yaw makes the command of an axis go that the path lets rest."""
     motion, places = run.motion, ((run.first, 0.0), (run.last - 1, 1.0))
     origin = np.array(motion.state_of(run.first).origin, np.float64)

@@ -1,0 +1,35 @@
+"""The certificate that `gpre prove` and `gpre rewrite` write on request."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from gpre.diagnostics.faults import UsageFault
+from gpre.driver.output import refuse_same_file, write_program
+from gpre.driver.proving import Proved
+from gpre.mill.job_file import LoadedJob
+from gpre.mill.profile import LoadedMill
+from gpre.report.certificate import Certificate, certificate_bytes
+from gpre.source.files import STANDARD_INPUT
+
+
+def refuse_certificate(name: str, others: Iterable[tuple[str, str]]) -> None:
+    """Raise UsageFault where a certificate would go over another file.
+
+    others: names of files, and what they are.
+    """
+    if name in {STANDARD_INPUT, ""}:
+        raise UsageFault("a certificate is a file", help="name one: --certificate FILE")
+    for other, what in others:
+        if other:
+            refuse_same_file(other, name, what)
+
+
+def write_certificate(
+    name: str, proved: Proved, mill: LoadedMill, job: LoadedJob, names: tuple[str, str]
+) -> None:
+    """Write a certificate, whole or not at all; names: of the two programs."""
+    date = datetime.now().astimezone().isoformat(" ", "seconds")
+    certificate = Certificate(proved, mill, job, date, *names)
+    write_program(certificate_bytes(certificate, name), name)

@@ -1,0 +1,52 @@
+"""`gpre prove`: does the second program make the same part as the first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from gpre.cli.options import certificate_option, json_option, mill_option
+
+
+@click.command()
+@click.argument("before", metavar="A")
+@click.argument("after", metavar="B")
+@mill_option
+@click.option(
+    "--job",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Job file (tools, stock); else NAME.job.toml beside A, or beside B.",
+)
+@click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")
+@click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
+@certificate_option
+@json_option
+def prove(
+    before: str,
+    after: str,
+    mill: Path | None,
+    job: Path | None,
+    tools: tuple[str, ...],
+    stock: str | None,
+    certificate: str | None,
+    as_json: bool,
+) -> int:
+    """Prove that program B makes the same part as program A, as safely.
+
+    A is the program to be held against, B the other one, whoever changed it, gpre or you by hand;
+    one of them may be - for standard input. Lengths of --tool and --stock are in the units of A.
+
+    Nothing is taken from how B came about: both are read and run through afresh. Comments, block
+    numbers and spelling may differ, which is said. Where a tool that cuts is not named the metal
+    cannot be looked at, and the proof is the weaker one, of the paths alone.
+
+    Exits with 0 where it is proved, with 4 where it is not, with 3 where a program has errors.
+
+    Before cutting: dry run above the part with a hand on feed hold, wear eye protection, never
+    leave a first run alone; climb milling can pull a loose table.
+    """
+    from gpre.cli.proving import Request, run_prove
+
+    return run_prove(Request(before, after, mill, job, tools, stock, certificate, as_json))

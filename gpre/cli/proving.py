@@ -1,0 +1,155 @@
+"""The course of `gpre prove`: read two programs, prove, write the certificate, and then tell."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from rich.console import RenderableType
+
+from gpre.cli.certifying import refuse_certificate, write_certificate
+from gpre.cli.console import rendered, write_text
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.diagnostics.faults import UsageFault
+from gpre.driver.counting import count
+from gpre.driver.proving import Proved, prove_programs
+from gpre.mill.job_file import LoadedJob, find_job, with_options
+from gpre.mill.profile import LoadedMill, find_mill
+from gpre.report.certificate import stated_keys
+from gpre.report.diagnostics import render_findings, summary
+from gpre.report.machine import findings_json, json_text
+from gpre.report.prove import faulty, findings_of, prove_json, render_prove
+from gpre.report.rewrite import cautions
+from gpre.report.settings import render_settings, settings_json
+from gpre.source.files import STANDARD_INPUT, read_program_text
+
+NOT_PROVED, FAULTY = 4, 3
+
+
+@dataclass(frozen=True)
+class Request:
+    """What was asked for on the command line."""
+
+    before: str
+    after: str
+    mill: Path | None
+    job: Path | None
+    tools: tuple[str, ...]
+    stock: str | None
+    certificate: str | None
+    as_json: bool
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A proof, and the settings under which it came about."""
+
+    request: Request
+    proved: Proved
+    mill: LoadedMill
+    job: LoadedJob
+
+    @property
+    def status(self) -> int:
+        """The exit status."""
+        if faulty(self.proved):
+            return FAULTY
+        return 0 if self.proved.holds else NOT_PROVED
+
+    @property
+    def names(self) -> tuple[str, str]:
+        """The names of both programs."""
+        return self.proved.before.program.source.name, self.proved.after.program.source.name
+
+
+def run_prove(request: Request) -> int:
+    """Run the command; give its exit status."""
+    outcome = _outcome(request)
+    talk = [] if request.as_json else [rendered(part, talk=True) for part in _talk(outcome)]
+    parts = [json_text(_json(outcome))] if request.as_json else _told(outcome)
+    told = "".join(rendered(part) for part in parts)
+    if request.certificate is not None:
+        write_certificate(
+            request.certificate, outcome.proved, outcome.mill, outcome.job, outcome.names
+        )
+    write_text("".join(talk), talk=True)
+    write_text(told)
+    return outcome.status
+
+
+def _outcome(request: Request) -> Outcome:
+    if request.before == request.after == STANDARD_INPUT:
+        raise UsageFault("only one of the two programs can be standard input")
+    mill = find_mill(request.mill)
+    job = find_job(request.job, request.before)
+    if not job.name:
+        job = find_job(None, request.after)
+    if request.certificate is not None:
+        refuse_certificate(
+            request.certificate,
+            (
+                (request.before, "the first program"),
+                (request.after, "the second program"),
+                (mill.name, "the mill profile"),
+                (job.name, "the job file"),
+            ),
+        )
+    before, after = read_program_text(request.before), read_program_text(request.after)
+    units = count(before, mill.mill).units if request.tools or request.stock else 21
+    known = with_options(job.job, request.tools, request.stock, None, units)
+    proved = prove_programs(before, after, mill.mill, known)
+    return Outcome(request, proved, mill, replace(job, job=known))
+
+
+def _talk(outcome: Outcome) -> list[RenderableType]:
+    """Give what was found in the files."""
+    proved = outcome.proved
+    old, new = findings_of(proved.before), _new_findings(proved)
+    parts: list[RenderableType] = [
+        render_settings(outcome.mill),
+        render_settings(outcome.job),
+        render_findings(proved.before.program.source, old),
+        render_findings(proved.after.program.source, new),
+    ]
+    if old or new:
+        parts.append(f"{summary((*old, *new))}; gpre explain CODE says more\n\n")
+    return parts
+
+
+def _told(outcome: Outcome) -> list[RenderableType]:
+    """Give the proof, part by part."""
+    name = outcome.request.certificate or ""
+    parts = render_prove(outcome.proved, outcome.job.job, name)
+    parts.append(f"\n{cautions()}\n")
+    return parts
+
+
+def _new_findings(proved: Proved) -> tuple[Diagnostic, ...]:
+    """Give the findings of the second program that the first one does not have as well."""
+    old = Counter((each.code, each.message) for each in findings_of(proved.before))
+    result = []
+    for each in findings_of(proved.after):
+        key = (each.code, each.message)
+        if old[key] > 0:
+            old[key] -= 1
+        else:
+            result.append(each)
+    return tuple(result)
+
+
+def _json(outcome: Outcome) -> dict[str, Any]:
+    proved = outcome.proved
+    found = [
+        each
+        for side in (proved.before, proved.after)
+        for each in findings_json(side.program.source, findings_of(side))
+    ]
+    return {
+        **prove_json(proved, outcome.job.job, stated_keys(outcome.mill)),
+        "certificate": outcome.request.certificate,
+        "mill": outcome.mill.name or None,
+        "job": outcome.job.name or None,
+        "findings": settings_json(outcome.mill) + settings_json(outcome.job) + found,
+    }

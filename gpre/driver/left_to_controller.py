@@ -1,0 +1,349 @@
+"""What the standard leaves to the controller, where it matters to the programs at hand.
+
+A program is run through once more with another setting: where another motion comes of it, the
+setting matters, and the first move that differs says where.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.driver.counting import Counted
+from gpre.geometry.arc import PLANE_AXES
+from gpre.mill.mill import Mill
+from gpre.motion.controller import Controller
+from gpre.motion.machine import Machine
+from gpre.motion.motion import Kind, Motion
+from gpre.motion.trace import trace, trace_from
+from gpre.program.program import Program
+from gpre.program.read import read
+from gpre.program.words import BlockFlag
+
+STANDARD_ARC_TOLERANCE = 0.002  # mm, NISTIR 6556, 3.5.3
+HEAD = 1000  # blocks
+_COLUMNS = ("kind", "start", "end", "centre", "sweep", "feed")
+_ASIDE = (37.0, 41.0, 43.0)  # mm; elsewhere
+_PLANES = {17: "XY (G17)", 18: "ZX (G18)", 19: "YZ (G19)"}
+
+Start = Callable[[Controller], tuple[Controller, Machine]]
+
+
+@dataclass(frozen=True)
+class Decision:
+    """One thing that the controller decides.
+
+    name: what. taken: what was taken for it. key: the profile's key for it, "" where there is
+    none. why: where the programs leave it open. before, after: the first blocks that it matters
+    to in the two programs, None where it does not matter to one.
+    """
+
+    name: str
+    taken: str
+    key: str
+    why: str
+    before: int | None
+    after: int | None
+
+
+def decisions(programs: Sequence[Counted], mill: Mill) -> tuple[Decision, ...]:
+    """Give what the controller decides in the motion of two programs, before and after."""
+    return _Finder(tuple(programs), mill).all()
+
+
+@dataclass(frozen=True)
+class _Finder:
+    programs: tuple[Counted, ...]
+    mill: Mill
+
+    @property
+    def _controller(self) -> Controller:
+        return self.mill.controller
+
+    def all(self) -> tuple[Decision, ...]:
+        found = (
+            *self._at_the_start(),
+            self._start(),
+            self._arcs(),
+            self._corners(),
+            self._pecks(),
+            self._block_delete(),
+            *self._home(),
+        )
+        return tuple(each for each in found if each is not None)
+
+    def _at_the_start(self) -> tuple[Decision | None, ...]:
+        """Look at what is in force before the program says anything."""
+        now = self._controller
+        inch, across = now.units == 20, now.distance == 91
+        return (
+            self._vary(
+                "units before the first G20 or G21", "inch" if inch else "mm", "units",
+                "moves or feeds come before G20 and G21",
+                _controller(units=21 if inch else 20),
+            ),
+            self._vary(
+                "plane before the first G17, G18 or G19", _PLANES[now.plane], "plane",
+                "arcs or cycles come before G17, G18 and G19",
+                _controller(plane=18 if now.plane == 17 else 17),
+            ),
+            self._vary(
+                "distances before the first G90 or G91",
+                "incremental (G91)" if across else "absolute (G90)", "distance",
+                "moves come before G90 and G91",
+                _controller(distance=90 if across else 91),
+            ),
+            self._vary(
+                "feeds before the first G93, G94 or G95", "a minute (G94)", "",
+                "moves at feed come before G93, G94 and G95",
+                _state(feed_mode=95),
+            ),
+            self._vary(
+                "centres of arcs before the first G90.1 or G91.1", "from the start (G91.1)", "",
+                "arcs with I, J or K come before G90.1 and G91.1",
+                _state(arc_distance=901), needed=self._bent,
+            ),
+            self._vary(
+                "way out of holes before the first G98 or G99", "G98", "",
+                "cycles come before G98 and G99",
+                _state(retract=99), needed=_has_code(73, *range(81, 90)),
+            ),
+        )  # fmt: skip
+
+    def _start(self) -> Decision | None:
+        """Look at where the tool stands; the first rapid always starts there: only feed counts."""
+        start = self._controller.start
+        moved = tuple(one + other for one, other in zip(start, _ASIDE, strict=True))
+        return self._vary(
+            "place of the tool before the first block",
+            "X{:g} Y{:g} Z{:g} mm".format(*start),
+            "start",
+            "a move at feed comes before X, Y and Z are all stated",
+            _controller(start=moved),
+            feed_only=True,
+        )
+
+    def _arcs(self) -> Decision | None:
+        worst = [_worst_radii(each.motion) for each in self.programs]
+        greatest = max(much for much, _ in worst)
+        if greatest <= STANDARD_ARC_TOLERANCE:
+            return None
+        blocks = [block if much > STANDARD_ARC_TOLERANCE else None for much, block in worst]
+        return Decision(
+            "greatest difference of an arc's two radii",
+            f"{self._controller.arc_tolerance:g} mm accepted",
+            "arc_tolerance",
+            f"the radii of an arc differ by {greatest:.4f} mm; the standard accepts "
+            f"{STANDARD_ARC_TOLERANCE:g}",
+            *blocks,
+        )
+
+    def _corners(self) -> Decision | None:
+        first = [_first_feed(each.motion, 640) for each in self.programs]
+        if first == [None, None]:
+            return None
+        open_ = any(self._first(each, _state(path=610), states=True) for each in self.programs)
+        own = any(_own_corners(each) for each in self.programs)
+        why = "G64 is in force"
+        why += ", as long as the program says neither G61 nor G64" if open_ else ""
+        why += "; the program's own P says how far" if own else ""
+        why += "; the programs are compared as they are written"
+        taken = f"{self.mill.limits.corner_tolerance:g} mm, for times only"
+        return Decision("rounding of corners", taken, "corner_tolerance", why, *first)
+
+    def _pecks(self) -> Decision | None:
+        back = self._controller.peck_back_off
+        return self._vary(
+            "back-off of peck drilling",
+            f"{back:g} mm",
+            "peck_back_off",
+            "G73 or G83 drills in steps",
+            _controller(peck_back_off=0.5 * back + 0.05),
+            needed=_has_code(73, 83),
+        )
+
+    def _block_delete(self) -> Decision | None:
+        first = [_first_deletable(each) for each in self.programs]
+        if first == [None, None]:
+            return None
+        on = self._controller.block_delete
+        return Decision(
+            "block delete switch",
+            f"{'on' if on else 'off'}, and the other way too",
+            "block_delete",
+            "blocks begin with /; the proof was made for both positions of the switch",
+            *first,
+        )
+
+    def _home(self) -> tuple[Decision | None, ...]:
+        now = self._controller
+        named = now.g28_moves == "named"
+        other = "all" if named else "named"
+        moves = self._vary(
+            "axes that G28 and G30 move",
+            "those named in the block" if named else "all",
+            "g28_moves",
+            "G28 or G30 names some of the axes",
+            _controller(g28_moves=other),
+            needed=_has_code(28, 30),
+        )
+        places = [
+            self._vary(
+                f"place of G{code}",
+                "not known" if place is None else "X{:g} Y{:g} Z{:g} mm".format(*place),
+                key,
+                f"G{code} goes there" + (
+                    "; where the tool stands after it is not known until the program says"
+                    if place is None else ""
+                ),
+                _controller(**{key: tuple(_ASIDE)}, origins=_all_origins(now)),
+                needed=_has_code(code),
+            )
+            for code, place, key in (
+                (28, now.home, "home"), (30, now.second_home, "second_home"),
+            )
+        ]  # fmt: skip
+        return (moves, *places)
+
+    def _vary(
+        self,
+        name: str,
+        taken: str,
+        key: str,
+        why: str,
+        start: Start,
+        *,
+        needed: Callable[[Counted], bool] | None = None,
+        feed_only: bool = False,
+    ) -> Decision | None:
+        first = [
+            self._first(each, start, feed_only=feed_only)
+            if needed is None or needed(each)
+            else None
+            for each in self.programs
+        ]
+        return None if first == [None, None] else Decision(name, taken, key, why, *first)
+
+    def _first(
+        self, counted: Counted, start: Start, *, feed_only: bool = False, states: bool = False
+    ) -> int | None:
+        """Give the block of the first move that another setting changes, or None."""
+        for program, motion in self._heads(counted):
+            controller, machine = start(self._controller)
+            other, _ = trace_from(program, controller, machine)
+            block = _first_difference(motion, other, feed_only=feed_only, states=states)
+            if block is not None:
+                return block
+        return None
+
+    def _heads(self, counted: Counted) -> Iterator[tuple[Program, Motion]]:
+        """Give the first blocks of a long program, and then all of it.
+
+        What matters does so early, mostly; and where another setting makes nonsense of a program,
+        running through all of that takes long.
+        """
+        program, motion = counted.program, counted.motion
+        if len(program) > 2 * HEAD and not motion.called.any():
+            end = int(program.source.starts[HEAD])
+            head = read(program.text[:end], program.source.name)
+            yield head, trace(head, self._controller)
+        yield program, motion
+
+    @staticmethod
+    def _bent(counted: Counted) -> bool:
+        return bool(np.any(counted.motion.kind == Kind.ARC))
+
+
+def _controller(**changes: object) -> Start:
+    def start(controller: Controller) -> tuple[Controller, Machine]:
+        changed = replace(controller, **changes)  # type: ignore[arg-type]
+        return changed, Machine.begin(changed)
+
+    return start
+
+
+def _state(**changes: object) -> Start:
+    def start(controller: Controller) -> tuple[Controller, Machine]:
+        machine = Machine.begin(controller)
+        machine.state = replace(machine.state, **changes)  # type: ignore[arg-type]
+        return controller, machine
+
+    return start
+
+
+def _all_origins(controller: Controller) -> dict[int, tuple[float, float, float]]:
+    """Give every work system an origin, so that the way home is known."""
+    return {at: controller.origins.get(at, (0.0, 0.0, 0.0)) for at in range(1, 10)}
+
+
+def _has_code(*codes: int) -> Callable[[Counted], bool]:
+    """Tell of a program whether it has one of some G codes, or may compute one."""
+
+    def has(counted: Counted) -> bool:
+        words = counted.program.words
+        named = (words.letter == ord("G")) & np.isin(words.value, codes)
+        return bool(named.any()) or bool(counted.program.statements)
+
+    return has
+
+
+def _first_difference(one: Motion, other: Motion, *, feed_only: bool, states: bool) -> int | None:
+    count = min(len(one), len(other))
+    differs = np.zeros(count, bool)
+    for name in _COLUMNS:
+        old, new = getattr(one, name)[:count], getattr(other, name)[:count]
+        unequal = (old != new) & ~((old != old) & (new != new))  # noqa: PLR0124
+        differs |= unequal if unequal.ndim == 1 else unequal.any(axis=1)
+    differs |= (one.plane[:count] != other.plane[:count]) & (one.kind[:count] == Kind.ARC)
+    if states:
+        differs |= _paths(one)[:count] != _paths(other)[:count]
+    if feed_only or states:
+        differs &= one.at_feed[:count]
+    rows = np.flatnonzero(differs)
+    if len(rows):
+        return int(one.block[rows[0]])
+    if len(one) != len(other) and not (feed_only or states):
+        longer = max(one, other, key=len)
+        return int(longer.block[count])
+    return None
+
+
+def _paths(motion: Motion) -> NDArray[np.int64]:
+    """(n,): the path mode in force at each move, times ten."""
+    table = np.array([state.path for state in motion.states] or [0], np.int64)
+    return table[motion.state]
+
+
+def _first_feed(motion: Motion, path: int) -> int | None:
+    rows = np.flatnonzero(motion.at_feed & (_paths(motion) == path))
+    return int(motion.block[rows[0]]) if len(rows) else None
+
+
+def _first_deletable(counted: Counted) -> int | None:
+    rows = np.flatnonzero(counted.program.blocks.flags & int(BlockFlag.DELETE))
+    return int(rows[0]) if len(rows) else None
+
+
+def _own_corners(counted: Counted) -> bool:
+    """Tell whether a program says itself how far corners may be rounded (G64 P)."""
+    words = counted.program.words
+    blocks = words.block[(words.letter == ord("G")) & (words.value == 64.0)]
+    return bool(np.isin(words.block[words.letter == ord("P")], blocks).any())
+
+
+def _worst_radii(motion: Motion) -> tuple[float, int]:
+    """Give by how much the two radii of an arc differ at the most, mm, and its block."""
+    rows = np.flatnonzero(motion.kind == Kind.ARC)
+    if not len(rows):
+        return 0.0, 0
+    axes = PLANE_AXES[motion.plane[rows].astype(np.intp) - 17][:, :2]
+    radii = [
+        np.hypot(*np.take_along_axis(point[rows] - motion.centre[rows], axes, axis=1).T)
+        for point in (motion.start, motion.end)
+    ]
+    much = np.nan_to_num(np.abs(radii[0] - radii[1]))
+    worst = int(much.argmax())
+    return float(much[worst]), int(motion.block[rows[worst]])

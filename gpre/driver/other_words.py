@@ -1,0 +1,129 @@
+"""Words that no move and no event shows: they must be the same wherever a block was changed.
+
+The parameters of G64, the number of a cutter compensation, G10, codes that are not understood:
+a change of these does not show in the motion, but the controller reads them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import zip_longest
+
+import numpy as np
+
+from gpre.driver.counting import Counted
+from gpre.driver.spelling import NOT_PLAIN, goes_by_numbers, said, same_words
+from gpre.motion.order import run_order
+from gpre.program.words import BlockFlag
+
+_LETTERS = frozenset("GMXYZABCIJKRFSTPQLH")
+# codes times ten whose effect shows in moves, in what is in force at them, or in an event
+_SHOWN_G = frozenset(
+    (
+        *(0, 10, 20, 30, 40, 170, 180, 190, 200, 210, 280, 300, 382, 383, 384, 385, 400, 430, 490),
+        *(530, 540, 550, 560, 570, 580, 590, 591, 592, 593, 610, 611, 640, 700, 710, 730),
+        *range(800, 900, 10),
+        *(900, 901, 910, 911, 920, 921, 922, 923, 930, 940, 950, 980, 990),
+    )
+)
+_SHOWN_M = frozenset((0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 300, 480, 490, 600))
+_GRID = 1e-4  # mm
+
+Words = list[tuple[str, float]]
+Key = tuple[bytes, tuple[float, ...], int]
+
+
+@dataclass(frozen=True)
+class Odd:
+    """A difference that no move shows: what, and its blocks in the two programs."""
+
+    what: str
+    before: int | None
+    after: int | None
+
+
+def odd_words(before: Counted, after: Counted) -> Odd | None:
+    """Give the first difference of words that no move and no event shows, or None."""
+    sides = before, after
+    numbers = any(goes_by_numbers(side) for side in sides)
+    texts = [said(side.program, numbers=numbers) for side in sides]
+    if same_words(*texts):
+        return None
+    if numbers:
+        what = "the program jumps, calls or cannot be followed, so its words must stay"
+        return Odd(what, *_first(texts))
+    lists = [list(_not_shown(side, text)) for side, text in zip(sides, texts, strict=True)]
+    for one, other in zip_longest(*lists):
+        if one is not None and other is not None and one[0] == other[0]:
+            continue
+        side, block = (before, one[1]) if one is not None else (after, other[1])
+        shown = side.program.source.line_text(block + 1).strip()
+        return Odd(
+            f"words that no move shows were changed, moved, lost or are new: {shown}",
+            None if one is None else one[1],
+            None if other is None else other[1],
+        )
+    return None
+
+
+def _first(texts: list[list[bytes]]) -> tuple[int | None, int | None]:
+    """Give the first blocks that do not say the same, silent ones apart."""
+    spoken = [[(key, block) for block, key in enumerate(text) if key] for text in texts]
+    for one, other in zip_longest(*spoken):
+        if one is None or other is None or one[0] != other[0]:
+            return (None if one is None else one[1]), (None if other is None else other[1])
+    return None, None
+
+
+def _not_shown(side: Counted, text: list[bytes]) -> Iterator[tuple[Key, int]]:
+    """Give what is not shown of each block, with where the tool stands and what came before."""
+    blocks, words = side.program.blocks, side.program.words
+    rows = blocks.first_word.tolist()
+    flags = blocks.flags.tolist()
+    where = _Places(side)
+    for block, key in enumerate(text):
+        if not key:
+            continue
+        if flags[block] & NOT_PLAIN:
+            left = key
+        else:
+            mine = slice(rows[block], rows[block + 1])
+            letters = words.letter[mine].tobytes().decode("latin-1")
+            left = _rest(list(zip(letters, words.value[mine].tolist(), strict=True)), key)
+            if flags[block] & int(BlockFlag.PERCENT) and not left:
+                left = b"%"
+        if left:
+            yield (left, *where.of(block)), block
+
+
+def _rest(words: Words, key: bytes) -> bytes:
+    """Give what of a block's words is not shown, b"" where all of it is."""
+    for letter, value in words:
+        code = round(value * 10.0)
+        if letter not in _LETTERS and letter != "O":
+            return key
+        if letter == "G" and code not in _SHOWN_G:
+            return key
+        if letter == "M" and code not in _SHOWN_M:
+            return key
+    if ("G", 64.0) not in words:
+        return b""
+    # how near the corners are to be cut; everything else in the block shows
+    own = sorted(f"{letter}{value!r}" for letter, value in words if letter in "PQ")
+    return " ".join(["G64", *own]).encode() if own else b""
+
+
+class _Places:
+    """Tells where the tool stands when a block first runs, and how many events stand before it."""
+
+    def __init__(self, side: Counted) -> None:
+        self._end = side.motion.end
+        self._order = run_order(len(side.program), side.motion)
+        self._events = np.sort(np.array([e.block for e in side.motion.events], np.int64))
+
+    def of(self, block: int) -> tuple[tuple[float, ...], int]:
+        row = int(self._order.row_at[self._order.first[block]])
+        place = np.nan_to_num(self._end[row - 1], nan=1e9).tolist() if row else []
+        past = int(np.searchsorted(self._events, block))
+        return tuple(round(each / _GRID) * _GRID for each in place), past

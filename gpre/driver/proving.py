@@ -1,0 +1,136 @@
+"""Proves any two programs against each other, hand-edited ones too.
+
+What `gpre rewrite` promises beyond the part (comments kept, blocks byte for byte, line ends) is
+looked at here as well, but only told: a block that is spelled otherwise makes the same part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gpre.driver.counting import Counted, count
+from gpre.driver.left_to_controller import Decision, decisions
+from gpre.driver.other_words import Odd, odd_words
+from gpre.driver.spelling import Bare, bare_texts, goes_by_numbers
+from gpre.mill.job import Job
+from gpre.mill.mill import Mill
+from gpre.program.program import Program
+from gpre.program.take_up_mark import find_mark
+from gpre.proof.proof import Obligation, Proof
+from gpre.proof.prove import prove
+from gpre.source.text import SourceText
+
+COMMENTS, BLOCKS, FORM = MANNERS = ("comments", "untouched blocks", "form")
+
+
+@dataclass(frozen=True)
+class Proved:
+    """Two programs and the verdict on them.
+
+    differs: names of obligations that do not hold and do not matter to the part. decisions: what
+    the controller decides in these programs. unnamed: tools that cut and are not known.
+    """
+
+    before: Counted
+    after: Counted
+    proof: Proof
+    differs: tuple[str, ...] = ()
+    decisions: tuple[Decision, ...] = ()
+    unnamed: tuple[int, ...] = ()
+
+    @property
+    def holds(self) -> bool:
+        """True where both programs make the same part."""
+        return not self.failed
+
+    @property
+    def failed(self) -> tuple[Obligation, ...]:
+        """The obligations that do not hold and matter."""
+        return tuple(each for each in self.proof.failed if each.name not in self.differs)
+
+    @property
+    def weaker(self) -> bool:
+        """True where something could not be looked at."""
+        return not all(each.looked for each in self.proof.obligations)
+
+
+def prove_programs(
+    before: SourceText, after: SourceText, mill: Mill | None = None, job: Job | None = None
+) -> Proved:
+    """Prove that two programs make the same part, whoever wrote them."""
+    mill, job = mill or Mill(), job or Job()
+    old, new = count(before, mill), count(after, mill)
+    proof = prove(before, after, mill, job)
+    differs: tuple[str, ...] = ()
+    if not proof.holds:
+        proof, differs = _by_hand(old, new, proof, mill, job)
+    return as_proved(old, new, proof, mill, job, differs=differs)
+
+
+def as_proved(
+    before: Counted,
+    after: Counted,
+    proof: Proof,
+    mill: Mill,
+    job: Job,
+    *,
+    differs: tuple[str, ...] = (),
+) -> Proved:
+    """Put a proof that was made already together with what else there is to say about it."""
+    both = before, after
+    return Proved(before, after, proof, differs, decisions(both, mill), _unnamed(both, job))
+
+
+def _unnamed(programs: Sequence[Counted], job: Job) -> tuple[int, ...]:
+    used: set[int] = set()
+    for each in programs:
+        motion = each.motion
+        rows = np.unique(motion.state[motion.at_feed]).tolist()
+        used |= {motion.states[row].tool for row in rows}
+    return tuple(sorted(used - job.tools.keys()))
+
+
+def _by_hand(
+    before: Counted, after: Counted, strict: Proof, mill: Mill, job: Job
+) -> tuple[Proof, tuple[str, ...]]:
+    """Prove without what is only spelling; give which of the manners differ and do no harm."""
+    numbers = goes_by_numbers(before) or goes_by_numbers(after)
+    bare = bare_texts(before.program, after.program, numbers=numbers)
+    proof = strict
+    if any(each.name not in MANNERS for each in strict.failed):
+        proof = prove(bare.before, bare.after, mill, job)
+    told = {each.name: each for each in strict.obligations if each.name in MANNERS}
+    odd = odd_words(before, after)
+    differs = [name for name, each in told.items() if not each.holds]
+    if odd is not None and BLOCKS in differs:
+        differs.remove(BLOCKS)
+        told[BLOCKS] = _odd(told[BLOCKS], odd)
+    if COMMENTS in differs and _mark(before.program) != _mark(after.program):
+        differs.remove(COMMENTS)
+    obligations = tuple(
+        told.get(each.name) or (each if proof is strict else _placed(each, bare))
+        for each in proof.obligations
+    )
+    return Proof(obligations), tuple(differs)
+
+
+def _mark(program: Program) -> str:
+    """Give what a program says of its own take-ups, or ""."""
+    mark = find_mark(program)
+    return "" if mark is None else mark.text
+
+
+def _odd(obligation: Obligation, odd: Odd) -> Obligation:
+    counts, _, _ = obligation.figure.partition(";")
+    return replace(obligation, figure=f"{counts}; {odd.what}", before=odd.before, after=odd.after)
+
+
+def _placed(obligation: Obligation, bare: Bare) -> Obligation:
+    return replace(
+        obligation,
+        before=bare.block(0, obligation.before),
+        after=bare.block(1, obligation.after),
+    )

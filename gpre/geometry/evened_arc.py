@@ -1,0 +1,31 @@
+"""An arc in the XY plane whose two radii are made equal by a small shift of its centre."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+MOST = 2e-3  # mm; how far a centre may move
+
+
+def evened(start: Floats, end: Floats, centre: Floats, sweep: float) -> tuple[Floats, float]:
+    """(3,) mm and radians: the nearest centre as far from both ends, and the sweep about it.
+
+    An arc written in round numbers has radii that differ a little. In two parts each of them must
+    still be true, so the difference goes into the centre, along the chord. Where that would move
+    it too far, or start and end are one place, all stays as it is.
+    """
+    chord = (end - start)[:2]
+    square = float(chord @ chord)
+    if not square > 0.0 or not sweep:
+        return centre, sweep
+    aside = float((centre[:2] - (start + end)[:2] / 2.0) @ chord) / square * chord
+    if float(np.hypot(*aside)) > MOST:
+        return centre, sweep
+    moved = centre.copy()
+    moved[:2] -= aside
+    one, other = (start - moved)[:2], (end - moved)[:2]
+    turn = float(np.arctan2(one[0] * other[1] - one[1] * other[0], one @ other))
+    return moved, turn + 2.0 * np.pi * round((sweep - turn) / (2.0 * np.pi))

@@ -1,0 +1,96 @@
+"""What the first program states of its modes before it needs them, the second must state too.
+
+A header of G21 G17 G90 G54 is what keeps a program from running in what another one left in force.
+Where it is gone the motion looks the same, as long as the controller starts as the profile says.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from gpre.motion.groups import G_GROUPS, UNITS, Group
+from gpre.motion.order import run_order
+from gpre.program.words import BlockFlag
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Pair, Side
+
+NAME = "modes stated"
+_NAMES = {
+    Group.PLANE: "the plane",
+    Group.DISTANCE: "G90 or G91",
+    Group.ARC_DISTANCE: "G90.1 or G91.1",
+    Group.FEED_MODE: "the feed mode",
+    Group.UNITS: "the units",
+    Group.COMPENSATION: "cutter compensation",
+    Group.LENGTH: "the tool length offset",
+    Group.RETRACT: "G98 or G99",
+    Group.SYSTEM: "the work system",
+    Group.PATH: "the path mode",
+}
+_UNSURE = int(BlockFlag.OUTSIDE | BlockFlag.UNREADABLE | BlockFlag.FLOW | BlockFlag.LATHE)
+
+
+class _Stated(NamedTuple):
+    """The first statement of a group: its code times ten, its block, what was made before it."""
+
+    code: int
+    block: int
+    moves: int
+    cuts: int
+    deletable: bool
+
+
+def modes_stated(pair: Pair) -> Obligation:
+    """Show that modes are stated as early as they were, and first the same."""
+    firm, loose = (_first_stated(pair.after, deletable=each) for each in (False, True))
+    wanted = _first_stated(pair.before, deletable=True)
+    for group, old in wanted.items():
+        new = (loose if old.deletable else firm).get(group)
+        if new is None:
+            what = "no longer stated"
+        elif new.code != old.code:
+            what = "no longer what is stated first"
+        elif new.moves > 0 and (old.moves == 0 or new.cuts > old.cuts):
+            what = "stated later than it was"
+        else:
+            continue
+        return Obligation(
+            NAME,
+            holds=False,
+            figure=f"{_code(old.code)} ({_NAMES[group]}) is {what}, so what an earlier program "
+            "left in force would hold",
+            before=old.block,
+            after=None if new is None else new.block,
+        )
+    return Obligation(NAME, holds=True, figure=f"all {len(wanted)} as early as they were")
+
+
+def _code(code: int) -> str:
+    return f"G{code / 10:g}"
+
+
+def _first_stated(side: Side, *, deletable: bool) -> dict[Group, _Stated]:
+    """Give the first statement of each group; deletable: one that a switch may skip counts."""
+    program, motion = side.program, side.motion
+    words, flags = program.words, program.blocks.flags
+    order = run_order(len(program), motion)
+    skipped = _UNSURE | (0 if deletable else int(BlockFlag.DELETE))
+    usable = ((flags & skipped) == 0) & (order.runs > 0)
+    rows = np.flatnonzero((words.letter == ord("G")) & usable[words.block])
+    rows = rows[np.argsort(order.first[words.block[rows]], kind="stable")]
+    codes = np.rint(words.value[rows] * 10.0).astype(np.int64)
+    cuts = np.concatenate(([0], np.cumsum(motion.at_feed)))
+    found: dict[Group, _Stated] = {}
+    values, first = np.unique(codes, return_index=True)
+    for at, code in sorted(zip(first.tolist(), values.tolist(), strict=True)):
+        group = G_GROUPS.get(code)
+        if group not in _NAMES or group in found:
+            continue
+        block = int(words.block[rows[at]])
+        made = int(order.row_at[order.first[block]])
+        code = UNITS[code] * 10 if group is Group.UNITS else code  # noqa: PLW2901
+        skips = bool(flags[block] & int(BlockFlag.DELETE))
+        found[group] = _Stated(code, block, made, int(cuts[made]), skips)
+    return found

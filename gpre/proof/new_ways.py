@@ -1,0 +1,38 @@
+"""New ways at rapid above the part must not meet what the original goes round: a clamp, say.
+
+What stands on the table besides the stock is in no program; see gone_over.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gpre.proof.planes import LEVEL, first_in_z
+from gpre.proof.side import Ints, Pair
+from gpre.reversals.gone_over import GoneOver
+
+_LOOP = 1.1  # of the overshoots of X and Y together: how far an approach leaves the original's way
+
+
+def unseen_ways(pair: Pair) -> Ints:
+    """(k,): rapids of `after` sideways over places where the original goes only higher, if at all.
+
+    A loop to come to a place from the right side may leave the original's way by its overshoot.
+    """
+    after = pair.after
+    motion = after.motion
+    travel = motion.end - motion.start
+    rapids = after.rapids
+    rows: Ints = rapids[(pair.partner[rapids] < 0) & (np.hypot(*travel[rapids, :2].T) > LEVEL)]
+    first = first_in_z(after)
+    rows = rows[rows >= first].astype(np.intp)
+    if not len(rows):
+        return rows
+    start, end = motion.start[rows].copy(), motion.end[rows]
+    start[rows == first, 2] = end[rows == first, 2]  # where it comes from is only assumed
+    aside = np.flatnonzero(np.hypot(*travel[:, :2].T) > LEVEL)
+    start[rows == aside[0]] = end[rows == aside[0]]  # so it is the first time in X and Y
+    far = _LOOP * float(np.hypot(pair.mill.overshoot(0), pair.mill.overshoot(1)))
+    clear = GoneOver(pair.before.motion, far).clear(start, end, after.setup[rows])
+    unseen: Ints = rows[~clear]
+    return unseen

@@ -1,0 +1,229 @@
+"""What a proof of two programs comes to: the verdict, each obligation, and where one fails."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterator
+from itertools import groupby
+from typing import Any
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.driver.counting import Counted
+from gpre.driver.left_to_controller import Decision
+from gpre.driver.proving import Proved
+from gpre.mill.job import Job
+from gpre.proof.proof import Obligation
+from gpre.report.diagnostics import has_errors, in_order, render_block
+from gpre.report.rewrite import proof_json
+from gpre.report.wording import WIDTH, counted, visible
+
+_MARKS = {
+    "ok": ("  ok       ", "green"),
+    "differs": ("  differs  ", "cyan"),
+    "failed": ("  FAIL     ", "bold red"),
+    "not looked at": ("  --       ", "yellow"),
+}
+_INDENT = 11
+_LEAST = 30  # columns that a figure gets at the least
+
+
+def findings_of(counted_program: Counted) -> tuple[Diagnostic, ...]:
+    """Give what was found in a program, in order of place."""
+    program, motion = counted_program.program, counted_program.motion
+    return in_order(program.findings, motion.findings)
+
+
+def faulty(proved: Proved) -> bool:
+    """Tell whether one of the programs has errors: then nothing is proved of it."""
+    return any(has_errors(findings_of(each)) for each in (proved.before, proved.after))
+
+
+def verdict_of(proved: Proved, obligation: Obligation) -> str:
+    """Give `ok`, `differs` (not of the part), `failed` or `not looked at`."""
+    if not obligation.looked:
+        return "not looked at"
+    if obligation.holds:
+        return "ok"
+    return "differs" if obligation.name in proved.differs else "failed"
+
+
+def verdict(proved: Proved) -> str:
+    """Give the verdict in a sentence."""
+    if faulty(proved):
+        return "NOT PROVED: a program has errors; put them right first"
+    if not proved.holds:
+        failed = counted(len(proved.failed), "obligation")
+        return f"NOT PROVED: {failed} not shown; do not cut with the second program on this proof"
+    weaker = ", of the paths alone" if proved.weaker else ""
+    return f"PROVED{weaker}: the second program makes the same part as the first, as safely"
+
+
+def what_to_name(proved: Proved, job: Job) -> str:
+    """Say what would make the proof stronger, or "" where nothing would."""
+    said = []
+    if proved.weaker and proved.unnamed:
+        names = ", ".join(str(each) for each in proved.unnamed)
+        one = len(proved.unnamed) == 1
+        options = " ".join(f"--tool {each}=DIAMETER" for each in proved.unnamed)
+        said.append(
+            f"this is the weaker proof: {'tool' if one else 'tools'} {names} "
+            f"{'is' if one else 'are'} not named, so the metal was not looked at; give {options}, "
+            "or a job file"
+        )
+    failed = {each.name for each in proved.failed}
+    looked = bool(failed) and not failed & {"readable", "events", "moves left alone"}
+    if job.stock is None and (proved.weaker or looked):
+        said.append(
+            "the stock is not named either: metal is taken to be everywhere; give "
+            "--stock XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX"
+            if said
+            else "the stock is not named: metal is taken to be everywhere, and with --stock "
+            "XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX more may be shown"
+        )
+    return "; ".join(said)
+
+
+def obligation_rows(proved: Proved) -> Iterator[tuple[str, list[str]]]:
+    """Give each obligation as its verdict and its lines; those that say the same share a row."""
+    obligations = proved.proof.obligations
+    width = max((len(each.name) for each in obligations), default=0)
+
+    def said(each: Obligation) -> tuple[str, str]:
+        return verdict_of(proved, each), each.figure + _lines(each)
+
+    for (found, figure), group in groupby(obligations, said):
+        names = ", ".join(each.name for each in group)
+        if len(names) > width:
+            head, text = "", f"{names}: {figure}"
+        else:
+            head, text = f"{names:<{width}}  ", figure
+        room = max(WIDTH - _INDENT - len(head), _LEAST)
+        lines = textwrap.wrap(visible(text), room, break_on_hyphens=False) or [""]
+        indent = " " * len(head)
+        yield found, [head + lines[0], *(indent + line for line in lines[1:])]
+
+
+def _lines(obligation: Obligation) -> str:
+    if obligation.holds:
+        return ""
+    said = [
+        f"line {block + 1} {which}"
+        for block, which in ((obligation.before, "before"), (obligation.after, "after"))
+        if block is not None
+    ]
+    return f" ({', '.join(said)})" if said else ""
+
+
+def render_obligations(proved: Proved) -> Text:
+    """Show each obligation with its verdict and its figure."""
+    result = Text()
+    for found, lines in obligation_rows(proved):
+        mark, colour = _MARKS[found]
+        result.append(mark, colour)
+        result.append(("\n" + " " * _INDENT).join(lines) + "\n")
+    return result
+
+
+def render_failures(proved: Proved) -> Text:
+    """Show where obligations fail, in both programs where they have a place there."""
+    result = Text()
+    for each in proved.failed:
+        if each.before is None and each.after is None:
+            continue
+        result.append("\nFAIL", "bold red")
+        lines = textwrap.wrap(
+            f": {each.name}: {visible(each.figure)}",
+            WIDTH,
+            initial_indent="FAIL",
+            subsequent_indent="  ",
+            break_on_hyphens=False,
+        )
+        result.append("\n".join(lines)[len("FAIL") :] + "\n")
+        for side, block, label in (
+            (proved.before, each.before, "before"),
+            (proved.after, each.after, "after"),
+        ):
+            if block is not None:
+                result.append_text(render_block(side.program.source, block, label))
+    return result
+
+
+def render_prove(proved: Proved, job: Job, name: str = "") -> list[RenderableType]:
+    """Show the proof of two programs, part by part; name: of the certificate, if one is written."""
+    sides = (("before", proved.before), ("after", proved.after))
+    parts: list[RenderableType] = [f"{which:<6}  {opening(side)}\n" for which, side in sides]
+    parts.append("\n")
+    figures = {each.figure for each in proved.proof.obligations}
+    if proved.proof.holds and len(figures) == 1:
+        parts.append(f"all obligations hold: {visible(figures.pop())}\n")
+    else:
+        parts += [render_obligations(proved), render_failures(proved)]
+    more = what_to_name(proved, job)
+    if more:
+        parts.append("\n" + _filled(more) + "\n")
+    colour = "bold green" if proved.holds and not faulty(proved) else "bold red"
+    parts += ["\n", Text(_filled(verdict(proved)) + "\n", colour)]
+    if name:
+        parts.append(f"certificate: {visible(name)}\n")
+    return parts
+
+
+def opening(side: Counted) -> str:
+    """Give the name of a program and how long it is."""
+    program = side.program
+    blocks, moves = counted(len(program), "block"), counted(len(side.motion), "move")
+    return f"{visible(program.source.name)}: {blocks}, {moves}"
+
+
+def _filled(text: str) -> str:
+    return textwrap.fill(text, WIDTH, break_on_hyphens=False, break_long_words=False)
+
+
+def obligations_json(proved: Proved) -> dict[str, Any]:
+    """Give the proof as JSON takes it, with the verdict on each obligation."""
+    result = proof_json(proved.proof)
+    result["holds"] = proved.holds
+    for shape, each in zip(result["obligations"], proved.proof.obligations, strict=True):
+        shape["verdict"] = verdict_of(proved, each)
+        for key in ("value", "limit"):  # JSON knows no infinity
+            if shape[key] is not None and not math.isfinite(shape[key]):
+                shape[key] = None
+    return result
+
+
+def decisions_json(decisions: tuple[Decision, ...], stated: frozenset[str]) -> list[dict[str, Any]]:
+    """Give what the controller decides; stated: the keys that the profile gives."""
+    return [
+        {
+            "name": each.name,
+            "taken": each.taken,
+            "key": each.key or None,
+            "from_profile": each.key in stated,
+            "why": each.why,
+            "line_before": None if each.before is None else each.before + 1,
+            "line_after": None if each.after is None else each.after + 1,
+        }
+        for each in decisions
+    ]
+
+
+def prove_json(proved: Proved, job: Job, stated: frozenset[str]) -> dict[str, Any]:
+    """Give the proof of two programs as JSON takes it; the shape is documented and stable."""
+    return {
+        "before": _program_json(proved.before),
+        "after": _program_json(proved.after),
+        "proved": proved.holds and not faulty(proved),
+        "weaker": proved.weaker,
+        "more": what_to_name(proved, job) or None,
+        "proof": obligations_json(proved),
+        "controller": decisions_json(proved.decisions, stated),
+    }
+
+
+def _program_json(side: Counted) -> dict[str, Any]:
+    name = side.program.source.name
+    return {"file": name, "blocks": len(side.program), "moves": len(side.motion)}

@@ -1,0 +1,138 @@
+"""How low a program goes over each place: what stands there, a clamp too, must be lower.
+
+Clamps are in no program. That one stands between two holes shows only in that the program goes
+round it, or over it at a greater height. So a new way in the air is clear where the program itself
+goes as low; or where it lies as high as the highest way that the program takes along X or Y
+between two halts at which a clamp could be shifted. (Common practice, no source.)
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path as paths
+from gpre.geometry.coverage import distances
+from gpre.motion.events import EventKind
+from gpre.motion.motion import Kind, Motion
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+
+SHIFTED = frozenset(  # after these a clamp, or the zero, may be elsewhere
+    (
+        EventKind.TOOL_CHANGE,
+        EventKind.STOP,
+        EventKind.OFFSET,
+        EventKind.HOME,
+        EventKind.PROBE,
+        EventKind.HANDOVER,
+        EventKind.UNKNOWN,
+    )
+)
+_LEVEL = 1e-4  # mm
+_SHARE = 0.5  # of the reach: how far apart the points of a way lie
+_FIRST_LOOK = (0.5, 0.25, 0.75)  # of a way: most that are not clear show it there
+
+
+class GoneOver:
+    """What a program shows about the air above the part. reach: mm, see `clear`."""
+
+    def __init__(self, motion: Motion, reach: float) -> None:
+        """Nothing is looked at before it is asked for."""
+        self.motion, self.reach = motion, reach
+
+    @cached_property
+    def setup(self) -> Ints:
+        """(n,): the number of what lies between two halts, for each move."""
+        at = np.array([each.move for each in self.motion.events if each.kind in SHIFTED], np.intp)
+        return np.searchsorted(at, np.arange(len(self.motion)), side="right").astype(np.intp)
+
+    @cached_property
+    def highest(self) -> Floats:
+        """(s,) mm: per setup the greatest Z of a rapid along X or Y; inf where there is none."""
+        motion = self.motion
+        z = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
+        first = self._first_in_z
+        z[:first] = np.nan  # before its first move Z is only assumed
+        if first < len(z):
+            z[first, 0] = z[first, 1]
+        sideways = _aside(motion) > _LEVEL
+        sideways[first : first + 1] = True  # from where is only assumed
+        rows = np.flatnonzero((motion.kind == Kind.RAPID) & sideways)
+        rows = rows[np.isfinite(z[rows]).all(axis=1)]
+        result = np.full(int(self.setup.max(initial=0)) + 1, -np.inf)
+        np.maximum.at(result, self.setup[rows], z[rows].max(axis=1))
+        return np.where(np.isfinite(result), result, np.inf)
+
+    @cached_property
+    def _first_in_z(self) -> int:
+        rise = np.abs(self.motion.end[:, 2] - self.motion.start[:, 2])
+        moved = np.flatnonzero(~(rise <= _LEVEL))
+        return int(moved[0]) if len(moved) else len(rise)
+
+    def clear(self, start: Floats, end: Floats, setup: Ints) -> Bools:
+        """(k,): straight ways from `start` to `end`, (k, 3) mm, on which nothing can stand.
+
+        As high as the program ever goes in that setup, or nowhere farther than the reach from
+        where it goes as low.
+        """
+        low = np.minimum(start[:, 2], end[:, 2])
+        result: Bools = low >= self.highest[setup] - _LEVEL
+        for number in np.unique(setup[~result]).tolist():
+            for height in np.unique(low[~result & (setup == number)]).tolist():
+                mine = np.flatnonzero(~result & (setup == number) & (low == height))
+                result[mine] = self._gone_over(start[mine], end[mine], height, number)
+        return result
+
+    def _gone_over(self, start: Floats, end: Floats, height: float, setup: int) -> Bools:
+        """(k,): ways that stay near where the program goes no higher than `height`, mm."""
+        by = self._as_low(height, setup)
+        left = np.arange(len(start))
+        for share in _FIRST_LOOK:
+            point = start[left] + (end - start)[left] * share
+            left = left[self._near(point, by)]
+        length = np.hypot(*(end - start)[left, :2].T)
+        count = np.ceil(length / (_SHARE * self.reach)).astype(np.intp) + 1
+        owner = np.repeat(np.arange(len(left)), count + 1)
+        rank = np.arange(len(owner)) - np.repeat(np.cumsum(count + 1) - (count + 1), count + 1)
+        share_of = (rank / count[owner])[:, None]
+        point = start[left[owner]] + (end - start)[left[owner]] * share_of
+        bad = np.bincount(owner, ~self._near(point, by), len(left)) > 0
+        result = np.zeros(len(start), bool)
+        result[left[~bad]] = True
+        return result
+
+    def _near(self, point: Floats, by: paths.Moves) -> Bools:
+        flat = point * np.array((1.0, 1.0, 0.0))
+        found: Bools = np.isfinite(distances(flat, by, below=False, reach=self.reach))
+        return found
+
+    def _as_low(self, height: float, setup: int) -> paths.Moves:
+        """Give the moves of a setup that run no higher than `height`, mm, as XY sees them."""
+        motion = self.motion
+        ends = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
+        first = self._first_in_z
+        ends[first : first + 1, 0] = ends[first : first + 1, 1]
+        upright = (_aside(motion) <= _LEVEL) & (motion.kind != Kind.ARC)
+        with np.errstate(invalid="ignore"):
+            low = np.where(upright, ends.min(axis=1), ends.max(axis=1)) <= height + _LEVEL
+        low &= self.setup == setup
+        low &= np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+        arc = motion.kind == Kind.ARC
+        low &= ~arc | (motion.plane == 17)
+        low[:first] = False
+        low[int(np.argmax(_aside(motion) > _LEVEL))] = False  # from where the operator left it
+        moves = paths.take(motion, np.flatnonzero(low))
+        flat = np.array((1.0, 1.0, 0.0))
+        return moves._replace(start=moves.start * flat, end=moves.end * flat)
+
+
+def _aside(motion: Motion) -> Floats:
+    """(n,) mm: how far each move goes along X and Y."""
+    delta = motion.end - motion.start
+    result: Floats = np.hypot(delta[:, 0], delta[:, 1])
+    return result

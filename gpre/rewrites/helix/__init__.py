@@ -1,0 +1,1 @@
+"""Cuts a helix down in fewer turns."""

@@ -1,0 +1,189 @@
+"""Cuts a helix down in fewer turns: each turn takes X and Y round twice.
+
+Same circle, same way round, same depth, same feed along the path; only the pitch grows, evenly, as
+far as the tool's steepest ramp allows, and never beyond half the tool's diameter: how deep a tool
+may cut is not known otherwise. The full circle at depth stays as it is; it leaves floor and wall,
+so the part is the same. Without `steepest_ramp` in the job, or without that circle, it stays; and
+where the program takes the slack up itself (`take-up`) there is no need.
+`G3 X19 Z-1 I-9`, `X19 Z-2 I-9`, `X19 Z-3 I-9`, `X19 I-9` becomes::
+
+    (2 turns fewer)
+    G3 X19 Z-3 I-9
+    X19 I-9
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import degrees, floor, pi, tan
+
+import numpy as np
+
+from gpre.geometry.tolerance import PATH
+from gpre.mill.job import Tool
+from gpre.motion.events import EventKind
+from gpre.motion.motion import Motion
+from gpre.reversals.helices import (
+    END_MILLS,
+    PITCH_SHARE,
+    SAME,
+    Helix,
+    find_helices,
+    like_a_thread,
+    pitches,
+)
+from gpre.rewrites.barriers import Ground, ground_of
+from gpre.rewrites.helix.blocks import Shortened, shortened
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.staying import Stays
+
+NAME = "helix"
+_TURN = 2.0 * pi
+_WHOLE = 1e-9  # rad; rounding of a sweep
+_ROUND = 1e-6  # turns, or mm of a turn's pitch
+_FINE = 1e-4  # mm; a pitch above the limit by less is rounding of the numbers written
+
+
+def helix(context: Context) -> Iterator[Proposal | Refusal]:
+    """Propose fewer turns for each helix that allows them, or say why it stays."""
+    motion = context.motion
+    every = find_helices(motion)
+    found = [each for each in every if each.turn > _TURN + SAME / each.radius]
+    if not found:
+        return
+    ground = ground_of(context.program, motion)
+    for each in found:
+        first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
+        try:
+            proposal = _propose(context, ground, each, every)
+        except Stays as why:
+            yield Refusal(NAME, why.reason, first, last, why.needs)
+        else:
+            if proposal is not None:
+                yield proposal
+
+
+def _propose(
+    context: Context, ground: Ground, old: Helix, every: tuple[Helix, ...]
+) -> Proposal | None:
+    motion = context.motion
+    tool = _tool(context, ground, old)
+    if like_a_thread(motion, old, every):
+        raise Stays("it may be a thread: the same tool goes over it in other helices")
+    greatest = _greatest_pitch(old, tool)
+    fewer = _turns_to_spare(context, old, greatest)
+    if fewer < 1:
+        return None
+    done = None
+    while fewer and done is None:
+        kept = _kept(context, old, fewer)
+        if kept is not None:
+            done = shortened(ground, old, kept, _told(fewer), comments=context.comments)
+            if not _within(motion, old, kept, done, greatest):  # what rounding does to the numbers
+                done = None
+        fewer -= done is None
+    if done is None or kept is None:
+        raise Stays("its blocks do not make up whole turns that could be left out")
+    if any(event.kind is EventKind.CALL for event in ground.events_before(old.last)):
+        raise Stays("a subprogram is called or comes back behind it")
+    turning = context.reversals
+    gone = (turning.move >= old.first) & (turning.move < old.last) & (turning.axis < 2)
+    gone &= turning.in_cut & ~np.isin(turning.move, kept)
+    gained = int(gone.sum())
+    return Proposal(
+        NAME,
+        done.edits,
+        Claim.SAME_METAL,
+        _summary(context, old, fewer, gained),
+        int(motion.block[old.first]),
+        int(motion.block[old.last - 1]),
+        gained=gained,
+    )
+
+
+def _tool(context: Context, ground: Ground, old: Helix) -> Tool:
+    """Look at everything that must hold; give the tool."""
+    motion = context.motion
+    if ground.whole:
+        raise Stays(ground.whole)
+    if context.mill.compensation.by == "program":
+        raise Stays("the program itself takes the slack up there, so no turn stops the tool")
+    state = motion.state_of(old.first)
+    if state.compensation != 40:
+        raise Stays("cutter radius compensation is on")
+    if state.feed_mode != 94:
+        raise Stays("the feed is not stated as a length a minute")
+    if not old.full_floor:
+        raise Stays("no full circle at depth follows, so the floor would not be the same")
+    if any(abs(turn) > _TURN + _WHOLE for turn in motion.sweep[old.first : old.last].tolist()):
+        raise Stays("a block makes more than one turn")
+    tool = context.job.tools.get(state.tool)
+    if tool is None or tool.steepest_ramp is None:
+        reason = f"how steeply tool {state.tool} may go down is not known"
+        needs = (f"tool {state.tool}",) if tool is None else ()
+        raise Stays(f"{reason}; steepest_ramp in the job file says it", needs)
+    if tool.shape not in END_MILLS:
+        raise Stays(f"tool {state.tool} is no end mill")
+    return tool
+
+
+def _greatest_pitch(old: Helix, tool: Tool) -> float:
+    """Give how far a turn may go down, mm."""
+    assert tool.steepest_ramp is not None
+    ramp = _TURN * old.radius * tan(min(tool.steepest_ramp, pi / 4))
+    return min(ramp, PITCH_SHARE * tool.diameter)
+
+
+def _turns_to_spare(context: Context, old: Helix, greatest: float) -> int:
+    """Give how many whole turns can go before the pitch is too great."""
+    motion = context.motion
+    if float(pitches(motion, old.first, old.last).max()) >= greatest - _FINE:
+        return 0
+    depth = float(motion.start[old.first, 2] - motion.end[old.last - 1, 2])
+    return max(floor(old.turn / _TURN - depth / greatest + _ROUND), 0)
+
+
+def _within(motion: Motion, old: Helix, kept: list[int], done: Shortened, greatest: float) -> bool:
+    """Tell whether each move that was written keeps to the pitch."""
+    tops = (float(motion.start[old.first, 2]), *done.heights[:-1])
+    return all(
+        (top - bottom) * _TURN / abs(sweep) <= greatest + _ROUND
+        for top, bottom, sweep in zip(tops, done.heights, motion.sweep[kept].tolist(), strict=True)
+    )
+
+
+def _kept(context: Context, old: Helix, fewer: int) -> list[int] | None:
+    """Give the rows that stay when as many whole turns go, or None where no blocks make them up."""
+    motion = context.motion
+    sweep = np.abs(motion.sweep[old.first : old.last])
+    reached = np.concatenate(([0.0], np.cumsum(sweep)))
+    near = min(SAME, PATH) / old.radius
+    for last in range(len(reached) - 1, 0, -1):
+        first = int(np.argmin(np.abs(reached - (reached[last] - fewer * _TURN))))
+        if abs(reached[last] - reached[first] - fewer * _TURN) <= near:
+            kept = [*range(old.first, old.first + first), *range(old.first + last, old.last)]
+            return kept or None
+    return None
+
+
+def _told(fewer: int) -> str:
+    return f"{_turns(fewer)} fewer"
+
+
+def _turns(count: float) -> str:
+    return f"{count:.4g} turn{'' if abs(count - 1.0) < _ROUND else 's'}"
+
+
+def _summary(context: Context, old: Helix, fewer: int, gained: int) -> str:
+    motion = context.motion
+    units = motion.state_of(old.first).units
+    scale, unit = (25.4, "in") if units == 20 else (1.0, "mm")
+    depth = float(motion.start[old.first, 2] - motion.end[old.last - 1, 2])
+    turns = old.turn / _TURN
+    pitch = depth / (turns - fewer)
+    ramp = degrees(np.arctan(pitch / (_TURN * old.radius)))
+    return (
+        f"helix in {_turns(turns - fewer)} instead of {turns:.4g}, {pitch / scale:.4g} {unit} a "
+        f"turn instead of {depth / turns / scale:.4g}, a ramp of {ramp:.1f} degrees: "
+        f"{gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
+    )

@@ -1,0 +1,375 @@
+"""Loops over the part that let an axis turn in the air and not in a wall.
+
+The tool leaves the wall straight on, along its tangent, until it stands clear; lifts; takes the
+slack up in the air for the way in which every axis goes on; comes down and meets the wall straight
+on again, along the tangent, at the very place where it left it.
+
+Where there is no way off. Where an axis turns at its greatest or least coordinate the wall lies
+either behind the tool, as round a boss, or ahead of it, as in a bore. Round a boss the tangent
+leads off. In a bore the tool must touch the wall where that reaches farthest along the axis. It
+comes there along the axis one way, and whatever leads off sideways goes back along it: the axis
+turns at the wall all the same. What leads straight up stops the tool at the wall, as a take-up
+does. So no loop helps there; fewer turns of a helix do, or a take-up in the program.
+
+On the way down a helix the tool could not come back: a little before the turn it has not been as
+deep yet. And where the tool has cleared nothing beside its way, there is none off it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path
+from gpre.geometry.evened_arc import evened
+from gpre.motion.motion import Kind
+from gpre.reversals.cuts import Cut, Shape
+from gpre.reversals.levels import LEVEL
+from gpre.rewrites.aftermath import wanted_after, wanted_before, why_not_rows
+from gpre.rewrites.barriers import Ground, ground_of
+from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
+from gpre.rewrites.loops_off.room import Room, Way
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.rehearsal import Change, Track, rehearse
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.ways_in import heading_before, reach_of, take_up_point
+from gpre.source.edit import Edit
+
+CONTOURS = frozenset((Shape.CLOSED, Shape.OPEN, Shape.HELIX))
+ABOVE = 1.0  # mm; a descent at rapid ends so far above the depth already cut, common practice
+LITTLE = 0.25  # of the overshoot
+SAME_PLACE = 1e-6  # mm
+FINEST = 2  # decimals more than the program writes
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Manner:
+    """name: the rewrite. kinds: of the reversals it is about. comment: of its first block.
+
+    at_once: it lifts where the tool stands clear already, too. shapes: of the cuts it looks at.
+    """
+
+    name: str
+    kinds: Container[int]
+    comment: str
+    at_once: bool
+    shapes: Container[Shape] = CONTOURS
+
+
+@dataclass
+class _Scene:
+    """What all loops of a program share."""
+
+    context: Context
+    manner: Manner
+    ground: Ground
+    clearance: Clearance
+
+
+def loops_off(context: Context, manner: Manner) -> Iterator[Proposal | Refusal]:
+    """Propose a loop for each move on which X or Y turns at a wall; say why others stay.
+
+    Only a controller that takes slack up itself stops at a turn. With a program that does it the
+    tool does not stop; where nobody does, a loop would leave a step as high as the slack.
+    """
+    if context.mill.compensation.by != "controller":
+        return
+    scene: _Scene | None = None
+    for cut in context.cuts:
+        if cut.shape not in manner.shapes:
+            continue
+        found = turns_in(context, cut, manner.kinds)
+        if not found:
+            continue
+        if scene is None:
+            ground = ground_of(context.program, context.motion)
+            clearance = Clearance(ground, context.mill, context.job)
+            scene = _Scene(context, manner, ground, clearance)
+        yield from _of_cut(scene, cut, found)
+
+
+def _of_cut(scene: _Scene, cut: Cut, found: list[list[Turn]]) -> Iterator[Proposal | Refusal]:
+    block = scene.context.motion.block
+    refused: dict[tuple[str, tuple[str, ...]], list[int]] = {}
+    try:
+        looper = _Looper(scene, cut)
+    except Stays as why:
+        blocks = int(block[found[0][0].row]), int(block[found[-1][0].row])
+        yield Refusal(scene.manner.name, why.reason, *blocks, why.needs)
+        return
+    for turns in found:
+        try:
+            proposal = looper.propose(turns)
+        except Stays as why:
+            refused.setdefault((why.reason, why.needs), []).append(int(block[turns[0].row]))
+        else:
+            if proposal is not None:
+                yield proposal
+    for (reason, needs), blocks_of_reason in refused.items():
+        first, last = min(blocks_of_reason), max(blocks_of_reason)
+        yield Refusal(scene.manner.name, reason, first, last, needs)
+
+
+class _Looper:
+    """Writes the loops of one cut, in order. Raises Stays where the whole cut stays."""
+
+    def __init__(self, scene: _Scene, cut: Cut) -> None:
+        self.scene, self.cut = scene, cut
+        self.ground, self.motion = scene.ground, scene.context.motion
+        if self.ground.whole:
+            raise Stays(self.ground.whole)
+        if called := self.ground.why_called(int(self.motion.block[cut.first])):
+            raise Stays(called)
+        if self.motion.state_of(cut.first).feed_mode != 94:
+            raise Stays("the feed is not stated as a length a minute")
+        self.room = Room(scene.context, cut)
+        self.height = self._height()
+        self.done: Turn | None = None
+        self.settled = np.zeros(3, np.int8)
+
+    def _height(self) -> float:
+        """Z at which the program itself travels over the cut, mm.
+
+        No lower than it came to this very cut: elsewhere it may know of lower clamps.
+        """
+        clearance, row = self.scene.clearance, self.cut.first
+        height = clearance.travel_level(row)
+        reach = reach_of(self.motion, self.cut)
+        if not np.isfinite(height):
+            if reach is None:
+                raise Stays("no height is known at which the program travels over it")
+            height = reach.clearance
+        elif reach is not None:
+            height = max(height, float(self.motion.start[reach.first, 2]))
+        if not clearance.known_before(row, 2):
+            raise Stays("the height of the tool there is not known")
+        reason, needs = clearance.why_not_level(height, row)
+        if reason:
+            raise Stays(reason, needs)
+        return height
+
+    def propose(self, turns: list[Turn]) -> Proposal | None:
+        """Write the loops of one move; None where an earlier loop has turned the axes already."""
+        real = [turn for turn in turns if not self._settled(turn)]
+        if not real:
+            return None
+        row = real[0].row
+        if self.motion.kind[row] == Kind.ARC and self.motion.plane[row] != 17:
+            raise Stays("the arc does not lie in XY")
+        if self.motion.end[row, 2] > self.motion.start[row, 2] + LEVEL:
+            raise Stays("the tool rises there, so Z would turn in the cut instead")
+        ways = []
+        reason: Stays | None = None
+        for turn in real:
+            try:
+                ways.append((turn, self.room.way(turn, at_once=self.scene.manner.at_once)))
+            except Stays as why:
+                reason = reason or why
+        if not ways:
+            assert reason is not None
+            raise reason
+        edit, change = self._write(row, ways)
+        outcome = rehearse(self.scene.context.mill, self.motion, [change])
+        if outcome.gained <= 0:
+            raise Stays("a loop would leave as many reversals in the cut")
+        self.done = ways[-1][0]
+        block = int(self.motion.block[row])
+        return Proposal(
+            self.scene.manner.name,
+            (edit,),
+            Claim.SAME_METAL,
+            self._summary(ways, outcome.gained),
+            block,
+            block,
+            gained=outcome.gained,
+            longer=outcome.longer,
+            gained_by_axis=outcome.gained_by_axis,
+            seconds=outcome.seconds,
+        )
+
+    def _settled(self, turn: Turn) -> bool:
+        """Tell whether a loop before has all axes of a turn go the new way already."""
+        done = self.done
+        return done is not None and all(
+            self.settled[axis] == turn.wanted[axis]
+            and not travels_between(self.scene.context, done, turn, axis)
+            for axis in turn.axes
+        )
+
+    def _write(self, row: int, ways: list[tuple[Turn, Way]]) -> tuple[Edit, Change]:
+        try:
+            if ways[-1][0].along == 0.0:
+                try:
+                    return self._insert(row, *ways[0])
+                except ValueError:  # an arc's code does not stand alone: the arc is written anew
+                    if self.motion.kind[row] != Kind.ARC:
+                        raise
+            return self._replace_finely(row, ways)
+        except ValueError as fault:
+            raise Stays(f"the new blocks cannot be written: {fault}") from fault
+
+    def _insert(self, row: int, turn: Turn, way: Way) -> tuple[Edit, Change]:
+        """Put a loop before the block of a move."""
+        block = int(self.motion.block[row])
+        reason = self.ground.why_not_insert(block)
+        if reason:
+            raise Stays(reason)
+        if int(self.ground.first_row[block]) != row:
+            raise Stays("no block begins where the axis turns")
+        track = self._track(row, block)
+        self._loop(track, turn, way)
+        track.writer.restore(wanted_before(self.ground, block, track.writer.modes))
+        self._need_there(track, turn.point)
+        return self.ground.insertion(block, track.writer), Change(row, row, track)
+
+    def _replace_finely(self, row: int, ways: list[tuple[Turn, Way]]) -> tuple[Edit, Change]:
+        """Write an arc anew, with more decimals where its parts cannot be true without."""
+        for finer in range(FINEST):
+            try:
+                return self._replace(row, ways, finer)
+            except ValueError:
+                continue
+        return self._replace(row, ways, FINEST)
+
+    def _replace(self, row: int, ways: list[tuple[Turn, Way]], finer: int) -> tuple[Edit, Change]:
+        """Write an arc in parts, with loops between them."""
+        reason = why_not_rows(self.ground, row, row + 1)
+        if reason:
+            raise Stays(reason)
+        block = int(self.motion.block[row])
+        track = self._track(row, block)
+        manner = track.writer.manner
+        length = replace(manner.length, decimals=manner.length.decimals + finer)
+        track.writer.manner = replace(manner, length=length)
+        at = 0.0
+        for turn, way in ways:
+            self._arc(track, row, at, turn.along)
+            at = turn.along
+            self._loop(track, turn, way)
+        self._arc(track, row, at, 1.0)
+        track.writer.restore(wanted_after(self.ground, block, track.writer.modes))
+        self._need_there(track, self.motion.end[row])
+        return self.ground.replacement(block, block, track.writer), Change(row, row + 1, track)
+
+    def _track(self, row: int, block: int) -> Track:
+        writer = self.ground.writer(block, comments=self.scene.context.comments)
+        if not np.allclose(writer.position, self.motion.start[row], rtol=0.0, atol=SAME_PLACE):
+            raise Stays("an offset changes where the tool is there")
+        return Track.of(writer, heading_before(self.motion, row))
+
+    def _arc(self, track: Track, row: int, first: float, last: float) -> None:
+        if last <= first:
+            return
+        move = path.take(self.motion, slice(row, row + 1))
+        goal = path.points(move, np.array([last]))[0]
+        sweep = float(self.motion.sweep[row]) * (last - first)
+        centre, sweep = evened(track.position, goal, self.motion.centre[row], sweep)
+        track.arc(goal.tolist(), centre.tolist(), sweep, float(self.motion.feed[row]), "")
+
+    def _loop(self, track: Track, turn: Turn, way: Way) -> None:
+        """Off, up, over, down and on again."""
+        clearance = self.scene.clearance
+        point, depth = turn.point, float(turn.point[2])
+        feed = self._feed(turn)
+        step = track.writer.modes.scale / 100.0
+        floor = depth + ceil(round(ABOVE / step, 6)) * step
+        if floor > self.height - ABOVE:
+            raise Stays(f"the tool travels over the part at Z{self.height:g}, too low to come down")
+        if way.far:
+            self._off(track, way, depth, feed)
+        track.rapid((None, None, self.height), "" if way.far else self.scene.manner.comment)
+        wanted = self._wanted(turn)
+        over = self._beyond(track, turn, way, wanted)
+        for axis in range(2):
+            for place in (over, way.off, way.on):
+                reason = clearance.why_not_there(turn.row, axis, float(place[axis]))
+                if reason:
+                    raise Stays(reason)
+        track.rapid((over[0], over[1], None))
+        track.rapid((way.on[0], way.on[1], None))
+        track.rapid((None, None, floor))
+        track.line((None, None, depth), self._plunge(feed))
+        if way.far:
+            self._run(track, way, point.tolist(), feed)
+        self.settled = wanted
+
+    def _beyond(self, track: Track, turn: Turn, way: Way, wanted: NDArray[np.int8]) -> Floats:
+        """(2,) mm: where to go in the air, so that all slack is taken up on the way to `way.on`.
+
+        What lies little aside is counted from the turn itself: an approach reaches no farther out.
+        """
+        mill, unit = self.scene.context.mill, track.writer.modes.scale
+        goal = np.array([way.on[0], way.on[1], self.height])
+        for axis in range(2):
+            if abs(goal[axis] - turn.point[axis]) <= LITTLE * mill.overshoot(axis):
+                goal[axis] = turn.point[axis]
+        over = take_up_point(mill, track.position, goal, track.heading, wanted, unit=unit)
+        return np.where(over == goal[:2], way.on, over)
+
+    def _off(self, track: Track, way: Way, depth: float, feed: float) -> None:
+        """Run off the wall at the depth of the cut."""
+        self._run(track, way, (*way.off.tolist(), depth), feed, self.scene.manner.comment)
+
+    def _run(
+        self, track: Track, way: Way, goal: Sequence[float], feed: float, text: str = ""
+    ) -> None:
+        if way.centre is None:
+            track.line((goal[0], goal[1], None), feed, text)
+        else:
+            centre = (*way.centre.tolist(), goal[2])
+            track.arc(goal, centre, way.sweep, feed, text)
+
+    def _feed(self, turn: Turn) -> float:
+        rows = [turn.row, turn.row - 1] if turn.along == 0.0 else [turn.row]
+        feed = float(np.min(self.motion.feed[rows]))
+        if not np.isfinite(feed):
+            raise Stays("the feed is not known")
+        return feed
+
+    def _plunge(self, feed: float) -> float:
+        """Feed of the way down, mm/min: the least with which the program came down to the cut.
+
+        Where the cut begins at depth, the least of all ways down with this tool before it.
+        """
+        for rows in (np.arange(self.cut.first, self.cut.last), self.room.rows):
+            moves = path.take(self.motion, rows)
+            down = (np.hypot(*(moves.end - moves.start)[:, :2].T) <= LEVEL) & (moves.sweep == 0.0)
+            down &= moves.end[:, 2] < moves.start[:, 2] - LEVEL
+            down &= np.isfinite(self.motion.feed[rows])
+            if down.any():
+                return float(min(self.motion.feed[rows[down]].min(), feed))
+        return feed
+
+    def _wanted(self, turn: Turn) -> NDArray[np.int8]:
+        """(3,): the way of each axis behind a loop; one that does not travel, as the mill's is."""
+        axes = self.scene.context.mill.axes
+        sides = np.array([each.approach for each in axes], np.int8)
+        return np.where(turn.wanted == 0, sides, turn.wanted).astype(np.int8)
+
+    def _need_there(self, track: Track, goal: Floats) -> None:
+        """In G91 nothing states the place again: it must be the very same."""
+        off = float(np.abs(track.position - goal).max())
+        if track.writer.modes.distance == 91 and off > SAME_PLACE:
+            raise Stays("the program counts in increments, and the place cannot be written exactly")
+
+    def _summary(self, ways: list[tuple[Turn, Way]], gained: int) -> str:
+        unit = self.room.unit
+        far = max(way.far for _, way in ways) / unit
+        axes = sorted({axis for turn, _ in ways for axis in turn.axes})
+        names = " and ".join("XY"[axis] for axis in axes)
+        times = "" if len(ways) == 1 else f" {len(ways)} times"
+        where = "where the tool stands clear"
+        if far:
+            length = f"{far:.2g} {'in' if unit != 1.0 else 'mm'}"
+            bent = any(way.centre is not None for _, way in ways)
+            where = f"{length} on, {'bending off the wall' if bent else 'straight on'}"
+        return (
+            f"{names} turned in the air{times}, {where}, lifted to Z{self.height / unit:g}: "
+            f"{gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
+        )

@@ -1,0 +1,229 @@
+"""How far off a cut's path the tool must go to stand clear, and whether it may go there.
+
+The tool leaves straight on and comes back straight, at the depth of the cut; or along an arc that
+bends away from the wall, where that stays straight on either side. Both ways must run
+where this tool has been as deep in the same setup, so that neither metal nor a clamp is there; or
+beside the stock, no farther than a clamp can be from where the tool runs anyway. What the cut
+itself takes off later may be taken off as the tool leaves: it is the same metal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry import path
+from gpre.geometry.region import Rectangle, Swath
+from gpre.geometry.swept import BESIDE, SHAVE, centre_lines, close_by, near, onward, rim_left
+from gpre.motion.events import EventKind
+from gpre.reversals.cuts import Cut
+from gpre.reversals.levels import LEVEL
+from gpre.rewrites.loops_off.places import Turn
+from gpre.rewrites.proposal import Context
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.ways_in import one_zero
+
+CLEAR = 0.1  # mm; a tool so far from a wall leaves no mark on it, common practice, no source
+TRIED = (0.0, 0.5, 1.0, 2.0, 3.0, 5.0)  # mm; how far straight on, the least first
+RADIUS = 5.0  # mm, of the arcs that bend away from a wall
+ASIDE = 0.2  # mm; how far aside they lead
+ALONG = (1.1, 2.0, 4.0)  # radii of the tool, along the path from a corner
+_ARC_POINTS = 32
+MOST_ONWARD = 64  # moves followed on from a turn
+BREAKS = frozenset(  # behind these the work may not stand as it stood
+    (
+        EventKind.TOOL_CHANGE,
+        EventKind.STOP,
+        EventKind.OFFSET,
+        EventKind.HOME,
+        EventKind.PROBE,
+        EventKind.HANDOVER,
+        EventKind.UNKNOWN,
+    )
+)
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Way:
+    """off, on: (2,) mm, where the tool leaves its depth and where it comes down again.
+
+    far: mm, how far both lie from the turn. centre: (2,) mm, of the arc on which all three lie, or
+    None. sweep: radians, of each half of it.
+    """
+
+    off: Floats
+    on: Floats
+    far: float
+    centre: Floats | None = None
+    sweep: float = 0.0
+
+    def lines(self, here: Floats) -> tuple[Floats, Floats]:
+        """(k, 2) mm each: the way off from a turn, and the way on to it again."""
+        if self.centre is None:
+            return np.stack((here, self.off)), np.stack((self.on, here))
+        spoke = here - self.centre
+        turn = np.linspace(-self.sweep, self.sweep, 2 * _ARC_POINTS + 1)
+        x, y = (
+            spoke[0] * np.cos(turn) - spoke[1] * np.sin(turn),
+            spoke[0] * np.sin(turn) + spoke[1] * np.cos(turn),
+        )
+        points = self.centre + np.column_stack((x, y))
+        return points[_ARC_POINTS:], points[: _ARC_POINTS + 1]
+
+
+class Room:
+    """What a tool has cleared before the moves of one cut."""
+
+    def __init__(self, context: Context, cut: Cut) -> None:
+        """Look at the tool. Raises Stays where nothing can be told without knowing it."""
+        self.motion, self.cut = context.motion, cut
+        state = self.motion.state_of(cut.first)
+        tool = context.job.tools.get(state.tool)
+        stock = context.job.stock
+        if tool is None:
+            needs = (f"tool {state.tool}", *(() if stock is not None else ("stock",)))
+            raise Stays("whether the tool can get clear of the metal there is not known", needs)
+        if tool.shape != "flat":
+            raise Stays(f"tool {state.tool} is not flat: what stands beside it is not known")
+        self.radius = tool.diameter / 2.0
+        self.unit = 25.4 if state.units == 20 else 1.0
+        self.box = None
+        if stock is not None and one_zero(self.motion):
+            self.box = Rectangle(stock.least[:2], stock.greatest[:2])
+        breaks = np.array([e.move for e in self.motion.events if e.kind in BREAKS], np.intp)
+        known = np.isfinite(self.motion.start).all(axis=1) & np.isfinite(self.motion.end).all(
+            axis=1
+        )
+        # under radius compensation the tool runs beside what is written
+        plain = np.array([state.compensation == 40 for state in self.motion.states], bool)
+        rows = np.flatnonzero(self.motion.at_feed & known & plain[self.motion.state])
+        rows = rows[rows >= breaks[breaks <= cut.first].max(initial=0)]
+        rows = rows[rows < breaks[breaks > cut.first].min(initial=len(self.motion))]
+        self._known: dict[int, Floats] = {}
+        self.rows, self.later = rows[rows < cut.last], rows[rows >= cut.last]
+
+    def way(self, turn: Turn, *, at_once: bool) -> Way:
+        """Find the least way off and on for a turn. Raises Stays where there is none.
+
+        at_once: the tool may lift where it is, if it stands clear; else a turn there is no matter.
+        """
+        height, here = float(turn.point[2]), turn.point[:2]
+        rows = near(self.motion, self.rows, here, self._reach, height)
+        move = path.take(self.motion, slice(turn.row, turn.row + 1))
+        earlier = self._lines_of(rows[rows < turn.row])
+        earlier += self._part(turn, move, height)
+        wide, narrow = self.radius + CLEAR, self.radius - SHAVE
+        leads_off = False
+        if not at_once and not self._touches(here, height):
+            raise _no_mark()
+        now = Swath(close_by(earlier, here, self._reach), self.radius)
+        for way in (*self._straight(turn), *self._bent(turn)):
+            soon = now.and_along(self._onward(turn, height, way.far))
+            off, on = way.lines(here)
+            free = way.far <= 2.0 * self.radius and self._within(soon, [off[[-1, -1]]], wide)
+            clear = free and self._within(soon, [on[[0, 0]]], wide)
+            if not way.far and at_once:
+                if not self._at_wall(turn, height):
+                    raise _no_mark()
+                if clear:
+                    return way
+            if not free or not way.far or not self._within(soon, [off], narrow):
+                continue
+            if clear and self._within(now, [on], narrow):
+                return way
+            leads_off = True
+        raise self._no_room(leads_off and self.motion.start[turn.row, 2] > height + LEVEL)
+
+    def _part(self, turn: Turn, move: path.Moves, height: float) -> list[Floats]:
+        """Give the way along the arc up to a turn on it, if that has been as deep all along."""
+        if not turn.along or move.start[0, 2] > height + LEVEL:
+            return []
+        return centre_lines(path.split(move, np.array([turn.along]))[0])
+
+    def _lines_of(self, rows: Ints) -> list[Floats]:
+        """Give the centre lines of moves; they are asked for again at each turn."""
+        known = self._known
+        new = np.array([row for row in rows.tolist() if row not in known], np.intp)
+        known.update(zip(new.tolist(), centre_lines(path.take(self.motion, new)), strict=True))
+        return [known[row] for row in rows.tolist()]
+
+    def _touches(self, place: Floats, height: float) -> bool:
+        """Tell whether the tool touches something at a place that is still there in the end."""
+        reach = 2.0 * self.radius + 2.0 * CLEAR
+        rows = near(self.motion, np.concatenate((self.rows, self.later)), place, reach, height)
+        lines = close_by(self._lines_of(rows), place, reach)
+        left = rim_left(lines, place, self.radius, CLEAR)
+        if self.box is not None:
+            least, greatest = self.box
+            left = left[((left > least) & (left < greatest)).all(axis=1)]
+        return len(left) > 0
+
+    def _at_wall(self, turn: Turn, height: float) -> bool:
+        """Tell whether there is a wall at a corner, or a little before it or behind it.
+
+        Where the path turns sharply the tool leaves the wall before: by its radius at a right
+        angle, by more at a sharper one.
+        """
+        here, places = turn.point[:2], [turn.point[:2]]
+        for row, way in ((turn.row - 1, -turn.before), (turn.row, turn.after)):
+            length = float(np.hypot(*(self.motion.end[row] - self.motion.start[row])[:2]))
+            places += [here + min(self.radius * far, length) * way for far in ALONG]
+        return any(self._touches(place, height) for place in places)
+
+    @property
+    def _reach(self) -> float:
+        return 2.0 * self.radius + max(TRIED) + 2.0 * BESIDE
+
+    def _straight(self, turn: Turn) -> Iterator[Way]:
+        for tried in TRIED:
+            far = ceil(round(tried / self.unit * 100.0, 6)) / 100.0 * self.unit
+            yield Way(turn.point[:2] + far * turn.before, turn.point[:2] - far * turn.after, far)
+
+    def _bent(self, turn: Turn) -> Iterator[Way]:
+        """Give arcs tangent to the path, bent the other way than the path is."""
+        if not turn.bend:
+            return
+        away = -turn.bend * np.array([-turn.after[1], turn.after[0]])
+        sweep = float(np.arccos(1.0 - ASIDE / RADIUS))
+        along, far = RADIUS * np.sin(sweep) * turn.after, ASIDE * away
+        yield Way(
+            turn.point[:2] + along + far,
+            turn.point[:2] - along + far,
+            2.0 * RADIUS * float(np.sin(sweep / 2.0)),
+            turn.point[:2] + RADIUS * away,
+            -turn.bend * sweep,
+        )
+
+    def _within(self, swath: Swath, lines: list[Floats], radius: float) -> bool:
+        return swath.holds(lines, radius, stock=self.box, beside=BESIDE)
+
+    def _onward(self, turn: Turn, height: float, far: float) -> list[Floats]:
+        """Give how the cut goes on from a turn, about as far as the tool runs straight on."""
+        rows = np.arange(turn.row, min(turn.row + MOST_ONWARD, self.cut.last))
+        high = np.maximum(self.motion.start[rows, 2], self.motion.end[rows, 2])
+        if turn.along:
+            high[0] = max(height, self.motion.end[turn.row, 2])  # only what lies behind the turn
+        higher = np.flatnonzero(high > height + LEVEL)
+        rows = rows[: int(higher[0])] if len(higher) else rows
+        return onward(self.motion, rows, turn.point[:2], far + self.radius)
+
+    def _no_room(self, dives: bool) -> Stays:
+        if dives:
+            return Stays("the tool is on its way down there: it could not come back as deep")
+        if self.box is None:
+            reason = "nothing shows that the tool would be clear of the metal straight on"
+            return Stays(reason, ("stock",))
+        return Stays(
+            "straight on there is metal: in a bore, a pocket or a slot the tool cannot leave the"
+            " wall without turning at it"
+        )
+
+
+def _no_mark() -> Stays:
+    return Stays("the tool touches nothing there that stays, so its turn leaves no mark")

@@ -1,0 +1,1 @@
+"""Cuts the passes of a raster all in one direction."""

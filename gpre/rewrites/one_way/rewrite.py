@@ -1,0 +1,180 @@
+"""Cuts the passes of a raster all in one direction, lifting between them.
+
+A pass against the chosen direction is cut from its other end: lift, go back at the clearance, come
+down clear of the stock, cut, lift, and come down again where the pass began, which is where the
+program's own step-over starts. Everything else stays as it is, so every step-over is still cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.mill.job import Job
+from gpre.motion.motion import Motion
+from gpre.reversals.cuts import Cut, Shape
+from gpre.reversals.levels import LEVEL, levels, slopes_of
+from gpre.reversals.milling_side import pass_climbs
+from gpre.reversals.passes import Raster, read_raster
+from gpre.rewrites.aftermath import blocks_of
+from gpre.rewrites.barriers import Ground, ground_of
+from gpre.rewrites.called_once import AGAIN
+from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.one_way.turned_pass import PassTurner, Turned
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.rehearsal import rehearse
+from gpre.rewrites.staying import Stays
+from gpre.rewrites.ways_in import Air, air_of, one_zero, reach_of
+
+NAME = "one-way"
+SMALL_SLACK = 0.02  # mm; the least that a worn mill shows, common practice, no source
+
+
+def one_way(context: Context) -> Iterable[Proposal | Refusal]:
+    """Propose for each raster to cut its passes one way, or say why it stays."""
+    found = [cut for cut in context.cuts if cut.shape is Shape.RASTER]
+    if not found:
+        return
+    ground = ground_of(context.program, context.motion)
+    clearance = Clearance(ground, context.mill, context.job)
+    for cut in found:
+        block = context.motion.block
+        first, last = int(block[cut.first]), int(block[cut.last - 1])
+        try:
+            proposal = _propose(context, ground, clearance, cut)
+        except Stays as why:
+            yield Refusal(NAME, why.reason, first, last, why.needs)
+        else:
+            yield proposal
+
+
+def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -> Proposal:
+    motion = context.motion
+    turner = _prepare(context, ground, clearance, cut)
+    rasters = []
+    for level in levels(motion, cut.body_first, cut.body_last):
+        raster = read_raster(motion, level.body, level.last)
+        if raster is None:
+            raise Stays("not every level is a raster")
+        rasters.append(raster)
+    ways = [_way(context.job, motion, raster) for raster in rasters]
+    try:
+        started = _write(turner, rasters, ways)
+    except ValueError as fault:
+        raise Stays(f"the new blocks cannot be written: {fault}") from fault
+    outcome = rehearse(context.mill, motion, turner.changes)
+    # what a better start alone brings is no reason to turn passes
+    alone = rehearse(context.mill, motion, turner.changes[:1]).gained if started else 0
+    if outcome.gained <= alone:
+        raise Stays("one way would leave as many reversals in the cut")
+    block = motion.block
+    first, last = int(block[cut.first]), int(block[cut.last - 1])
+    return Proposal(
+        NAME,
+        tuple(turner.edits),
+        Claim.SAME_METAL,
+        _summary(turner, rasters, ways, outcome.gained),
+        *blocks_of(context.program, turner.edits, first, last),
+        gained=outcome.gained,
+        longer=outcome.longer,
+        gained_by_axis=outcome.gained_by_axis,
+        seconds=outcome.seconds,
+    )
+
+
+def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -> PassTurner:
+    """Look at everything that must hold for a raster as a whole."""
+    motion = context.motion
+    if ground.whole:
+        raise Stays(ground.whole)
+    state = motion.state_of(cut.body_first)
+    if state.feed_mode != 94:
+        raise Stays("the feed is not stated as a length a minute")
+    if state.compensation != 40:
+        raise Stays("cutter radius compensation is on")
+    if called := ground.why_called(int(motion.block[cut.first])):
+        raise Stays("it stands in a subprogram" if called == AGAIN else called)
+    reach = reach_of(motion, cut)
+    if reach is None or not clearance.known_before(reach.first, 2):
+        raise Stays("no rapid leads down to it from a height that the program states")
+    air = air_of(context.job, motion, cut.body_first)
+    if not isinstance(air, Air):
+        reason = "every second pass needs a new way in, and where there is metal is not known"
+        raise Stays(reason, air)
+    if not one_zero(motion):
+        raise Stays("the program counts from several zeros; the stock is known in one only")
+    # each way back runs above a pass, where the tool stood at depth, so no clamp is in its way:
+    # the lowest height at which the program itself travels is enough
+    low = clearance.travel_level(cut.body_first)
+    if air.stock.greatest[2] + LEVEL < low < reach.clearance:
+        reach = replace(reach, clearance=low)
+    floor = air.floor(reach, 25.4 if state.units == 20 else 1.0)
+    if floor is None:
+        top = f"Z{air.stock.greatest[2]:g}"
+        raise Stays(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
+    return PassTurner(context, ground, clearance, reach, air, floor, cut)
+
+
+def _way(job: Job, motion: Motion, raster: Raster) -> int:
+    """Give the way of all passes: +1 that of the first, -1 the other."""
+    if job.cut == "as-is":
+        return 1
+    row = raster.passes[0].first
+    if not motion.state_of(row).spindle_way:
+        raise Stays(f"{job.cut} was asked for, and the spindle stands still")
+    number = motion.state_of(row).tool
+    tool = job.tools.get(number)
+    if tool is not None and float(raster.steps.max()) > tool.diameter:
+        raise Stays(f"tool {number} leaves metal on both sides of a pass: no side is climb")
+    climb = 1 if pass_climbs(motion, raster, 1) else -1
+    return climb if job.cut == "climb" else -climb
+
+
+def _write(turner: PassTurner, rasters: list[Raster], ways: list[int]) -> bool:
+    """Write all edits in order; tell whether the first makes only a better start."""
+    cut = turner.cut
+    against = [
+        [each for each in raster.passes if each.way != way]
+        for raster, way in zip(rasters, ways, strict=True)
+    ]
+    heads = [each.first for level in against for each in level]
+    leads = slice(cut.first, cut.body_first), slice(cut.body_last, cut.last)
+    upright = [bool(slopes_of(turner.context.motion, rows).upright.all()) for rows in leads]
+    turned_before = True  # nothing leads up to the first level
+    for level, raster in enumerate(rasters):
+        first, last = raster.passes[0], raster.passes[-1]
+        if not level and first not in against[level]:
+            turner.start()
+        elif first not in against[level] and not turned_before:
+            turner.between(rasters[level - 1].passes[-1].last, first.first)
+        for each in against[level]:
+            follows = min((head for head in heads if head > each.first), default=cut.last)
+            ends = each.first == cut.body_first, each.last == cut.body_last
+            ends = ends[0] and upright[0], ends[1] and upright[1]
+            turner.turn(Turned(raster, each, *ends, follows))
+        turned_before = last in against[level]
+    return bool(turner.changes) and rasters[0].passes[0] not in against[0]
+
+
+def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained: int) -> str:
+    context = turner.context
+    count = sum(len(raster.passes) for raster in rasters)
+    asked = "" if context.job.cut == "as-is" else f", {context.job.cut}"
+    text = f"{count} passes cut one way{asked}, back at {_height(turner)}"
+    text += f": {gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
+    raster, way = rasters[0], ways[0]
+    slack = max(
+        context.mill.axes[axis].greatest_lost_motion
+        for axis in range(2)
+        if abs(raster.along[axis]) > RESOLUTION
+    )
+    if slack > SMALL_SLACK and pass_climbs(context.motion, raster, way):
+        text += f"; they climb, and with {slack:g} mm lost motion the cutter can pull the table"
+    return text
+
+
+def _height(turner: PassTurner) -> str:
+    units = turner.context.motion.state_of(turner.cut.body_first).units
+    scale, name = (25.4, " in") if units == 20 else (1.0, "")
+    return f"Z{turner.reach.clearance / scale:g}{name}"

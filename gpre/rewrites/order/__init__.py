@@ -1,0 +1,1 @@
+"""Lets holes that are alike trade places."""

@@ -1,0 +1,1 @@
+"""Starts a closed contour where an axis turns anyway."""

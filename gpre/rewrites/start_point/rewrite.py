@@ -1,0 +1,189 @@
+"""Moves a closed contour's start to where an axis turns anyway.
+
+The contour is cut in the same direction, each stretch at its own feed; it only begins elsewhere.
+The plunge goes along, so the new place must hold no more metal than the old one (see `plunges`).
+All levels of one contour start at the same place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.motion.motion import Motion
+from gpre.reversals.cuts import Shape
+from gpre.reversals.levels import slopes_of
+from gpre.rewrites.aftermath import blocks_of
+from gpre.rewrites.barriers import Ground, ground_of
+from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.contour_order import is_convex, narrowest
+from gpre.rewrites.contour_starts import Starts, starts_of
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.rehearsal import Change, rehearse
+from gpre.rewrites.start_point.chains import Chain, chains_of, why_not_moved
+from gpre.rewrites.start_point.moved_start import MovedStart, Place
+from gpre.rewrites.start_point.plunges import Plunge, Plunges
+from gpre.rewrites.staying import Stays
+
+NAME = "start-point"
+WIDEST_TOOL = 25.0  # mm; taken where the tool is not named, common practice, no source
+_TRIED = 12  # places asked about before the contour stays
+_NEAR = 16  # upright moves before a cut, at the most
+
+
+@dataclass(frozen=True)
+class _Scene:
+    """What all contours of a program share."""
+
+    context: Context
+    ground: Ground
+    clearance: Clearance
+    plunges: Plunges
+
+
+def start_point(context: Context) -> Iterator[Proposal | Refusal]:
+    """Propose a better start for each closed contour that has one, or say why it stays."""
+    closed = [cut for cut in context.cuts if cut.shape is Shape.CLOSED]
+    if not closed:
+        return
+    motion = context.motion
+    ground = ground_of(context.program, motion)
+    clearance = Clearance(ground, context.mill, context.job)
+    scene = _Scene(context, ground, clearance, Plunges(context.job, motion))
+    for chain in chains_of(motion, closed):
+        starts = starts_of(motion, chain.loops[0].first, chain.loops[0].last)
+        if not len(starts.better()):
+            continue
+        try:
+            yield _propose(scene, chain, starts)
+        except Stays as why:
+            yield Refusal(NAME, why.reason, *_blocks(context, chain), why.needs)
+
+
+def _propose(scene: _Scene, chain: Chain, starts: Starts) -> Proposal:
+    context = scene.context
+    _need_plain(scene, chain)
+    chosen = _choose(scene, chain, starts)
+    first = chain.loops[0].first
+    ways = np.append(starts.ways[chosen], 0).astype(np.int8)
+    place = Place(
+        int(starts.row[chosen]) - first, float(starts.along[chosen]), starts.point[chosen], ways
+    )
+    moved = MovedStart(
+        context.mill,
+        scene.ground,
+        scene.clearance,
+        scene.plunges,
+        chain,
+        place,
+        comments=context.comments,
+    )
+    try:
+        track = moved.write()
+    except ValueError as fault:
+        raise Stays(f"the new blocks cannot be written: {fault}") from fault
+    outcome = rehearse(context.mill, context.motion, [Change(moved.begin, chain.last, track)])
+    if outcome.gained <= 0:
+        raise Stays("another start would leave as many reversals in the cut")
+    return Proposal(
+        NAME,
+        tuple(moved.edits),
+        Claim.SAME_METAL,
+        _summary(scene, chain, starts, chosen, outcome.gained),
+        *blocks_of(context.program, moved.edits, *_blocks(context, chain)),
+        gained=outcome.gained,
+        longer=outcome.longer,
+        gained_by_axis=outcome.gained_by_axis,
+        seconds=outcome.seconds,
+    )
+
+
+def _need_plain(scene: _Scene, chain: Chain) -> None:
+    """Look at what must hold whatever the new start is."""
+    motion = scene.context.motion
+    called = scene.ground.why_called(int(motion.block[chain.loops[0].first]))
+    reason = scene.ground.whole or called or why_not_moved(motion, chain)
+    if reason:
+        raise Stays(reason)
+    _need_any_order(scene, chain)
+    state = motion.state_of(chain.loops[0].first)
+    if state.feed_mode != 94:
+        raise Stays("the feed is not stated as a length a minute")
+    if state.compensation != 40:
+        raise Stays("cutter radius compensation is on")
+
+
+def _need_any_order(scene: _Scene, chain: Chain) -> None:
+    """No part of the contour may make room for another."""
+    motion, loop = scene.context.motion, chain.loops[0]
+    if is_convex(motion, loop.first, loop.last):
+        return
+    number = motion.state_of(loop.first).tool
+    tool = scene.context.job.tools.get(number)
+    close = narrowest(motion, loop.first, loop.last)
+    if close <= (tool.diameter if tool is not None else WIDEST_TOOL):
+        raise Stays(
+            "it comes close to itself, so it matters which part is cut first",
+            (f"tool {number}",) if tool is None and close > RESOLUTION else (),
+        )
+
+
+def _choose(scene: _Scene, chain: Chain, starts: Starts) -> int:
+    """Give the best place to which all plunges may move."""
+    motion = scene.context.motion
+    first_why: Stays | None = None
+    before, behind = _around(motion, chain)
+    for chosen in starts.better(before, behind)[:_TRIED].tolist():
+        why = None
+        row = chain.cuts[0].first
+        for loop in chain.loops:
+            cut = next(each for each in chain.cuts if each.first <= loop.first < each.last)
+            start = max(row, cut.first)
+            top = float(motion.start[start, 2])
+            plunge = Plunge(start, top, float(motion.start[loop.first, 2]))
+            reason, needs = scene.plunges.why_not(plunge, starts.point[0], starts.point[chosen])
+            if reason:
+                why = Stays(reason, needs)
+                break
+            row = loop.last
+        if why is None:
+            return int(chosen)
+        first_why = first_why or why
+    assert first_why is not None
+    raise first_why
+
+
+def _around(motion: Motion, chain: Chain) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(2,) each, mm: where the tool comes from, and where it goes to, over the part."""
+    first = chain.cuts[0].first - 1
+    upright = slopes_of(motion, slice(max(first - _NEAR, 0), first + 1)).upright
+    aside = np.flatnonzero(~upright)
+    before = motion.start[first - (len(upright) - 1 - int(aside[-1])) if len(aside) else 0, :2]
+    behind = motion.end[min(chain.last, len(motion) - 1), :2]
+    return before, behind
+
+
+def _summary(scene: _Scene, chain: Chain, starts: Starts, chosen: int, gained: int) -> str:
+    motion = scene.context.motion
+    scale = 25.4 if motion.state_of(chain.loops[0].first).units == 20 else 1.0
+    new, old = starts.point[chosen] / scale, starts.point[0] / scale
+    rounds = f"{len(chain.loops)} rounds" if len(chain.loops) > 1 else "contour"
+    less = "1 reversal fewer" if gained == 1 else f"{gained} reversals fewer"
+    return (
+        f"{rounds} started at X{_short(new[0])} Y{_short(new[1])}, where an axis turns anyway, "
+        f"instead of X{_short(old[0])} Y{_short(old[1])}: {less} in the cut"
+    )
+
+
+def _short(value: float) -> str:
+    """Write a coordinate for people: four decimals at the most, no `-0`."""
+    return f"{round(float(value), 4) + 0.0:.7g}"
+
+
+def _blocks(context: Context, chain: Chain) -> tuple[int, int]:
+    block = context.motion.block
+    return int(block[chain.cuts[0].first]), int(block[chain.cuts[-1].last - 1])

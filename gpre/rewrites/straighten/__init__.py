@@ -1,0 +1,1 @@
+"""Removes turns smaller than the tolerance from chains of short moves."""

@@ -1,0 +1,173 @@
+"""Removes reversals smaller than the tolerance from chains of straight moves at feed.
+
+Where an axis wavers against its direction of travel by no more than the tolerance, its coordinate
+is held instead: each vertex moves by no more than the tolerance in space, so the two paths are
+nowhere further apart, either way. Numbers are changed in place; a block that moves nothing any
+more is dropped if nothing else stands in it. `X1.002`, `X1.001`, `X1.004` becomes::
+
+    X1.002
+    X1.004
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import DUST, RESOLUTION
+from gpre.motion.events import EventKind
+from gpre.motion.motion import Kind, Role
+from gpre.rewrites.axis_travel import Travels, travels_of
+from gpre.rewrites.barriers import Ground, ground_of
+from gpre.rewrites.modes import INCH
+from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.rewrites.straighten.monotone import CONTEXT
+from gpre.rewrites.straighten.settling import Corridor, Group, settle
+from gpre.rewrites.straighten.vertex_edits import edits_of
+
+NAME = "straighten"
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Rows `first` to `last` of straight moves, half open, and their vertices, (n, 3) mm."""
+
+    first: int
+    last: int
+    points: Floats
+
+
+def straighten(context: Context) -> Iterator[Proposal | Refusal]:
+    """Propose to hold the axes that waver, one proposal for each stretch that hangs together."""
+    turning = _turning(context, np.inf)
+    if not len(turning):
+        return
+    ground = ground_of(context.program, context.motion)
+    if ground.whole:
+        if len(_turning(context, context.mill.limits.tolerance)):
+            yield Refusal(NAME, ground.whole, 0, len(context.program) - 1)
+        return
+    pieces = travels_of(context.motion)
+    tolerance = context.mill.limits.tolerance
+    treated = np.zeros(len(context.motion), bool)
+    for chain in _chains(ground, turning):
+        treated[chain.first : chain.last] = True
+        yield from _straighten(ground, chain, pieces, context, tolerance)
+    small = _turning(context, tolerance)
+    yield from _untouched(ground, small[~treated[small]])
+
+
+def _turning(context: Context, longest: float) -> NDArray[np.intp]:
+    """(k,): straight moves in the cut that turn an axis after a run of `longest` mm at the most."""
+    reversals = context.reversals
+    rows = reversals.move[reversals.in_cut & (reversals.run <= longest)]
+    return np.unique(rows[context.motion.kind[rows] == Kind.LINE]).astype(np.intp)
+
+
+def _chains(ground: Ground, turning: NDArray[np.intp]) -> Iterator[Chain]:
+    """Give the longest chains of moves whose numbers may be changed, where an axis turns."""
+    motion = ground.motion
+    usable = ground.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
+    usable &= (ground.row_count[motion.block] == 1) & np.isfinite(motion.start).all(axis=1)
+    usable &= np.isfinite(motion.end).all(axis=1)
+    travel = np.abs(motion.end - motion.start)
+    plunge = (travel[:, :2].max(axis=1, initial=0.0) <= RESOLUTION) & (travel[:, 2] > RESOLUTION)
+    usable &= ~plunge  # a way in or out stays as it is
+    breaks = np.ones(len(motion) + 1, bool)  # True: no chain goes on from row k - 1 to row k
+    breaks[1:-1] = ~(usable[1:] & usable[:-1]) | (motion.state[1:] != motion.state[:-1])
+    breaks[1:-1] |= (np.abs(motion.end[:-1] - motion.start[1:]) > DUST).any(axis=1)
+    for event in motion.events:
+        if event.kind is not EventKind.MESSAGE:
+            breaks[event.move] = True
+    bounds = np.flatnonzero(breaks)
+    which = np.unique(np.searchsorted(bounds, turning[usable[turning]], side="right") - 1)
+    for at in which.tolist():
+        first, last = int(bounds[at]), int(bounds[at + 1])
+        if last - first < 2:
+            continue
+        points = np.vstack((motion.start[first], motion.end[first:last]))
+        yield Chain(first, last, points)
+
+
+def _straighten(
+    ground: Ground, chain: Chain, pieces: Sequence[Travels], context: Context, tolerance: float
+) -> Iterator[Proposal | Refusal]:
+    """Straighten one chain; where the tolerance does not do for it, leave that stretch alone."""
+    step = _least_step(ground, chain)
+    around = [_context(pieces[axis], chain) for axis in range(3)]
+    resolution = [axis.resolution for axis in context.mill.axes]
+    result = settle(chain.points, Corridor(tolerance, step), around, resolution)
+    blocks = ground.motion.block[chain.first : chain.last]
+    for group in result.groups:
+        yield _proposal(ground, chain, blocks, group, result.points)
+    for first, last, apart in result.given_up:
+        reason = f"two axes at once would leave the path by {apart:.4f} mm"
+        yield Refusal(NAME, reason, int(blocks[first - 1]), int(blocks[last - 1]))
+
+
+def _least_step(ground: Ground, chain: Chain) -> float:
+    """Give the step of the numbers that may be written, mm: the program's, or a usual one."""
+    units = ground.motion.state_of(chain.first).units
+    decimals = max(ground.manner.length.decimals, 5 if units == 20 else 4)
+    return float(10.0**-decimals * (INCH if units == 20 else 1.0))
+
+
+def _context(pieces: Travels, chain: Chain) -> tuple[Floats, Floats]:
+    """Give the travels of an axis just before and just behind a chain."""
+    first, last = np.searchsorted(pieces.move, (chain.first, chain.last))
+    before = pieces.travel[max(int(first) - CONTEXT, 0) : int(first)]
+    return before, pieces.travel[int(last) : int(last) + CONTEXT]
+
+
+def _proposal(
+    ground: Ground, chain: Chain, blocks: NDArray[np.int32], group: Group, points: Floats
+) -> Proposal | Refusal:
+    """Make the edits of one group."""
+    ends = int(blocks[group.first - 1]), int(blocks[group.last - 1])
+    edits, reason = edits_of(ground, blocks, chain.points, points, (group.first, group.last))
+    if reason:
+        return Refusal(NAME, reason, *ends)
+    rows = slice(group.first, group.last + 1)
+    offset = np.abs(points[rows] - chain.points[rows])
+    axes = " and ".join("XYZ"[axis] for axis in range(3) if offset[:, axis].max() > DUST)
+    most = float(np.linalg.norm(offset, axis=1).max())
+    return Proposal(
+        rewrite=NAME,
+        edits=tuple(edits),
+        claim=Claim.SAME_PATH,
+        summary=f"hold {axes} where it wavers by up to {most:.4f} mm",
+        first_block=ends[0],
+        last_block=ends[1],
+        gained=group.gained,
+    )
+
+
+def _untouched(ground: Ground, rows: NDArray[np.intp]) -> Iterator[Refusal]:
+    """Name the small turns that lie where no number may be changed."""
+    refusal: Refusal | None = None
+    for row in rows.tolist():
+        block = int(ground.motion.block[row])
+        reason = ground.why_not_touch(block) or _why_no_chain(ground, row)
+        if refusal is not None and refusal.reason == reason:
+            refusal = Refusal(NAME, reason, refusal.first_block, block)
+            continue
+        if refusal is not None:
+            yield refusal
+        refusal = Refusal(NAME, reason, block, block)
+    if refusal is not None:
+        yield refusal
+
+
+def _why_no_chain(ground: Ground, row: int) -> str:
+    motion = ground.motion
+    if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
+        return "the place of the tool there is not known"
+    if motion.role[row] != Role.NONE:
+        return "the move belongs to a canned cycle"
+    if ground.row_count[motion.block[row]] != 1:
+        return "the block makes more than one move"
+    return "the move goes straight up or down, or the moves beside it cannot be changed"

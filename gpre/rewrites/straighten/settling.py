@@ -1,0 +1,175 @@
+"""Straightens a chain until nothing more is to be gained, within the tolerance of the original.
+
+A pass through all axes may make room for another. All of them together must keep to the tolerance
+in space, measured against the chain as it was; a stretch where they cannot is left as it was.
+What comes out is settled: straightening it again changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import floor, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import DUST
+from gpre.rewrites.straighten.monotone import Shift, departure, shifts_of, straightened
+
+PASSES = 12
+SAFE = 0.9  # of the tolerance, for a distance that is sampled
+BESIDE = 2  # vertices on either side that a stretch's distance is measured with
+
+
+class Corridor(NamedTuple):
+    """tolerance: mm, in space. step: mm, of the numbers that can be written."""
+
+    tolerance: float
+    step: float
+
+    def reach(self, axes: int) -> float:
+        """Give how far a vertex may move on one axis if so many axes move at once, mm."""
+        return floor(self.tolerance / sqrt(axes) / self.step + 1e-6) * self.step
+
+
+class Group(NamedTuple):
+    """Vertices `first` to `last` (both included) that have moved, and the reversals gained."""
+
+    first: int
+    last: int
+    gained: int
+
+
+@dataclass(frozen=True)
+class Settled:
+    """points: (n, 3) mm, the new vertices. given_up: first, last, and how far it would go, mm."""
+
+    points: Floats
+    groups: tuple[Group, ...]
+    given_up: tuple[tuple[int, int, float], ...]
+
+
+@dataclass
+class _Chain:
+    """A chain on its way: the vertices as they were and as they are now."""
+
+    old: Floats
+    now: Floats
+    corridor: Corridor
+    around: Sequence[tuple[Floats, Floats]]
+    resolution: Sequence[float]
+    frozen: NDArray[np.bool_]
+    together: NDArray[np.bool_]  # vertices within what has moved
+
+    def shifts(self, points: Floats, axes: int) -> tuple[Floats, list[Shift]]:
+        """Straighten every axis by itself; give the vertices and what has moved."""
+        held = points.copy()
+        found: list[Shift] = []
+        reach = self.corridor.reach(axes)
+        for axis in range(3):
+            x = points[:, axis]
+            new = straightened(x, reach)
+            held[:, axis] = new.place
+            found += shifts_of(x, new, axis, self.around[axis], self.resolution[axis])
+        return held, [each for each in found if not self.frozen[each.first : each.last + 1].any()]
+
+    def apart(self, first: int, last: int, new: Floats) -> tuple[float, bool]:
+        """Give how far vertices `first` to `last` would leave the old path, mm; and if they may."""
+        moved = np.linalg.norm(new[first : last + 1] - self.old[first : last + 1], axis=1)
+        if moved.max() <= self.corridor.tolerance + DUST:
+            return float(moved.max()), True
+        beside = slice(max(first - BESIDE, 0), last + 1 + BESIDE)
+        sampled = departure(self.old[beside], new[beside])
+        return sampled, sampled <= SAFE * self.corridor.tolerance
+
+    def moved_around(self, first: int, last: int) -> tuple[int, int]:
+        """Widen a stretch by the moved vertices that touch it."""
+        moved = self.together
+        while first > 0 and moved[first - 1]:
+            first -= 1
+        while last + 1 < len(moved) and moved[last + 1]:
+            last += 1
+        return first, last
+
+
+def settle(
+    points: Floats,
+    corridor: Corridor,
+    around: Sequence[tuple[Floats, Floats]],
+    resolution: Sequence[float],
+) -> Settled:
+    """Straighten a chain of vertices, (n, 3) mm; `around` are the travels on either side of it."""
+    nowhere = np.zeros(len(points), bool)
+    chain = _Chain(points, points.copy(), corridor, around, resolution, nowhere, nowhere.copy())
+    gained = np.zeros(len(points), np.int64)
+    given_up: list[tuple[int, int, float]] = []
+    for turn in range(PASSES):
+        held, shifts = chain.shifts(chain.now, 1)
+        if not shifts:
+            break
+        for group in _touching(shifts):
+            first, last = group[0].first, max(each.last for each in group)
+            apart, taken = _take(chain, group, held, gained)
+            if taken and turn < PASSES - 1:
+                continue
+            first, last = chain.moved_around(first, last)
+            chain.now[first : last + 1] = points[first : last + 1]
+            gained[first : last + 1] = 0
+            chain.together[first : last + 1] = False
+            chain.frozen[first : last + 1] = True
+            given_up.append((first, last, apart))
+    return Settled(chain.now, _groups(chain, gained), tuple(sorted(given_up)))
+
+
+def _take(
+    chain: _Chain, group: list[Shift], held: Floats, gained: NDArray[np.int64]
+) -> tuple[float, bool]:
+    """Move the vertices of a group, by less if it must be; say how far, mm, and if it was done."""
+    first, last = group[0].first, max(each.last for each in group)
+    axes = len({each.axis for each in group})
+    new = _with(chain.now, group, held)
+    apart, fits = chain.apart(first, last, new)
+    if not fits and axes > 1:
+        held, shifts = chain.shifts(chain.now, axes)
+        group = [each for each in shifts if first <= each.first and each.last <= last]
+        new = _with(chain.now, group, held)
+        fits = bool(group) and chain.apart(first, last, new)[1]
+    if fits:
+        chain.now = new
+        for each in group:
+            gained[each.first] += each.gained
+            chain.together[each.first : each.last + 1] = True
+    return apart, fits
+
+
+def _with(points: Floats, group: list[Shift], held: Floats) -> Floats:
+    new = points.copy()
+    for each in group:
+        rows = slice(each.first, each.last + 1)
+        new[rows, each.axis] = held[rows, each.axis]
+    return new
+
+
+def _touching(shifts: list[Shift]) -> list[list[Shift]]:
+    """Put together the shifts whose vertices touch or overlap."""
+    groups: list[list[Shift]] = []
+    reach = -2
+    for each in sorted(shifts, key=lambda shift: (shift.first, shift.last)):
+        if each.first > reach + 1:
+            groups.append([])
+        groups[-1].append(each)
+        reach = max(reach, each.last)
+    return groups
+
+
+def _groups(chain: _Chain, gained: NDArray[np.int64]) -> tuple[Group, ...]:
+    """Give the stretches of vertices that have moved."""
+    moved = chain.together
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], moved, [False])).astype(np.int8)))
+    return tuple(
+        Group(first, stop - 1, int(gained[first:stop].sum()))
+        for first, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+    )

@@ -1,0 +1,360 @@
+"""Damages rewritten programs in ways that matter, and tells which damage the proof does not find.
+
+    python tests/end_to_end/adversary.py [mutants of each kind for each program, 1 unless given]
+        [names of rewrites, and `sample`; all unless given]
+
+A mutant is *found* where the proof does not hold. Of the others some make the mill do the very
+same ("idle"); what else passes is looked at by checkers that share no code with the proof
+(`own_safety`, `own_stock`): "harmless" where they have nothing to say, else it is a survivor.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from random import Random
+
+HERE = Path(__file__).resolve().parent
+sys.path += [str(HERE), str(HERE.parent)]
+
+import numpy as np  # noqa: E402
+import own_safety  # noqa: E402
+import own_stock  # noqa: E402
+import test_cases  # noqa: E402
+
+from gpre import load_mill  # noqa: E402
+from gpre.driver.rewrite import Options, rewrite  # noqa: E402
+from gpre.mill.job import Job  # noqa: E402
+from gpre.mill.job_file import find_job  # noqa: E402
+from gpre.mill.mill import Mill  # noqa: E402
+from gpre.motion.motion import Kind, Motion  # noqa: E402
+from gpre.motion.trace import trace  # noqa: E402
+from gpre.program.read import read  # noqa: E402
+from gpre.proof.prove import prove  # noqa: E402
+from gpre.source.text import SourceText  # noqa: E402
+
+WORD = re.compile(rb"([A-Z])\s*([-+]?(?:\d+\.?\d*|\.\d+))", re.IGNORECASE)
+Lines = list[bytes]
+Damage = Callable[[Lines, int, Random], Lines | None]
+
+
+@dataclass(frozen=True)
+class Rewrite:
+    """A program, what came of it, and what it was rewritten for."""
+
+    name: str
+    rewrite: str
+    before: bytes
+    after: bytes
+    mill: Mill
+    job: Job
+
+
+@dataclass(frozen=True)
+class Mutant:
+    of: Rewrite
+    damage: str
+    line: int  # from 1
+    text: bytes
+
+
+def rewrites(names: Collection[str] = ()) -> Iterator[Rewrite]:
+    """Give every program of the fixtures and samples that a rewrite, or one of those, changes."""
+    for file, case in test_cases.EVERY:
+        if names and file.rewrite not in names:
+            continue
+        mill, job = test_cases.mill_of(case), test_cases.job_of(case)
+        text = case.before.encode()
+        options = Options(only=(file.rewrite,))
+        after = rewrite(SourceText.of(text, case.name), mill, job, options).data
+        if after != text:
+            yield Rewrite(f"{file.path.stem}: {case.name}", file.rewrite, text, after, mill, job)
+    if names and "sample" not in names:
+        return
+    root = HERE.parents[1] / "samples"
+    mill = load_mill(root / "mill.toml")
+    for path in sorted(root.glob("*.ngc")):
+        if path.stem == "knob_rib":
+            continue
+        text, job = path.read_bytes(), find_job(None, str(path)).job
+        after = rewrite(SourceText.of(text, path.name), mill, job).data
+        if after != text:
+            yield Rewrite(path.stem, "sample", text, after, mill, job)
+
+
+def mutants(of: Rewrite, count: int, random: Random) -> Iterator[Mutant]:
+    """Give up to `count` mutants of each kind of damage."""
+    newline = b"\r\n" if b"\r\n" in of.after else b"\n"
+    lines = of.after.split(newline)
+    for name, damage in DAMAGES.items():
+        places = list(range(len(lines)))
+        random.shuffle(places)
+        made = 0
+        for at in places:
+            if made == count:
+                break
+            found = damage(list(lines), at, random)
+            if found is None or found == lines:
+                continue
+            made += 1
+            yield Mutant(of, name, at + 1, newline.join(found))
+
+
+def verdict(mutant: Mutant) -> str:
+    """Give `found`, `idle`, `harmless`, or what the checkers say of a survivor."""
+    of = mutant.of
+    name = "mutant"
+    proof = prove(SourceText.of(of.before, name), SourceText.of(mutant.text, name), of.mill, of.job)
+    if not proof.holds:
+        return "found"
+    sound, damaged, original = (
+        _motion(text, of.mill) for text in (of.after, mutant.text, of.before)
+    )
+    if _does(sound) == _does(damaged):
+        return "idle"
+    carried = of.mill.compensation.by == "program" and of.rewrite == "take-up"
+    reference = sound if carried else original
+    said = own_safety.complaints(reference, damaged, of.job)
+    if any("is gone, or is cut otherwise" in each for each in said):
+        old, new = own_safety.pieces_at_feed(sound), own_safety.pieces_at_feed(damaged)
+        if not own_safety.uncovered(old, new, feed=0):  # it is cut at a lower feed
+            said = [each for each in said if "is gone, or is cut otherwise" not in each]
+    said = [each for each in said if not _in_the_air(each, sound, damaged, of.job)]
+    if of.job.stock is not None and of.job.tools and not carried:
+        said += own_stock.complaints(original, damaged, of.job)
+    return said[0] if said else "harmless"
+
+
+def _in_the_air(said: str, sound: Motion, damaged: Motion, job: Job) -> bool:
+    """Tell whether a complaint is of a rapid made at feed, or higher than all metal."""
+    if "cuts at feed where" in said:
+        row = _named(said, damaged)
+        way = np.concatenate((damaged.start[row], damaged.end[row]))
+        rapids = np.hstack((sound.start, sound.end))[sound.kind == Kind.RAPID]
+        return bool((np.abs(rapids - way).max(axis=1) < 1e-6).any())
+    if "a rapid sideways at" in said and job.stock is not None:
+        row = _named(said, damaged)
+        low = min(damaged.start[row, 2], damaged.end[row, 2])
+        return bool(low > job.stock.greatest[2] + 5.0)
+    return False
+
+
+def _named(said: str, motion: Motion) -> int:
+    """Give the first move of the line that a complaint names."""
+    number = re.search(r"line (\d+)", said)
+    assert number is not None
+    return int(np.flatnonzero(motion.block == int(number[1]) - 1)[0])
+
+
+def _motion(text: bytes, mill: Mill) -> Motion:
+    return trace(read(SourceText.of(text, "mutant")), mill.controller)
+
+
+def _does(motion: Motion) -> list[tuple[object, ...]]:
+    """Give all that the mill does, in order, without where it is written."""
+    events = Counter((each.move, each.kind, each.value) for each in motion.events)
+    moves = [
+        (
+            int(motion.kind[row]),
+            motion.start[row].round(6).tobytes(),
+            motion.end[row].round(6).tobytes(),
+            round(float(motion.sweep[row]), 7),
+            str(motion.feed[row]) if motion.kind[row] else "",
+            _force(motion, row),
+        )
+        for row in range(len(motion))
+    ]
+    return [*moves, tuple(sorted(map(str, events.items())))]
+
+
+def _force(motion: Motion, row: int) -> tuple[object, ...]:
+    state = motion.state_of(row)
+    return state.tool, state.spindle, state.spindle_way, state.mist, state.flood, state.origin
+
+
+def _words(line: bytes) -> list[tuple[int, int, str, float]]:
+    """Give the words of a line outside comments: start, end, letter, value."""
+    bare = re.sub(rb"\([^)]*\)", lambda found: b" " * len(found[0]), line.split(b";")[0])
+    return [
+        (each.start(), each.end(), each[1].decode().upper(), float(each[2]))
+        for each in WORD.finditer(bare)
+    ]
+
+
+def _word(
+    line: bytes, letters: str, value: float | None = None
+) -> tuple[int, int, str, float] | None:
+    for each in _words(line):
+        if each[2] in letters and (value is None or each[3] == value):
+            return each
+    return None
+
+
+def _with(lines: Lines, at: int, word: tuple[int, int, str, float], value: float | None) -> Lines:
+    """Write a word anew, or leave it out."""
+    start, end, letter, _ = word
+    new = b"" if value is None else f"{letter}{value:.4f}".rstrip("0").encode()
+    lines[at] = lines[at][:start] + new + lines[at][end:]
+    return lines
+
+
+def _off(letters: str, by: float) -> Damage:
+    def damage(lines: Lines, at: int, random: Random) -> Lines | None:
+        word = _word(lines[at], letters)
+        return word and _with(lines, at, word, word[3] + random.choice((-by, by)))
+
+    return damage
+
+
+def _times(letter: str, by: float) -> Damage:
+    def damage(lines: Lines, at: int, _: Random) -> Lines | None:
+        word = _word(lines[at], letter)
+        return word and _with(lines, at, word, word[3] * by)
+
+    return damage
+
+
+def _for(letter: str, old: float, new: float | None) -> Damage:
+    def damage(lines: Lines, at: int, _: Random) -> Lines | None:
+        word = _word(lines[at], letter, old)
+        return word and _with(lines, at, word, new)
+
+    return damage
+
+
+def _lost(letter: str) -> Damage:
+    def damage(lines: Lines, at: int, _: Random) -> Lines | None:
+        word = _word(lines[at], letter)
+        return word and _with(lines, at, word, None)
+
+    return damage
+
+
+def _dropped(lines: Lines, at: int, _: Random) -> Lines | None:
+    if not any(each[2] != "N" for each in _words(lines[at])):
+        return None
+    del lines[at]
+    return lines
+
+
+def _swapped(lines: Lines, at: int, _: Random) -> Lines | None:
+    if at + 1 >= len(lines):
+        return None
+    lines[at], lines[at + 1] = lines[at + 1], lines[at]
+    return lines
+
+
+def _passes_swapped(lines: Lines, at: int, _: Random) -> Lines | None:
+    """Let two runs between rapids in Z trade places."""
+    heads = [n for n, line in enumerate(lines) if _word(line, "G", 0.0) and _word(line, "Z")]
+    if at not in heads[:-2]:
+        return None
+    one, two, three = heads[heads.index(at) : heads.index(at) + 3]
+    return [*lines[:one], *lines[two:three], *lines[one:two], *lines[three:]]
+
+
+def _depths_swapped(lines: Lines, at: int, random: Random) -> Lines | None:
+    mine = _word(lines[at], "Z")
+    others = [n for n, line in enumerate(lines) if n > at and _word(line, "Z")]
+    if mine is None or not others:
+        return None
+    other = random.choice(others)
+    its = _word(lines[other], "Z")
+    assert its is not None
+    return _with(_with(lines, at, mine, its[3]), other, its, mine[3])
+
+
+def _into_metal(lines: Lines, at: int, random: Random) -> Lines | None:
+    """Move what a rapid goes to sideways by as much as a tool is wide."""
+    word = _word(lines[at], "XY")
+    if word is None or not _word(lines[at], "G", 0.0):
+        return None
+    return _with(lines, at, word, word[3] + random.choice((-6.0, 6.0)))
+
+
+def _deep_rapid(lines: Lines, at: int, _: Random) -> Lines | None:
+    word = _word(lines[at], "Z")
+    if word is None or not _word(lines[at], "G", 0.0):
+        return None
+    return _with(lines, at, word, word[3] - 8.0)
+
+
+def _repeated(lines: Lines, at: int, random: Random) -> Lines | None:
+    if not _words(lines[at]):
+        return None
+    lines.insert(random.randrange(len(lines)), lines[at])
+    return lines
+
+
+DAMAGES: dict[str, Damage] = {
+    "block dropped": _dropped,
+    "blocks swapped": _swapped,
+    "block repeated elsewhere": _repeated,
+    "passes swapped": _passes_swapped,
+    "depths swapped": _depths_swapped,
+    "feed lost": _lost("F"),
+    "feed doubled": _times("F", 2.0),
+    "Z off by 0.1": _off("Z", 0.1),
+    "X or Y off by 0.1": _off("XY", 0.1),
+    "I, J or R off by 0.1": _off("IJR", 0.1),
+    "rapid through the wall": _for("G", 1.0, 0.0),
+    "feed for rapid": _for("G", 0.0, 1.0),
+    "G2 for G3": _for("G", 3.0, 2.0),
+    "G3 for G2": _for("G", 2.0, 3.0),
+    "lift lost": _lost("Z"),
+    "loop into metal": _into_metal,
+    "rapid too deep": _deep_rapid,
+    "coolant gone": _for("M", 8.0, None),
+    "spindle gone": _for("M", 3.0, None),
+    "spindle the other way": _for("M", 3.0, 4.0),
+    "speed doubled": _times("S", 2.0),
+    "length offset gone": _for("G", 43.0, None),
+    "increments for places": _for("G", 90.0, 91.0),
+    "other plane": _for("G", 17.0, 18.0),
+    "inches for millimetres": _for("G", 21.0, 20.0),
+    "retract to the other level": _for("G", 98.0, 99.0),
+}
+
+
+def score(
+    programs: Iterable[Rewrite], count: int, seed: int = 1
+) -> tuple[Counter[tuple[str, str]], list[tuple[Mutant, str]]]:
+    """Count verdicts by damage; give the survivors with what is said of them."""
+    random = Random(seed)
+    counts: Counter[tuple[str, str]] = Counter()
+    survivors = []
+    for of in programs:
+        for mutant in mutants(of, count, random):
+            said = verdict(mutant)
+            kind = said if said in {"found", "idle", "harmless"} else "survivor"
+            counts[mutant.damage, kind] += 1
+            counts[f"({of.rewrite})", kind] += 1
+            if kind == "survivor":
+                survivors.append((mutant, said))
+    return counts, survivors
+
+
+def main() -> None:
+    """Print the score."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 1
+    counts, survivors = score(rewrites(sys.argv[2:]), count)
+    kinds = ("found", "survivor", "harmless", "idle")
+    print(f"{'damage':<30}" + "".join(f"{kind:>10}" for kind in kinds))
+    for damage in dict.fromkeys(damage for damage, _ in counts):
+        print(f"{damage:<30}" + "".join(f"{counts[damage, kind]:>10}" for kind in kinds))
+    found, alive = (
+        sum(counts[damage, kind] for damage in DAMAGES) for kind in ("found", "survivor")
+    )
+    print(f"\nscore: {found} of {found + alive} mutants that matter found")
+    for mutant, said in survivors:
+        print(
+            f"  {mutant.of.rewrite}, {mutant.of.name}, {mutant.damage}, line {mutant.line}: {said}"
+        )
+
+
+if __name__ == "__main__":
+    main()

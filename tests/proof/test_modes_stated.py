@@ -1,0 +1,67 @@
+"""A header that is gone is missed, although the motion is the same on a controller as assumed."""
+
+import pytest
+
+from gpre.driver.proving import prove_programs
+from gpre.mill.job import Job
+from gpre.mill.mill import Mill
+from gpre.proof.modes_stated import modes_stated
+from gpre.proof.side import Pair, Side
+from gpre.source.text import SourceText
+
+HEAD = b"G21 G17 G90 G94 G40 G49 G80 G54\n"
+BODY = b"T1 M6\nS900 M3\nG0 X0 Y0 Z5\nG1 Z-1 F100\nG2 X10 Y0 I5 J0\nG0 Z5\nM2\n"
+
+
+def stated(before, after):
+    sides = (Side.of(SourceText.of(each), Mill()) for each in (before, after))
+    return modes_stated(Pair(*sides, Mill(), Job()))
+
+
+@pytest.mark.parametrize("word", [b"G21 ", b"G17 ", b"G90 ", b"G94 ", b"G40 ", b"G49 ", b" G54"])
+def test_each_word_of_the_header_is_missed(word):
+    found = prove_programs(
+        SourceText.of(HEAD + BODY), SourceText.of(HEAD.replace(word, b"") + BODY)
+    )
+    assert [each.name for each in found.failed] == ["modes stated"]
+    (failed,) = found.failed
+    assert failed.figure.startswith(word.decode().strip() + " (")
+    assert (failed.before, failed.after) == (0, None)
+
+
+def test_a_header_may_be_split_moved_and_said_again():
+    assert stated(HEAD + BODY, b"G54\nG21 G17\nG90 G94 G40 G49\n" + BODY).holds
+    assert stated(HEAD + BODY, b"T1 M6\n" + HEAD + BODY).holds
+    assert stated(HEAD + BODY, HEAD + HEAD + BODY).holds
+    assert stated(HEAD + BODY, BODY.replace(b"G0 X0", HEAD.strip() + b" G0 X0")).holds
+    assert stated(BODY, HEAD + BODY).holds
+
+
+def test_a_mode_stated_later_than_it_was_is_missed():
+    found = stated(HEAD + BODY, BODY.replace(b"G1 Z-1", HEAD + b"G1 Z-1"))
+    assert not found.holds
+    assert "later" in found.figure
+    assert (found.before, found.after) == (0, 3)
+
+
+def test_where_the_first_program_was_late_itself_no_more_may_be_cut_before():
+    late = BODY.replace(b"G1 Z-1", b"G17\nG1 Z-1")
+    assert stated(late, late).holds
+    assert stated(late, late.replace(b"Z5\nG17", b"Z5\nG0 X0\nG17")).holds
+    assert not stated(late, BODY.replace(b"G2 X10", b"G17\nG2 X10")).holds
+
+
+def test_another_mode_first_is_missed():
+    assert not stated(HEAD + BODY, b"G91\n" + HEAD + BODY).holds
+    assert stated(HEAD + BODY, HEAD.replace(b"G21", b"G71") + BODY).holds  # mm in an older manner
+
+
+def test_a_statement_that_a_switch_may_skip_is_none():
+    assert not stated(HEAD + BODY, b"/" + HEAD + BODY).holds
+    assert stated(b"/" + HEAD + BODY, b"/" + HEAD + BODY).holds
+
+
+def test_what_stands_in_a_subprogram_or_behind_the_end_counts_when_it_runs():
+    calling = b"M98 P9\n" + BODY + b"O9\n" + HEAD + b"M99\n"
+    assert stated(HEAD + BODY, calling).holds
+    assert not stated(HEAD + BODY, BODY + HEAD).holds

@@ -1,0 +1,41 @@
+"""Cuts keep their order where they are made of other moves than in the original as well."""
+
+from gpre.proof.prove import prove
+from gpre.source.text import SourceText
+
+HEAD = "G21 G90 G17\nT1 M6\nS2000 M3\nG0 Z5\nG0 X-10 Y-10\n"
+TAIL = "G0 X-10 Y-10\nM30\n"
+WAVED = "G0 X0 Y{0}\nG1 Z-1 F100\nG1 X20 Y{1} F300\nG1 X40 Y{0}\nG0 Z5\n"
+STRAIGHT = "G0 X0 Y{0}\nG1 Z-1 F100\nG1 X40 F300\nG0 Z5\n"
+SLOTS = ((0, 0.001), (30, 30.001), (60, 60.001))
+
+
+def failed(after: str, waved: str = WAVED) -> set[str]:
+    before = HEAD + "".join(waved.format(*each) for each in SLOTS) + TAIL
+    proof = prove(SourceText.of(before.encode()), SourceText.of((HEAD + after + TAIL).encode()))
+    return {each.name for each in proof.failed}
+
+
+def test_slots_made_straight_keep_their_order() -> None:
+    first, second, third = (STRAIGHT.format(each[0]) for each in SLOTS)
+    assert failed(first + second + third) == set()
+    assert "cut order" in failed(second + first + third)
+    assert "cut order" in failed(first + third + second)
+
+
+def test_slots_that_are_come_to_at_rapid_keep_their_order() -> None:
+    """No move at feed is the original's here; where the new ones pass tells what they stand for."""
+    first, second, third = (
+        STRAIGHT.format(each[0]).replace("G1 Z-1 F100", "G0 Z-1") for each in SLOTS
+    )
+    before = WAVED.replace("G1 Z-1 F100", "G0 Z-1")
+    assert failed(first + second + third, before) == set()
+    assert "cut order" in failed(second + first + third, before)
+    assert "cut order" in failed(first + third + second, before)
+
+
+def test_a_cut_at_the_very_end_makes_no_other_one_late() -> None:
+    last = "G0 X0 Y90\nG1 Z-1 F100\nG1 X40 F300\n"
+    before = HEAD + WAVED.format(0, 0.001) + last + "M30\n"
+    after = HEAD + STRAIGHT.format(0) + last + "M30\n"
+    assert prove(SourceText.of(before.encode()), SourceText.of(after.encode())).holds

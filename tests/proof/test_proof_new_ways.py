@@ -1,0 +1,50 @@
+"""A new way in the air must not lie where a clamp may stand: the program goes only higher there."""
+
+import pytest
+
+from gpre.mill.job import Box, Job, Tool
+from gpre.proof.prove import prove
+from gpre.source.text import SourceText
+
+HEAD = "G21 G90 G17\nT3 M6\nS2000 M3\nG0 Z20\nG0 X-9 Y-9\n"
+TAIL = "G80\nG0 Z20\nM30\n"
+CYCLE = "{} G81 X0 Y0 Z-5 R2 F90\n"
+RING = "X60\nX60 Y40\nX0\n"
+CROSSED = "X60 Y40\nX60 Y0\nX0 Y40\n"
+JOB = Job({3: Tool(4.0, "drill")}, Box((-10.0, -10.0, -12.0), (70.0, 50.0, 0.0)))
+
+
+def failed(before: str, after: str, job: Job | None = None) -> dict[str, str]:
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), None, job)
+    return {each.name: each.figure for each in proof.failed}
+
+
+@pytest.mark.parametrize("job", [None, JOB])
+def test_holes_in_another_order_cross_only_as_high_as_the_program_goes(job: Job | None) -> None:
+    low, high = ((HEAD + CYCLE.format(code), TAIL) for code in ("G99", "G98"))
+    said = failed(low[0] + RING + TAIL, low[0] + CROSSED + TAIL, job)
+    assert "a clamp may stand there" in said["air moves"]
+    assert failed(high[0] + RING + TAIL, high[0] + CROSSED + TAIL, job) == {}
+    # the initial level itself may be lower than the highest way
+    higher = HEAD.replace("Z20", "Z50") + "G0 Z20\n" + CYCLE.format("G98")
+    assert "air moves" in failed(higher + RING + TAIL, higher + CROSSED + TAIL, job)
+
+
+def test_a_stop_between_them_makes_what_was_gone_over_before_unknown() -> None:
+    line = "X60\nX20\nX40\n"
+    start = HEAD + CYCLE.format("G99")
+    assert failed(start + line + TAIL, start + "X20\nX40\nX60\n" + TAIL) == {}
+    stop = HEAD + "G0 Z2\nG0 X80\nG0 Z20\nG0 X-9\nM0\nG0 X0 Y30\n"
+    stop += "G99 G81 X0 Y30 Z-5 R2 F90\nX0 Y-9\nX60 Y30\nX60 Y-9\n"
+    swapped = stop.replace("X60 Y30\nX60 Y-9\n", "X60 Y-9\nX60 Y30\n")
+    assert "air moves" in failed(stop + TAIL, swapped + TAIL)
+
+
+def test_a_loop_of_the_overshoot_is_no_new_way() -> None:
+    start = HEAD + CYCLE.format("G99")
+    again = "G99 G81 X60 Y40 Z-5 R2 F90\n"
+    loop = "G80\nG0 X{} Y{}\n"
+    text = start + "X60\n{}" + again + TAIL
+    before = text.format("")
+    assert failed(before, text.format(loop.format(58.75, 38.75))) == {}
+    assert "air moves" in failed(before, text.format(loop.format(50, 38.75)))

@@ -1,0 +1,138 @@
+"""The plan cut by cut as people and programs read it."""
+
+from dataclasses import replace
+
+from gpre.driver.cut_plan import CutPlan, CutRow, Elsewhere
+from gpre.report.plan_cuts import cuts_json, render_cuts
+from gpre.reversals.cuts import Shape
+from gpre.reversals.least import Least
+
+NOTHING = Elsewhere((0, 0, 0), (0, 0, 0), 0.0, 0.0)
+
+
+def row(first=16, last=25, **changes):
+    base = CutRow(
+        first, last, Shape.CLOSED, 1, 3, (3, 2, 0), (1, 2, 0),
+        Least((1, 1, 0), 3), Least((0, 0, 0), 0), ("start-point",), 25.83, 1.12,
+    )  # fmt: skip
+    return replace(base, **changes)
+
+
+def still(first, last, **changes):
+    return row(first, last, after=(3, 2, 0), rewrites=(), longer=0.0, seconds=0.0, **changes)
+
+
+def shown(*rows, elsewhere=NOTHING):
+    lines = render_cuts(CutPlan(rows, elsewhere)).plain.splitlines()
+    assert all(len(line) <= 80 for line in lines)
+    return lines
+
+
+def words(line):
+    return " ".join(line.split())
+
+
+def test_a_cut_has_one_line_for_now_and_one_for_after():
+    assert shown(row())[:4] == [
+        "                                           reversals in the cut   least possible",
+        "lines  cut                                       X   Y   Z  all     down  lifted",
+        "17-26  closed contour, T3                now     3   2   0    5        3       0",
+        "       start-point                       after   1   2   0    3  +25.8 mm +1.1 s",
+    ]
+
+
+def test_a_cut_that_is_left_as_it_is_has_one_line():
+    (line,) = [each for each in shown(still(16, 25)) if each.startswith("17-26")]
+    assert words(line) == "17-26 closed contour, T3 stays 3 2 0 5 3 0"
+
+
+def test_what_is_not_known_is_a_question_mark():
+    lines = shown(row(lifted=None), still(30, 31))
+    assert lines[2].endswith("?")
+    assert lines[5].startswith("all ")  # and so is the sum with it
+    assert lines[5].endswith("?")
+    assert any("?: not known" in line for line in lines)
+
+
+def test_cuts_that_are_alike_are_one_row_of_their_sums():
+    lines = shown(row(), row(30, 40), row(50, 60, now=(4, 2, 0)))
+    assert words(lines[2]) == "17-41 2 closed contours, T3 now 6 4 0 10 6 0"
+    assert words(lines[3]) == "start-point after 2 4 0 6 +51.7 mm +2.2 s"
+    assert words(lines[4]) == "51-61 closed contour, T3 now 4 2 0 6 3 0"
+    assert words(lines[6]) == "all now 10 6 0 16 9 0"
+    assert words(lines[7]) == "after 3 6 0 9 +77.5 mm +3.4 s"
+
+
+def test_holes_of_one_tool_are_one_row_whatever_their_figures():
+    holes = [
+        still(at, at, shape=Shape.HOLE, cuts=1, now=(0, 0, at % 2), least=Least((0, 0, 0), 0))
+        for at in range(20, 36)
+    ]
+    holes = [replace(each, after=each.now) for each in holes]
+    lines = shown(*holes, replace(holes[0], tool=4, first_block=40, last_block=40))
+    assert words(lines[2]) == "21-36 16 holes, T3 stays 0 0 8 8 0 0"
+    assert words(lines[3]) == "41 hole, T4 stays 0 0 0 0 0 0"
+
+
+def test_the_words_for_several_cuts():
+    def said(shape):
+        return words(shown(row(shape=shape, cuts=12, tool=0))[2]).split(" now")[0]
+
+    assert said(Shape.HELIX) == "17-26 12 helices"
+    assert said(Shape.PASS) == "17-26 12 raster passes"
+    assert said(Shape.OPEN) == "17-26 12 open contours"
+
+
+def test_what_lies_in_no_cut_is_told_and_counts():
+    lines = shown(row(), elsewhere=Elsewhere((1, 0, 0), (0, 0, 0), 10.0, 0.0))
+    assert words(lines[4]) == "in none of these now 1 0 0 1"
+    assert words(lines[5]) == "after 0 0 0 0 +10.0 mm"
+    assert words(lines[6]).startswith("all now 4 2 0 6 ")
+
+
+def test_many_rewrites_are_wrapped_and_great_figures_keep_to_the_page():
+    names = ("straighten", "start-point", "approach", "corner-loop", "lift-over", "take-up")
+    great = row(
+        12_345, 23_456, now=(1_234, 12_345, 999), longer=-123_456.0, seconds=9_876.5,
+        rewrites=names, least=Least((1, 1, 1), 12_345),
+    )  # fmt: skip
+    lines = shown(great)
+    assert sum(any(name in line for name in names) for line in lines) >= 3
+    assert any(line.endswith(" -123 m +165 min") for line in lines)
+    assert words(lines[2]) == "12346-23457 closed contour, T3 now 1234 12345 999 14578 12,345 0"
+
+
+def test_of_very_many_cuts_the_first_are_told_and_the_sum_is_of_all():
+    rows = [row(10 * at, 10 * at + 5, now=(at, 0, 0)) for at in range(30)]
+    lines = shown(*rows)
+    assert "and 10 more cuts; --json has all" in lines
+    total = next(line for line in lines if line.startswith("all"))
+    assert words(total).startswith(f"all now {sum(range(30))} 0 0 ")
+
+
+def test_without_cuts_there_is_no_table():
+    assert render_cuts(CutPlan((), NOTHING)).plain == ""
+
+
+def test_json_has_each_row_by_itself():
+    shape = cuts_json(CutPlan((row(lifted=None), still(30, 31)), NOTHING))
+    assert shape["cuts"][0] == {
+        "lines": [17, 26],
+        "shape": "closed contour",
+        "cuts": 1,
+        "tool": 3,
+        "in_cut": {"x": 3, "y": 2, "z": 0},
+        "in_cut_after": {"x": 1, "y": 2, "z": 0},
+        "longer": 25.83,
+        "seconds": 1.12,
+        "least": {"x": 1, "y": 1, "z": 0, "together": 3},
+        "lifted": None,
+        "rewrites": ["start-point"],
+    }
+    assert shape["cuts"][1]["lifted"] == {"x": 0, "y": 0, "z": 0, "together": 0}
+    assert shape["outside_cuts"] == {
+        "in_cut": {"x": 0, "y": 0, "z": 0},
+        "in_cut_after": {"x": 0, "y": 0, "z": 0},
+        "longer": 0.0,
+        "seconds": 0.0,
+    }

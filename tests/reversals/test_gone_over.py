@@ -1,0 +1,74 @@
+"""Where a program goes how low: clamps may stand where it goes only higher, or not at all."""
+
+import numpy as np
+import pytest
+
+from gpre.motion.trace import trace
+from gpre.program.read import read
+from gpre.reversals.gone_over import GoneOver
+
+TEXT = """G21 G90
+T1 M6
+G0 X-20 Y0
+G0 Z20
+G0 X0 Y0
+G0 Z2
+G0 X40 Y0
+G1 Z-3 F100
+G0 Z2
+G0 X40 Y30
+G1 Z-3
+G1 Y50
+G0 Z20
+X0 Y0
+M0
+G0 Z2
+X80
+"""
+
+
+def gone(text: str = TEXT, reach: float = 0.5) -> GoneOver:
+    return GoneOver(trace(read(text.encode())), reach)
+
+
+def clear(at: GoneOver, start, end, setup: int) -> bool:
+    return bool(at.clear(np.array([start], float), np.array([end], float), np.array([setup]))[0])
+
+
+def test_the_highest_way_is_that_of_a_rapid_along_x_or_y_between_two_halts() -> None:
+    at = gone()
+    assert at.highest.tolist() == [np.inf, 20.0, 2.0]  # before the first Z nothing is known
+    # a rapid that comes down on a slope has been as high as where it begins
+    assert gone("G90\nG0 Z5\nT1 M6\nG0 Z20\nX5 Z2\nX9\n").highest[-1] == 20.0
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "holds"),
+    [
+        ((0, 50, 20), (40, -30, 20), True),  # as high as the program goes
+        ((0, 50, 19.9), (40, -30, 19.9), False),
+        ((0, 0, 2), (40, 0, 2), True),  # its own way
+        ((40, 0, 2), (0, 0, 2), True),
+        ((10, 0, 2), (30, 0.3, 2), True),
+        ((0, 0, 1.9), (40, 0, 1.9), False),
+        ((0, 0, 2), (40, 30, 2), False),  # between two of its places, and not its way
+        ((40, 0, 2), (40, 50, 2), True),  # the cut went there too
+        ((40, 0, 2), (40, 51, 2), False),
+        ((0, 0, 2), (42, 0, 2), False),
+        ((-20, 0, 2), (0, 0, 2), False),  # where it began
+    ],
+)
+def test_what_lies_between_is_looked_at(start, end, holds) -> None:
+    assert clear(gone(), start, end, 1) is holds
+
+
+def test_behind_a_stop_nothing_of_before_counts() -> None:
+    at = gone()
+    assert clear(at, (0, 0, 2), (80, 0, 2), 2)
+    assert not clear(at, (0, 0, 1.5), (80, 0, 1.5), 2)
+    assert not clear(at, (0, 0, 2), (80, 0, 2), 1)
+
+
+def test_a_deep_cut_is_no_wider_than_the_reach() -> None:
+    assert not clear(gone(), (42, 0, 2), (42, 50, 2), 1)
+    assert clear(gone(reach=2.1), (42, 0, 2), (42, 50, 2), 1)

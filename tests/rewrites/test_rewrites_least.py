@@ -1,0 +1,26 @@
+"""No rewrite that leaves the tool down gets below the least possible; start-point reaches it."""
+
+from contour_maker import contour_programs
+from hypothesis import assume, given, settings
+
+from gpre.driver.cut_plan import cut_plan
+from gpre.driver.rewrite import Options, rewrite
+from gpre.mill.job import Job
+from gpre.mill.mill import Mill
+from gpre.reversals.cuts import Shape
+from gpre.source.text import SourceText
+
+
+@settings(max_examples=25)
+@given(program=contour_programs())
+def test_contours_begun_elsewhere_keep_to_the_least_possible(program):
+    assume(program.lifted or program.rounds == 1)  # else a lift may be put between the rounds
+    options = Options(only=("start-point", "approach", "straighten"))
+    done = rewrite(SourceText.of(program.text, "made.ngc"), Mill(), Job(), options)
+    for row in cut_plan(done, Mill(), Job()).rows:
+        for figures in (row.now, row.after):
+            assert sum(figures) >= row.least.together
+            assert all(a >= b for a, b in zip(figures, row.least.by_axis, strict=True))
+        if "start-point" in row.rewrites:
+            assert row.shape is Shape.CLOSED
+            assert sum(row.after[:2]) == row.least.together  # Z turns where it plunges at feed

@@ -1,0 +1,137 @@
+"""Places where axes turn, ways off and on, and room: the parts of loops off the part."""
+
+import numpy as np
+import pytest
+
+from gpre.driver.counting import count
+from gpre.mill.job import Box, Job, Tool
+from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.reversals.find_cuts import find_cuts
+from gpre.reversals.reversals import ReversalKind
+from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
+from gpre.rewrites.loops_off.room import ASIDE, Room
+from gpre.rewrites.proposal import Context
+from gpre.rewrites.staying import Stays
+from gpre.source.text import SourceText
+
+HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\n"
+EVERY = frozenset(ReversalKind)
+SLACK = {"x": Axis(lost_motion=0.09), "y": Axis(lost_motion=0.06)}
+MILL = Mill(**SLACK, compensation=Compensation("controller"))
+
+
+def context_of(text: str, job: Job | None = None, mill: Mill = MILL) -> Context:
+    told = count(SourceText.of((HEAD + text + "G0 Z5\nM5\nM30\n").encode()), mill)
+    job = job or Job({1: Tool(6.0)})
+    cuts = find_cuts(told.motion)
+    return Context(told.program, told.motion, told.reversals, cuts, mill, job)
+
+
+def turns_of(context: Context) -> list[Turn]:
+    return [
+        turn for cut in context.cuts for turns in turns_in(context, cut, EVERY) for turn in turns
+    ]
+
+
+CIRCLE = "G0 X0 Y-20\nG1 Z-2 F100\nG1 Y-10\nG2 X0 Y-10 I0 J10 F300\n"
+
+
+def test_a_circle_turns_at_its_quadrants_and_goes_on_the_other_way() -> None:
+    turns = turns_of(context_of(CIRCLE))
+    # left, top, right; the bottom is where the circle starts
+    assert [turn.point[:2].round(6).tolist() for turn in turns] == [[-10, 0], [0, 10], [10, 0]]
+    assert [turn.axes for turn in turns] == [(0,), (1,), (0,)]
+    assert [turn.before.round(6).tolist() for turn in turns] == [[0, 1], [1, 0], [0, -1]]
+    assert [turn.wanted.tolist() for turn in turns] == [[1, 1, 0], [1, -1, 0], [-1, -1, 0]]
+    assert {turn.bend for turn in turns} == {-1}
+
+
+def test_an_axis_whose_slack_does_not_matter_is_left_out() -> None:
+    mill = Mill(x=Axis(lost_motion=0.001), y=Axis(lost_motion=0.06))
+    assert {turn.axes for turn in turns_of(context_of(CIRCLE, mill=mill))} == {(1,)}
+
+
+def test_a_corner_where_both_axes_turn_is_one_place() -> None:
+    turns = turns_of(context_of("G0 X0 Y0\nG1 Z-2 F100\nG1 X10 Y10 F300\nG1 X5 Y5\n"))
+    assert [(turn.axes, turn.along, turn.bend) for turn in turns] == [((0, 1), 0.0, 0)]
+    assert turns[0].wanted.tolist() == [-1, -1, 0]
+
+
+def test_a_turn_behind_a_plunge_is_another_matter() -> None:
+    assert not turns_of(context_of("G0 X0 Y0\nG1 Z-2 F100\nG1 X-10 F300\n"))
+
+
+def test_between_turns_an_axis_travels_or_stands() -> None:
+    context = context_of("G0 X9 Y0\nG1 Z-2 F100\nG1 X0 Y9 F300\nG1 Y0\nG1 X9\nG1 Y9\n")
+    first, *_, last = turns_of(context)
+    assert travels_between(context, first, last, 1)
+    alike = context_of("G0 X9 Y0\nG1 Z-2 F100\nG1 X0 Y9 F300\nG1 X9\nG1 Y0\n")
+    x, y = turns_of(alike)
+    assert not travels_between(alike, x, y, 1)
+    assert travels_between(alike, x, y, 0)
+
+
+def room_of(text: str, job: Job | None = None) -> tuple[Room, list[Turn]]:
+    context = context_of(text, job)
+    return Room(context, context.cuts[-1]), turns_of(context)
+
+
+RINGS = "G0 X0 Y-24\nG1 Z-2 F100\nG2 X0 Y-24 I0 J24 F300\nG1 Y-23\nG2 X0 Y-23 I0 J23\n"
+
+
+def test_a_straight_way_stands_clear_by_its_sagitta() -> None:
+    room, turns = room_of(RINGS)
+    way = room.way(turns[-1], at_once=False)
+    assert way.centre is None
+    # Pythagoras: s along the tangent of a radius of 23 - 3 mm is s²/2R off it, at least a tenth
+    assert way.far == 3.0
+    assert np.hypot(23.0, 3.0) - 3.0 >= 20.1 > np.hypot(23.0, 2.0) - 3.0
+    off, on = way.lines(turns[-1].point[:2])
+    assert off[-1].tolist() == pytest.approx(
+        (turns[-1].point[:2] + 3.0 * turns[-1].before).tolist()
+    )
+    assert on[0].tolist() == pytest.approx((turns[-1].point[:2] - 3.0 * turns[-1].after).tolist())
+
+
+def test_a_bent_way_leaves_on_the_tangent_and_ends_aside() -> None:
+    outline = (
+        "G0 X-15 Y-23\nG1 Z-2 F100\nG1 X0 F300\nG1 X-15\nG2 X-23 Y-15 R8\nG1 Y15\nG2 X-15 Y23 R8\n"
+    )
+    job = Job({1: Tool(6.0)}, Box((-20.0, -20.0, -9.0), (20.0, 20.0, 0.0)))
+    room, turns = room_of(outline, job)
+    turn = turns[-1]
+    assert turn.point[:2].tolist() == [-23.0, 15.0]
+    way = room.way(turn, at_once=False)
+    off, on = way.lines(turn.point[:2])
+    for line, near in ((off, 0), (on, -1)):
+        assert line[near].tolist() == pytest.approx([-23.0, 15.0])
+        assert line[-1 - near][0] == pytest.approx(-23.0 - ASIDE)
+        step = np.diff(line, axis=0)[near]
+        assert abs(step[0]) <= 0.01 * abs(step[1])  # on the tangent
+
+
+def test_what_has_not_been_cut_as_deep_is_no_room() -> None:
+    room, turns = room_of(RINGS.replace("G1 Y-23\n", "G1 Z-3\nG1 Y-23\n"))
+    with pytest.raises(Stays, match="nothing shows"):
+        room.way(turns[-1], at_once=False)
+
+
+def test_where_the_rest_is_taken_off_later_there_is_no_wall() -> None:
+    room, turns = room_of(f"{RINGS}G1 Y-20\nG2 X0 Y-20 I0 J20\n")
+    inner = [turn for turn in turns if abs(np.hypot(*turn.point[:2]) - 23.0) < 1e-6]
+    with pytest.raises(Stays, match="leaves no mark"):
+        room.way(inner[1], at_once=False)
+
+
+@pytest.mark.parametrize(
+    ("job", "needs"),
+    [
+        (Job(), ("tool 1", "stock")),
+        (Job({}, Box((0.0, 0.0, -1.0), (1.0, 1.0, 0.0))), ("tool 1",)),
+        (Job({1: Tool(6.0, "ball")}), ()),
+    ],
+)
+def test_a_tool_must_be_known_and_flat(job: Job, needs: tuple[str, ...]) -> None:
+    with pytest.raises(Stays) as caught:
+        room_of(RINGS, job)
+    assert caught.value.needs == needs
