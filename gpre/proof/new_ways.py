@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.proof.planes import LEVEL, first_in_z
-from gpre.proof.side import Ints, Pair
+from gpre.proof.side import Ints, Pair, Side
 from gpre.reversals.gone_over import GoneOver
 
 _LOOP = 1.1  # of the overshoots of X and Y together: how far an approach leaves the original's way
@@ -30,9 +30,19 @@ def unseen_ways(pair: Pair) -> Ints:
         return rows
     start, end = motion.start[rows].copy(), motion.end[rows]
     start[rows == first, 2] = end[rows == first, 2]  # where it comes from is only assumed
-    aside = np.flatnonzero(np.hypot(*travel[:, :2].T) > LEVEL)
-    start[rows == aside[0]] = end[rows == aside[0]]  # so it is the first time in X and Y
+    own, other = (_first_aside(side) for side in (after, pair.before))
+    if own is not None and other is not None:
+        height, least = motion.end[own, 2], pair.before.motion.end[other, 2]
+        if height >= least - LEVEL:  # so it is the first time in X and Y, if no lower than it was
+            start[rows == own] = end[rows == own]
     far = _LOOP * float(np.hypot(pair.mill.overshoot(0), pair.mill.overshoot(1)))
     clear = GoneOver(pair.before.motion, far).clear(start, end, after.setup[rows])
     unseen: Ints = rows[~clear]
     return unseen
+
+
+def _first_aside(side: Side) -> int | None:
+    """Give the first move that goes along X or Y."""
+    travel = side.motion.end - side.motion.start
+    found = np.flatnonzero(np.hypot(*travel[:, :2].T) > LEVEL)
+    return int(found[0]) if len(found) else None

@@ -38,6 +38,7 @@ from gpre.proof.prove import prove  # noqa: E402
 from gpre.source.text import SourceText  # noqa: E402
 
 WORD = re.compile(rb"([A-Z])\s*([-+]?(?:\d+\.?\d*|\.\d+))", re.IGNORECASE)
+LOOP = 1.5  # mm; as far as an approach leaves the way of the original
 Lines = list[bytes]
 Damage = Callable[[Lines, int, Random], Lines | None]
 
@@ -123,24 +124,46 @@ def verdict(mutant: Mutant) -> str:
         old, new = own_safety.pieces_at_feed(sound), own_safety.pieces_at_feed(damaged)
         if not own_safety.uncovered(old, new, feed=0):  # it is cut at a lower feed
             said = [each for each in said if "is gone, or is cut otherwise" not in each]
-    said = [each for each in said if not _in_the_air(each, sound, damaged, of.job)]
+    said = [
+        each
+        for each in said
+        if not _in_the_air(each, sound, damaged) and not _gone_over(each, original, damaged)
+    ]
     if of.job.stock is not None and of.job.tools and not carried:
         said += own_stock.complaints(original, damaged, of.job)
     return said[0] if said else "harmless"
 
 
-def _in_the_air(said: str, sound: Motion, damaged: Motion, job: Job) -> bool:
-    """Tell whether a complaint is of a rapid made at feed, or higher than all metal."""
-    if "cuts at feed where" in said:
-        row = _named(said, damaged)
-        way = np.concatenate((damaged.start[row], damaged.end[row]))
-        rapids = np.hstack((sound.start, sound.end))[sound.kind == Kind.RAPID]
-        return bool((np.abs(rapids - way).max(axis=1) < 1e-6).any())
-    if "a rapid sideways at" in said and job.stock is not None:
-        row = _named(said, damaged)
-        low = min(damaged.start[row, 2], damaged.end[row, 2])
-        return bool(low > job.stock.greatest[2] + 5.0)
-    return False
+def _in_the_air(said: str, sound: Motion, damaged: Motion) -> bool:
+    """Tell whether a complaint is of a rapid of the sound program that is made at feed."""
+    if "cuts at feed where" not in said:
+        return False
+    row = _named(said, damaged)
+    way = np.concatenate((damaged.start[row], damaged.end[row]))
+    rapids = np.hstack((sound.start, sound.end))[sound.kind == Kind.RAPID]
+    return bool((np.abs(rapids - way).max(axis=1) < 1e-6).any())
+
+
+def _gone_over(said: str, original: Motion, damaged: Motion) -> bool:
+    """Tell whether a low rapid runs where the original cuts as low or lower all along."""
+    if "a rapid sideways at" not in said:
+        return False
+    row = _named(said, damaged)
+    start, end = damaged.start[row], damaged.end[row]
+    cut = own_safety.pieces_at_feed(original)
+    origin = np.array(original.state_of(0).origin)
+    low = np.maximum(cut.start[:, 2], cut.end[:, 2]) - origin[2] <= min(start[2], end[2]) + 1e-6
+    flat = np.array((1.0, 1.0, 0.0))
+    by = own_safety.Pieces(
+        (cut.start - origin)[low] * flat,
+        (cut.end - origin)[low] * flat,
+        [],
+        cut.feed[low],
+        cut.block[low],
+        cut.row[low],
+    )
+    way = start + (end - start) * np.linspace(0.0, 1.0, 50)[:, None]
+    return all((own_safety.distance(each * flat, by) <= LOOP).any() for each in way)
 
 
 def _named(said: str, motion: Motion) -> int:

@@ -36,6 +36,15 @@ class Pieces:
     def tool(self) -> NDArray[np.int64]:
         return np.array([each[0] for each in self.force], np.int64)
 
+    @cached_property
+    def level(self) -> NDArray[np.bool_]:
+        result: NDArray[np.bool_] = np.abs(self.end[:, 2] - self.start[:, 2]) <= 1e-6
+        return result
+
+    @cached_property
+    def of_force(self) -> dict[tuple[object, ...], NDArray[np.bool_]]:
+        return {each: np.array([one == each for one in self.force]) for each in set(self.force)}
+
 
 def pieces_at_feed(motion: Motion) -> Pieces:
     start, end, force, feed, block, rows = [], [], [], [], [], []
@@ -109,17 +118,20 @@ def uncovered(of: Pieces, by: Pieces, *, feed: int) -> list[int]:
         and (not feed or known[key] >= feed * of.feed[row] - 1e-6)
     }
     missing: list[int] = []
-    forces = {each: np.array([one == each for one in by.force]) for each in set(of.force)}
-    for point, row in zip(points, owner.tolist(), strict=True):
-        if row in same or (missing and missing[-1] == row):
+    nowhere = np.zeros(len(by.start), bool)
+    least, greatest = np.minimum(by.start, by.end) - PATH, np.maximum(by.start, by.end) + PATH
+    for row in np.unique(owner).tolist():
+        if row in same:
             continue
-        if not len(by.start):
-            missing.append(row)
-            continue
-        near = (distance(point, by) <= PATH) & forces[of.force[row]]
+        mine = points[owner == row] if len(by.start) else points[:0]
+        low, high = (of.start[row], of.end[row])
+        close = (least <= np.maximum(low, high)) & (greatest >= np.minimum(low, high))
+        usable = close.all(axis=1) & by.of_force.get(of.force[row], nowhere)
         if feed:
-            near &= (by.feed - of.feed[row]) * feed >= -1e-6
-        if not near.any():
+            usable &= (by.feed - of.feed[row]) * feed >= -1e-6
+        near = np.flatnonzero(usable)
+        some = Pieces(by.start[near], by.end[near], [], by.feed[near], near, near)
+        if not len(mine) or not all((distance(each, some) <= PATH).any() for each in mine):
             missing.append(row)
     return missing
 
@@ -161,9 +173,15 @@ def _turn_of_helix(of: Pieces, row: int, by: Pieces, job: Job) -> bool:
         return False
     if drop > length * (np.sin(tool.steepest_ramp) + 1e-3):
         return False
-    level = np.abs(by.end[:, 2] - by.start[:, 2]) <= 1e-6
+    if of.force[row] not in by.of_force:
+        return False
+    level = by.level & by.of_force[of.force[row]]
     level &= (by.start[:, 2] <= end[2] + 1e-6) & (by.feed >= of.feed[row] - 1e-6)
-    level &= np.array([each == of.force[row] for each in by.force], bool)
+    middle = (start + end)[:2] / 2
+    reach = np.abs(end - start)[:2].max() + PATH
+    for axis in range(2):
+        level &= np.minimum(by.start[:, axis], by.end[:, axis]) <= middle[axis] + reach
+        level &= np.maximum(by.start[:, axis], by.end[:, axis]) >= middle[axis] - reach
     rows = np.flatnonzero(level)
     if not len(rows):
         return False
