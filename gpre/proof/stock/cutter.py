@@ -99,7 +99,7 @@ class Cutter:
         steep = np.asarray(slope, np.float64)
         if self.rise:
             room = np.maximum(self.rise**2 - steep**2, 0.0)
-            with np.errstate(divide="ignore"):
+            with np.errstate(divide="ignore", invalid="ignore"):
                 ahead = np.minimum(np.abs(steep) * np.sqrt(aside / room), half)
             result: Floats = np.where(room > 0.0, -np.sign(steep) * ahead, -np.sign(steep) * half)
             return result
