@@ -9,6 +9,7 @@ atheris (coverage-guided fuzzing for Python, libFuzzer's options) is no dependen
 from __future__ import annotations
 
 import sys
+import tempfile
 from pathlib import Path
 
 import atheris
@@ -24,7 +25,8 @@ def main() -> None:
     seeds = Path(__file__).resolve().parents[1] / "identity"
     arguments = sys.argv if len(sys.argv) > 1 else [sys.argv[0], "-max_total_time=300"]
     if not any(not each.startswith("-") for each in arguments[1:]):
-        arguments = [*arguments, str(seeds)]
+        # what it finds goes into the first folder, which must not be that of the tests
+        arguments = [*arguments, tempfile.mkdtemp(prefix="gpre-fuzz-"), str(seeds)]
     atheris.Setup(arguments, check)
     atheris.Fuzz()
 
