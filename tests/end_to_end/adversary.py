@@ -6,6 +6,8 @@
 A mutant is *found* where the proof does not hold. Of the others some make the mill do the very
 same ("idle"); what else passes is looked at by checkers that share no code with the proof
 (`own_safety`, `own_stock`): "harmless" where they have nothing to say, else it is a survivor.
+Harmless as well: a lower feed; a rapid made at feed; a way at rapid where the original cuts as low
+all along, or as high as it ever goes; full width where the original cuts at full width, too.
 """
 
 from __future__ import annotations
@@ -119,6 +121,7 @@ def verdict(mutant: Mutant) -> str:
         return "idle"
     carried = of.mill.compensation.by == "program" and of.rewrite == "take-up"
     reference = sound if carried else original
+    own_safety.PATH = of.mill.limits.tolerance + 0.0005
     said = own_safety.complaints(reference, damaged, of.job)
     if any("is gone, or is cut otherwise" in each for each in said):
         old, new = own_safety.pieces_at_feed(sound), own_safety.pieces_at_feed(damaged)
@@ -131,6 +134,8 @@ def verdict(mutant: Mutant) -> str:
     ]
     if of.job.stock is not None and of.job.tools and not carried:
         said += own_stock.complaints(original, damaged, of.job)
+        if own_stock.mill_away(original, of.job).slotted:  # the tool cut so in the original, too
+            said = [each for each in said if "cut at full width" not in each]
     return said[0] if said else "harmless"
 
 
@@ -145,11 +150,16 @@ def _in_the_air(said: str, sound: Motion, damaged: Motion) -> bool:
 
 
 def _gone_over(said: str, original: Motion, damaged: Motion) -> bool:
-    """Tell whether a low rapid runs where the original cuts as low or lower all along."""
+    """Tell whether a low rapid runs where the original cuts as low or lower all along.
+
+    Or as high as the original ever goes.
+    """
     if "a rapid sideways at" not in said:
         return False
     row = _named(said, damaged)
     start, end = damaged.start[row], damaged.end[row]
+    if min(start[2], end[2]) >= original.end[original.kind == Kind.RAPID, 2].max() - 1e-6:
+        return True
     cut = own_safety.pieces_at_feed(original)
     origin = np.array(original.state_of(0).origin)
     low = np.maximum(cut.start[:, 2], cut.end[:, 2]) - origin[2] <= min(start[2], end[2]) + 1e-6
