@@ -97,8 +97,8 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
     allowed = np.zeros(len(rows))
     allowed[partner >= 0] = twins.before.depth[partner[partner >= 0]]
     over = depth[rows] - allowed
-    own = float(twins.before.depth[pair.before.rapids].max(initial=0.0))
-    more = f"; the original's own meets {own:.3f} mm" if own > 2.0 * limit else ""
+    own = float(twins.before.depth[pair.before.rapids].max(initial=0.0)) - twins.grown
+    more = f"; the original's own meets {own:.3f} mm" if own > limit else ""
     if not len(rows) or float(over.max()) <= limit:
         return Obligation(NAMES[1], holds=True, figure=f"{len(rows)} rapids meet none{more}")
     row = int(rows[int(over.argmax())])
@@ -119,7 +119,9 @@ def _place(twins: Twins, row: int) -> str:
 
 def _bites(pair: Pair, twins: Twins, name: str, what: str) -> Obligation:
     """Show that a tool nowhere cuts deeper, or wider, than it did at its worst."""
-    old, new = (getattr(taken, what) for taken in (twins.before, twins.after))
+    new: Floats = getattr(twins.after, what)
+    more = twins.grown * (2.0 if what == "width" else 1.0)
+    old: Floats = np.maximum(getattr(twins.before, what) - more, 0.0)
     slack = 2.0 * twins.tolerance + RESOLUTION
     slack += twins.cell if what == "width" else 0.0
     excused = _ramps(pair) if what == "depth" else np.zeros(len(new), bool)

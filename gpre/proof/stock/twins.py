@@ -48,7 +48,8 @@ class Twins:
 
     before, after: what each move took off. deeper, higher: the worst places where the new program
     took more, and where it left more. cells, cell: how many were looked at, and their size, mm.
-    tolerance: mm. boxed: True where the stock is the job's, else it is metal everywhere.
+    tolerance: mm. grown: mm, by how much the tools were greater with which `before` was recorded.
+    boxed: True where the stock is the job's, else it is metal everywhere.
     """
 
     before: Taken
@@ -58,6 +59,7 @@ class Twins:
     cells: int
     cell: float
     tolerance: float
+    grown: float
     boxed: bool
 
 
@@ -109,7 +111,7 @@ def run_both(pair: Pair) -> Twins:
             higher = _greater(higher, rest)
     cells = sum(field.top.size for field in new.fields.values())
     cell = max((field.grid.cell for field in new.fields.values()), default=0.0)
-    return Twins(before, after, deeper, higher, cells, cell, pair.tolerance, boxed)
+    return Twins(before, after, deeper, higher, cells, cell, pair.tolerance, off, boxed)
 
 
 def _rows(side: Side, pair: Pair) -> Ints:
