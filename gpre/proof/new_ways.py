@@ -25,6 +25,9 @@ def unseen_ways(pair: Pair) -> Ints:
     rapids = after.rapids
     rows: Ints = rapids[(pair.partner[rapids] < 0) & (np.hypot(*travel[rapids, :2].T) > LEVEL)]
     first = first_in_z(after)
+    blind = rows[rows < first].astype(np.intp)  # at the height where the tool happens to stand
+    if len(blind) and not _goes_blind(pair.before):
+        return blind
     rows = rows[rows >= first].astype(np.intp)
     if not len(rows):
         return rows
@@ -39,6 +42,13 @@ def unseen_ways(pair: Pair) -> Ints:
     clear = GoneOver(pair.before.motion, far).clear(start, end, after.setup[rows])
     unseen: Ints = rows[~clear]
     return unseen
+
+
+def _goes_blind(side: Side) -> bool:
+    """Tell whether a program goes along X or Y at rapid before it says at what height."""
+    travel = side.motion.end - side.motion.start
+    aside = np.hypot(*travel[side.rapids, :2].T) > LEVEL
+    return bool((side.rapids[aside] < first_in_z(side)).any())
 
 
 def _first_aside(side: Side) -> int | None:

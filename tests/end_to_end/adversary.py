@@ -160,6 +160,8 @@ def _gone_over(said: str, original: Motion, damaged: Motion) -> bool:
     start, end = damaged.start[row], damaged.end[row]
     if min(start[2], end[2]) >= original.end[original.kind == Kind.RAPID, 2].max() - 1e-6:
         return True
+    if row < _first_in_z(damaged) and _first_in_z(original) > 0:
+        return True  # both go somewhere before they say at what height
     cut = own_safety.pieces_at_feed(original)
     origin = np.array(original.state_of(0).origin)
     low = np.maximum(cut.start[:, 2], cut.end[:, 2]) - origin[2] <= min(start[2], end[2]) + 1e-6
@@ -174,6 +176,11 @@ def _gone_over(said: str, original: Motion, damaged: Motion) -> bool:
     )
     way = start + (end - start) * np.linspace(0.0, 1.0, 50)[:, None]
     return all((own_safety.distance(each * flat, by) <= LOOP).any() for each in way)
+
+
+def _first_in_z(motion: Motion) -> int:
+    moved = np.flatnonzero(motion.start[:, 2] != motion.end[:, 2])
+    return int(moved[0]) if len(moved) else len(motion)
 
 
 def _named(said: str, motion: Motion) -> int:

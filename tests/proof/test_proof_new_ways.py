@@ -48,3 +48,10 @@ def test_a_loop_of_the_overshoot_is_no_new_way() -> None:
     before = text.format("")
     assert failed(before, text.format(loop.format(58.75, 38.75))) == {}
     assert "air moves" in failed(before, text.format(loop.format(50, 38.75)))
+
+
+def test_a_height_that_is_no_longer_stated_is_missed() -> None:
+    text = "G21 G90\nT3 M6\nS2000 M3\nG0 Z20\nG0 X10 Y10\nG1 Z-2 F100\nG0 Z20\nM30\n"
+    assert "air moves" in failed(text, text.replace("G0 Z20\nG0 X10", "G0 X10"))
+    swapped = text.replace("G0 Z20\nG0 X10 Y10\n", "G0 X10 Y10\nG0 Z20\n")
+    assert "air moves" in failed(text, swapped)
