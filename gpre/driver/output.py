@@ -40,6 +40,8 @@ def write_program(data: bytes, output: str) -> None:
     """
     try:
         target = Path(os.path.realpath(output))
+        if target.is_symlink():  # it could not be followed to its end
+            _refuse_loop()
         if target.is_dir():
             raise IsADirectoryError(errno.EISDIR, "Is a directory")
         if target.exists() and not target.is_file():
@@ -48,6 +50,10 @@ def write_program(data: bytes, output: str) -> None:
             _replace(data, target)
     except OSError as error:
         raise os_fault(error, output, "write") from error
+
+
+def _refuse_loop() -> None:
+    raise OSError(errno.ELOOP, os.strerror(errno.ELOOP))
 
 
 def _replace(data: bytes, target: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -40,11 +41,21 @@ def find_job(path: Path | None, program: str) -> LoadedJob:
     if path is not None:
         return read_job(SettingsFile.read(str(path)))
     beside = job_place(program)
-    if beside is None or not beside.is_file():
+    if beside is None or not _is_there(beside):
         return LoadedJob(Job())
     found = read_job(SettingsFile.read(str(beside)))
     note = Diagnostic("JOB603", f"tools and stock are taken from {beside}")
     return replace(found, findings=(note, *found.findings))
+
+
+def _is_there(place: Path) -> bool:
+    try:
+        return place.is_file()
+    except OSError as error:
+        # the program's own name may just fit: then no job file can have the longer one
+        if error.errno == errno.ENAMETOOLONG:
+            return False
+        raise
 
 
 def job_place(program: str) -> Path | None:

@@ -121,7 +121,8 @@ def move_seconds(motion: Motion, mill: Mill, turns: Turns, stops: NDArray[np.boo
     at_start = stops & (turns.along <= 0.0)
     halts = np.concatenate((before, np.flatnonzero(unknown), turns.move[at_start]))
     caps[np.searchsorted(going, halts)] = 0.0
-    inside = np.flatnonzero(stops & (turns.along > 0.0) & (turns.along < 1.0))
+    within = (turns.along > 0.0) & (turns.along < 1.0) & timed[turns.move]
+    inside = np.flatnonzero(stops & within)
     place = np.searchsorted(going, turns.move[inside])
     result[going] = _chain_seconds(chain, caps, place, turns.along[inside])
     return result

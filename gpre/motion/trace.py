@@ -19,7 +19,10 @@ from gpre.motion.stretches import Stretches
 from gpre.motion.subprograms import DEEPEST
 from gpre.program.program import Program
 
-MOST_CALLED_BLOCKS = 1_000_000  # run by calls
+# Run by calls, beyond two a block of the text: what calls of calls may add. Blocks that run one by
+# one cost much more time than those in columns.
+MOST_CALLED_BLOCKS = 1_000_000
+MOST_CALLED_STEPS = 250_000
 
 
 def trace(program: Program, controller: Controller | None = None) -> Motion:
@@ -66,6 +69,7 @@ class _Walk:
     at: int = 0
     calls: list[_Return] = field(default_factory=list)
     called_blocks: int = 0
+    called_steps: int = 0  # blocks run one by one
     since: int = 0  # where the present stretch of blocks began, and the row it began with
     rows: int = 0
     at_end: bool = False  # the block at work is the last one
@@ -92,6 +96,7 @@ class _Walk:
             if self.stretches is not None and self._run_stretch(self.stretches):
                 continue
             outcome = step(self.run, self.at)
+            self.called_steps += bool(self.calls)
             if outcome.action is Action.NEXT:
                 self.at += 1
                 self.called_blocks += bool(self.calls)
@@ -171,7 +176,7 @@ class _Walk:
         return True
 
     def _within_limits(self) -> bool:
-        if self.run.too_long or self.called_blocks > MOST_CALLED_BLOCKS:
+        if self.run.too_long or self._called_too_often():
             self.run.report(
                 "INT332",
                 "repeats and calls make more moves than are followed; the program is followed up"
@@ -181,3 +186,10 @@ class _Walk:
             )
             return False
         return True
+
+    def _called_too_often(self) -> bool:
+        if not self.called_steps:
+            return False
+        text = 2 * len(self.run.program)
+        many = self.called_blocks - text > MOST_CALLED_BLOCKS
+        return many or self.called_steps - text > MOST_CALLED_STEPS

@@ -186,7 +186,7 @@ def _must_stay(side: Side) -> NDArray[np.bool_]:
     flags, words = program.blocks.flags, program.words
     strange = ~_MOTION_LETTERS[words.letter]
     is_g = words.letter == ord("G")
-    strange |= is_g & ~np.isin(np.rint(words.value * 10).astype(np.int64), _TENTHS)
+    strange |= is_g & ~np.isin(np.rint(words.value * 10), _TENTHS)
     stay = (flags & MORE_THAN_WORDS) != 0
     stay[words.block[strange]] = True
     stay |= _comments_only(program)
@@ -197,7 +197,7 @@ def _must_stay(side: Side) -> NDArray[np.bool_]:
     return result
 
 
-_TENTHS = np.rint(np.array(_MOTION_G) * 10).astype(np.int64)
+_TENTHS = np.rint(np.array(_MOTION_G) * 10)
 
 
 def first_missing(wanted: Sequence[bytes], there: Iterable[bytes]) -> int | None:

@@ -1,33 +1,13 @@
 """The work grows with the text, not faster: counted in steps, not in time."""
 
-import sys
-from collections.abc import Callable
-
 import pytest
+from steps import steps
 
 from gpre.program.line import LONGEST, scan_line
 from gpre.program.read import read
 
 BIG = 20_000
 SMALL = BIG // 4
-
-
-def steps(action: Callable[[], object]) -> int:
-    """Count the lines of Python that an action runs."""
-    count = 0
-
-    def trace(*_: object) -> Callable[..., object]:
-        nonlocal count
-        count += 1
-        return trace
-
-    before = sys.gettrace()
-    sys.settrace(trace)
-    try:
-        action()
-    finally:
-        sys.settrace(before)
-    return count
 
 
 @pytest.mark.parametrize(
