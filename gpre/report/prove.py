@@ -18,7 +18,7 @@ from gpre.driver.proving import Proved
 from gpre.mill.job import Job
 from gpre.proof.proof import Obligation
 from gpre.report.diagnostics import has_errors, in_order, render_block
-from gpre.report.rewrite import proof_json
+from gpre.report.rewrite import failed_lines, proof_json
 from gpre.report.wording import WIDTH, counted, visible
 
 _MARKS = {
@@ -93,7 +93,7 @@ def obligation_rows(proved: Proved) -> Iterator[tuple[str, list[str]]]:
     width = max((len(each.name) for each in obligations), default=0)
 
     def said(each: Obligation) -> tuple[str, str]:
-        return verdict_of(proved, each), each.figure + _lines(each)
+        return verdict_of(proved, each), each.figure + failed_lines(each)
 
     for (found, figure), group in groupby(obligations, said):
         names = ", ".join(each.name for each in group)
@@ -105,17 +105,6 @@ def obligation_rows(proved: Proved) -> Iterator[tuple[str, list[str]]]:
         lines = textwrap.wrap(visible(text), room, break_on_hyphens=False) or [""]
         indent = " " * len(head)
         yield found, [head + lines[0], *(indent + line for line in lines[1:])]
-
-
-def _lines(obligation: Obligation) -> str:
-    if obligation.holds:
-        return ""
-    said = [
-        f"line {block + 1} {which}"
-        for block, which in ((obligation.before, "before"), (obligation.after, "after"))
-        if block is not None
-    ]
-    return f" ({', '.join(said)})" if said else ""
 
 
 def render_obligations(proved: Proved) -> Text:

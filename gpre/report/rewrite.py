@@ -72,7 +72,7 @@ def render_proof(proof: Proof) -> Text:
         result.append(mark, colour)
         head = f"{each.name:<{width}}  "
         lines = textwrap.wrap(
-            visible(each.figure) + _place(each),
+            visible(each.figure) + failed_lines(each),
             max(WIDTH - 8 - len(head), 30),
             break_on_hyphens=False,
         )
@@ -81,7 +81,8 @@ def render_proof(proof: Proof) -> Text:
     return result
 
 
-def _place(obligation: Obligation) -> str:
+def failed_lines(obligation: Obligation) -> str:
+    """Name the lines of an obligation that does not hold, or ""."""
     if obligation.holds:
         return ""
     said = [

@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from gpre.geometry import path
 from gpre.geometry.region import Rectangle, Swath
 from gpre.geometry.swept import BESIDE, SHAVE, centre_lines, close_by, near, onward, rim_left
-from gpre.motion.events import EventKind
 from gpre.reversals.cuts import Cut
+from gpre.reversals.gone_over import SHIFTED
 from gpre.reversals.levels import LEVEL
 from gpre.rewrites.loops_off.places import Turn
 from gpre.rewrites.proposal import Context
@@ -34,17 +34,6 @@ ASIDE = 0.2  # mm; how far aside they lead
 ALONG = (1.1, 2.0, 4.0)  # radii of the tool, along the path from a corner
 _ARC_POINTS = 32
 MOST_ONWARD = 64  # moves followed on from a turn
-BREAKS = frozenset(  # behind these the work may not stand as it stood
-    (
-        EventKind.TOOL_CHANGE,
-        EventKind.STOP,
-        EventKind.OFFSET,
-        EventKind.HOME,
-        EventKind.PROBE,
-        EventKind.HANDOVER,
-        EventKind.UNKNOWN,
-    )
-)
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
@@ -96,7 +85,7 @@ class Room:
         self.box = None
         if stock is not None and one_zero(self.motion):
             self.box = Rectangle(stock.least[:2], stock.greatest[:2])
-        breaks = np.array([e.move for e in self.motion.events if e.kind in BREAKS], np.intp)
+        breaks = np.array([e.move for e in self.motion.events if e.kind in SHIFTED], np.intp)
         known = np.isfinite(self.motion.start).all(axis=1) & np.isfinite(self.motion.end).all(
             axis=1
         )
