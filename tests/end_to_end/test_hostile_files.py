@@ -89,10 +89,11 @@ def rewritten(tmp_path_factory: pytest.TempPathFactory) -> bytes:
 
 
 def wait_for_writing(process: subprocess.Popen[bytes], folder: Path) -> None:
-    """Wait until the temporary file is there, or the process has ended."""
+    """Wait until something stands in the temporary file, or the process has ended."""
     until = time.monotonic() + 60
     while time.monotonic() < until and process.poll() is None:
-        if any(name.startswith(TEMPORARY) for name in names(folder)):
+        parts = [folder / name for name in names(folder) if name.startswith(TEMPORARY)]
+        if any(part.exists() and part.stat().st_size for part in parts):
             return
         time.sleep(0.001)
 
