@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
+RAPID_GAP = 0.2  # mm, above what was cut there: a new rapid down does not end on a floor
 UNCHANGED = "every move is the original's, in the same order"
 
 
@@ -183,21 +184,31 @@ class Verdicts:
             result: Bools = ~straight[met.row] & ~own[met.row]
             return result
 
+        def unless_excused(met: Encounters, points: Bools) -> Bools:
+            for row in np.unique(met.row[points]).tolist():
+                if self.plunges.rapid_before(row) or self.swept.holds(row):
+                    points &= met.row != row
+            return points
+
         def into_metal(met: Encounters) -> Bools:
             result: Bools = ~self.known & ~self.room & ~self.outside
-            result &= ~self.at_feed & ~self.above
-            for row in np.unique(met.row[result]).tolist():
-                if self.plunges.rapid_before(row) or self.swept.holds(row):
-                    result &= met.row != row
-            return result
+            return unless_excused(met, result & ~self.at_feed & ~self.above)
 
         def too_early(met: Encounters) -> Bools:  # noqa: ARG001
             return self.taller
+
+        def onto_a_floor(met: Encounters) -> Bools:
+            ends = np.linalg.norm(met.point - motion.end[met.row], axis=1) <= LEVEL
+            falls = motion.end[met.row, 2] < motion.start[met.row, 2] - LEVEL
+            low = met.cleared > met.point[:, 2] - RAPID_GAP + LEVEL
+            result: Bools = ends & falls & low & ~self.known & ~self.outside
+            return unless_excused(met, result & ~self.at_feed & ~self.above)
 
         return (
             (slanted, "a new rapid below the travel plane moves on more than one axis"),
             (into_metal, "a new rapid below the travel plane, where nothing was cut before"),
             (too_early, "a rapid comes before the cut that made room for it"),
+            (onto_a_floor, f"a new rapid down ends less than {RAPID_GAP:g} mm above metal"),
         )
 
     def _outside(self, met: Encounters) -> Bools:

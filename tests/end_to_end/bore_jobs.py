@@ -50,7 +50,10 @@ class Scribe:
 
     def number(self, value: float, *, feed: bool = False) -> str:
         places = (2 if feed else 5) if self.manner.inch else (1 if feed else 4)
-        text = f"{round(value / (INCH if self.manner.inch else 1.0), places) + 0.0:g}"
+        rounded = round(value / (INCH if self.manner.inch else 1.0), places) + 0.0
+        text = f"{rounded:g}"
+        if "e" in text:  # which is no number in RS-274
+            text = f"{rounded:.{places}f}"
         return text + ("." if self.manner.points and "." not in text else "")
 
     def place(self, letter: str, value: float) -> str:

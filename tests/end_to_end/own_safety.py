@@ -272,7 +272,8 @@ def _beside_stock(point: NDArray[np.float64], tool: object, job: Job) -> bool:
         return False
     reach = known.diameter / 2
     least, greatest = np.array(job.stock.least[:2]), np.array(job.stock.greatest[:2])
-    return bool(((point[:2] < least - reach) | (point[:2] > greatest + reach)).any())
+    away = np.maximum(np.maximum(least - point[:2], point[:2] - greatest), 0.0)
+    return float(np.hypot(*away)) > reach  # a round tool, also at the stock's corners
 
 
 def _rapids(before: Motion, after: Motion, cut: Pieces, job: Job) -> list[str]:

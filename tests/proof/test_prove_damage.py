@@ -85,6 +85,12 @@ def test_sound_rewrites_pass(name: str) -> None:
     assert failed(before, after, job) == set()
 
 
+def _lifted(down: str) -> str:
+    """Lift off and come back down at rapid, to `down`, in the middle of the second loop."""
+    loop = LOOP_TWO.replace("G1 X0\n", f"G1 X0\nG0 Z5\nG0 {down}\nG1 Z-2 F100\nF300\n")
+    return RIM.replace(LOOP_TWO, loop)
+
+
 DAMAGED = {
     # name: (before, after, job, one obligation that must fail)
     "pass dropped": (RIM, RIM.replace("G1 Y30\nG1 X0\n", "G1 X0 Y30\n", 1), None, "cutting path"),
@@ -141,6 +147,7 @@ DAMAGED = {
         None,
         "air moves",
     ),
+    "rapid down onto the floor": (RIM, _lifted("Z-2"), None, "air moves"),
     "slanted rapid down": (
         RIM,
         moved_start().replace("G0 X40 Y30\nG0 Z1\n", "G0 X40 Y30 Z1\n"),
@@ -277,6 +284,11 @@ def test_damage_is_found(name: str) -> None:
     before, after, job, obligation = DAMAGED[name]
     assert before != after
     assert obligation in failed(before, after, job)
+
+
+def test_a_rapid_may_come_down_to_a_little_above_the_floor() -> None:
+    assert not failed(RIM, _lifted("Z-1.8"), None)
+    assert failed(RIM, _lifted("Z-1.85"), None) == {"air moves"}
 
 
 ARC_RIM = """G21 G90 G17
