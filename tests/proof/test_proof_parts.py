@@ -224,7 +224,7 @@ M30
 
 def test_what_is_cut_in_one_work_system_makes_no_room_in_another() -> None:
     head, second = TWO_SYSTEMS.split("G55\n")
-    fast = f"{head}G55\n{second.replace('G1 Z-3', 'G0 Z-3')}"
+    fast = head + "G55\n" + second.replace("G1 Z-3", "G0 Z-2.5\nG1 Z-3")
     assert "air moves" in failed(TWO_SYSTEMS, fast)
     # within one system the way down is free
     one = TWO_SYSTEMS.replace("G55\n", "")
