@@ -6,6 +6,7 @@
 A mutant is *found* where the proof does not hold. Of the others some make the mill do the very
 same ("idle"); what else passes is looked at by checkers that share no code with the proof
 (`own_safety`, `own_stock`): "harmless" where they have nothing to say, else it is a survivor.
+A command that carries take-ups is judged by the table, walked step by step (`take_up_bench`).
 Harmless as well: a lower feed; a rapid made at feed; a way at rapid where the original cuts as low
 all along, or as high as it ever goes; full width where the original cuts at full width, too.
 """
@@ -15,18 +16,20 @@ from __future__ import annotations
 import re
 import sys
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 
 HERE = Path(__file__).resolve().parent
-sys.path += [str(HERE), str(HERE.parent)]
+sys.path += [str(HERE), str(HERE.parent), str(HERE.parent / "rewrites")]
 
 import numpy as np  # noqa: E402
 import own_safety  # noqa: E402
 import own_stock  # noqa: E402
+import take_up_bench  # noqa: E402
 import test_cases  # noqa: E402
+from damages import DAMAGES  # noqa: E402
 
 from gpre import load_mill  # noqa: E402
 from gpre.driver.rewrite import Options, rewrite  # noqa: E402
@@ -39,10 +42,7 @@ from gpre.program.read import read  # noqa: E402
 from gpre.proof.prove import prove  # noqa: E402
 from gpre.source.text import SourceText  # noqa: E402
 
-WORD = re.compile(rb"([A-Z])\s*([-+]?(?:\d+\.?\d*|\.\d+))", re.IGNORECASE)
 LOOP = 1.5  # mm; as far as an approach leaves the way of the original
-Lines = list[bytes]
-Damage = Callable[[Lines, int, Random], Lines | None]
 
 
 @dataclass(frozen=True)
@@ -127,6 +127,9 @@ def verdict(mutant: Mutant) -> str:
         old, new = own_safety.pieces_at_feed(sound), own_safety.pieces_at_feed(damaged)
         if not own_safety.uncovered(old, new, feed=0):  # it is cut at a lower feed
             said = [each for each in said if "is gone, or is cut otherwise" not in each]
+    of_path = [each for each in said if "is gone, or" in each or "where the original" in each]
+    if carried and of_path and _table_keeps_to_path(mutant):
+        said = [each for each in said if each not in of_path]
     said = [
         each
         for each in said
@@ -137,6 +140,21 @@ def verdict(mutant: Mutant) -> str:
         if own_stock.mill_away(original, of.job).slotted:  # the tool cut so in the original, too
             said = [each for each in said if "cut at full width" not in each]
     return said[0] if said else "harmless"
+
+
+def _table_keeps_to_path(mutant: Mutant) -> bool:
+    """Tell whether the table of a mill with this slack runs where the original is to cut."""
+    mill = mutant.of.mill
+    axes = mill.x, mill.y, mill.z
+    if mill.twist.x or mill.twist.y or any(isinstance(each.lost_motion, tuple) for each in axes):
+        return False  # the walk knows one slack for each axis, and no yaw
+    if not all(
+        np.isfinite(_motion(text, mill).end).all() for text in (mutant.text, mutant.of.before)
+    ):
+        return False
+    slack = [0.0 if each.hangs else each.greatest_lost_motion for each in axes]
+    off = take_up_bench.worst_error(mutant.of.before, mutant.text, slack, mill)
+    return off <= mill.limits.tolerance + 0.0005  # the steps of the walk, too
 
 
 def _in_the_air(said: str, sound: Motion, damaged: Motion) -> bool:
@@ -214,150 +232,6 @@ def _does(motion: Motion) -> list[tuple[object, ...]]:
 def _force(motion: Motion, row: int) -> tuple[object, ...]:
     state = motion.state_of(row)
     return state.tool, state.spindle, state.spindle_way, state.mist, state.flood, state.origin
-
-
-def _words(line: bytes) -> list[tuple[int, int, str, float]]:
-    """Give the words of a line outside comments: start, end, letter, value."""
-    bare = re.sub(rb"\([^)]*\)", lambda found: b" " * len(found[0]), line.split(b";")[0])
-    return [
-        (each.start(), each.end(), each[1].decode().upper(), float(each[2]))
-        for each in WORD.finditer(bare)
-    ]
-
-
-def _word(
-    line: bytes, letters: str, value: float | None = None
-) -> tuple[int, int, str, float] | None:
-    for each in _words(line):
-        if each[2] in letters and (value is None or each[3] == value):
-            return each
-    return None
-
-
-def _with(lines: Lines, at: int, word: tuple[int, int, str, float], value: float | None) -> Lines:
-    """Write a word anew, or leave it out."""
-    start, end, letter, _ = word
-    new = b"" if value is None else f"{letter}{value:.4f}".rstrip("0").encode()
-    lines[at] = lines[at][:start] + new + lines[at][end:]
-    return lines
-
-
-def _off(letters: str, by: float) -> Damage:
-    def damage(lines: Lines, at: int, random: Random) -> Lines | None:
-        word = _word(lines[at], letters)
-        return word and _with(lines, at, word, word[3] + random.choice((-by, by)))
-
-    return damage
-
-
-def _times(letter: str, by: float) -> Damage:
-    def damage(lines: Lines, at: int, _: Random) -> Lines | None:
-        word = _word(lines[at], letter)
-        return word and _with(lines, at, word, word[3] * by)
-
-    return damage
-
-
-def _for(letter: str, old: float, new: float | None) -> Damage:
-    def damage(lines: Lines, at: int, _: Random) -> Lines | None:
-        word = _word(lines[at], letter, old)
-        return word and _with(lines, at, word, new)
-
-    return damage
-
-
-def _lost(letter: str) -> Damage:
-    def damage(lines: Lines, at: int, _: Random) -> Lines | None:
-        word = _word(lines[at], letter)
-        return word and _with(lines, at, word, None)
-
-    return damage
-
-
-def _dropped(lines: Lines, at: int, _: Random) -> Lines | None:
-    if not any(each[2] != "N" for each in _words(lines[at])):
-        return None
-    del lines[at]
-    return lines
-
-
-def _swapped(lines: Lines, at: int, _: Random) -> Lines | None:
-    if at + 1 >= len(lines):
-        return None
-    lines[at], lines[at + 1] = lines[at + 1], lines[at]
-    return lines
-
-
-def _passes_swapped(lines: Lines, at: int, _: Random) -> Lines | None:
-    """Let two runs between rapids in Z trade places."""
-    heads = [n for n, line in enumerate(lines) if _word(line, "G", 0.0) and _word(line, "Z")]
-    if at not in heads[:-2]:
-        return None
-    one, two, three = heads[heads.index(at) : heads.index(at) + 3]
-    return [*lines[:one], *lines[two:three], *lines[one:two], *lines[three:]]
-
-
-def _depths_swapped(lines: Lines, at: int, random: Random) -> Lines | None:
-    mine = _word(lines[at], "Z")
-    others = [n for n, line in enumerate(lines) if n > at and _word(line, "Z")]
-    if mine is None or not others:
-        return None
-    other = random.choice(others)
-    its = _word(lines[other], "Z")
-    assert its is not None
-    return _with(_with(lines, at, mine, its[3]), other, its, mine[3])
-
-
-def _into_metal(lines: Lines, at: int, random: Random) -> Lines | None:
-    """Move what a rapid goes to sideways by as much as a tool is wide."""
-    word = _word(lines[at], "XY")
-    if word is None or not _word(lines[at], "G", 0.0):
-        return None
-    return _with(lines, at, word, word[3] + random.choice((-6.0, 6.0)))
-
-
-def _deep_rapid(lines: Lines, at: int, _: Random) -> Lines | None:
-    word = _word(lines[at], "Z")
-    if word is None or not _word(lines[at], "G", 0.0):
-        return None
-    return _with(lines, at, word, word[3] - 8.0)
-
-
-def _repeated(lines: Lines, at: int, random: Random) -> Lines | None:
-    if not _words(lines[at]):
-        return None
-    lines.insert(random.randrange(len(lines)), lines[at])
-    return lines
-
-
-DAMAGES: dict[str, Damage] = {
-    "block dropped": _dropped,
-    "blocks swapped": _swapped,
-    "block repeated elsewhere": _repeated,
-    "passes swapped": _passes_swapped,
-    "depths swapped": _depths_swapped,
-    "feed lost": _lost("F"),
-    "feed doubled": _times("F", 2.0),
-    "Z off by 0.1": _off("Z", 0.1),
-    "X or Y off by 0.1": _off("XY", 0.1),
-    "I, J or R off by 0.1": _off("IJR", 0.1),
-    "rapid through the wall": _for("G", 1.0, 0.0),
-    "feed for rapid": _for("G", 0.0, 1.0),
-    "G2 for G3": _for("G", 3.0, 2.0),
-    "G3 for G2": _for("G", 2.0, 3.0),
-    "lift lost": _lost("Z"),
-    "loop into metal": _into_metal,
-    "rapid too deep": _deep_rapid,
-    "coolant gone": _for("M", 8.0, None),
-    "spindle gone": _for("M", 3.0, None),
-    "spindle the other way": _for("M", 3.0, 4.0),
-    "speed doubled": _times("S", 2.0),
-    "length offset gone": _for("G", 43.0, None),
-    "increments for places": _for("G", 90.0, 91.0),
-    "other plane": _for("G", 17.0, 18.0),
-    "inches for millimetres": _for("G", 21.0, 20.0),
-    "retract to the other level": _for("G", 98.0, 99.0),
-}
 
 
 def score(
