@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import errno
 import os
+import secrets
 import stat
-import tempfile
+import time
 from contextlib import suppress
 from pathlib import Path
 
 from gpre.diagnostics.faults import UsageFault
 from gpre.source.files import STANDARD_INPUT, os_fault
+
+FORSAKEN = 86_400.0  # s; a part that nobody has written to for so long belongs to no run
+_PREFIX, _SUFFIX = ".gpre-", ".part"
+_NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
 
 
 def refuse_same_file(source: str, output: str, what: str = "the input") -> None:
@@ -59,10 +64,10 @@ def _refuse_loop() -> None:
 def _replace(data: bytes, target: Path) -> None:
     if target.exists() and not os.access(target, os.W_OK):
         raise PermissionError(errno.EACCES, "Permission denied")
-    handle, name = tempfile.mkstemp(prefix=".gpre-", suffix=".part", dir=target.parent)
-    part = Path(name)
+    # the name is known before the file is there: a signal at any time finds it to be removed
+    part = target.parent / f"{_PREFIX}{secrets.token_hex(8)}{_SUFFIX}"
     try:
-        with os.fdopen(handle, "wb") as file:
+        with os.fdopen(os.open(part, _NEW, 0o600), "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
@@ -73,6 +78,16 @@ def _replace(data: bytes, target: Path) -> None:
             part.unlink()
         raise
     _sync_folder(target.parent)
+    _remove_forsaken(target.parent)
+
+
+def _remove_forsaken(folder: Path) -> None:
+    """Remove parts that a killed run left behind; one at work is never so old."""
+    with suppress(OSError):
+        for part in folder.glob(f"{_PREFIX}*{_SUFFIX}"):
+            with suppress(OSError):
+                if time.time() - part.stat().st_mtime > FORSAKEN:
+                    part.unlink()
 
 
 def _take_after(part: Path, target: Path) -> None:

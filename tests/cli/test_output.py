@@ -5,12 +5,13 @@ import os
 import stat
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
 
 from gpre.diagnostics.faults import FileFault, UsageFault
-from gpre.driver.output import refuse_same_file, write_program
+from gpre.driver.output import FORSAKEN, refuse_same_file, write_program
 
 DATA = b"G1 X1\r\nM2\r\n" * 1000
 ROOT = hasattr(os, "geteuid") and os.geteuid() == 0
@@ -115,6 +116,18 @@ class _Failing:
 
     def __exit__(self, *_):
         self.file.close()
+
+
+def test_a_part_that_a_killed_run_left_is_removed_a_day_later(tmp_path):
+    old, new = tmp_path / ".gpre-0123456789abcdef.part", tmp_path / ".gpre-fedcba9876543210.part"
+    other = tmp_path / "old.part"
+    for each in (old, new, other):
+        each.write_bytes(b"half")
+    long_ago = time.time() - FORSAKEN - 60.0
+    os.utime(old, (long_ago, long_ago))
+    os.utime(other, (long_ago, long_ago))
+    write_program(DATA, str(tmp_path / "new.ngc"))
+    assert only(tmp_path) == sorted([new.name, "new.ngc", "old.part"])
 
 
 def test_an_interruption_leaves_no_part(tmp_path, monkeypatch):

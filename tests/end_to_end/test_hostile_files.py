@@ -88,12 +88,12 @@ def rewritten(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     return whole
 
 
-def wait_for_writing(process: subprocess.Popen[bytes], folder: Path) -> None:
-    """Wait until something stands in the temporary file, or the process has ended."""
+def wait_for_writing(process: subprocess.Popen[bytes], folder: Path, least: int = 1) -> None:
+    """Wait until `least` bytes stand in the temporary file, or the process has ended."""
     until = time.monotonic() + 60
     while time.monotonic() < until and process.poll() is None:
         parts = [folder / name for name in names(folder) if name.startswith(TEMPORARY)]
-        if any(part.exists() and part.stat().st_size for part in parts):
+        if any(part.exists() and part.stat().st_size >= least for part in parts):
             return
         time.sleep(0.001)
 
@@ -145,13 +145,14 @@ def test_a_kill_does_come_while_the_file_is_half_written(tmp_path: Path) -> None
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are others there")
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT, signal.SIGHUP])
-def test_asked_to_end_while_it_writes(tmp_path: Path, number: int) -> None:
+@pytest.mark.parametrize("least", [0, 1], ids=["as-soon-as-it-is-there", "half-written"])
+def test_asked_to_end_while_it_writes(tmp_path: Path, number: int, least: int) -> None:
     """Then it takes the half-written file away."""
     source, out = tmp_path / "in.ngc", tmp_path / "out.ngc"
     source.write_bytes(PROGRAM)
     out.write_bytes(OLD)
     process = start("rewrite", source, "--output", out, code=SLOWLY)
-    wait_for_writing(process, tmp_path)
+    wait_for_writing(process, tmp_path, least)
     process.send_signal(number)
     _, err = process.communicate(timeout=60)
     assert process.returncode == 130, err.decode()
