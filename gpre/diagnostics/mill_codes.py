@@ -128,4 +128,13 @@ MILL_CODES: tuple[Entry, ...] = (
         '[tool.3]\nshape = "flat"',
         "Add the key that the message names.",
     ),
+    Entry(
+        "JOB605",
+        _E,
+        "a key that this shape of tool does not have",
+        "A corner belongs to a bull-nose tool, the angle of a point to a V tool or a drill.",
+        "The tool would be taken for another one.",
+        '[tool.3]\ndiameter = 6.0\nshape = "flat"\ncorner = 0.5',
+        "Name the shape that has it, or leave the key out.",
+    ),
 )

@@ -10,13 +10,16 @@ from dataclasses import dataclass, field
 class Tool:
     """A tool: diameter, mm; flutes; steepest ramp, rad.
 
-    shape: `flat`, `ball`, `bull`, `vee` or `drill`.
+    shape: `flat`, `ball`, `bull`, `vee` or `drill`. corner: mm, the radius of the corner of a
+    `bull`. point: rad, the whole angle of the point of a `vee` or `drill`.
     """
 
     diameter: float
     shape: str = "flat"
     flutes: int | None = None
     steepest_ramp: float | None = None
+    corner: float | None = None
+    point: float | None = None
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from gpre.mill.settings import Settings, SettingsFile
 
 CUTS = ("climb", "conventional", "as-is")
 SHAPES = ("flat", "ball", "bull", "vee", "drill")
+OF_SHAPE = {"corner": ("bull",), "point": ("vee", "drill")}  # keys that only these shapes have
 SUFFIX = ".job.toml"
 INCH = 25.4  # mm
 GREATEST_TOOL = 9_999_999
@@ -105,6 +106,14 @@ def _tool(table: Settings, scale: float) -> Tool | None:
         table.wrong_kind("flutes", "a whole number from 1 to 100", flutes)
     shape = table.word("shape", "flat", SHAPES)
     ramp = table.number("steepest_ramp", 0.0, above=0, greatest=90, unit="degrees")
+    radius = diameter / scale / 2.0 if diameter else 250.0
+    corner = scale * table.number("corner", 0.0, above=0, greatest=radius)
+    point = table.number("point", 0.0, above=0, greatest=179, unit="degrees")
+    for key, shapes in OF_SHAPE.items():
+        if table.has(key) and shape not in shapes:
+            message = f"a {shape} tool has no {key}"
+            advice = f"give it a shape of {' or '.join(shapes)}, or leave {key} out"
+            table.file.report("JOB605", message, table.key_place(key), "", advice)
     table.finish()
     if diameter <= 0:
         return None
@@ -113,6 +122,8 @@ def _tool(table: Settings, scale: float) -> Tool | None:
         shape,
         flutes if type(flutes) is int else None,
         math.radians(ramp) if ramp else None,
+        corner or None,
+        math.radians(point) if point else None,
     )
 
 

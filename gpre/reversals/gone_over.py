@@ -64,7 +64,9 @@ class GoneOver:
         sideways[first : first + 1] = True  # from where is only assumed
         rows = np.flatnonzero((motion.kind == Kind.RAPID) & sideways)
         rows = rows[np.isfinite(z[rows]).all(axis=1)]
-        result = np.full(int(self.setup.max(initial=0)) + 1, -np.inf)
+        # one for each setup, moves in it or not: another program may move there
+        count = 1 + sum(each.kind in SHIFTED for each in motion.events)
+        result = np.full(count, -np.inf)
         np.maximum.at(result, self.setup[rows], z[rows].max(axis=1))
         return np.where(np.isfinite(result), result, np.inf)
 

@@ -55,3 +55,9 @@ def test_a_height_that_is_no_longer_stated_is_missed() -> None:
     assert "air moves" in failed(text, text.replace("G0 Z20\nG0 X10", "G0 X10"))
     swapped = text.replace("G0 Z20\nG0 X10 Y10\n", "G0 X10 Y10\nG0 Z20\n")
     assert "air moves" in failed(text, swapped)
+
+
+def test_a_way_behind_the_last_stop_is_new_where_the_original_goes_nowhere() -> None:
+    whole = HEAD + CYCLE.format("G98") + RING + "G80\nG0 Z20\nM0\nM30\n"
+    said = failed(whole, whole.replace("M0\n", "M0\nG0 X60\n"))
+    assert "a clamp may stand there" in said["air moves"]

@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 
 POINT = {"vee": pi / 4.0, "drill": pi * 59.0 / 180.0}  # rad, half the point's angle: 90 and 118
 # degrees, common practice, no source
-CORNER = 0.25  # of the radius: the corner of a bull-nose tool; the job file does not tell it
+CORNER = 0.25  # of the radius: the corner of a bull-nose tool of which the job tells none
 _HALVINGS = 40
 
 
@@ -40,9 +40,10 @@ class Cutter:
         """Give the cutter of a tool of the job."""
         radius = tool.diameter / 2.0
         if tool.shape in POINT:
-            return cls(radius, rise=1.0 / tan(POINT[tool.shape]))
-        corner = {"ball": radius, "bull": CORNER * radius}.get(tool.shape, 0.0)
-        return cls(radius, corner=corner)
+            half = POINT[tool.shape] if tool.point is None else tool.point / 2.0
+            return cls(radius, rise=1.0 / tan(half))
+        bull = CORNER * radius if tool.corner is None else min(tool.corner, radius)
+        return cls(radius, corner={"ball": radius, "bull": bull}.get(tool.shape, 0.0))
 
     def grown(self, by: float) -> Cutter:
         """Give the same tool, greater all round by so much, mm; less where `by` is negative."""
