@@ -2,7 +2,8 @@
 
     python tests/end_to_end/hostile_programs.py [how many] [first seed] [seconds at most]
 
-Each program is read, counted, predicted, rewritten, compared and proved as the commands do it.
+Each program is read, counted, predicted, rewritten, compared and proved as the commands do it; so
+is what damage makes of the new one, of which only is asked that it ends as a command should.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from random import Random
@@ -21,6 +22,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
+from damages import DAMAGES  # noqa: E402
 from hostile_maker import hostile_program  # noqa: E402
 
 from gpre import read  # noqa: E402
@@ -29,6 +31,7 @@ from gpre.cli.main import gpre  # noqa: E402
 
 MILL = ["--mill", str(ROOT / "samples" / "mill.toml")]
 KNOWN = ["--tool", "1=5", "--tool", "2=12", "--tool", "3=6", "--stock", "0,0,-12,60,50,0"]
+DAMAGED = 2  # programs made by damage of each new one
 SLOW = 10.0  # seconds that one command may take for a program of some kilobytes
 
 
@@ -71,6 +74,10 @@ def through(seed: int, folder: Path) -> tuple[Counter[str], list[str]]:
         if again.exists() and again.read_bytes() != out.read_bytes():
             wrong.append("rewriting again changes the program")
         ends["changed" if out.read_bytes() != text else "left as it is"] += 1
+        for damaged in _damaged(out.read_bytes(), random):
+            again.write_bytes(damaged)
+            gives("prove", source, again, *known, by=(0, 3, 4))
+            gives("diff", source, again, by=(0, 1, 3))
     else:
         gives("diff", source, source, by=(0, 3))
         gives("prove", source, source, by=(0, 3))
@@ -90,6 +97,16 @@ def through(seed: int, folder: Path) -> tuple[Counter[str], list[str]]:
     if here:
         wrong.append(f"left over: {sorted(here)}")
     return ends, wrong
+
+
+def _damaged(text: bytes, random: Random) -> Iterator[bytes]:
+    lines = text.split(b"\n")
+    for name in random.choices(list(DAMAGES), k=DAMAGED):
+        for at in random.sample(range(len(lines)), len(lines)):
+            found = DAMAGES[name](list(lines), at, random)
+            if found is not None and found != lines:
+                yield b"\n".join(found)
+                break
 
 
 def _run(arguments: list[str]) -> tuple[int, str, float]:
@@ -121,6 +138,8 @@ def main() -> int:
             if time.monotonic() > until:
                 break
             done += 1
+            if done % 500 == 0:
+                print(f"at program {seed}", file=sys.stderr, flush=True)
             these, wrong = through(seed, Path(folder))
             ends += these
             faulty += bool(wrong)
