@@ -124,13 +124,8 @@ def _length(motion: Motion, first: int, last: int) -> float:
 def _need_turnable(context: Context, ground: Ground, each: Round) -> None:
     """Look at everything that must hold for one level."""
     motion = context.motion
-    if ground.whole:
-        raise Stays(ground.whole)
-    state = motion.state_of(each.first)
-    if state.compensation != 40:
-        raise Stays("cutter radius compensation is on; it belongs to one way round")
-    if state.feed_mode != 94:
-        raise Stays("the feed is not stated as a length a minute")
+    if reason := ground.why_not_cut_anew(each.first):
+        raise Stays(reason)
     rows = slice(each.first, each.last)
     height = motion.start[each.first, 2]
     if np.abs(motion.end[rows, 2] - height).max() > LEVEL or (motion.plane[rows] != 17).any():
@@ -143,7 +138,7 @@ def _need_turnable(context: Context, ground: Ground, each: Round) -> None:
     loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
     if is_convex(motion, *loop):
         return
-    tool = context.job.tools.get(state.tool)
+    tool = context.job.tools.get(motion.state_of(each.first).tool)
     if tool is None or narrowest(motion, *loop) <= tool.diameter:
         raise Stays("it comes close to itself, so it matters which part is cut first")
 

@@ -104,15 +104,11 @@ def _propose(
 def _tool(context: Context, ground: Ground, old: Helix) -> Tool:
     """Look at everything that must hold; give the tool."""
     motion = context.motion
-    if ground.whole:
-        raise Stays(ground.whole)
+    if reason := ground.why_not_cut_anew(old.first):
+        raise Stays(reason)
     if context.mill.compensation.by == "program":
         raise Stays("the program itself takes the slack up there, so no turn stops the tool")
     state = motion.state_of(old.first)
-    if state.compensation != 40:
-        raise Stays("cutter radius compensation is on")
-    if state.feed_mode != 94:
-        raise Stays("the feed is not stated as a length a minute")
     if not old.full_floor:
         raise Stays("no full circle at depth follows, so the floor would not be the same")
     if any(abs(turn) > _TURN + _WHOLE for turn in motion.sweep[old.first : old.last].tolist()):

@@ -122,12 +122,10 @@ class _Looper:
     def __init__(self, scene: _Scene, cut: Cut) -> None:
         self.scene, self.cut = scene, cut
         self.ground, self.motion = scene.ground, scene.context.motion
-        if self.ground.whole:
-            raise Stays(self.ground.whole)
+        if reason := self.ground.why_not_cut_anew(cut.first):
+            raise Stays(reason)
         if called := self.ground.why_called(int(self.motion.block[cut.first])):
             raise Stays(called)
-        if self.motion.state_of(cut.first).feed_mode != 94:
-            raise Stays("the feed is not stated as a length a minute")
         self.room = Room(scene.context, cut)
         self.height = self._height()
         self.done: Turn | None = None

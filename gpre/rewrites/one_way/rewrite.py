@@ -86,13 +86,8 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
 def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -> PassTurner:
     """Look at everything that must hold for a raster as a whole."""
     motion = context.motion
-    if ground.whole:
-        raise Stays(ground.whole)
-    state = motion.state_of(cut.body_first)
-    if state.feed_mode != 94:
-        raise Stays("the feed is not stated as a length a minute")
-    if state.compensation != 40:
-        raise Stays("cutter radius compensation is on")
+    if reason := ground.why_not_cut_anew(cut.body_first):
+        raise Stays(reason)
     if called := ground.why_called(int(motion.block[cut.first])):
         raise Stays("it stands in a subprogram" if called == AGAIN else called)
     reach = reach_of(motion, cut)
@@ -109,7 +104,7 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     low = clearance.travel_level(cut.body_first)
     if air.stock.greatest[2] + LEVEL < low < reach.clearance:
         reach = replace(reach, clearance=low)
-    floor = air.floor(reach, 25.4 if state.units == 20 else 1.0)
+    floor = air.floor(reach, 25.4 if motion.state_of(cut.body_first).units == 20 else 1.0)
     if floor is None:
         top = f"Z{air.stock.greatest[2]:g}"
         raise Stays(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")

@@ -106,15 +106,11 @@ def _need_plain(scene: _Scene, chain: Chain) -> None:
     """Look at what must hold whatever the new start is."""
     motion = scene.context.motion
     called = scene.ground.why_called(int(motion.block[chain.loops[0].first]))
-    reason = scene.ground.whole or called or why_not_moved(motion, chain)
+    anew = scene.ground.why_not_cut_anew(chain.loops[0].first)
+    reason = anew or called or why_not_moved(motion, chain)
     if reason:
         raise Stays(reason)
     _need_any_order(scene, chain)
-    state = motion.state_of(chain.loops[0].first)
-    if state.feed_mode != 94:
-        raise Stays("the feed is not stated as a length a minute")
-    if state.compensation != 40:
-        raise Stays("cutter radius compensation is on")
 
 
 def _need_any_order(scene: _Scene, chain: Chain) -> None:
