@@ -14,13 +14,19 @@ from gpre.diagnostics.faults import Fault, UsageFault
 
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 PIPE_CLOSED = 141  # 128 + SIGPIPE
+TOO_LARGE = 3  # as every fault of an input file
 OWN_FAULT = 70  # a fault of gpre itself (EX_SOFTWARE of sysexits.h)
 
 
 def run(command: click.Command, arguments: Sequence[str]) -> int:
     """Run a command; give its exit status. Nothing but KeyboardInterrupt's kin gets past it."""
     try:
-        status = _run(command, arguments)
+        try:
+            status = _run(command, arguments)
+        except MemoryError:
+            status = None
+        if status is None:  # behind the handler, where what the error held on to is free again
+            status = _too_large(arguments)
         sys.stdout.flush()
         sys.stderr.flush()
     except BrokenPipeError:
@@ -47,16 +53,25 @@ def _run(command: click.Command, arguments: Sequence[str]) -> int:
         return _show_fault(fault, arguments, as_json=as_json)
     except (KeyboardInterrupt, click.Abort):
         return INTERRUPTED
-    except OSError:
+    except (OSError, MemoryError):
         raise
-    except MemoryError:
-        from gpre.source.files import file_fault
-
-        too_big = file_fault("FIL008", "the program does not fit into the memory", name="")
-        return _show_fault(too_big, arguments, as_json=as_json)
     except Exception as error:  # noqa: BLE001
         return _own_fault(error)
     return result if isinstance(result, int) else 0
+
+
+def _too_large(arguments: Sequence[str]) -> int:
+    """Say that the memory does not suffice; in plain words alone where it is very short."""
+    message = "the program does not fit into the memory"
+    advice = "close other programs, or cut the program up at its tool changes"
+    try:
+        from gpre.source.files import file_fault
+
+        fault = file_fault("FIL008", message, name="", help=advice)
+        return _show_fault(fault, arguments, as_json="--json" in arguments)
+    except MemoryError:
+        sys.stderr.write(f"error[FIL008]: {message}\n  = help: {advice}\n")
+        return TOO_LARGE
 
 
 def _show_fault(fault: Fault, arguments: Sequence[str], *, as_json: bool) -> int:

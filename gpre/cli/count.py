@@ -47,7 +47,7 @@ def count(file: str, listed: bool, limit: int | None, mill: Path | None, as_json
     from gpre.source.files import read_program_text
 
     loaded = find_mill(mill)
-    found = count_program(read_program_text(file), loaded.mill)
+    found = count_program(read_program_text(file), loaded.mill, keep_words=False)
     source, reversals = found.program.source, found.reversals
     findings = in_order(found.program.findings, found.motion.findings)
     exceeded = limit is not None and found.in_cut > limit

@@ -33,9 +33,14 @@ class Counted:
         return self.motion.state_of(0).units if len(self.motion) else 21
 
 
-def count(source: SourceText, mill: Mill) -> Counted:
-    """Count the reversals of a program on a mill."""
-    program = read(source.data, source.name)
+def count(source: SourceText, mill: Mill, *, keep_words: bool = True) -> Counted:
+    """Count the reversals of a program on a mill.
+
+    keep_words: False forgets the words as soon as the program is run, to save memory.
+    """
+    program = read(source)
     motion = trace(program, mill.controller)
+    if not keep_words:
+        program = program.without_words()
     resolution = (mill.x.resolution, mill.y.resolution, mill.z.resolution)
     return Counted(program, motion, find_reversals(motion, resolution))

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
 
 from gpre.diagnostics.diagnostic import Span
 from gpre.motion.groups import AXES, G_GROUPS, IGNORED, M_GROUPS, MACROS, TRANSFORMS, Group
+
+if TYPE_CHECKING:
+    from gpre.motion.lines import Lines
+    from gpre.motion.run import Run
+
+    Part = Callable[[Run, "Block"], None]
 
 NEAR_WHOLE = 1e-4  # how close to a whole number a code or an index must be (NISTIR 6556, 3.3.2.1)
 LETTERS = frozenset("ABCDFGHIJKLMPQRSTXYZ")  # Table 3, without N
@@ -31,8 +37,7 @@ class BlockError(Exception):
         self.advice = advice
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(NamedTuple):
     """A word whose value is known; NaN where it cannot be."""
 
     letter: str
@@ -40,28 +45,72 @@ class Value:
     span: Span
 
 
-@dataclass
-class Block:
-    """What one block asks for.
+@dataclass(slots=True)
+class Content:
+    """What the words of a block ask for; blocks of one text share it. See Block for its spans.
 
-    g: the code times ten of each modal group. m: the code of each group of M codes (7 and 8 may
-    stand together, so coolant has its own tuple). words: all others by letter. spans: of every
-    word; G and M words under their codes (`G10`). strange: codes that are not known. faults: as
-    (code, message, span, advice); `broken` where one of them takes the motion away.
+    g, m: codes by group. words: all others by letter. spans: of words and codes. strange: words and
+    codes that are not known. special: a macro call or a change of coordinates. faults: code, text,
+    span and advice. broken: the block cannot be run as it stands. axes: those that it names, 0 X to
+    5 C. parts: what it sets before anything moves, once that was asked for.
     """
 
-    index: int
-    span: Span
     g: dict[Group, int] = field(default_factory=dict)
     m: dict[int, int] = field(default_factory=dict)
     coolant: tuple[int, ...] = ()
     words: dict[str, float] = field(default_factory=dict)
     spans: dict[str, Span] = field(default_factory=dict)
-    used: set[str] = field(default_factory=set)
     strange: list[tuple[str, Span]] = field(default_factory=list)
-    special: int | None = None  # a macro call or a change of coordinates
+    special: int | None = None
     faults: list[tuple[str, str, Span, str]] = field(default_factory=list)
     broken: bool = False
+    axes: tuple[int, ...] = ()
+    parts: tuple[Part, ...] | None = None
+
+
+class Block:
+    """A block at work: its content, and what becomes of it.
+
+    base: the byte of the source from which the spans of the content count.
+    """
+
+    __slots__ = (
+        "axes",
+        "base",
+        "broken",
+        "content",
+        "coolant",
+        "g",
+        "index",
+        "lines",
+        "m",
+        "special",
+        "used",
+        "words",
+    )
+
+    def __init__(self, content: Content, lines: Lines, index: int, base: int) -> None:
+        self.content = content
+        self.lines = lines
+        self.index = index
+        self.base = base
+        self.g = content.g
+        self.m = content.m
+        self.words = content.words
+        self.coolant = content.coolant
+        self.axes = content.axes
+        self.special = content.special
+        self.broken = content.broken
+        self.used: set[str] = set()
+
+    @property
+    def span(self) -> Span:
+        """The block's text without blanks at its ends."""
+        return self.lines.span(self.index)
+
+    def placed(self, span: Span) -> Span:
+        """Give a span of the content as one of the source."""
+        return Span(span.start + self.base, span.end + self.base)
 
     def take(self, letter: str) -> float | None:
         """Give the value of a word, which counts as used then, or None."""
@@ -83,35 +132,38 @@ class Block:
             raise BlockError("INT315", f"{what} {fault}", (letter,))
         return nearest
 
-    @cached_property
-    def axes(self) -> tuple[int, ...]:
-        """The axes that the block names, 0 X to 5 C."""
-        return tuple(axis for axis, letter in enumerate(AXES) if letter in self.words)
-
     def span_of(self, letters: Iterable[str]) -> Span:
         """Give the span over some of its words, or that of the block."""
-        spans = [self.spans[letter] for letter in letters if letter in self.spans]
+        known = self.content.spans
+        spans = [known[letter] for letter in letters if letter in known]
         if not spans:
             return self.span
-        return Span(min(span.start for span in spans), max(span.end for span in spans))
+        return Span(
+            min([span.start for span in spans]) + self.base,
+            max([span.end for span in spans]) + self.base,
+        )
 
 
-def make_block(index: int, span: Span, values: Iterable[Value]) -> Block:
+def make_content(values: Iterable[Value]) -> Content:
     """Sort the words of a block; note two codes of one group (NISTIR 6556, 3.3.5, 3.4)."""
-    block = Block(index, span)
+    content = Content()
+    words = content.words
     for each in values:
-        if each.letter == "G":
-            _take_g(block, each)
-        elif each.letter == "M":
-            _take_m(block, each)
-        elif each.letter in block.words:
-            block.broken = True  # the reader has named it
-        elif each.letter in LETTERS:
-            block.words[each.letter] = each.value
-            block.spans[each.letter] = each.span
-        elif each.letter not in "NO":
-            block.strange.append((each.letter, each.span))
-    return block
+        letter = each.letter
+        if letter == "G":
+            _take_g(content, each)
+        elif letter == "M":
+            _take_m(content, each)
+        elif letter in words:
+            content.broken = True  # the reader has named it
+        elif letter in LETTERS:
+            words[letter] = each.value
+            content.spans[letter] = each.span
+        elif letter not in "NO":
+            content.strange.append((letter, each.span))
+    if words:
+        content.axes = tuple([axis for axis, letter in enumerate(AXES) if letter in words])
+    return content
 
 
 def _tenths(value: float) -> int | None:
@@ -122,54 +174,56 @@ def _tenths(value: float) -> int | None:
     return nearest if abs(value * 10.0 - nearest) <= NEAR_WHOLE else None
 
 
-def _take_g(block: Block, each: Value) -> None:
+def _take_g(content: Content, each: Value) -> None:
     code = _tenths(each.value)
     group = G_GROUPS.get(code) if code is not None else None
     if code is not None and (code in MACROS or code in TRANSFORMS):
-        block.special = code
-        block.spans["special"] = each.span
+        content.special = code
+        content.spans["special"] = each.span
         return
     if code in IGNORED:
         return
     if code is None or group is None:
-        block.strange.append((f"G{each.value:g}", each.span))
+        content.strange.append((f"G{each.value:g}", each.span))
         return
     name = f"G{code}"
-    old = block.g.get(group)
+    old = content.g.get(group)
     if old is None:
-        block.g[group] = code
+        content.g[group] = code
     elif old == code:
-        block.faults.append(("INT339", f"G{each.value:g} stands twice in the block", each.span, ""))
+        content.faults.append(
+            ("INT339", f"G{each.value:g} stands twice in the block", each.span, "")
+        )
     elif group is Group.MOTION and 800 in {old, code}:
         # G80 beside the code that takes over is how many programs open; the other code counts
-        block.g[group] = code if old == 800 else old
-        block.faults.append(("INT340", "G80 beside another motion code", each.span, ""))
+        content.g[group] = code if old == 800 else old
+        content.faults.append(("INT340", "G80 beside another motion code", each.span, ""))
     else:
-        _conflict(block, f"G{old / 10:g}", f"G{each.value:g}", each.span)
-        block.g[group] = code
-    block.spans[name] = each.span
+        _conflict(content, f"G{old / 10:g}", f"G{each.value:g}", each.span)
+        content.g[group] = code
+    content.spans[name] = each.span
 
 
-def _take_m(block: Block, each: Value) -> None:
+def _take_m(content: Content, each: Value) -> None:
     nearest = math.floor(each.value + 0.5) if math.isfinite(each.value) else -1
     group = M_GROUPS.get(nearest) if abs(each.value - nearest) <= NEAR_WHOLE else None
     if group is None:
-        block.strange.append((f"M{each.value:g}", each.span))
+        content.strange.append((f"M{each.value:g}", each.span))
         return
-    old = block.m.get(group)
-    block.spans[f"M{nearest}"] = each.span
+    old = content.m.get(group)
+    content.spans[f"M{nearest}"] = each.span
     if old == nearest:
-        block.faults.append(("INT339", f"M{nearest} stands twice in the block", each.span, ""))
+        content.faults.append(("INT339", f"M{nearest} stands twice in the block", each.span, ""))
     elif old is not None and {old, nearest} != {7, 8}:
-        _conflict(block, f"M{old}", f"M{nearest}", each.span)
-    block.m[group] = nearest
+        _conflict(content, f"M{old}", f"M{nearest}", each.span)
+    content.m[group] = nearest
     if nearest in {7, 8, 9}:
-        block.coolant = (*block.coolant, nearest)
+        content.coolant = (*content.coolant, nearest)
 
 
-def _conflict(block: Block, old: str, new: str, span: Span) -> None:
-    block.broken = True
-    block.faults.append(
+def _conflict(content: Content, old: str, new: str, span: Span) -> None:
+    content.broken = True
+    content.faults.append(
         (
             "INT302",
             f"{new} and {old} belong to one group and cannot both be in force",

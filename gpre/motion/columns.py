@@ -70,10 +70,11 @@ class _Moves:
         capacity += 2 * self.room
         self.mode = np.empty(capacity, np.uint8)
         self.distance = np.empty(capacity, np.uint8)
-        self.start = np.empty((capacity, 3))
-        self.end = np.empty((capacity, 3))
-        self.centre = np.empty((capacity, 3))
-        self.sweep = np.empty(capacity)
+        # each move starts where the one before ended, so that both columns are views of one
+        points = np.empty((capacity + 1, 3))
+        self.start, self.end = points[:-1], points[1:]
+        self.centre: Floats | None = None  # till the first arc comes
+        self.sweep = np.zeros(capacity)  # what is not written to takes no memory
         self.plane = np.empty(capacity, np.uint8)
         self.feed = np.empty(capacity)
         self.block = np.empty(capacity, np.int32)
@@ -145,8 +146,7 @@ class _Moves:
                 end[:, axis] = _held(until[words.block] - 1, value, last[axis], size)
             if len(value):
                 last[axis] = float(value[-1])
-        start[:1] = self.entry.position
-        start[1:] = end[:-1]
+        start[:1] = self.entry.position  # as the move before ended, or the first of all
         return last[0], last[1], last[2]
 
     def _targets(self, window: Window, words: Column, position: float) -> Floats:
@@ -167,15 +167,19 @@ class _Moves:
 
     def _bend(self, window: Window, moving: Ints, here: slice) -> int:
         """Fill centres and sweeps; give the first block with an arc that is none."""
-        self.centre[here] = math.nan
-        self.sweep[here] = 0.0
         rows = np.flatnonzero(self.mode[here] >= 20)
         if not len(rows):
+            if self.centre is not None:
+                self.centre[here] = math.nan
             return window.size
         block, place = moving[rows], rows + here.start
         bent = bend(window, block, self.start[place], self.end[place], self.limits)
         if bent.faulty < window.size:
             return bent.faulty
+        if self.centre is None:
+            self.centre = np.empty((len(self.mode), 3))
+            self.centre[self.room : self.count] = math.nan
+        self.centre[here] = math.nan
         self.centre[place] = bent.centre
         self.sweep[place] = bent.sweep
         if bent.full.any():
@@ -195,8 +199,16 @@ class _Moves:
         few = self.count - self.room < len(self.mode) // 2  # do not hold on to room for the others
         columns = {
             name: getattr(self, name)[rows].copy() if few else getattr(self, name)[rows]
-            for name in ("start", "end", "centre", "sweep", "plane", "feed", "block")
+            for name in ("sweep", "plane", "feed", "block")
         }
+        start, end = self.start[rows], self.end[rows]
+        if few:
+            points = np.concatenate((start[:1], end))
+            start, end = points[:-1], points[1:]
+        if self.centre is None:
+            centre = np.broadcast_to(math.nan, (len(end), 3))
+        else:
+            centre = self.centre[rows].copy() if few else self.centre[rows]
         mode = self.mode[rows]
         key = mode // 10 + (self.distance[rows] - 90) * 4
         number = np.zeros(8, np.int32)
@@ -213,6 +225,9 @@ class _Moves:
             states=tuple(states),
             findings=tuple(self.findings),
             room=0 if few else self.room,
+            start=start,
+            end=end,
+            centre=centre,
             **columns,
         )
 
@@ -245,5 +260,8 @@ def _held(place: Ints, value: Floats, start: float, size: int) -> Floats:
 
 def _in_order(key: NDArray[np.uint8]) -> list[int]:
     """Give the values of a column in the order in which they first come."""
-    present = np.flatnonzero(np.bincount(key, minlength=8))
-    return sorted(present.tolist(), key=lambda value: int(np.argmax(key == value)))
+    counts = np.zeros(8, np.intp)
+    for at in range(0, len(key), WINDOW):  # in pieces: they are widened to be counted
+        counts += np.bincount(key[at : at + WINDOW], minlength=8)
+    present = np.flatnonzero(counts).tolist()
+    return sorted(present, key=lambda value: int(np.argmax(key == value)))

@@ -48,8 +48,9 @@ class Stretch:
     kind: (k,) uint8. start, end, centre: (k, 3) float64, mm. sweep: (k,) float64, radians.
     plane: (k,) uint8. feed: (k,) float64, mm/min. block: (k,) int32. state: (k,) int32, rows of
     `states`, which need not be free of doubles. findings: notes, in order of the blocks.
-    room: how many rows lie free before and behind start, end, centre, sweep and feed within the
-    arrays that these are views of; whoever joins columns may fill them instead of copying.
+    room: how many rows lie free before and behind end, centre, sweep and feed within the arrays
+    that these are views of (before end, one more: start and end are views of one array, of the
+    places where the tool turns from one move to the next); whoever joins columns may fill them.
     """
 
     last: int

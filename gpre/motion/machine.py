@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from gpre.motion.controller import Controller
 from gpre.motion.entry import Entry
@@ -101,7 +101,7 @@ class Machine:
     def note_origin(self) -> None:
         """Let the modal state tell the origin in force."""
         origin = (self.origin(0), self.origin(1), self.origin(2))
-        self.state = replace(self.state, origin=origin)
+        self.state = self.state.changed(origin=origin)
 
     def entry(self) -> Entry:
         """Give what plain blocks need to know."""

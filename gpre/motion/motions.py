@@ -85,6 +85,8 @@ def _asks(block: Block, code: int, stated: int | None) -> bool:
 def _modal_is_clear(run: Run, block: Block) -> bool:
     """See to it that the mode in force is the one that the program means."""
     machine = run.machine
+    if machine.motion_known and (machine.motion_stated or machine.state.motion != 10):
+        return True
     span = block.span_of([AXES[axis] for axis in block.axes])
     if not machine.motion_known:
         run.report(
@@ -96,10 +98,9 @@ def _modal_is_clear(run: Run, block: Block) -> bool:
         run.lose(block.axes)
         block.used.update(block.words)
         return False
-    if not machine.motion_stated and machine.state.motion == 10:
-        run.report_once(
-            "INT311", "an axis word before any motion code; read as G1", span, "write G0 or G1"
-        )
+    run.report_once(
+        "INT311", "an axis word before any motion code; read as G1", span, "write G0 or G1"
+    )
     return True
 
 

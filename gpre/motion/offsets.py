@@ -22,7 +22,7 @@ def select_system(run: Run, block: Block) -> None:
     run.set_state(EventKind.OFFSET, code_name(code), system=SYSTEMS[code])
     now = machine.origins[machine.state.system]
     pairs = {(machine.state.system, axis) for axis in range(3)}
-    if not pairs <= machine.known:
+    if "INT321" not in machine.said and not pairs <= machine.known:
         run.report_once(
             "INT321",
             f"the origin of {code_name(code)} is not known and taken as the machine's zero",

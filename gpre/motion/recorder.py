@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,55 +13,66 @@ from numpy.typing import NDArray
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.motion.entry import Stretch
 from gpre.motion.events import Event
-from gpre.motion.motion import Kind, Motion, Role
+from gpre.motion.motion import Motion
 from gpre.motion.state import State
 
-_FLUSH = 65_536  # rows kept as objects at most
-Columns = dict[str, NDArray[np.generic]]
-_ROOMY = frozenset(("start", "end", "centre", "sweep", "feed"))
-
-
-@dataclass(slots=True)
-class Row:
-    """One move before it goes into the columns; start and end have six numbers."""
-
-    kind: Kind
-    start: tuple[float, ...]
-    end: tuple[float, ...]
-    centre: tuple[float, float, float]
-    sweep: float
-    plane: int
-    feed: float
-    role: Role
-    block: int
-    state: int
-    called: bool
+_FLUSH = 65_536  # moves not yet in columns at most
+# a move of the scalar interpreter: start and end of six axes, centre, sweep, feed
+_LENGTHS: dict[str, slice | int] = {
+    "start": slice(0, 3),
+    "end": slice(6, 9),
+    "centre": slice(12, 15),
+    "sweep": 15,
+    "feed": 16,
+}
+_WIDTH = 17
+_MARKS = {
+    "kind": np.uint8,
+    "plane": np.uint8,
+    "role": np.uint8,
+    "block": np.int32,
+    "state": np.int32,
+    "called": np.bool_,
+}
+Columns = dict[str, NDArray[Any]]
+Floats = NDArray[np.float64]
+_LARGE = 4096  # moves; fewer take little memory anyhow
+_ROOMY = frozenset(("centre", "sweep", "feed"))
+_MOSTLY_ZERO = frozenset(("sweep", "role", "called"))
 
 
 @dataclass
 class Recorder:
-    """Moves so far: `rows` of the scalar interpreter not yet in columns, `chunks` of columns.
+    """Moves so far: those of the scalar interpreter not yet in columns, and `chunks` of columns.
 
-    widest: the chunk with the most moves that has room about it, and how much; see Stretch.
+    lengths: 17 numbers a move, see `_LENGTHS`. marks: 6 a move, see `_MARKS`. widest: the chunk
+    with the most moves that has room about it, and how much; see Stretch.
     """
 
-    rows: list[Row] = field(default_factory=list)
+    lengths: array[float] = field(default_factory=lambda: array("d"))
+    marks: array[int] = field(default_factory=lambda: array("i"))
     chunks: list[Columns] = field(default_factory=list)
     widest: tuple[int, int] | None = None
     count: int = 0
     states: dict[State, int] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
     findings: dict[Diagnostic, None] = field(default_factory=dict)
+    last: tuple[State | None, int] = (None, -1)  # the state last asked for, and its row
 
     def state_row(self, state: State) -> int:
         """Give the row of a state in the table, adding it where it is new."""
-        return self.states.setdefault(state, len(self.states))
+        last, row = self.last
+        if last is not state:
+            row = self.states.setdefault(state, len(self.states))
+            self.last = state, row
+        return row
 
-    def add(self, row: Row) -> None:
-        """Take one move of the scalar interpreter."""
-        self.rows.append(row)
+    def add(self, lengths: tuple[float, ...], marks: tuple[int, ...]) -> None:
+        """Take one move of the scalar interpreter, as `_LENGTHS` and `_MARKS` have it."""
+        self.lengths.extend(lengths)
+        self.marks.extend(marks)
         self.count += 1
-        if len(self.rows) >= _FLUSH:
+        if len(self.marks) >= _FLUSH * len(_MARKS):
             self._flush()
 
     def add_stretch(self, stretch: Stretch, *, called: bool) -> None:
@@ -69,10 +82,11 @@ class Recorder:
         if not size:
             return
         self._flush()
-        used = np.bincount(stretch.state, minlength=len(stretch.states)) > 0
-        pairs = zip(stretch.states, used.tolist(), strict=True)
-        numbers = [self.state_row(state) if needed else 0 for state, needed in pairs]
-        rows = np.array(numbers, np.int32)
+        numbers = [
+            self.state_row(state) if (stretch.state == row).any() else 0
+            for row, state in enumerate(stretch.states)
+        ]
+        as_it_is = numbers == list(range(len(numbers)))
         rotary = np.array((*stretch.exit.rotary, *stretch.exit.rotary))
         if stretch.room and (
             self.widest is None or size > len(self.chunks[self.widest[0]]["kind"])
@@ -90,11 +104,15 @@ class Recorder:
                 "feed": stretch.feed,
                 "role": np.zeros(size, np.uint8),
                 "block": stretch.block,
-                "state": rows[stretch.state],
-                "called": np.full(size, called),
+                "state": stretch.state if as_it_is else np.array(numbers, np.int32)[stretch.state],
+                "called": np.ones(size, np.bool_) if called else np.zeros(size, np.bool_),
             }
         )
         self.count += size
+
+    def note(self, finding: Diagnostic) -> None:
+        """Keep a finding; once, if it comes again."""
+        self.findings.setdefault(finding)
 
     def report(self, findings: Iterable[Diagnostic]) -> None:
         """Keep findings in order, each once."""
@@ -107,7 +125,10 @@ class Recorder:
             for chunk in self.chunks:
                 chunk["rotary"] = np.zeros((0, 6))
         columns = _join(self.chunks, self.widest) if len(self.chunks) != 1 else self.chunks[0]
+        self.chunks = []
         rotary = columns["rotary"]
+        for name in ("start", "end"):
+            columns[name].flags.writeable = False  # they may be views of one array
         return Motion(
             columns["kind"].astype(np.uint8, copy=False),
             columns["start"].astype(np.float64, copy=False),
@@ -129,28 +150,19 @@ class Recorder:
         )
 
     def _flush(self) -> None:
-        if self.rows:
-            self.chunks.append(_columns(self.rows))
-            self.rows = []
+        if self.marks:
+            self.chunks.append(_columns(self.lengths, self.marks))
+            self.lengths, self.marks = array("d"), array("i")
 
 
-def _columns(rows: list[Row]) -> Columns:
-    start = np.array([row.start for row in rows], np.float64)
-    end = np.array([row.end for row in rows], np.float64)
-    return {
-        "kind": np.array([row.kind for row in rows], np.uint8),
-        "start": np.ascontiguousarray(start[:, :3]),
-        "end": np.ascontiguousarray(end[:, :3]),
-        "rotary": np.hstack((start[:, 3:], end[:, 3:])),
-        "centre": np.array([row.centre for row in rows], np.float64),
-        "sweep": np.array([row.sweep for row in rows], np.float64),
-        "plane": np.array([row.plane for row in rows], np.uint8),
-        "feed": np.array([row.feed for row in rows], np.float64),
-        "role": np.array([row.role for row in rows], np.uint8),
-        "block": np.array([row.block for row in rows], np.int32),
-        "state": np.array([row.state for row in rows], np.int32),
-        "called": np.array([row.called for row in rows], np.bool_),
-    }
+def _columns(lengths: array[float], marks: array[int]) -> Columns:
+    numbers = np.frombuffer(lengths, np.float64).reshape(-1, _WIDTH)
+    whole = np.frombuffer(marks, np.intc).reshape(-1, len(_MARKS))
+    columns: Columns = {name: numbers[:, where].copy() for name, where in _LENGTHS.items()}
+    for at, (name, dtype) in enumerate(_MARKS.items()):
+        columns[name] = whole[:, at].astype(dtype)
+    columns["rotary"] = np.hstack((numbers[:, 3:6], numbers[:, 9:12]))
+    return columns
 
 
 def _join(chunks: list[Columns], widest: tuple[int, int] | None) -> Columns:
@@ -163,25 +175,74 @@ def _join(chunks: list[Columns], widest: tuple[int, int] | None) -> Columns:
         for name in ("kind", "sweep", "plane", "feed", "role", "block", "state", "called"):
             result[name] = np.zeros(0)
         return result
-    columns = {name: [chunk[name] for chunk in chunks] for name in chunks[0]}
-    return {
-        name: _widen(parts, *widest)
-        if widest is not None and name in _ROOMY
-        else np.concatenate(parts)
-        for name, parts in columns.items()
-    }
+    if widest is None and sum(len(chunk["kind"]) for chunk in chunks) < _LARGE:
+        return {name: np.concatenate([chunk[name] for chunk in chunks]) for name in chunks[0]}
+    starts = [chunk.pop("start") for chunk in chunks]
+    chained = _chained(starts, [chunk["end"] for chunk in chunks])
+    joined: Columns = {} if chained else {"start": np.concatenate(starts)}
+    first = starts[0][:1].copy()
+    starts.clear()
+    for name in list(chunks[0]):
+        parts = [chunk.pop(name) for chunk in chunks]  # each column goes once it is joined
+        at, room = widest or (-1, 0)
+        if name == "end":  # a row more stands before its own: see Stretch
+            if chained:
+                points = _widen([first, *parts], at + 1, room + 1)
+                joined["start"], joined["end"] = points[:-1], points[1:]
+            else:
+                joined[name] = _widen(parts, at, room + 1)
+        elif name == "centre" and all(_no_centres(part) for part in parts):
+            joined[name] = np.broadcast_to(np.nan, (sum(len(part) for part in parts), 3))
+        elif name in _ROOMY and at >= 0:
+            joined[name] = _widen(parts, at, room)
+        elif name in _MOSTLY_ZERO:
+            joined[name] = _join_zeros(parts)
+        else:
+            joined[name] = np.concatenate(parts)
+    return joined
 
 
-def _widen(parts: list[NDArray[np.generic]], index: int, room: int) -> NDArray[np.generic]:
-    """Join columns within the array of part `index`, which has `room` free rows at both ends."""
+def _chained(starts: list[Floats], ends: list[Floats]) -> bool:
+    """Tell whether each move starts, to the last bit, where the one before ended."""
+    pairs = list(zip(starts, ends, strict=True))
+    return all(_same_bits(start[1:], end[:-1]) for start, end in pairs) and all(
+        _same_bits(start[:1], end[-1:]) for start, end in zip(starts[1:], ends, strict=False)
+    )
+
+
+def _same_bits(some: Floats, others: Floats) -> bool:
+    if some.ctypes.data == others.ctypes.data:  # views of one array
+        return True
+    return bool(np.array_equal(some.view(np.uint64), others.view(np.uint64)))
+
+
+def _no_centres(centre: Floats) -> bool:
+    """Tell whether a column of centres has none; most such are one NaN spread out."""
+    return centre.strides[0] == 0 or bool(np.isnan(centre).all())
+
+
+def _join_zeros(parts: list[NDArray[Any]]) -> NDArray[Any]:
+    """Join columns that are mostly zero; rows that are not written to take no memory."""
+    result = np.zeros(sum(len(part) for part in parts), parts[0].dtype)
+    first = 0
+    for part in parts:
+        if part.any():
+            result[first : first + len(part)] = part
+        first += len(part)
+    return result
+
+
+def _widen(parts: list[NDArray[Any]], index: int, room: int) -> NDArray[Any]:
+    """Join columns within the array that part `index` is a view of, from its row `room` on."""
+    whole = parts[index].base if index >= 0 else None
     before = sum(len(part) for part in parts[:index])
-    after = sum(len(part) for part in parts[index + 1 :])
-    whole = parts[index].base
-    if whole is None or before > room or after > room:
-        return np.concatenate(parts)
     last = room + len(parts[index])
+    after = sum(len(part) for part in parts[index + 1 :])
+    if whole is None or whole.ndim == 0 or before > room or last + after > len(whole):
+        return np.concatenate(parts)
     if before:
         np.concatenate(parts[:index], out=whole[room - before : room])
     if after:
         np.concatenate(parts[index + 1 :], out=whole[last : last + after])
-    return whole[room - before : last + after]
+    result: NDArray[Any] = whole[room - before : last + after]
+    return result

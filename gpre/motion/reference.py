@@ -7,13 +7,16 @@ is that of NISTIR 6556, Table 8. All values of a block are read in the units in 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING, TypeVar
 
 from gpre.diagnostics.diagnostic import Span
-from gpre.motion.block import Block, BlockError, Value, make_block
+from gpre.motion import groups
+from gpre.motion.block import Block, BlockError, Content, Value, make_content
 from gpre.motion.evaluate import evaluate
 from gpre.motion.events import EventKind
 from gpre.motion.groups import AXES, MACROS, Group, code_name
+from gpre.motion.lines import OddText
 from gpre.motion.modes import (
     compensation,
     coolant,
@@ -35,28 +38,31 @@ from gpre.motion.outcome import NEXT, Action, Outcome
 from gpre.motion.parameters import assign, index_of, look_up
 from gpre.motion.run import Run
 from gpre.motion.subprograms import call_or_return
-from gpre.program.comments import find_comments, message
+from gpre.program.comments import message
 from gpre.program.items import block_words
-from gpre.program.program import Program
 from gpre.program.words import BlockFlag
+
+if TYPE_CHECKING:
+    from gpre.motion.block import Part
 
 _SKIPPED = int(BlockFlag.OUTSIDE | BlockFlag.BLANK)
 _STRANGE = int(BlockFlag.UNREADABLE | BlockFlag.LATHE)
 _DELETE, _COMMENT, _FLOW = int(BlockFlag.DELETE), int(BlockFlag.COMMENT), int(BlockFlag.FLOW)
 _STATEMENT = int(BlockFlag.STATEMENT)
+LONGEST_KEPT, MOST_KEPT = 256, 2048  # bytes of a block, and blocks whose content is kept
 _MOTION_ALONE = {Group.MOTION}
-_AXIS_LETTERS = {b"X": 0, b"Y": 1, b"Z": 2, b"A": 3, b"B": 4, b"C": 5, b"U": 0, b"V": 1, b"W": 2}
+T = TypeVar("T")
 
 
 def step(run: Run, index: int) -> Outcome:
     """Run one block and say where the program goes from there. Never raises for any block."""
-    flags = int(run.program.blocks.flags[index])
+    flags = run.lines.flags[index]
     if flags & _SKIPPED or (flags & _DELETE and run.controller.block_delete):
         return NEXT
     run.block = index
     if flags & _COMMENT and (text := message(run.program, index)):
         run.event(EventKind.MESSAGE, text)
-    if flow := _flow(run, index, flags):
+    if flags & _FLOW and (flow := _flow(run, index)):
         run.report(
             "INT329",
             f"{flow}: the program is followed up to here",
@@ -67,23 +73,19 @@ def step(run: Run, index: int) -> Outcome:
     if flags & _STRANGE:
         return _pass_strange(run, index)
     block = _read(run, index)
-    _report_faults(run, block)
+    if block.content.faults or block.content.strange:
+        _report_faults(run, block)
     return _execute(run, block)
 
 
 def block_span(run: Run, index: int) -> Span:
     """Give the span of a block's text without blanks at its ends."""
-    source = run.program.source
-    start, end = int(source.starts[index]), int(source.ends[index])
-    text = source.data[start:end]
-    return Span(
-        start + len(text) - len(text.lstrip()), max(start, end - len(text) + len(text.rstrip()))
-    )
+    return run.lines.span(index)
 
 
-def _flow(run: Run, index: int, flags: int) -> str:
+def _flow(run: Run, index: int) -> str:
     """Name what steers the run of the program in a block; "" for none, and for macro calls."""
-    statement = run.program.statements.get(index) if flags & _FLOW else None
+    statement = run.program.statements.get(index)
     return "" if statement is None or statement.flow == "CALL" else statement.flow
 
 
@@ -92,36 +94,42 @@ def _pass_strange(run: Run, index: int) -> Outcome:
 
     Where its words could be read all the same, the modes that they set are in force.
     """
-    source = run.program.source
-    line = source.block_bytes(index)
-    text = find_comments(line).blanked(line).replace(b"\x01", b" ").upper()
-    run.event(EventKind.UNKNOWN, text.decode(source.encoding, "replace").strip())
-    named = {axis for letter, axis in _AXIS_LETTERS.items() if letter in text}
-    run.lose(named)
-    block = _read(run, index)
-    if not block_words(run.program, index):
-        if b"#" in text:
+    line = run.lines.text(index)
+    odd = run.odd.get(line)
+    if odd is None:
+        odd = OddText.of(line, run.program.source.encoding)
+        _keep(run.odd, line, odd)
+    run.event(EventKind.UNKNOWN, odd.text)
+    run.lose(odd.axes)
+    statement = run.lines.flags[index] & _STATEMENT
+    block = _read(run, index) if statement or not run.lines.wordless(index) else None
+    if block is None or (statement and not block_words(run.program, index)):
+        if odd.parameter:
             run.lose_parameters()
-        if named and b"G" in text:
+        if odd.axes and odd.code:
             run.machine.motion_known = False
         return NEXT
-    if named and block.strange and Group.MOTION not in block.g:
+    if odd.axes and block.content.strange and Group.MOTION not in block.g:
         run.machine.motion_known = False
     block.broken = True
     return _execute(run, block)
 
 
+def _keep(kept: dict[bytes, T], text: bytes, value: T) -> None:
+    """Keep what was found of a text, if it is not long; now and then the table starts anew."""
+    if len(text) <= LONGEST_KEPT:
+        if len(kept) >= MOST_KEPT:
+            kept.clear()
+        kept[text] = value
+
+
 def _read(run: Run, index: int) -> Block:
     """Find the values of a block; its settings take effect after all of them (3.3.3)."""
-    if not int(run.program.blocks.flags[index]) & _STATEMENT:
-        return make_block(index, block_span(run, index), _plain_values(run.program, index))
+    if not run.lines.flags[index] & _STATEMENT:
+        return Block(_plain_content(run, index), run.lines, index, run.lines.starts[index])
 
-    def value_of(number: float, span: Span) -> float:
-        return look_up(run, number, span)
-
-    def report(code: str, text: str, span: Span) -> None:
-        run.report(code, text, span)
-
+    report = run.report
+    value_of = partial(look_up, run)
     values = []
     for word in block_words(run.program, index):
         value = evaluate(word.value, value_of, report)
@@ -142,35 +150,30 @@ def _read(run: Run, index: int) -> Block:
             continue
         assign(run, which, value)
         run.event(EventKind.PARAMETER, f"#{which}={value:.10g}")
-    return make_block(index, block_span(run, index), values)
+    return Block(make_content(values), run.lines, index, 0)
 
 
-def _plain_values(program: Program, index: int) -> list[Value]:
-    """Give the words of a plain block, straight from the columns."""
-    first, last = program.blocks.first_word[index : index + 2].tolist()
-    words = program.words
-    return [
-        Value(chr(letter), value, Span(start, end))
-        for letter, value, start, end in zip(
-            words.letter[first:last].tolist(),
-            words.value[first:last].tolist(),
-            words.start[first:last].tolist(),
-            words.end[first:last].tolist(),
-            strict=True,
-        )
-    ]
+def _plain_content(run: Run, index: int) -> Content:
+    """Give what a plain block asks for; blocks of one text ask for the same."""
+    text = run.lines.text(index)
+    content = run.contents.get(text)
+    if content is None:
+        content = make_content(run.lines.values(index))
+        _keep(run.contents, text, content)
+    return content
 
 
 def _report_faults(run: Run, block: Block) -> None:
-    for code, text, span, advice in block.faults:
-        run.report(code, text, span, advice)
-    if not block.strange:
+    content = block.content
+    for code, text, span, advice in content.faults:
+        run.report(code, text, block.placed(span), advice)
+    if not content.strange:
         return
-    for name, span in block.strange:
+    for name, span in content.strange:
         run.event(EventKind.UNKNOWN, name)
         if name not in run.controller.accepts:
-            run.report("INT303", f"{name} is not known; it is passed through", span)
-    if block.axes and any(name[0] == "G" for name, _ in block.strange):
+            run.report("INT303", f"{name} is not known; it is passed through", block.placed(span))
+    if block.axes and any(name[0] == "G" for name, _ in content.strange):
         block.broken = True
         if Group.MOTION not in block.g:
             run.machine.motion_known = False
@@ -179,18 +182,18 @@ def _report_faults(run: Run, block: Block) -> None:
 def _execute(run: Run, block: Block) -> Outcome:
     if block.special is not None:
         return _special(run, block)
-    if block.m or not block.words.keys().isdisjoint("FST") or block.g.keys() - _MOTION_ALONE:
-        units(run, block)  # first, so that F too is read in the units that the block names
-        for part in _BEFORE_MOTION:
-            _attempt(run, block, part)
-        _attempt(run, block, _non_modal)
+    content = block.content
+    if content.parts is None:
+        content.parts = _parts_of(content)
+    for part in content.parts:
+        _attempt(run, block, part)
     if block.broken:
         run.lose(block.axes)
         block.used.update(AXES)
     _attempt(run, block, motion)
-    outcome = _stop(run, block)
-    unused = [letter for letter in block.words if letter not in block.used]
-    if unused and not block.broken:
+    outcome = _stop(run, block) if block.m else NEXT
+    if not block.broken and not block.used.issuperset(block.words):
+        unused = [letter for letter in block.words if letter not in block.used]
         run.report(
             "INT327",
             f"nothing in the block uses {' '.join(unused)}",
@@ -200,7 +203,20 @@ def _execute(run: Run, block: Block) -> Outcome:
     return outcome
 
 
-def _attempt(run: Run, block: Block, part: Callable[[Run, Block], None]) -> None:
+def _parts_of(content: Content) -> tuple[Part, ...]:
+    """Give what a block sets, in the order of Table 8; what it names nothing for is left out."""
+    if (
+        not content.m
+        and content.g.keys() <= _MOTION_ALONE
+        and content.words.keys().isdisjoint("FST")
+    ):
+        return ()
+    named: list[int | str] = [*content.g, *content.words, *[-group for group in content.m]]
+    places = {place for name in named for place in _ASKED.get(name, ())}
+    return tuple([_BEFORE_MOTION[place][0] for place in sorted(places)])
+
+
+def _attempt(run: Run, block: Block, part: Part) -> None:
     """Run one part of a block; a fault takes the axes that the block names away."""
     try:
         part(run, block)
@@ -275,19 +291,26 @@ def _stop(run: Run, block: Block) -> Outcome:
         return NEXT
 
 
-_BEFORE_MOTION: tuple[Callable[[Run, Block], None], ...] = (
-    feed_mode,
-    feed,
-    spindle,
-    tool,
-    coolant,
-    overrides,
-    dwell,
-    plane,
-    compensation,
-    length_offset,
-    select_system,
-    path_mode,
-    distance,
-    retract,
+# parts in order, and what may ask for each: groups of G codes, words, groups of M codes below zero
+_BEFORE_MOTION: tuple[tuple[Part, tuple[int | str, ...]], ...] = (
+    (units, (Group.UNITS,)),  # first, so that F too is read in the units that the block names
+    (feed_mode, (Group.FEED_MODE,)),
+    (feed, ("F",)),
+    (spindle, ("S",)),
+    (tool, ("T", -groups.TOOL, -groups.SPINDLE)),
+    (coolant, (-groups.COOLANT,)),
+    (overrides, (-groups.OVERRIDES,)),
+    (dwell, (Group.NON_MODAL,)),
+    (plane, (Group.PLANE,)),
+    (compensation, (Group.COMPENSATION,)),
+    (length_offset, (Group.LENGTH,)),
+    (select_system, (Group.SYSTEM,)),
+    (path_mode, (Group.PATH,)),
+    (distance, (Group.DISTANCE, Group.ARC_DISTANCE)),
+    (retract, (Group.RETRACT,)),
+    (_non_modal, (Group.NON_MODAL,)),
 )
+_ASKED: dict[int | str, list[int]] = {}
+for _place, (_, _names) in enumerate(_BEFORE_MOTION):
+    for _name in _names:
+        _ASKED.setdefault(_name, []).append(_place)

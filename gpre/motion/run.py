@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
-from gpre.motion.block import Block, BlockError
+from gpre.motion.block import Block, BlockError, Content
 from gpre.motion.controller import Controller
 from gpre.motion.events import Event, EventKind
 from gpre.motion.groups import AXES
+from gpre.motion.lines import Lines, OddText
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Kind, Role
-from gpre.motion.recorder import Recorder, Row
+from gpre.motion.recorder import Recorder
 from gpre.program.program import Program
 
 MOST_ADDED = 2_000_000  # moves beyond two a block: what repeats may add before it is too much
@@ -25,7 +26,8 @@ class Run:
     """What the parts of the interpreter share.
 
     block: the index of the block at work. called: it belongs to a subprogram. numbers: blocks of
-    the program numbers, once they are needed.
+    the program numbers, once they are needed. contents, odd: of blocks by their text, some of those
+    met so far. lines: the blocks of the program. most_moves: beyond so many it is not followed.
     """
 
     program: Program
@@ -35,11 +37,20 @@ class Run:
     block: int = 0
     called: bool = False
     numbers: dict[int, int] | None = None
+    contents: dict[bytes, Content] = field(default_factory=dict)
+    odd: dict[bytes, OddText] = field(default_factory=dict)
+    lines: Lines = field(init=False)
+    most_moves: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Look at the program."""
+        self.lines = Lines(self.program)
+        self.most_moves = 2 * len(self.program) + MOST_ADDED
 
     @property
     def too_long(self) -> bool:
         """Tell whether repeats of repeats have made more moves than are followed."""
-        return self.recorder.count > 2 * len(self.program) + MOST_ADDED
+        return self.recorder.count > self.most_moves
 
     def report(
         self,
@@ -49,7 +60,7 @@ class Run:
         advice: str = "",
     ) -> None:
         """Keep a finding."""
-        self.recorder.report((Diagnostic(code, message, span, help=advice),))
+        self.recorder.note(Diagnostic(code, message, span, help=advice))
 
     def report_once(self, code: str, message: str, span: Span | None, advice: str = "") -> None:
         """Keep a finding that is made once a program."""
@@ -63,11 +74,14 @@ class Run:
 
     def set_state(self, kind: EventKind | None = None, value: str = "", **changes: object) -> None:
         """Change the modal state; where that changes anything, an event of `kind` says so."""
-        changed = replace(self.machine.state, **changes)  # type: ignore[arg-type]
-        if changed != self.machine.state:
-            self.machine.state = changed
-            if kind is not None:
-                self.event(kind, value)
+        state = self.machine.state
+        for name, new in changes.items():
+            old = getattr(state, name)
+            if old is not new and old != new:
+                self.machine.state = state.changed(**changes)
+                if kind is not None:
+                    self.event(kind, value)
+                return
 
     def lose(self, axes: Iterable[int]) -> None:
         """Take the position on some axes as unknown from here on."""
@@ -88,9 +102,10 @@ class Run:
         """Give the end point that the axis words ask for, six numbers; absolute or incremental."""
         machine = self.machine
         end = list(machine.position)
+        relative, scale = machine.state.distance == 91, machine.scale
         for axis in block.axes:
-            value = (block.take(AXES[axis]) or 0.0) * (machine.scale if axis < 3 else 1.0)
-            end[axis] = value + (machine.position[axis] if machine.state.distance == 91 else 0.0)
+            value = (block.take(AXES[axis]) or 0.0) * (scale if axis < 3 else 1.0)
+            end[axis] = value + (machine.position[axis] if relative else 0.0)
             machine.rotary_used = machine.rotary_used or axis >= 3
         return end
 
@@ -110,21 +125,17 @@ class Run:
         role: Role = Role.NONE,
     ) -> None:
         """Record a move from where the tool stands to `end` (six numbers)."""
-        machine = self.machine
-        self.recorder.add(
-            Row(
+        machine, recorder = self.machine, self.recorder
+        recorder.add(
+            (*machine.position, *end, *centre, sweep, feed),
+            (
                 kind,
-                tuple(machine.position),
-                tuple(end),
-                centre,
-                sweep,
                 machine.plane,
-                feed,
                 role,
                 self.block,
-                self.recorder.state_row(machine.state),
+                recorder.state_row(machine.state),
                 self.called,
-            )
+            ),
         )
         machine.position[:] = end
 
@@ -178,4 +189,4 @@ class Run:
 
 def straight_length(start: Sequence[float], end: Sequence[float]) -> float:
     """Give the distance in X Y Z, mm."""
-    return math.dist(tuple(start[:3]), tuple(end[:3]))
+    return math.dist(start[:3], end[:3])

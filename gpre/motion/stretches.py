@@ -13,6 +13,7 @@ from gpre.motion.controller import Controller
 from gpre.motion.entry import Stretch
 from gpre.motion.groups import G_GROUPS, SYSTEMS, UNITS, Group
 from gpre.motion.machine import Machine
+from gpre.motion.state import State
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 
@@ -39,6 +40,11 @@ _RESTATED = {
         }
     )
 }
+_UNITS = {
+    units: sum(_RESTATED[code] for code, named in UNITS.items() if named == units)
+    for units in (20, 21)
+}
+_SYSTEM = {system: _RESTATED[code] for code, system in SYSTEMS.items()}
 _NEVER = 1 << 62
 _SCALAR_FLAGS = int(
     BlockFlag.STATEMENT
@@ -58,14 +64,19 @@ class Stretches:
         self.controller = controller
         self.needs = _needs(program, controller)
         self.awkward = np.flatnonzero(self.needs != 0)
+        self._need = self.needs.data
+        self._state: State | None = None  # the state last asked about, and the bits that it allows
+        self._allowed = 0
         self.patience = LEAST  # blocks left to the scalar interpreter after a stretch stopped early
         self.resume = 0
 
     def run(self, at: int, machine: Machine) -> Stretch | None:
         """Run the stretch that starts at a block, or give None where there is none."""
-        if at < self.resume or self.needs[at] == _NEVER or not _ready(machine):
+        if at < self.resume or self._need[at] == _NEVER or not _ready(machine):
             return None
-        last = self._end(at, _in_force(machine))
+        if machine.state is not self._state:
+            self._state, self._allowed = machine.state, _in_force(machine)
+        last = self._end(at, self._allowed)
         if last - at < LEAST:
             self.resume = max(self.resume, last)
             return None
@@ -79,6 +90,10 @@ class Stretches:
 
     def _end(self, at: int, allowed: int) -> int:
         """Give the first block from `at` on that does not fit in."""
+        wrong_bits = ~allowed
+        for block, need in enumerate(self._need[at : at + LEAST], at):
+            if need & wrong_bits:
+                return block
         here = int(np.searchsorted(self.awkward, at))
         while here < len(self.awkward):
             blocks = self.awkward[here : here + 4096]
@@ -106,19 +121,13 @@ def _ready(machine: Machine) -> bool:
 def _in_force(machine: Machine) -> int:
     """Give the bits of the codes that only restate what is in force."""
     state = machine.state
-    codes = [
-        state.arc_distance,
-        state.feed_mode * 10,
-        state.retract * 10,
-        state.path,
-        *(code for code, unit in UNITS.items() if unit == state.units),
-        *(code for code, system in SYSTEMS.items() if system == state.system),
-    ]
+    bits = _RESTATED[state.arc_distance] | _RESTATED[state.path] | _UNITS[state.units]
+    bits |= _RESTATED[state.feed_mode * 10] | _RESTATED[state.retract * 10] | _SYSTEM[state.system]
     if state.compensation == 40:
-        codes.append(400)
+        bits |= _RESTATED[400]
     if state.length_offset == 0:
-        codes.append(490)
-    return sum(_RESTATED[code] for code in codes)
+        bits |= _RESTATED[490]
+    return bits
 
 
 def _needs(program: Program, controller: Controller) -> NDArray[np.int64]:

@@ -74,6 +74,14 @@ class _Walk:
     rows: int = 0
     at_end: bool = False  # the block at work is the last one
     walked: array[int] = field(default_factory=lambda: array("i"))
+    most_blocks: int = field(init=False)
+    most_steps: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Find how far calls are followed."""
+        text = 2 * len(self.run.program)
+        self.most_blocks = text + MOST_CALLED_BLOCKS
+        self.most_steps = text + MOST_CALLED_STEPS
 
     def walk(self) -> int:
         """Run until the program ends; give the first block of it that was not executed."""
@@ -96,10 +104,11 @@ class _Walk:
             if self.stretches is not None and self._run_stretch(self.stretches):
                 continue
             outcome = step(self.run, self.at)
-            self.called_steps += bool(self.calls)
+            called = len(self.calls) > 0
+            self.called_steps += called
             if outcome.action is Action.NEXT:
                 self.at += 1
-                self.called_blocks += bool(self.calls)
+                self.called_blocks += called
                 continue
             ended = outcome.action is Action.END
             if outcome.action is Action.CALL and self._enter(outcome):
@@ -176,7 +185,8 @@ class _Walk:
         return True
 
     def _within_limits(self) -> bool:
-        if self.run.too_long or self._called_too_often():
+        too_often = self.called_blocks > self.most_blocks or self.called_steps > self.most_steps
+        if too_often or self.run.too_long:
             self.run.report(
                 "INT332",
                 "repeats and calls make more moves than are followed; the program is followed up"
@@ -186,10 +196,3 @@ class _Walk:
             )
             return False
         return True
-
-    def _called_too_often(self) -> bool:
-        if not self.called_steps:
-            return False
-        text = 2 * len(self.run.program)
-        many = self.called_blocks - text > MOST_CALLED_BLOCKS
-        return many or self.called_steps - text > MOST_CALLED_STEPS

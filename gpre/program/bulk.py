@@ -13,7 +13,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.program.columns import Bulk, Columns
+from gpre.program.columns import Bulk
 from gpre.program.numbers import PAD, WIDEST, read_numbers
 from gpre.program.words import BlockFlag
 from gpre.source.text import SourceText
@@ -39,12 +39,7 @@ def scan_bulk(source: SourceText, chunk: int = CHUNK, decline: Decline | None = 
     to the one-line scanner though it is plain.
     """
     blocks = len(source)
-    bulk = Bulk(
-        Columns(0),
-        np.zeros(blocks, np.int64),
-        np.zeros(blocks, np.uint16),
-        np.full(blocks, -1, np.int64),
-    )
+    bulk = Bulk.empty(blocks, len(source.data))
     first, estimated = 0, False
     while first < blocks:
         target = int(source.starts[first]) + chunk
@@ -258,7 +253,8 @@ class _Chunk:
             inside = ~self.declined[rows]
             at, rows = at[inside], rows[inside]
             counts[self.declined] = 0
-        self.bulk.number[self.first + rows] = numbers.value[at]
+        if len(rows):
+            self.bulk.name(self.first + rows, numbers.value[at])
         self.bulk.flags[self.first + rows] |= _NUMBERED
         long = rows[lasts[at] - letters[at] > 5]
         self.bulk.long_numbers += (self.first + long).tolist()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -91,10 +90,13 @@ def check_words(
     doubled = doubled.copy()
     crowded = crowded.copy()
     for block, statement in program.statements.items():
-        counts = Counter(word.letter for word in statement.words)
-        if counts["M"] > M_LIMIT:
+        if len(statement.words) < 2:
+            continue
+        letters = [word.letter for word in statement.words]
+        if letters.count("M") > M_LIMIT:
             crowded.append(block)
-        if any(count > 1 for letter, count in counts.items() if letter not in OFTEN):
+        once = [letter for letter in letters if letter not in OFTEN]
+        if len(set(once)) < len(once):
             doubled.append(block)
     for block in sorted(doubled):
         if not flags[block] & _SKIPPED:  # arguments of a macro may repeat a letter

@@ -7,6 +7,7 @@ flagged, named and kept.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from math import isfinite
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
@@ -24,6 +25,8 @@ from gpre.program.word_faults import name_fault
 from gpre.program.words import BlockFlag, Statement
 
 LONGEST = 65_536  # bytes; a longer line is no block of any program
+SHORT = 24  # bytes; lines up to it come again and again, longer ones hardly ever do
+KEPT = 2048  # short lines
 
 # Words alone, blanks between them and behind letters, neither N nor O: the commonest odd line.
 _SIMPLE = re.compile(
@@ -48,9 +51,21 @@ def scan_line(data: bytes, start: int, end: int) -> Line:
         )
         return line
     raw = data[start:end]
-    if _SIMPLE.fullmatch(raw) and (simple := _simple(raw, start)):
+    if end - start <= SHORT:
+        return _short_line(raw).moved(start)
+    return _read_line(raw, start)
+
+
+@lru_cache(KEPT)
+def _short_line(raw: bytes) -> Line:
+    """Read a line as if it stood at the start of the source."""
+    return _read_line(raw, 0)
+
+
+def _read_line(raw: bytes, base: int) -> Line:
+    if _SIMPLE.fullmatch(raw) and (simple := _simple(raw, base)):
         return simple
-    state = LineState(raw, start)
+    state = LineState(raw, base)
     _scan(state)
     return state.line
 

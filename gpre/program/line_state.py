@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.program.comments import find_comments
+from gpre.program.moved import moved_span, moved_statement
 from gpre.program.words import BlockFlag, Statement
 
 WORD = re.compile(
@@ -30,6 +31,26 @@ class Line:
     words: list[tuple[int, float, int, int]] = field(default_factory=list)
     statement: Statement | None = None
     findings: list[Diagnostic] = field(default_factory=list)
+
+    def moved(self, by: int) -> Line:
+        """Give what the same line is where it stands so many bytes further on."""
+        return Line(
+            int(self.flags),
+            self.number,
+            self.long_number and moved_span(self.long_number, by),
+            [(letter, value, start + by, end + by) for letter, value, start, end in self.words],
+            self.statement and moved_statement(self.statement, by),
+            [
+                Diagnostic(
+                    each.code,
+                    each.message,
+                    each.span and moved_span(each.span, by),
+                    each.label,
+                    each.help,
+                )
+                for each in self.findings
+            ],
+        )
 
 
 class LineState:

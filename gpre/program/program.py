@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.program.words import Blocks, Statement, Words
@@ -23,6 +25,16 @@ class Program:
     def __len__(self) -> int:
         """Give the number of blocks."""
         return len(self.source)
+
+    def without_words(self) -> Program:
+        """Give the same program without its words, for those who need its text and flags alone.
+
+        Most of what a large program takes in memory are its words.
+        """
+        first_word = np.broadcast_to(np.int32(0), len(self) + 1)
+        blocks = replace(self.blocks, first_word=first_word)
+        none = {name: np.zeros(0, column.dtype) for name, column in vars(self.words).items()}
+        return replace(self, words=Words(**none), blocks=blocks)
 
     @property
     def text(self) -> bytes:

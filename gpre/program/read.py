@@ -8,6 +8,7 @@ that look at whole blocks or at the whole program.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import cast
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from gpre.program.lathe import mark_lathe
 from gpre.program.line import scan_line
 from gpre.program.percent import mark_outside
 from gpre.program.program import Program
-from gpre.program.words import BlockFlag, Blocks, Statement, Words
+from gpre.program.words import BlockFlag, Blocks, Offsets, Statement, Words
 from gpre.source.text import SourceText
 
 _WORDLESS = np.uint16(
@@ -48,14 +49,12 @@ def read(
     statements: dict[int, Statement] = {}
     findings: list[Diagnostic] = []
     words = _odd_lines(source, bulk, statements, findings)
-    first_word = np.zeros(len(source) + 1, np.int64)
-    np.cumsum(bulk.counts, out=first_word[1:])
-    empty = bulk.counts == 0
+    empty = bulk.counts == 0  # before they are summed up
     empty &= (bulk.flags & _WORDLESS) == 0
     bulk.flags[empty] |= np.uint16(BlockFlag.BLANK)
-    program = Program(source, words, Blocks(first_word, bulk.flags, bulk.number), statements)
+    program = Program(source, words, bulk.blocks(), statements)
     marks = mark_outside(program)
-    findings = [each for each in findings if _runs(program, each)]
+    findings = _inside(program, findings)
     findings += marks
     findings += check_text(program)
     findings += _long_numbers(source, bulk.long_numbers)
@@ -84,10 +83,12 @@ def _unread(source: SourceText) -> Program:
     return Program(source, words, blocks, {}, (finding,))
 
 
-def _runs(program: Program, finding: Diagnostic) -> bool:
-    """Tell whether a finding is about a block that lies inside the program."""
-    block = program.source.block_of(finding.span.start if finding.span else 0)
-    return not program.blocks.flags[block] & np.uint16(BlockFlag.OUTSIDE)
+def _inside(program: Program, findings: list[Diagnostic]) -> list[Diagnostic]:
+    """Give the findings about blocks that lie inside the program."""
+    places = np.array([each.span.start if each.span else 0 for each in findings], np.int64)
+    blocks = np.searchsorted(program.source.starts, places, side="right") - 1
+    outside = program.blocks.flags[np.maximum(blocks, 0)] & np.uint16(BlockFlag.OUTSIDE)
+    return [each for each, out in zip(findings, outside.tolist(), strict=True) if not out]
 
 
 def _place(finding: Diagnostic) -> tuple[int, str]:
@@ -119,20 +120,25 @@ def _odd_lines(
     """Read the blocks that the bulk scanner declined; give the words of all blocks together."""
     rows: list[tuple[int, float, int, int]] = []
     blocks: list[int] = []
+    counts: list[int] = []
     flags: list[int] = []
-    for block in bulk.declined:
-        line = scan_line(source.data, int(source.starts[block]), int(source.ends[block]))
+    declined = np.array(bulk.declined, np.intp)
+    starts, ends = source.starts[declined].tolist(), source.ends[declined].tolist()
+    for block, start, end in zip(bulk.declined, starts, ends, strict=True):
+        line = scan_line(source.data, start, end)
         rows += line.words
         blocks += [block] * len(line.words)
-        flags.append(int(line.flags))
-        bulk.counts[block] = len(line.words)
-        bulk.number[block] = line.number
+        flags.append(line.flags)
+        counts.append(len(line.words))
+        if line.number >= 0 or bulk.number is not None:
+            bulk.name(block, line.number)
         findings += line.findings
         if line.long_number:
             bulk.long_numbers.append(block)
         if line.statement is not None:
             statements[block] = line.statement
-    bulk.flags[bulk.declined] = np.array(flags, np.uint16)
+    bulk.flags[declined] = np.array(flags, np.uint16)
+    bulk.counts[declined] = counts
     return _merge(bulk, rows, blocks) if rows else bulk.columns.words()
 
 
@@ -146,7 +152,7 @@ def _merge(bulk: Bulk, rows: list[tuple[int, float, int, int]], blocks: list[int
     return Words(
         np.insert(words.letter, at, letter),
         np.insert(words.value, at, value),
-        np.insert(words.start, at, start),
-        np.insert(words.end, at, end),
+        cast("Offsets", np.insert(words.start, at, start)),
+        cast("Offsets", np.insert(words.end, at, end)),
         np.insert(words.block, at, block),
     )

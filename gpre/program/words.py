@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from gpre.diagnostics.diagnostic import Span
 from gpre.program.expression import Expression
 
+Offsets = NDArray[np.int32] | NDArray[np.int64]
+
 
 class BlockFlag(IntFlag):
     """What a block holds besides words."""
@@ -51,15 +53,16 @@ class Words:
     """Words of all plain blocks, in order of the text. n words, one row each.
 
     letter: (n,) uint8, upper-case ASCII. value: (n,) float64, bit-equal to float(text).
-    start, end: (n,) int64, bytes from the letter to past the last digit (blanks may lie between).
+    start, end: (n,) int32, bytes from the letter to past the last digit (blanks may lie between);
+    int64 where the text is very long.
     block: (n,) int32. The N words are not among them: see Blocks.number. A program number is a word
     O. Blocks that are OUTSIDE, UNREADABLE, FLOW or LATHE may have words here: mind their flags.
     """
 
     letter: NDArray[np.uint8]
     value: NDArray[np.float64]
-    start: NDArray[np.int64]
-    end: NDArray[np.int64]
+    start: Offsets
+    end: Offsets
     block: NDArray[np.int32]
 
 
@@ -67,11 +70,12 @@ class Words:
 class Blocks:
     """All blocks (lines) of the text. m blocks, one row each.
 
-    first_word: (m + 1,) int64: words of block i are rows first_word[i] to first_word[i + 1].
-    flags: (m,) uint16 of BlockFlag. number: (m,) int64, the N word's value, -1 where there is none.
+    first_word: (m + 1,) int32 (int64 where the text is very long): words of block i are rows
+    first_word[i] to first_word[i + 1]. flags: (m,) uint16 of BlockFlag. number: (m,) int64, the N
+    word's value, -1 where there is none; not to be written to.
     """
 
-    first_word: NDArray[np.int64]
+    first_word: Offsets
     flags: NDArray[np.uint16]
     number: NDArray[np.int64]
 

@@ -9,19 +9,32 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.geometry import arc
 from gpre.geometry.arc import Arcs, Floats, Ints, Polar
-from gpre.geometry.path import arcs_of
+from gpre.geometry.path import take
 from gpre.motion.motion import Motion
+
+_WINDOW = 1 << 15  # moves
+
+
+class Bends(NamedTuple):
+    """q places where one axis turns within arcs, in order.
+
+    row: (q,) int32, the moves. at: (q,) the fractions of them. reached: (q,) mm, where the axis is.
+    """
+
+    row: NDArray[np.int32]
+    at: Floats
+    reached: Floats
 
 
 class Bows(NamedTuple):
-    """The arcs of a motion: their rows, the arcs, the same about their centres."""
+    """The arcs of a motion, X, Y and Z: where they turn; those whose way is not known (rows)."""
 
-    row: Ints
-    arcs: Arcs
-    about: Polar
+    bends: tuple[Bends, ...]
+    unknown: tuple[Ints, ...]
 
 
 class Pieces(NamedTuple):
@@ -50,49 +63,70 @@ class Pieces(NamedTuple):
 
 
 def bows_of(motion: Motion) -> Bows:
-    """Pick the arcs out of a motion."""
-    row, arcs = arcs_of(motion)
-    return Bows(row, arcs, arc.polar(arcs))
+    """Look at the arcs of a motion, a window at a time: so little is in between at once."""
+    found: list[list[Bends]] = [[], [], []]
+    unknown: list[list[Ints]] = [[], [], []]
+    for first in range(0, len(motion), _WINDOW):
+        row = np.flatnonzero(motion.sweep[first : first + _WINDOW])
+        if not len(row):
+            continue
+        row += first
+        arcs = Arcs(*take(motion, row))
+        about = arc.polar(arcs)
+        lost = ~np.isfinite(about.angle + about.radius_change + arcs.sweep)
+        normal = arc.axes_of(arcs.plane)[2] if lost.any() else None
+        for axis in range(3):
+            if normal is not None:  # then neither axis of its plane is known
+                unknown[axis].append(row[lost & (normal != axis)])
+            which, at = arc.quadrants_of(arcs, about, axis)
+            if len(which):
+                some = Polar(*(column[which] for column in about))
+                reached = arc.points_of(arcs.rows(which), some, at)[:, axis]
+                found[axis].append(Bends(row[which].astype(np.int32), at, reached.copy()))
+    return Bows(
+        tuple(_join(parts) for parts in found),
+        tuple(np.concatenate([np.zeros(0, np.intp), *rows]) for rows in unknown),
+    )
+
+
+def _join(parts: list[Bends]) -> Bends:
+    if not parts:
+        return Bends(np.zeros(0, np.int32), np.zeros(0), np.zeros(0))
+    return Bends(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
 
 
 def pieces_of(motion: Motion, bows: Bows, axis: int) -> Pieces:
     """Cut the motion of one axis (0 X, 1 Y, 2 Z) into pieces that travel one way each."""
     travel = motion.end[:, axis] - motion.start[:, axis]
-    turned, at = np.zeros(0, np.intp), np.zeros(0)
-    if len(bows.row):
-        _forget_unknown_arcs(travel, bows, axis)
-        which, at = arc.quadrants_of(bows.arcs, bows.about, axis)
-        if len(which):
-            about = Polar(*(column[which] for column in bows.about))
-            reached = arc.points_of(bows.arcs.rows(which), about, at)[:, axis]
-            row = bows.row[which]
-            travel = _cut(travel, row, reached, motion.start[row, axis], motion.end[row, axis])
-            turned = row + 1 + np.arange(len(row))
+    travel[bows.unknown[axis]] = np.nan
+    bends = bows.bends[axis]
+    turned = np.zeros(0, np.intp)
+    if len(bends.row):
+        ends = motion.start[bends.row, axis], motion.end[bends.row, axis]
+        turned = bends.row + np.arange(1, len(bends.row) + 1)
+        travel = _cut(travel, bends, turned, *ends)
     moving = np.count_nonzero(travel)
     if moving == len(travel):
-        return Pieces(travel, None, turned, at)
+        return Pieces(travel, None, turned, bends.at)
     number = np.flatnonzero(travel)
-    return Pieces(travel[number], number, turned, at)
+    return Pieces(travel[number], number, turned, bends.at)
 
 
-def _forget_unknown_arcs(travel: Floats, bows: Bows, axis: int) -> None:
-    """Take the travel on both axes of its plane from an arc with anything unknown there."""
-    unknown = ~np.isfinite(bows.about.angle + bows.about.radius_change + bows.arcs.sweep)
-    if unknown.any():
-        normal = arc.axes_of(bows.arcs.plane)[2]
-        travel[bows.row[unknown & (normal != axis)]] = np.nan
-
-
-def _cut(travel: Floats, row: Ints, reached: Floats, start: Floats, end: Floats) -> Floats:
+def _cut(travel: Floats, bends: Bends, turned: Ints, start: Floats, end: Floats) -> Floats:
     """(n + q,) mm: the travels with a piece more for each quadrant place.
 
-    travel: (n,) mm, all moves; the first pieces of arcs are set in it. row, reached, start, end:
-    (q,) the move of each place, and the coordinates there and at the move's ends.
+    travel: (n,) mm, all moves; the first pieces of arcs are set in it. turned: (q,) as in Pieces.
+    start, end: (q,) mm, the coordinates at the ends of the moves of `bends`.
     """
+    row, _, reached = bends
     last = np.append(row[1:] != row[:-1], True)
     opens = np.append(True, last[:-1])
     travel[row[opens]] = reached[opens] - start[opens]
     until = end.copy()
     until[:-1][~last[:-1]] = reached[1:][~last[:-1]]
-    result: Floats = np.insert(travel, row + 1, until - reached)
+    result = np.empty(len(travel) + len(row))
+    others = np.ones(len(result), np.bool_)
+    others[turned] = False
+    result[others] = travel
+    result[turned] = until - reached
     return result

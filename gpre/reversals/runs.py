@@ -24,34 +24,52 @@ def turns_of(travel: Floats, resolution: float) -> tuple[Ints, Floats]:
         return np.zeros(0, np.intp), np.zeros(0)
     first = _run_starts(travel)
     length = np.add.reduceat(travel, first)
+    last = _ends_at_extremes(length, resolution)
+    last += 1
+    extreme = first[last]
+    last -= 1
+    del first  # of a large program each of these takes much
+    return extreme, _travel_before(length, last)
+
+
+def _ends_at_extremes(length: Floats, resolution: float) -> Ints:
+    """(t,): the runs that end at extremes."""
     size = np.abs(length)
     big, small = size > resolution, size <= resolution
-    last = np.flatnonzero(big[1:] & big[:-1])  # the runs that end at extremes
+    del size
+    last = np.flatnonzero(big[1:] & big[:-1])
     if (small[1:] & small[:-1]).any():
         found = _follow_short_rows(length, small, resolution)
         last = np.sort(np.concatenate((last, np.array(found, np.intp))))
-    return first[last + 1], _travel_before(length, last)
+    return last
 
 
 def _run_starts(travel: Floats) -> Ints:
     """(r,): the first piece of each run one way; unknown pieces are runs of their own."""
     up, down = travel > 0.0, travel < 0.0
-    change = (up[1:] != up[:-1]) | (down[1:] != down[:-1])
-    return np.concatenate((np.zeros(1, np.intp), np.flatnonzero(change) + 1))
+    starts = np.empty(len(travel), np.bool_)
+    starts[0] = True
+    np.not_equal(up[1:], up[:-1], out=starts[1:])
+    starts[1:] |= down[1:] != down[:-1]
+    return np.flatnonzero(starts)
 
 
 def _travel_before(length: Floats, last: Ints) -> Floats:
     """(t,) mm: from the extreme before to each extreme; `last` (t,) are the runs that end there."""
-    broken = np.isnan(length)
-    whole = not broken.any()
-    level = np.cumsum(length if whole else np.where(broken, 0.0, length))
+    if not len(last):
+        return np.zeros(0)
+    breaks = np.flatnonzero(np.isnan(length))
+    opens, begins = [0], [0]  # the first turn of each chain, and the run that the chain begins with
+    if len(breaks):
+        chain = np.searchsorted(breaks, last)
+        opens = np.flatnonzero(np.diff(chain, prepend=-1)).tolist()
+        begins = [int(breaks[chain[row] - 1]) + 1 if chain[row] else 0 for row in opens]
+    level = np.cumsum(np.where(np.isnan(length), 0.0, length) if len(breaks) else length)
     at = level[last]
-    result = np.abs(np.diff(at, prepend=0.0))
-    breaks = np.flatnonzero(broken)
-    chain = np.searchsorted(breaks, last)
-    opens = np.flatnonzero(np.diff(chain, prepend=-1))  # the first turn of each chain
-    for row in opens.tolist():
-        begin = int(breaks[chain[row] - 1]) + 1 if chain[row] else 0
+    result = np.empty(len(at))
+    np.subtract(at[1:], at[:-1], out=result[1:])
+    np.abs(result[1:], out=result[1:])
+    for row, begin in zip(opens, begins, strict=True):
         before = level[begin - 1] if begin else 0.0
         reach = level[begin : int(last[row]) + 1]
         up = length[last[row] + 1] < 0.0  # it turns down, so it came from below

@@ -62,7 +62,7 @@ def style_of(program: Program, letters: str, default: NumberStyle) -> NumberStyl
     chosen = np.isin(words.letter, np.frombuffer(letters.encode(), np.uint8))
     if not chosen.any():
         return default
-    starts, ends = words.start[chosen], words.end[chosen]
+    starts, ends = (each[chosen].astype(np.int64) for each in (words.start, words.end))
     data = np.frombuffer(program.source.data, np.uint8)
     has_point, decimals = _decimals(data, starts, ends)
     size = np.abs(words.value[chosen])

@@ -75,7 +75,8 @@ def read_bytes(name: str) -> bytes:
         raise file_fault("FIL005", f"cannot read {name!r}: {error}", name=name) from error
     except MemoryError as error:
         message = f"cannot read {shown_name(name)}: not enough memory"
-        raise file_fault("FIL008", message, name=name) from error
+        advice = "close other programs, or cut the program up at its tool changes"
+        raise file_fault("FIL008", message, name=name, help=advice) from error
 
 
 def read_program_text(name: str) -> SourceText:

@@ -103,19 +103,17 @@ def _find_lines(data: bytes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     first = len(BYTE_ORDER_MARK) if data.startswith(BYTE_ORDER_MARK) else 0
     feeds = _places(data, LINE_FEED)
     returns = _places(data, CARRIAGE_RETURN) if b"\r" in data else feeds[:0]
-    ends, double = feeds, np.zeros(len(feeds), np.int64)
+    ends, double = feeds, None
     if len(returns):  # the LF of a CR LF ends no line of its own
         octets = np.frombuffer(data, np.uint8)
         lone = feeds[(feeds == 0) | (octets[feeds - 1] != CARRIAGE_RETURN)]
         ends = np.sort(np.concatenate((lone, returns)), kind="stable")
         following = octets[np.minimum(ends + 1, len(data) - 1)] == LINE_FEED
-        double = ((octets[ends] == CARRIAGE_RETURN) & following & (ends + 1 < len(data))).astype(
-            np.int64
-        )
+        double = (octets[ends] == CARRIAGE_RETURN) & following & (ends + 1 < len(data))
     starts = np.empty(len(ends) + 1, np.int64)
     starts[0] = first
     np.add(ends, 1, out=starts[1:])
-    if len(returns):
+    if double is not None:
         starts[1:] += double
     if starts[-1] >= len(data):  # nothing stands behind the last line end
         starts = starts[:-1]
@@ -125,9 +123,16 @@ def _find_lines(data: bytes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
 
 
 def _places(data: bytes, octet: int) -> NDArray[np.int64]:
-    """Give the offsets of a byte; in pieces, which stay in the cache."""
+    """Give the offsets of a byte; in pieces, which stay in the cache.
+
+    They are counted first: so no memory is taken but for what is given.
+    """
     octets = np.frombuffer(data, np.uint8)
-    pieces = [
-        np.flatnonzero(octets[at : at + _PIECE] == octet) + at for at in range(0, len(data), _PIECE)
-    ]
-    return np.concatenate(pieces) if pieces else np.zeros(0, np.int64)
+    pieces = [octets[at : at + _PIECE] for at in range(0, len(data), _PIECE)]
+    result = np.empty(sum(int(np.count_nonzero(piece == octet)) for piece in pieces), np.int64)
+    count = 0
+    for at, piece in enumerate(pieces):
+        places = np.flatnonzero(piece == octet)
+        np.add(places, at * _PIECE, out=result[count : count + len(places)])
+        count += len(places)
+    return result

@@ -173,8 +173,9 @@ def test_a_long_stretch_is_joined_to_what_stands_about_it() -> None:
         for name in ("kind", "start", "end", "centre", "sweep", "plane", "feed", "block"):
             assert np.array_equal(getattr(fast, name), getattr(slow, name), equal_nan=True), name
         # within the arrays of the stretch where there is room for three moves
-        base = fast.end.base
-        assert (base is not None and len(base) == 100 + 2 * room) == (room >= 3)
+        base = fast.end.base  # a row more: the start of the first move
+        assert (base is not None and len(base) == 101 + 2 * room) == (room >= 3)
+        assert fast.start.base is base
 
 
 def test_what_is_no_stretch_is_declined() -> None:

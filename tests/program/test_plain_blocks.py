@@ -112,9 +112,10 @@ def test_columns_have_the_types_that_are_promised() -> None:
         words, blocks = program.words, program.blocks
         assert words.letter.dtype == np.uint8
         assert words.value.dtype == np.float64
-        assert words.start.dtype == words.end.dtype == np.int64
+        assert words.start.dtype == words.end.dtype == np.int32
         assert words.block.dtype == np.int32
-        assert blocks.first_word.dtype == blocks.number.dtype == np.int64
+        assert blocks.first_word.dtype == np.int32
+        assert blocks.number.dtype == np.int64
         assert blocks.flags.dtype == np.uint16
 
 
