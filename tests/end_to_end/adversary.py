@@ -36,6 +36,7 @@ from gpre.driver.rewrite import Options, rewrite  # noqa: E402
 from gpre.mill.job import Job  # noqa: E402
 from gpre.mill.job_file import find_job  # noqa: E402
 from gpre.mill.mill import Mill  # noqa: E402
+from gpre.motion.events import EventKind  # noqa: E402
 from gpre.motion.motion import Kind, Motion  # noqa: E402
 from gpre.motion.trace import trace  # noqa: E402
 from gpre.program.read import read  # noqa: E402
@@ -123,6 +124,8 @@ def verdict(mutant: Mutant) -> str:
     reference = sound if carried else original
     own_safety.PATH = of.mill.limits.tolerance + 0.0005
     said = own_safety.complaints(reference, damaged, of.job)
+    if _happens(original) != _happens(damaged):
+        said.append("what happens besides motion is another thing")
     if any("is gone, or is cut otherwise" in each for each in said):
         old, new = own_safety.pieces_at_feed(sound), own_safety.pieces_at_feed(damaged)
         if not own_safety.uncovered(old, new, feed=0):  # it is cut at a lower feed
@@ -140,6 +143,11 @@ def verdict(mutant: Mutant) -> str:
         if own_stock.mill_away(original, of.job).slotted:  # the tool cut so in the original, too
             said = [each for each in said if "cut at full width" not in each]
     return said[0] if said else "harmless"
+
+
+def _happens(motion: Motion) -> list[tuple[EventKind, str]]:
+    said = {EventKind.MESSAGE}
+    return [(each.kind, each.value) for each in motion.events if each.kind not in said]
 
 
 def _table_keeps_to_path(mutant: Mutant) -> bool:
