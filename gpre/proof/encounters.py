@@ -40,9 +40,9 @@ class Encounters(NamedTuple):
     row: the move of `after`. point: (k, 3) mm. top: what stood there when the tool came, in
     `after`. cleared: the same, counting only tools that leave room for this one. was_top: the
     greatest of what stood there in `before` when it passed through the same point in the same
-    manner (rapid or feed, same group); -inf where it did not. same_slope: it passed there going
-    down as steeply. reached: the lowest Z at which the tool of `before` stood at that XY, in
-    this setup.
+    manner (at feed, or at rapid, and then down as steeply; same group); -inf where it did not.
+    same_slope: it passed there going down as steeply. reached: the lowest Z at which the tool of
+    `before` stood at that XY, in this setup.
     feed: mm/min, the greatest of `before` at that point with as much metal above, -inf where it
     did not pass there at feed. was_first, was_last: the first and the last move of `before` that
     passed through the point, -1 where none did.
@@ -147,14 +147,23 @@ class Meeting:
         steps[upright] = np.minimum(steps[upright], LEAST_POINTS)
         spacing = np.zeros(len(after.motion))
         spacing[rows] = length / steps
-        row, t = _evenly(rows, steps)
-        between = self._between(rows, spacing)
-        row = np.concatenate((row, *(each[0] for each in between)))
-        t = np.concatenate((t, *(each[1] for each in between)))
+        more = [
+            _evenly(rows, steps),
+            *self._between(rows, spacing),
+            *self._by_the_ends(rows, length),
+        ]
+        row, t = (np.concatenate([each[column] for each in more]) for column in (0, 1))
         # one number for both sorts faster; a fraction is kept to 1e-9
         places = np.unique(2.0 * row + np.round(t, 9))
         row = np.floor(places / 2.0)
         return row.astype(np.intp), np.clip(places - 2.0 * row, 0.0, 1.0)
+
+    def _by_the_ends(self, rows: Ints, length: Floats) -> list[tuple[Ints, Floats]]:
+        """(k,) each: rows and fractions close to both ends, where other moves of `before` ran."""
+        near = 1.5 * GAP_SHARE * self.pair.tolerance  # beyond what counts as one visit
+        long = length > 2.0 * near
+        share = near / length[long]
+        return [(rows[long], share), (rows[long], 1.0 - share)]
 
     def _rows(self) -> Ints:
         """(k,): the moves of `after` that are new or moved, or pass where such moves cut."""
@@ -217,9 +226,9 @@ class Meeting:
         was = old.passes(point)
         was = within(was, pair.frames[0][was.row] == frames[was.point])
         was_tops = tops(was, np.ones(len(was.row), bool), gap)
-        through = self._through(was, row)
         slope_was, slope_now = self.slopes[0][was.row], self.slopes[1][row[was.point]]
         as_steep = (slope_now <= STEEP) | (slope_was >= slope_now - SLOPE_SLACK)
+        through = self._through(was, row) & (was.feed | as_steep)  # up out of a hole is not down
         same = np.zeros(count, bool)
         same[was.point[through & as_steep]] = True
         own_top = greatest(all_tops[own], now.point[own], count, empty=-np.inf)

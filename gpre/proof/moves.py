@@ -147,7 +147,7 @@ class Verdicts:
         name = "air moves"
         if self.meeting.nothing:
             return Obligation(name, holds=True, figure=UNCHANGED)
-        unseen = unseen_ways(self.pair)
+        unseen = unseen_ways(self.pair, self.planes)
         if len(unseen):
             return self._over_a_clamp(name, int(unseen[0]))
         met = self.met
@@ -168,7 +168,7 @@ class Verdicts:
         return Obligation(
             name,
             holds=False,
-            figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}: a new rapid over places where the original goes "
+            figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}: a new way over places where the original goes "
             "only higher; a clamp may stand there",
             after=int(motion.block[row]),
         )

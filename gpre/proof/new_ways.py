@@ -1,4 +1,4 @@
-"""New ways at rapid above the part must not meet what the original goes round: a clamp, say.
+"""New ways above the part must not meet what the original goes round: a clamp, say.
 
 What stands on the table besides the stock is in no program; see gone_over.
 """
@@ -7,28 +7,35 @@ from __future__ import annotations
 
 import numpy as np
 
+from gpre.geometry import path as paths
 from gpre.proof.planes import LEVEL, first_in_z
-from gpre.proof.side import Ints, Pair, Side
+from gpre.proof.side import Floats, Ints, Pair, Side, sub
 from gpre.reversals.gone_over import GoneOver
 
 _LOOP = 1.1  # of the overshoots of X and Y together: how far an approach leaves the original's way
 
 
-def unseen_ways(pair: Pair) -> Ints:
-    """(k,): rapids of `after` sideways over places where the original goes only higher, if at all.
+def unseen_ways(pair: Pair, planes: Floats) -> Ints:
+    """(k,): ways of `after` sideways over places where the original goes only higher, if at all.
 
-    A loop to come to a place from the right side may leave the original's way by its overshoot.
+    Its rapids, and its moves at feed that cut nothing since they run above the planes, (s,) mm, of
+    the setups. A loop to come to a place from the right side may leave the original's way by its
+    overshoot.
     """
     after = pair.after
     motion = after.motion
     travel = motion.end - motion.start
-    rapids = after.rapids
-    rows: Ints = rapids[(pair.partner[rapids] < 0) & (np.hypot(*travel[rapids, :2].T) > LEVEL)]
+    bent = motion.sweep != 0.0
+    rows: Ints = np.flatnonzero(after.ordinary & after.moves & (pair.partner < 0))
+    rows = rows[(np.hypot(*travel[rows, :2].T) > LEVEL) | bent[rows]]
+    low = paths.bounds(sub(after, rows))[0][:, 2]
+    in_the_air = ~motion.at_feed[rows] | (low >= planes[after.setup[rows]] - LEVEL)
+    rows, low = rows[in_the_air], low[in_the_air]
     first = first_in_z(after)
     blind = rows[rows < first].astype(np.intp)  # at the height where the tool happens to stand
     if len(blind) and not _goes_blind(pair.before):
         return blind
-    rows = rows[rows >= first].astype(np.intp)
+    low, rows = low[rows >= first], rows[rows >= first].astype(np.intp)
     if not len(rows):
         return rows
     start, end = motion.start[rows].copy(), motion.end[rows]
@@ -36,10 +43,14 @@ def unseen_ways(pair: Pair) -> Ints:
     own, other = (_first_aside(side) for side in (after, pair.before))
     if own is not None and other is not None:
         height, least = motion.end[own, 2], pair.before.motion.end[other, 2]
-        if height >= least - LEVEL:  # so it is the first time in X and Y, if no lower than it was
+        stated = other >= first_in_z(pair.before)  # else it went at the height where it was left
+        if stated and height >= least - LEVEL:  # so it is the first time in X and Y, no lower
             start[rows == own] = end[rows == own]
     far = _LOOP * float(np.hypot(pair.mill.overshoot(0), pair.mill.overshoot(1)))
-    clear = GoneOver(pair.before.motion, far).clear(start, end, after.setup[rows])
+    gone, setup = GoneOver(pair.before.motion, far), after.setup[rows]
+    # ways that bend are not followed: they must run as high as the original ever goes
+    high = low >= gone.highest[setup] - LEVEL
+    clear = np.where(bent[rows], high, gone.clear(start, end, setup))
     unseen: Ints = rows[~clear]
     return unseen
 

@@ -61,7 +61,8 @@ class GoneOver:
         if first < len(z):
             z[first, 0] = z[first, 1]
         sideways = _aside(motion) > _LEVEL
-        sideways[first : first + 1] = True  # from where is only assumed
+        if not sideways[:first].any():  # from where is only assumed
+            sideways[first : first + 1] = True
         rows = np.flatnonzero((motion.kind == Kind.RAPID) & sideways)
         rows = rows[np.isfinite(z[rows]).all(axis=1)]
         # one for each setup, moves in it or not: another program may move there

@@ -43,7 +43,7 @@ from gpre.program.read import read  # noqa: E402
 from gpre.proof.prove import prove  # noqa: E402
 from gpre.source.text import SourceText  # noqa: E402
 
-LOOP = 1.5  # mm; as far as an approach leaves the way of the original
+LOOP = 1.8  # mm; as far as an approach with both axes leaves the way of the original
 
 
 @dataclass(frozen=True)
@@ -178,14 +178,16 @@ def _in_the_air(said: str, sound: Motion, damaged: Motion) -> bool:
 def _gone_over(said: str, original: Motion, damaged: Motion) -> bool:
     """Tell whether a low rapid runs where the original cuts as low or lower all along.
 
-    Or as high as the original ever goes.
+    Or whether it, or a move at feed, runs as high as the original ever goes.
     """
-    if "a rapid sideways at" not in said:
+    if "a rapid sideways at" not in said and "cuts at feed where" not in said:
         return False
     row = _named(said, damaged)
     start, end = damaged.start[row], damaged.end[row]
     if min(start[2], end[2]) >= original.end[original.kind == Kind.RAPID, 2].max() - 1e-6:
         return True
+    if damaged.kind[row] != Kind.RAPID:
+        return False
     if row < _first_in_z(damaged) and _first_in_z(original) > 0:
         return True  # both go somewhere before they say at what height
     cut = own_safety.pieces_at_feed(original)

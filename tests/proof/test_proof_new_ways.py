@@ -61,3 +61,22 @@ def test_a_way_behind_the_last_stop_is_new_where_the_original_goes_nowhere() -> 
     whole = HEAD + CYCLE.format("G98") + RING + "G80\nG0 Z20\nM0\nM30\n"
     said = failed(whole, whole.replace("M0\n", "M0\nG0 X60\n"))
     assert "a clamp may stand there" in said["air moves"]
+
+
+PLATE = HEAD + "G0 Z5\nG0 Y-8\nG0 Y-9\nG1 Z-2 F90\nG1 X60 F300\nG1 Y40\nG1 X-9\nG1 Y-9\nG0 Z20\nM30\n"
+
+
+@pytest.mark.parametrize(
+    "way", ["G0 X50\n", "G1 X50\n", "G1 X50 Y30\n", "G2 X21 I15\n", "G3 I30 J20\n"]
+)
+def test_a_way_at_feed_above_the_part_is_no_safer_than_one_at_rapid(way: str) -> None:
+    inside = PLATE.replace("G0 Z20\nM30", f"G0 Z5\nG0 Y10\n{way}G0 Z20\nM30")
+    assert "a clamp may stand there" in failed(PLATE, inside)["air moves"]
+    higher = PLATE.replace("G0 Z20\nM30", f"G0 Z20\nG0 Y10\n{way}G0 Z20\nM30")
+    assert "air moves" not in failed(PLATE, higher)
+
+
+def test_a_height_that_is_stated_only_behind_the_first_way_says_nothing_of_that_way() -> None:
+    blind = "G21 G90 G17\nT3 M6\nS2000 M3\nG0 X10 Y10\nG0 Z5\nG1 Z-2 F90\nG1 X40\nG0 Z20\nM30\n"
+    sooner = blind.replace("G0 X10", "G0 Z5\nG0 X10")
+    assert "a clamp may stand there" in failed(blind, sooner)["air moves"]

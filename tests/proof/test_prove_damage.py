@@ -286,6 +286,36 @@ def test_damage_is_found(name: str) -> None:
     assert obligation in failed(before, after, job)
 
 
+TWO_TOOLS = """G21 G90 G17
+T1 M6
+S1000 M3
+G0 X10 Y10
+G0 Z20
+G0 Z5
+G1 Z-2 F100
+G0 Z20
+T2 M6
+G0 X10 Y10
+G0 Z5
+G1 Z-4 F100
+G0 Z20
+M30
+"""
+
+
+def test_a_rapid_up_out_of_a_hole_opens_no_way_down() -> None:
+    # where the first tool was the second may be wider
+    head, last = TWO_TOOLS.rsplit("G0 Z5\n", 1)
+    assert failed(TWO_TOOLS, f"{head}G0 Z4.9\n{last}") == {"air moves"}
+
+
+def test_a_corner_between_two_feeds_stays_where_it_is() -> None:
+    slower = RIM.replace("Z-2 F100\nG1 X40 F300\nG1 Y30", "Z-2 F100\nG1 X40 F300\nG1 Y30 F250")
+    early = slower.replace("Z-2 F100\nG1 X40 F300", "Z-2 F100\nG1 X40 F300\nG1 Y0.03")
+    assert slower not in (RIM, early)
+    assert failed(slower, early) == {"feed"}
+
+
 def test_a_rapid_may_come_down_to_a_little_above_the_floor() -> None:
     assert not failed(RIM, _lifted("Z-1.8"), None)
     assert failed(RIM, _lifted("Z-1.85"), None) == {"air moves"}
