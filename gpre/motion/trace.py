@@ -23,6 +23,7 @@ from gpre.program.program import Program
 # one cost much more time than those in columns.
 MOST_CALLED_BLOCKS = 1_000_000
 MOST_CALLED_STEPS = 250_000
+STRETCH_STEPS = 30  # a stretch in columns costs about as much, however few its blocks
 
 
 def trace(program: Program, controller: Controller | None = None) -> Motion:
@@ -69,7 +70,7 @@ class _Walk:
     at: int = 0
     calls: list[_Return] = field(default_factory=list)
     called_blocks: int = 0
-    called_steps: int = 0  # blocks run one by one
+    called_steps: int = 0  # blocks run one by one, and what stretches cost
     since: int = 0  # where the present stretch of blocks began, and the row it began with
     rows: int = 0
     at_end: bool = False  # the block at work is the last one
@@ -138,6 +139,7 @@ class _Walk:
         self.run.machine.leave(stretch.exit)
         if self.calls:
             self.called_blocks += stretch.last - self.at
+            self.called_steps += STRETCH_STEPS
         self.at = stretch.last
         return True
 
