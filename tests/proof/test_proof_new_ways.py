@@ -63,7 +63,9 @@ def test_a_way_behind_the_last_stop_is_new_where_the_original_goes_nowhere() -> 
     assert "a clamp may stand there" in said["air moves"]
 
 
-PLATE = HEAD + "G0 Z5\nG0 Y-8\nG0 Y-9\nG1 Z-2 F90\nG1 X60 F300\nG1 Y40\nG1 X-9\nG1 Y-9\nG0 Z20\nM30\n"
+PLATE = (
+    HEAD + "G0 Z5\nG0 Y-8\nG0 Y-9\nG1 Z-2 F90\nG1 X60 F300\nG1 Y40\nG1 X-9\nG1 Y-9\nG0 Z20\nM30\n"
+)
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,8 @@ JOB = Job(tools={1: Tool(6.0, flutes=2)}, stock=Box((0.0, 0.0, -10.0), (60.0, 40
 HEAD = "G21 G90 G17 G94\nT1 M6\nS3000 M3\nG0 X-10 Y5\nG0 Z5\n"
 SLOT = "G0 Z-2\nG1 X70 F300\nG0 Z5\nG0 X-10\nG0 Z-4\nG1 X70\nG0 Z5\nM30\n"
 
+LAST_CUT = HEAD.count("\n") + 5  # a block of SLOT
+
 
 def look(
     before: str, after: str, job: Job = JOB, mill: Mill | None = None
@@ -52,7 +54,7 @@ def test_a_cut_too_deep_is_found_with_its_place(z):
     assert not found.holds
     assert "too much is taken" in found.figure
     assert found.value == pytest.approx(-4.0 - float(z), abs=0.003)
-    assert found.after == HEAD.count("\n") + 5
+    assert (found.before, found.after) == (LAST_CUT, LAST_CUT)
 
 
 def test_metal_that_is_left_is_found_with_its_place():
@@ -60,6 +62,16 @@ def test_metal_that_is_left_is_found_with_its_place():
     assert not found.holds
     assert "metal is left" in found.figure
     assert found.value == pytest.approx(2.0, abs=0.003)
+    assert (found.before, found.after) == (LAST_CUT, HEAD.count("\n") + 1)  # the pass before it
+
+
+def test_a_bite_is_shown_beside_the_worst_of_the_original():
+    at_once = "G0 Z-4\nG1 X70 F300\nG0 Z5\nM30\n"
+    found = look(SLOT, at_once)
+    for name in ("depth of cut", "metal a tooth"):
+        assert not found[name].holds
+        assert found[name].after == HEAD.count("\n") + 1
+        assert found[name].before in {HEAD.count("\n") + 1, LAST_CUT}
 
 
 def test_a_wall_moved_by_a_cell_is_found():

@@ -63,28 +63,27 @@ def _block(side: Side, row: int) -> int | None:
 
 def _same_metal(pair: Pair, twins: Twins) -> Obligation:
     name = NAMES[0]
-    found: list[tuple[str, Side, Difference]] = []
+    found: list[tuple[str, Difference]] = []
     if twins.deeper is not None and twins.deeper.much > ROUNDING:
-        found.append(("too much is taken", pair.after, twins.deeper))
+        found.append(("too much is taken", twins.deeper))
     if twins.higher is not None and twins.higher.much > ROUNDING:
-        found.append(("metal is left", pair.before, twins.higher))
+        found.append(("metal is left", twins.higher))
     stock = "the stock box" if twins.boxed else "metal taken to be everywhere"
     cells = f"{twins.cells:,} cells of {twins.cell:.3g} mm, {stock}"
     if not found:
         figure = f"the same within {twins.tolerance:g} mm; {cells}"
         return Obligation(name, holds=True, figure=figure, value=0.0, limit=twins.tolerance)
-    what, side, worst = max(found, key=lambda each: each[2].much)
+    what, worst = max(found, key=lambda each: each[1].much)
     x, y, _ = worst.place
     much = f"{worst.much:.3f} mm" if worst.much < 1e6 else "full depth"
-    at_fault = _block(side, worst.row)
     return Obligation(
         name,
         holds=False,
         figure=f"{what}, {much} high, at X{x:.3f} Y{y:.3f}; {cells}",
         value=worst.much,
         limit=twins.tolerance,
-        before=at_fault if side is pair.before else None,
-        after=at_fault if side is pair.after else None,
+        before=_block(pair.before, worst.before),
+        after=_block(pair.after, worst.after),
     )
 
 
@@ -108,6 +107,7 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
         figure=f"a rapid runs {depth[row]:.3f} mm deep through metal at {_place(twins, row)}",
         value=float(depth[row]),
         limit=limit,
+        before=_block(pair.before, int(pair.partner[row])),
         after=_block(side, row),
     )
 
@@ -132,18 +132,26 @@ def _bites(pair: Pair, twins: Twins, name: str, what: str) -> Obligation:
         now = float(new[rows].max(initial=0.0))
         said.append(f"T{tool} {was:.3f} to {float(new[mine].max(initial=0.0)):.3f} mm")
         if now > was + slack and (worst is None or now - was > worst[0]):
-            worst = now - was, tool, int(rows[int(new[rows].argmax())]), was, now
+            worst = now - was, tool, int(rows[int(new[rows].argmax())]), was, now, theirs
     if worst is None:
         return Obligation(name, holds=True, figure=f"at most, {'; '.join(said)}")
-    _, tool, row, was, now = worst
+    _, tool, row, was, now, theirs = worst
     return Obligation(
         name,
         holds=False,
         figure=f"T{tool} cuts {now:.3f} mm at {_place(twins, row)}; the original {was:.3f} at most",
         value=now,
         limit=was + slack,
+        before=_block(pair.before, _greatest(theirs, old[theirs])),
         after=_block(pair.after, row),
     )
+
+
+def _greatest(rows: Ints, values: Floats) -> int:
+    """Give the row with the greatest of (k,) values, -1 where there is none above nothing."""
+    if not values.max(initial=0.0) > 0.0:
+        return -1
+    return int(rows[int(values.argmax())])
 
 
 def _ramps(pair: Pair) -> Bools:
@@ -189,6 +197,7 @@ def _chips(pair: Pair, twins: Twins) -> Obligation:
                 figure=f"{said[-1]} at {_place(twins, row)}",
                 value=now,
                 limit=was,
+                before=_block(pair.before, _greatest(theirs, old)),
                 after=_block(pair.after, row),
             )
     return Obligation(name, holds=True, figure=f"at most, {'; '.join(said)}")

@@ -33,13 +33,14 @@ AIR = -1e9  # mm; the top of the metal where there is none
 class Difference:
     """A place where the metal differs, at the end of a setup.
 
-    much: mm of height. place: (3,) mm, where the new program leaves the metal. row: the move that
-    left it, of `after` where it cut too deep, else of `before`.
+    much: mm of height. place: (3,) mm, where the new program leaves the metal. before, after: the
+    move of each program that cut there last, -1 where none did.
     """
 
     much: float
     place: tuple[float, float, float]
-    row: int
+    before: int
+    after: int
 
 
 @dataclass(frozen=True)
@@ -105,8 +106,8 @@ def run_both(pair: Pair) -> Twins:
         machine(pair.after.motion, now, new)
         for number, field in new.fields.items():
             most, least = greater.fields[number], less.fields[number]
-            more = _worst(field, most.top - field.top, field.by)
-            rest = _worst(field, field.top - least.top, most.by)
+            more = _worst(field, most, most.top - field.top)
+            rest = _worst(field, most, field.top - least.top)
             deeper = _greater(deeper, more)
             higher = _greater(higher, rest)
     cells = sum(field.top.size for field in new.fields.values())
@@ -185,10 +186,10 @@ def _top(pair: Pair, number: int, planes: Floats) -> float:
     return float(np.maximum(motion.start[rows, 2], motion.end[rows, 2]).max(initial=0.0))
 
 
-def _worst(new: Field, much: Floats, by: NDArray[np.int32]) -> Difference:
+def _worst(new: Field, old: Field, much: Floats) -> Difference:
     at = np.unravel_index(int(much.argmax()), much.shape)
     place = float(new.x[at[1]]), float(new.y[at[0]]), float(new.top[at])
-    return Difference(float(much[at]), place, int(by[at]))
+    return Difference(float(much[at]), place, int(old.by[at]), int(new.by[at]))
 
 
 def _greater(one: Difference | None, other: Difference) -> Difference:
