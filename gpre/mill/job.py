@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import pi
+
+CORNER = 0.25  # of the radius: the corner of a bull-nose tool of which the job tells none
+POINTS = {"vee": pi / 2.0, "drill": pi * 118.0 / 180.0}  # rad; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -20,6 +24,18 @@ class Tool:
     steepest_ramp: float | None = None
     corner: float | None = None
     point: float | None = None
+
+    @property
+    def corner_in_use(self) -> float:
+        """The radius of its corner, mm: a guess for a bull-nose tool of which none is told."""
+        radius = self.diameter / 2.0
+        bull = CORNER * radius if self.corner is None else min(self.corner, radius)
+        return {"ball": radius, "bull": bull}.get(self.shape, 0.0)
+
+    @property
+    def point_in_use(self) -> float | None:
+        """The whole angle of its point, rad: the usual one where none is told."""
+        return POINTS.get(self.shape) if self.point is None else self.point
 
 
 @dataclass(frozen=True)

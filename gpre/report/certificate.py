@@ -19,6 +19,7 @@ from gpre import __version__
 from gpre.driver.counting import Counted
 from gpre.driver.left_to_controller import Decision
 from gpre.driver.proving import Proved
+from gpre.mill.job import Tool
 from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Axis
 from gpre.mill.profile import SYSTEMS, LoadedMill
@@ -177,14 +178,7 @@ def _values(certificate: Certificate) -> list[str]:
         f"origin of {SYSTEMS[number - 1]}: X{{:g}} Y{{:g}} Z{{:g}} mm".format(*place)
         for number, place in sorted(mill.controller.origins.items())
     ]
-    for number, tool in sorted(job.tools.items()):
-        flutes = f", {counted(tool.flutes, 'flute')}" if tool.flutes else ""
-        ramp = (
-            f", steepest ramp {math.degrees(tool.steepest_ramp):g} degrees"
-            if tool.steepest_ramp
-            else ""
-        )
-        rows.append(f"tool {number}: {tool.shape}, {tool.diameter:g} mm{flutes}{ramp}")
+    rows += [f"tool {number}: {_tool(tool)}" for number, tool in sorted(job.tools.items())]
     rows += [f"tool {number}: not named" for number in certificate.proved.unnamed]
     if job.stock is None:
         rows.append("stock: not named; metal is taken to be everywhere")
@@ -296,6 +290,8 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
                     "diameter": tool.diameter,
                     "flutes": tool.flutes,
                     "steepest_ramp": tool.steepest_ramp,
+                    "corner": tool.corner_in_use if tool.shape == "bull" else None,
+                    "point": tool.point_in_use,
                 }
                 for number, tool in sorted(job.tools.items())
             },
@@ -311,6 +307,22 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
         "not_looked_at": list(NOT_LOOKED_AT),
         "cautions": CAUTIONS,
     }  # fmt: skip
+
+
+def _tool(tool: Tool) -> str:
+    """Describe a tool; what the job does not tell of its shape is marked as assumed."""
+    said = [f"{tool.shape}, {tool.diameter:g} mm"]
+    if tool.shape == "bull":
+        assumed = "" if tool.corner else " (assumed)"
+        said.append(f"corner {tool.corner_in_use:g} mm{assumed}")
+    if tool.point_in_use is not None:
+        assumed = "" if tool.point else " (assumed)"
+        said.append(f"point {math.degrees(tool.point_in_use):g} degrees{assumed}")
+    if tool.flutes:
+        said.append(counted(tool.flutes, "flute"))
+    if tool.steepest_ramp:
+        said.append(f"steepest ramp {math.degrees(tool.steepest_ramp):g} degrees")
+    return ", ".join(said)
 
 
 def _program_json(name: str, side: Counted) -> dict[str, Any]:

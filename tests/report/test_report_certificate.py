@@ -1,6 +1,7 @@
 """The certificate: 80 columns whatever the files are called, and all that it must name."""
 
 import json
+import math
 
 import pytest
 from rich.cells import cell_len
@@ -138,6 +139,26 @@ def test_the_weaker_proof_says_what_would_make_it_stronger():
     assert "--stock" in text
     assert certificate_json(made)["weaker"] is True
     assert "STRONGER" not in certificate_text(certificate())
+
+
+@pytest.mark.parametrize(
+    ("tool", "words", "values"),
+    [
+        (Tool(6.0, "bull"), "bull, 6 mm, corner 0.75 mm (assumed)", (0.75, None)),
+        (Tool(6.0, "bull", corner=0.5), "bull, 6 mm, corner 0.5 mm", (0.5, None)),
+        (Tool(6.0, "vee"), "vee, 6 mm, point 90 degrees (assumed)", (None, math.radians(90.0))),
+        (
+            Tool(6.0, "drill", point=math.radians(135.0)),
+            "drill, 6 mm, point 135 degrees",
+            (None, math.radians(135.0)),
+        ),
+    ],
+)
+def test_a_shape_that_the_job_does_not_tell_is_marked_as_assumed(tool, words, values):
+    made = certificate(job=Job({1: tool}, JOB.stock))
+    assert f"tool 1: {words}\n" in certificate_text(made)
+    shown = certificate_json(made)["values"]["tools"]["1"]
+    assert (shown["corner"], shown["point"]) == (values[0], pytest.approx(values[1]))
 
 
 def test_a_proof_that_fails_says_where():

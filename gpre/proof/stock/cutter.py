@@ -7,7 +7,7 @@ sweep leaves over a place has a closed form (for `bull` on a slope it is found b
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi, sqrt, tan
+from math import sqrt, tan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +16,6 @@ from gpre.mill.job import Tool
 
 Floats = NDArray[np.float64]
 
-POINT = {"vee": pi / 4.0, "drill": pi * 59.0 / 180.0}  # rad, half the point's angle: 90 and 118
-# degrees, common practice, no source
-CORNER = 0.25  # of the radius: the corner of a bull-nose tool of which the job tells none
 _HALVINGS = 40
 
 
@@ -39,11 +36,9 @@ class Cutter:
     def of(cls, tool: Tool) -> Cutter:
         """Give the cutter of a tool of the job."""
         radius = tool.diameter / 2.0
-        if tool.shape in POINT:
-            half = POINT[tool.shape] if tool.point is None else tool.point / 2.0
-            return cls(radius, rise=1.0 / tan(half))
-        bull = CORNER * radius if tool.corner is None else min(tool.corner, radius)
-        return cls(radius, corner={"ball": radius, "bull": bull}.get(tool.shape, 0.0))
+        if tool.point_in_use is not None:
+            return cls(radius, rise=1.0 / tan(tool.point_in_use / 2.0))
+        return cls(radius, corner=tool.corner_in_use)
 
     def grown(self, by: float) -> Cutter:
         """Give the same tool, greater all round by so much, mm; less where `by` is negative."""
