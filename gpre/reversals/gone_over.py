@@ -53,7 +53,10 @@ class GoneOver:
 
     @cached_property
     def highest(self) -> Floats:
-        """(s,) mm: per setup the greatest Z of a rapid along X or Y; inf where there is none."""
+        """(s,) mm: per setup the greatest Z of a rapid along X or Y; inf where there is none.
+
+        Where a program goes along X or Y before it says at what height, that of any rapid.
+        """
         motion = self.motion
         z = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
         first = self._first_in_z
@@ -63,6 +66,8 @@ class GoneOver:
         sideways = _aside(motion) > _LEVEL
         if not sideways[:first].any():  # from where is only assumed
             sideways[first : first + 1] = True
+        elif first < len(z):
+            sideways |= self.setup == self.setup[first]
         rows = np.flatnonzero((motion.kind == Kind.RAPID) & sideways)
         rows = rows[np.isfinite(z[rows]).all(axis=1)]
         # one for each setup, moves in it or not: another program may move there

@@ -8,6 +8,7 @@ from dense_count import MISS, Turn, count
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from motion_maker import changed, motions
+from numpy.typing import NDArray
 
 from gpre.geometry import path
 from gpre.motion.motion import Kind, Motion
@@ -30,6 +31,15 @@ def clear(motion: Motion, resolution: float) -> list[Turn]:
     return turns
 
 
+def is_tie(travel: NDArray[np.float64], earlier: int, later: int, resolution: float) -> bool:
+    """Tell whether an axis stands as far out at the start of one move as at that of another.
+
+    It went back by less than the resolution in between, so that either is its extreme.
+    """
+    way = np.cumsum(travel[earlier:later])
+    return bool(abs(way[-1]) <= 2 * MISS and np.abs(way).max() <= resolution)
+
+
 @given(motions(), RESOLUTIONS)
 @settings(max_examples=150, deadline=None)
 def test_the_finder_agrees_with_a_dense_count(motion: Motion, resolution: float) -> None:
@@ -47,6 +57,9 @@ def test_the_finder_agrees_with_a_dense_count(motion: Motion, resolution: float)
             here, at = found.move[row], found.position[row, axis]
             if here == turn.move:
                 assert at == pytest.approx(turn.coordinate, abs=2 * MISS)
+            elif is_tie(travel[:, axis], *sorted((here, turn.move)), resolution):
+                assert at == pytest.approx(motion.start[here, axis], abs=2 * MISS)
+                assert turn.coordinate == pytest.approx(motion.start[turn.move, axis], abs=2 * MISS)
             else:
                 # the same place told from two sides: it lies closer to the end of one move than
                 # the samples can tell, and the coordinates may have been renumbered behind it
