@@ -158,9 +158,13 @@ class Verdicts:
                 worst = int(bad[np.argmin(met.point[bad, 2])])
                 return self._fault(name, worst, reason)
         checked = len(np.unique(met.row[~self.at_feed]))
-        z = met.point[~self.at_feed & ~self.known, 2]
-        lowest = f", the lowest new one at Z{z.min():.4f}" if len(z) else ""
-        return Obligation(name, holds=True, figure=f"{checked} rapids looked at{lowest}")
+        lifts = self.meeting.slopes[1][met.row] < -STEEP
+        z = met.point[~self.at_feed & ~self.known & ~lifts, 2]
+        lowest = f", new ones down to Z{z.min():.4f}" if len(z) else ""
+        rapids = self.pair.after.rapids
+        new = int((self.pair.partner[rapids] < 0).sum())
+        figure = f"{new} new rapids; {checked} run below the travel height{lowest}"
+        return Obligation(name, holds=True, figure=figure)
 
     def _over_a_clamp(self, name: str, row: int) -> Obligation:
         motion = self.pair.after.motion
