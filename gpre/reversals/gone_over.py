@@ -133,7 +133,8 @@ class GoneOver:
         arc = motion.kind == Kind.ARC
         low &= ~arc | (motion.plane == 17)
         low[:first] = False
-        low[int(np.argmax(_aside(motion) > _LEVEL))] = False  # from where the operator left it
+        aside = np.flatnonzero(_aside(motion) > _LEVEL)
+        low[aside[:1]] = False  # from where the operator left it
         moves = paths.take(motion, np.flatnonzero(low))
         flat = np.array((1.0, 1.0, 0.0))
         return moves._replace(start=moves.start * flat, end=moves.end * flat)

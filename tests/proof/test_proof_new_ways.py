@@ -82,3 +82,8 @@ def test_a_height_that_is_stated_only_behind_the_first_way_says_nothing_of_that_
     blind = "G21 G90 G17\nT3 M6\nS2000 M3\nG0 X10 Y10\nG0 Z5\nG1 Z-2 F90\nG1 X40\nG0 Z20\nM30\n"
     sooner = blind.replace("G0 X10", "G0 Z5\nG0 X10")
     assert "a clamp may stand there" in failed(blind, sooner)["air moves"]
+
+
+def test_a_program_that_goes_nowhere_shows_no_way() -> None:
+    assert "cutting path" not in failed("M30\n", "G0 X1\nG0 Y5\nM30\n")
+    assert "air moves" in failed("M30\n", "A0 Z1\nG0 Y5\nM30\n")
