@@ -41,14 +41,15 @@ class Motion:
 
     kind: (n,) uint8 of Kind. start, end: (n, 3) float64, mm; NaN where not known (after a home
     move, a macro); views of one array where they can be, so not to be written to. rotary: (n, 6)
-    float64, degrees, A B C at start and end, or (0, 6) where the program has none. centre: (n, 3) float64, mm, NaN for straight moves; along the plane's normal
-    it has the start's coordinate. sweep: (n,) float64, radians, counter-clockwise positive seen
-    from the positive end of the plane's normal, 0 for straight moves; beyond 2 pi for an arc of
-    several turns. plane: (n,) uint8, 17, 18 or 19. feed: (n,) float64, mm/min along the path in
-    force at the move (rapids too; NaN where none is set). role: (n,) uint8 of Role. block: (n,)
-    int32. state: (n,) int32, row of `states`. called: (n,) bool, in a subprogram. walked: (k, 3)
-    int32, the stretches of blocks in the order in which they ran, a new one at each call and
-    return: first block, one past the last, and the row of the first move from there on.
+    float64, degrees, A B C at start and end, or (0, 6) where the program has none. centre: (n, 3)
+    float64, mm, NaN for straight moves; along the plane's normal it has the start's coordinate.
+    sweep: (n,) float64, radians, counter-clockwise positive seen from the positive end of the
+    plane's normal, 0 for straight moves; beyond 2 pi for an arc of several turns. plane: (n,)
+    uint8, 17, 18 or 19. feed: (n,) float64, mm/min along the path in force at the move (rapids too;
+    NaN where none is set). role: (n,) uint8 of Role. block: (n,) int32. state: (n,) int32, row of
+    `states`. called: (n,) bool, in a subprogram. walked: (k, 3) int32, the stretches of blocks in
+    the order in which they ran, a new one at each call and return: first block, one past the last,
+    and the row of the first move from there on.
     """
 
     kind: NDArray[np.uint8]
