@@ -207,7 +207,10 @@ def _clear_way_down(
         return False
     if _beside_stock(end, force[0], job):
         return True
-    return bool((distance(end, old) <= PATH).any())
+    flat = np.array((1.0, 1.0, 0.0))
+    as_deep = Pieces(old.start * flat, old.end * flat, [], old.feed, old.block, old.row)
+    deep = np.minimum(old.start[:, 2], old.end[:, 2]) <= end[2] + PATH
+    return bool((deep & (distance(end * flat, as_deep) <= PATH)).any())
 
 
 def _origin(motion: Motion) -> NDArray[np.float64] | None:

@@ -109,6 +109,12 @@ def test_a_shift_left_in_at_the_end_is_found(carried):
     assert "slack undone" in failed(swapped(carried, line + "\n", ""))
 
 
+def test_slack_undone_at_rapid_in_the_cut_is_found(carried):
+    line = next(each for each in carried.split("\n") if "(TAKE-UP UNDONE)" in each)
+    lift, sooner = f"G0 Z5\n{line}\n", f"{line}\nG0 Z5\n"
+    assert failed(swapped(carried, lift, sooner)) == {"take-up feed"}
+
+
 def test_an_unknown_start_of_the_slack_is_found(carried):
     lines = carried.split("\n")
     at = next(n for n, each in enumerate(lines) if "(TAKE UP SLACK)" in each)

@@ -164,10 +164,25 @@ class TakeUps:
                 block = int(motion.block[samples.row[step[some[int(np.argmax(speed))]]]])
         holds = worst <= limit * (1.0 + FEED_SLACK)
         figure = f"at most {worst:.1f} mm/min across the slack in the cut"
+        at_rapid = self._at_rapid()
+        if len(at_rapid):
+            holds, worst, block = False, np.inf, int(motion.block[at_rapid[0]])
+            figure = "the slack is crossed at rapid, with the tool in the cut"
         return Obligation(
             "take-up feed", holds=holds, figure=figure, value=worst, limit=limit,
             after=None if holds else block,
         )  # fmt: skip
+
+    def _at_rapid(self) -> Ints:
+        """(k,): rapids along X or Y straight from a cut that stay within the slack."""
+        after, samples, table = self.pair.after, self.path.samples, self.path.middle
+        rows, motion = after.rapids, after.motion
+        aside = np.hypot(*(motion.end - motion.start)[rows, :2].T) > PART
+        rows = rows[aside & (rows > 0) & motion.at_feed[rows - 1]]
+        first, behind = (np.searchsorted(samples.row, rows, side) for side in ("left", "right"))
+        went = table[behind - 1] - table[np.maximum(first - 1, 0)]
+        result: Ints = rows[np.hypot(went[:, 0], went[:, 1]) <= PART]
+        return result
 
     def undone(self) -> Obligation:
         """Show that the command is back at the intended place wherever something counts from it."""
