@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
-RAPID_GAP = 0.2  # mm, above what was cut there: a new rapid down does not end on a floor
+RAPID_GAP = 0.5  # mm, above what was cut there: a new rapid down does not end on a floor
 UNCHANGED = "every move is the original's, in the same order"
 
 

@@ -317,8 +317,8 @@ def test_a_corner_between_two_feeds_stays_where_it_is() -> None:
 
 
 def test_a_rapid_may_come_down_to_a_little_above_the_floor() -> None:
-    assert not failed(RIM, _lifted("Z-1.8"), None)
-    assert failed(RIM, _lifted("Z-1.85"), None) == {"air moves"}
+    assert not failed(RIM, _lifted("Z-1.5"), None)
+    assert failed(RIM, _lifted("Z-1.55"), None) == {"air moves"}
 
 
 ARC_RIM = """G21 G90 G17
