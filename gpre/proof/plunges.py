@@ -76,7 +76,9 @@ class Plunges:
         plunge = row + 1
         if np.hypot(delta[0], delta[1]) > LEVEL or plunge >= len(motion):
             return False
-        if not motion.at_feed[plunge] or pair.partner[plunge] >= 0 or self.refusal(plunge):
+        if not pair.after.ordinary[plunge] or not motion.at_feed[plunge]:
+            return False
+        if pair.partner[plunge] >= 0 or self.refusal(plunge):
             return False
         stock = pair.job.stock
         if stock is not None and motion.end[row, 2] < stock.greatest[2]:
