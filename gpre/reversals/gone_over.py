@@ -133,8 +133,9 @@ class GoneOver:
         arc = motion.kind == Kind.ARC
         low &= ~arc | (motion.plane == 17)
         low[:first] = False
-        aside = np.flatnonzero(_aside(motion) > _LEVEL)
-        low[aside[:1]] = False  # from where the operator left it
+        aside = np.flatnonzero(_aside(motion) > _LEVEL)[:1]
+        if len(aside) and motion.state_of(int(aside[0])).distance == 90:
+            low[aside] = False  # from where the operator left it; steps are the same from anywhere
         moves = paths.take(motion, np.flatnonzero(low))
         flat = np.array((1.0, 1.0, 0.0))
         return moves._replace(start=moves.start * flat, end=moves.end * flat)
