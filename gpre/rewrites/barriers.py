@@ -77,12 +77,12 @@ class Ground:
 
     def why_not_cut_anew(self, row: int) -> str:
         """Say why what is cut at a move cannot be cut in any other way, or ""."""
+        if self.whole:
+            return self.whole
         state = self.motion.state_of(row)
-        if not self.whole and state.compensation != 40:
+        if state.compensation != 40:
             return "cutter radius compensation is on"
-        if not self.whole and state.feed_mode != 94:
-            return "the feed is not stated as a length a minute"
-        return self.whole
+        return "" if state.feed_mode == 94 else "the feed is not stated as a length a minute"
 
     def why_called(self, block: int) -> str:
         """Say why a block is left alone as part of a subprogram, or ""."""

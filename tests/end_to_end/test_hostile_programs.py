@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
 import sys
 from collections import Counter
 from pathlib import Path
@@ -17,18 +16,13 @@ from gpre.reversals.find import find_reversals
 from gpre.source.text import SourceText
 
 ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests" / "bench"))
+
+import memory  # noqa: E402
+
 MEGABYTES = 20
 # bytes of memory per byte of text, beyond what the command takes for a small program
 MEMORY = 26.0
-
-PEAK = """
-import resource, sys
-from gpre.cli.bridge import run
-from gpre.cli.main import gpre
-status = run(gpre, ["count", sys.argv[1]])
-scale = 1 if sys.platform == "darwin" else 1024
-print(status, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * scale, file=sys.stderr)
-"""
 
 
 @pytest.fixture(scope="module")
@@ -79,16 +73,9 @@ def plain_program(size: int) -> bytes:
 
 def peak(path: Path) -> int:
     """Give the greatest resident memory of `gpre count` on a program, bytes."""
-    done = subprocess.run(
-        [sys.executable, "-c", PEAK, str(path)],
-        capture_output=True,
-        check=True,
-        timeout=600,
-        cwd=ROOT,
-    )
-    status, size = done.stderr.splitlines()[-1].split()
-    assert status == b"0", done.stderr.decode()
-    return int(size)
+    size, status = memory.peak(path)
+    assert status == 0
+    return size
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="the peak is not told there")
