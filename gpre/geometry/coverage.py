@@ -77,10 +77,11 @@ def coverage(
     """
     of_group = np.zeros(len(of.sweep), np.intp) if of_group is None else of_group
     by_group = np.zeros(len(by.sweep), np.intp) if by_group is None else by_group
-    rest = unmatched(of, by, of_group, by_group)
+    rest, once = _unmatched(of, by, of_group, by_group)
     none = np.zeros(0, np.intp)
     if not len(rest):
         return Coverage(0.0, -1, np.full(3, np.nan), none)
+    by, by_group = paths.take(by, once), by_group[once]  # a second pass covers nothing more
     worst = _Worst()
     on_arcs, bound = covered_arcs(
         of, rest, by, tolerance, of_group=of_group, by_group=by_group, below=below
@@ -103,10 +104,13 @@ def coverage(
     return Coverage(worst.greatest, worst.row, worst.point, failed)
 
 
-def unmatched(of: Path, by: Path, of_group: Ints, by_group: Ints) -> Ints:
-    """(k,): moves of `of` that no move of `by` in the same group equals, either way round."""
+def _unmatched(of: Path, by: Path, of_group: Ints, by_group: Ints) -> tuple[Ints, Ints]:
+    """Find moves of `of` that no move of `by` equals, (k,), and the moves of `by` once each, (l,).
+
+    Equal are moves of one group, either way round.
+    """
     left, right = numbered(undirected(keys_of(of, of_group)), undirected(keys_of(by, by_group)))
-    return np.flatnonzero(~np.isin(left, right))
+    return np.flatnonzero(~np.isin(left, right)), np.sort(np.unique(right, return_index=True)[1])
 
 
 class _Worst:

@@ -16,9 +16,12 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 
-_MOST_PAIRS = 5_000_000  # of one question
-_MOST_IN_ALL = 15_000_000  # of all questions to one index
+_MOST_PAIRS = 3_000_000  # of one question
+_MOST_IN_ALL = 6_000_000  # of all questions to one index
 _TRIED = 64
+_OVERLAP = 4.0  # boxes over a place, on average, that are no hindrance
+_SHORT = 0.5  # mm; no piece is shorter
+_PIECES, _MOST_PIECES = 64, 300_000  # of a segment, and of all
 
 
 class CrowdedError(Exception):
@@ -30,6 +33,7 @@ class SegmentIndex:
 
     def __init__(self, start: Floats, end: Floats) -> None:
         """Index n segments from `start` to `end`, (n, 2) or (n, 3) mm; all finite."""
+        self._owner, start, end = _in_pieces(start[:, :2], end[:, :2])
         self._tree = shapely.STRtree(_lines(start, end))
         self._found = 0
 
@@ -51,7 +55,11 @@ class SegmentIndex:
         self._found += pairs.shape[1]
         if self._found > _MOST_IN_ALL:
             raise CrowdedError
-        return pairs[0], pairs[1]
+        if self._owner is None:
+            return pairs[0], pairs[1]
+        count = int(self._owner[-1]) + 1
+        once = np.unique(pairs[0] * count + self._owner[pairs[1]])
+        return once // count, once % count
 
 
 class BoxIndex:
@@ -130,6 +138,29 @@ def _swept(lines: Sequence[Floats], radius: float) -> shapely.Geometry:
         for each in lines
     ]
     return shapely.union_all(shapely.buffer(shapes, radius, quad_segs=_QUARTER))
+
+
+def _in_pieces(start: Floats, end: Floats) -> tuple[Ints | None, Floats, Floats]:
+    """Cut slanting segments, (n, 2) mm each, where their boxes lie over one another in heaps.
+
+    Gives the segment of each piece, None where nothing was cut, and the ends of the pieces.
+    """
+    none = None, start, end
+    if not len(start):
+        return none
+    with np.errstate(over="ignore", invalid="ignore"):
+        box = np.abs(end - start).prod(axis=1)
+        fair = _OVERLAP * np.ptp(np.concatenate((start, end)), axis=0).prod()
+    if not box.sum() > fair or not np.isfinite(box.sum()):
+        return none
+    most = np.clip(np.hypot(*(end - start).T) / _SHORT, 1.0, _PIECES)
+    count = np.clip(np.ceil(box / (fair / len(box))), 1.0, np.floor(most))
+    count = np.ceil(count * min(1.0, _MOST_PIECES / count.sum())).astype(np.intp)
+    owner = np.repeat(np.arange(len(count)), count)
+    rank = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
+    low, high = ((rank + more)[:, None] / count[owner, None] for more in (0, 1))
+    way = (end - start)[owner]
+    return owner, start[owner] + low * way, start[owner] + high * way
 
 
 def _lines(start: Floats, end: Floats) -> NDArray[np.object_]:

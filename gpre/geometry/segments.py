@@ -49,13 +49,19 @@ def distance(point: Floats, start: Floats, end: Floats) -> Floats:
     return result
 
 
-def flat_distance(point: Floats, start: Floats, end: Floats) -> Floats:
-    """(n,) mm: the distance of each point from its segment as XY sees them."""
-    along, to_point = (end - start)[:, :2], (point - start)[:, :2]
-    t = _clamped(_dot(to_point, along), _dot(along, along))
-    gap = to_point - t[:, None] * along
-    result: Floats = np.hypot(gap[:, 0], gap[:, 1])
-    return result
+def passing(place: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats, Floats]:
+    """(n,) each: where each segment passes nearest to its place (n, 2), as XY sees them.
+
+    Fraction of the segment, 0 to 1; distance in XY, mm; Z there, mm. A vertical segment gives
+    its lower end.
+    """
+    along, to_place = end - start, place - start[:, :2]
+    flat = along[:, :2]
+    square = _dot(flat, flat)
+    t = _clamped(_dot(to_place, flat), square)
+    gap = to_place - t[:, None] * flat
+    height = start[:, 2] + np.where(square > 0.0, t * along[:, 2], np.minimum(along[:, 2], 0.0))
+    return t, np.hypot(gap[:, 0], gap[:, 1]), height
 
 
 def distance_below(point: Floats, start: Floats, end: Floats) -> Floats:
@@ -81,19 +87,6 @@ def distance_below(point: Floats, start: Floats, end: Floats) -> Floats:
         above = np.maximum(-gap[:, 2], 0.0)
         np.minimum(best, gap[:, 0] ** 2 + gap[:, 1] ** 2 + above**2, out=best)
     result: Floats = np.sqrt(best)
-    return result
-
-
-def height_at(point: Floats, start: Floats, end: Floats) -> Floats:
-    """(n,) mm: the Z of each segment where it passes nearest to its point in XY.
-
-    A vertical segment gives its lower end.
-    """
-    flat = (end - start)[:, :2]
-    square = _dot(flat, flat)
-    t = _clamped(_dot((point - start)[:, :2], flat), square)
-    height = start[:, 2] + t * (end[:, 2] - start[:, 2])
-    result: Floats = np.where(square > 0.0, height, np.minimum(start[:, 2], end[:, 2]))
     return result
 
 

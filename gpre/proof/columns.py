@@ -17,9 +17,7 @@ from gpre.geometry.region import SegmentIndex
 from gpre.geometry.segments import (
     Segments,
     distance,
-    flat_distance,
-    fraction_at,
-    height_at,
+    passing,
     segments_of,
 )
 from gpre.motion.motion import Kind
@@ -31,28 +29,32 @@ Bools = NDArray[np.bool_]
 
 COARSE = 0.02  # mm; chords that only find arcs, which are then measured themselves
 _FAR = 1e4  # mm; stands for `inf` where heights are added up
-_STEP = 1e5  # keeps the heights of one point below those of the one before
+_STEP = 1e5  # keeps the heights of one place below those of the one before
+GAP_SHARE = 4.0  # of the tolerance: passes less far apart along a cut are one visit
+_WIDER = 1.1  # of the tolerance: both paths are cut into chords, which may lie apart by a tenth
 
 
 class Passes(NamedTuple):
-    """k passes over points, one row each.
+    """k passes over places, one row each, in the order of places, moves and travel.
 
-    point: which point. row: the move. height: mm, the Z at which it passes, as XY sees it.
-    far: mm, its distance in space. along: mm, how far the tool had travelled in XY. chain: the
-    cut; every rapid is a chain of its own. feed: it is a move at feed.
+    point: which place. row: the move. height: mm, the Z at which it passes, as XY sees it.
+    along: mm, how far the tool had travelled in XY. chain: the cut; every rapid is a chain of its
+    own. feed: it is a move at feed. aside: mm, how far it passes from the place in XY. segment:
+    its chord in `Columns`.
     """
 
     point: Ints
     row: Ints
     height: Floats
-    far: Floats
     along: Floats
     chain: Ints
     feed: Bools
+    aside: Floats
+    segment: Ints
 
 
 class Columns:
-    """The moves of one program, to be asked what passes over a point."""
+    """The moves of one program, to be asked what passes over a place."""
 
     def __init__(self, side: Side, rows: Ints, tolerance: float) -> None:
         """Index the moves `rows` of a side; passes are found within `tolerance` mm in XY."""
@@ -67,50 +69,72 @@ class Columns:
         )
         self._arcs = len(coarse.row)  # the first so many chords stand for arcs of the XY plane
         self.index = SegmentIndex(self.segments.start, self.segments.end)
+        heights = self.segments.start[:, 2], self.segments.end[:, 2]
+        self._low, self._high = np.minimum(*heights), np.maximum(*heights)
         self.feed = motion.at_feed
         self.chain = chains(side)
         flat = flat_lengths(side)
         self._reached = np.concatenate(([0.0], np.cumsum(flat)))[:-1]
         self._flat = flat
 
-    def passes(self, point: Floats) -> Passes:
-        """Find all passes over points, (n, 3) mm."""
+    def passes(self, place: Floats) -> Passes:
+        """Find all passes over places, (n, 2) mm."""
         reach = self.tolerance + (COARSE if self._arcs else 0.0)
-        which, segment = self.index.near(point, point, reach)
+        which, segment = self.index.near(place, place, reach)
         part = self.segments.take(segment)
-        at = point[which]
-        share = fraction_at(at, part.start, part.end)
+        at = place[which]
+        share, aside, height = passing(at, part.start, part.end)
         fraction = part.first + share * (part.last - part.first)
-        height = height_at(at, part.start, part.end)
-        far = distance(at, part.start, part.end)
-        aside = flat_distance(at, part.start, part.end)
         arc = np.flatnonzero(segment < self._arcs)
         if len(arc):
             some = part.take(arc)
             fraction[arc] = self._along_arcs(at[arc], some)
             on_arc = paths.points(paths.take(self.side.motion, some.row), fraction[arc])
-            gap = at[arc] - on_arc
             height[arc] = on_arc[:, 2]
-            aside[arc] = np.hypot(gap[:, 0], gap[:, 1])
-            far[arc] = np.hypot(aside[arc], gap[:, 2])
-        kept = aside <= self.tolerance
+            aside[arc] = np.hypot(*(at[arc] - on_arc[:, :2]).T)
+        kept = np.flatnonzero(aside <= self.tolerance)
         row = part.row[kept]
+        along = self._reached[row] + fraction[kept] * self._flat[row]
+        order = np.lexsort((along, row, which[kept]))
+        kept, row, along = kept[order], row[order], along[order]
         return Passes(
             which[kept],
             row,
             height[kept],
-            far[kept],
-            self._reached[row] + fraction[kept] * self._flat[row],
+            along,
             self.chain[row],
             self.feed[row],
+            aside[kept],
+            segment[kept],
         )
 
-    def _along_arcs(self, point: Floats, part: Segments) -> Floats:
-        """(k,): where arcs of the XY plane pass nearest to points, within the given stretches."""
+    def through(self, passes: Passes, which: Ints, point: Floats) -> Ints:
+        """(m,): those of k pairs where a pass meets a point over its place.
+
+        which: (k,), the pass of each pair. point: (k, 3) mm.
+        """
+        wide = self.tolerance * _WIDER
+        segment, height = passes.segment[which], point[:, 2]
+        level = self._low[segment] <= height + wide
+        level &= self._high[segment] >= height - wide
+        kept = np.flatnonzero(level)
+        far = self._far(within(passes, which[kept]), point[kept])
+        return kept[far <= wide]
+
+    def _far(self, passes: Passes, point: Floats) -> Floats:
+        """(k,) mm: how far passes run from points, (k, 3)."""
+        part = self.segments.take(passes.segment)
+        far = distance(point, part.start, part.end)
+        on_arc = passes.segment < self._arcs
+        result: Floats = np.where(on_arc, np.hypot(passes.aside, point[:, 2] - passes.height), far)
+        return result
+
+    def _along_arcs(self, place: Floats, part: Segments) -> Floats:
+        """(k,): where arcs of the XY plane pass nearest to places, within the given stretches."""
         motion = self.side.motion
         centre, sweep = motion.centre[part.row], motion.sweep[part.row]
         start = motion.start[part.row] - centre
-        spoke = point - centre
+        spoke = place - centre[:, :2]
         middle = (part.first + part.last) / 2.0
         angle = np.arctan2(start[:, 1], start[:, 0]) + middle * sweep
         turn = np.arctan2(spoke[:, 1], spoke[:, 0]) - angle
@@ -140,47 +164,51 @@ def flat_lengths(side: Side) -> Floats:
     return flat
 
 
-def within(passes: Passes, kept: Bools) -> Passes:
+def within(passes: Passes, kept: Bools | Ints) -> Passes:
     """Give some of the passes."""
     return Passes(
         passes.point[kept],
         passes.row[kept],
         passes.height[kept],
-        passes.far[kept],
         passes.along[kept],
         passes.chain[kept],
         passes.feed[kept],
+        passes.aside[kept],
+        passes.segment[kept],
     )
 
 
-def tops(passes: Passes, use: Bools, gap: float) -> Floats:
-    """(k,) mm: for each pass the lowest Z that earlier visits to its point had cut.
+def visits(passes: Passes, gap: float) -> Ints:
+    """(k,): the number of the visit that each pass is part of, counted through all places.
 
-    use: (k,), the passes that count; the others get `inf`. gap: mm; passes of one cut that lie
-    less far apart along it are one visit.
+    gap: mm; passes of one cut that lie less far apart along it are one visit.
     """
-    result = np.full(len(use), np.inf)
-    rows = np.flatnonzero(use)
-    if not len(rows):
-        return result
-    order = rows[np.lexsort((passes.along[rows], passes.row[rows], passes.point[rows]))]
-    point, chain, along = passes.point[order], passes.chain[order], passes.along[order]
-    new = np.ones(len(order), bool)
-    other_point = point[1:] != point[:-1]
-    new[1:] = other_point | (chain[1:] != chain[:-1]) | (along[1:] - along[:-1] > gap)
-    first = np.flatnonzero(new)
-    visit = np.cumsum(new) - 1
-    height = np.where(passes.feed[order], passes.height[order], _FAR)
+    point, chain, along = passes.point, passes.chain, passes.along
+    new = np.ones(len(point), bool)
+    new[1:] = (point[1:] != point[:-1]) | (chain[1:] != chain[:-1]) | (along[1:] - along[:-1] > gap)
+    return np.cumsum(new) - 1
+
+
+def tops(passes: Passes, gap: float) -> Floats:
+    """(k,) mm: for each pass the lowest Z that earlier visits to its place had cut, else `inf`.
+
+    gap: mm, as `visits` has it.
+    """
+    if not len(passes.row):
+        return np.zeros(0)
+    visit = visits(passes, gap)
+    first = np.flatnonzero(np.diff(visit, prepend=-1))
+    height = np.where(passes.feed, passes.height, _FAR)
     lowest = np.minimum.reduceat(np.clip(height, -_FAR, _FAR), first)
-    owner = point[first]
-    # each point lies one step below the one before, so the minimum starts anew
+    owner = passes.point[first]
+    # each place lies one step below the one before, so the minimum starts anew
     shift = _STEP * (owner - owner[0])
     reached = np.minimum.accumulate(lowest - shift) + shift
     before = np.full(len(first), _FAR)
     again = owner[1:] == owner[:-1]
     before[1:][again] = reached[:-1][again]
     top = before[visit]
-    result[order] = np.where(top >= _FAR / 2, np.inf, top)
+    result: Floats = np.where(top >= _FAR / 2, np.inf, top)
     return result
 
 

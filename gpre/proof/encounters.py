@@ -1,37 +1,32 @@
 """What each new or moved move of the rewritten program meets, point by point.
 
-Looked at are the moves of `after` that `before` has not, or has in another order, and the moves
-that pass over the same places. What stands above them is taken from `before` and from `after`.
+What stands above the points is taken from `before` and from `after`.
 """
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
-from gpre.geometry.region import SegmentIndex
-from gpre.geometry.segments import Segments, fraction_at, segments_of
+from gpre.geometry.region import CrowdedError
 from gpre.motion.motion import Motion
-from gpre.proof.columns import COARSE, Columns, Passes, greatest, tops, within
-from gpre.proof.helices import Helices
-from gpre.proof.planes import LEVEL
-from gpre.proof.side import Pair, Side
+from gpre.proof.columns import GAP_SHARE, Columns, Passes, greatest, tops, within
+from gpre.proof.side import Pair
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
-PITCH = 0.25  # mm, between the points of a move
-LEAST_POINTS, MOST_POINTS = 4, 40  # of a move, besides those where short moves pass
-_MOST_IN_ALL = 120_000
-_CHUNK = 4000  # points looked at in one go
-GAP_SHARE = 4.0  # of the tolerance: passes less far apart along a cut are one visit
 STEEP = 0.02  # sine; what goes down less is level
 SLOPE_SLACK = 0.02  # sine; rounding of short moves
+# points looked at in one go: so many that what is held against them fits into little memory
+_FEW_POINTS, _MANY_POINTS = 50, 4000
+_PAIRS = 500_000
+_TRIED = 64
+_MOST_PAIRS = 15_000_000  # of a point and a pass of `before`; more would take too long
 
 
 class Encounters(NamedTuple):
@@ -74,196 +69,162 @@ def slack(pair: Pair) -> float:
     return max(2.0 * pair.tolerance, 0.005)
 
 
-class Meeting:
-    """Both programs at the places where they differ."""
+class _Lot(NamedTuple):
+    """k points in the order of their places, and the m places that they share.
 
-    def __init__(self, pair: Pair, planes: Floats) -> None:
-        """Find out which moves are in question; the rest follows when it is asked for.
+    row: (k,), the move of `after`. point: (k, 3) mm. place: (k,) 0 to m - 1. at: (m, 2) mm. one:
+    (m,), a move of each place: all have the tool, the setup and the frame of that one.
+    """
 
-        planes: (s,) mm, the travel plane of each setup; rapids on and above it meet nothing.
-        """
+    row: Ints
+    point: Floats
+    place: Ints
+    at: Floats
+    one: Ints
+
+
+class _Was(NamedTuple):
+    """What k points meet in `before`; the columns are those of `Encounters`."""
+
+    was_top: Floats
+    same_slope: Bools
+    reached: Floats
+    feed: Floats
+    was_first: Ints
+    was_last: Ints
+
+
+def encounters(
+    pair: Pair, slopes: tuple[Floats, Floats], row: Ints, point: Floats, columns: list[Columns]
+) -> Encounters:
+    """Find what moves meet at points of theirs, k each, in the order given.
+
+    slopes: `down_slopes` of `before` and of `after`. row: (k,), the move of `after`. point:
+    (k, 3) mm. columns: the moves of `before` and of `after` that come near. Raises CrowdedError
+    rather than work for minutes.
+    """
+    place = _shared_places(pair, row, point)
+    order = np.argsort(place, kind="stable")
+    points = _Points(pair, slopes, *columns)
+    points.look_out_for_crowds(point[order])
+    parts: list[Encounters] = []
+    first, size = 0, _FEW_POINTS
+    while first < len(row) or not parts:
+        mine = order[first : first + size]
+        held = points.held
+        parts.append(points.meet(_lot(row[mine], point[mine], place[mine])))
+        first += size
+        crowd = max(points.held - held, 1) / size
+        size = int(np.clip(_PAIRS / crowd, _FEW_POINTS, _MANY_POINTS))
+    back = np.argsort(order)
+    return Encounters(*(np.concatenate(column)[back] for column in zip(*parts, strict=True)))
+
+
+def _shared_places(pair: Pair, row: Ints, point: Floats) -> Ints:
+    """(k,): the same number for points over one place, of one tool, setup and frame."""
+    after = pair.after
+    keys = after.tool[row], after.setup[row], pair.frames[1][row], point[:, 0], point[:, 1]
+    order = np.lexsort(keys)
+    other = np.zeros(len(row), bool)
+    for key in keys:
+        other[1:] |= key[order][1:] != key[order][:-1]
+    result = np.zeros(len(row), np.intp)
+    result[order] = np.cumsum(other)
+    return result
+
+
+def _lot(row: Ints, point: Floats, place: Ints) -> _Lot:
+    new = np.diff(place, prepend=-1) != 0
+    return _Lot(row, point, np.cumsum(new) - 1, point[new, :2], row[new])
+
+
+class _Points:
+    """The points of moves of `after`, held against what passes over them in both programs."""
+
+    def __init__(
+        self, pair: Pair, slopes: tuple[Floats, Floats], old: Columns, new: Columns
+    ) -> None:
         self.pair = pair
-        self.planes = planes
-        before, after = pair.before, pair.after
-        left, right = pair.steady
-        self.gone = np.flatnonzero(before.ordinary & before.moves & ~left)
-        self.new = np.flatnonzero(after.ordinary & after.moves & ~right)
-        self.slopes = down_slopes(before.motion), down_slopes(after.motion)
-        self.helices = Helices(pair, ~right)
+        self.held = 0  # pairs of a point and a pass of `before` so far
+        self._old, self._new = old, new
+        self._slopes = slopes
+        self._feed = np.nan_to_num(pair.before.motion.feed, nan=np.inf)
 
-    @property
-    def nothing(self) -> bool:
-        """True where both programs make the same moves in the same order."""
-        return not len(self.gone) and not len(self.new)
+    def look_out_for_crowds(self, point: Floats) -> None:
+        """Raise CrowdedError at once where a few of all points tell that it will come to that."""
+        some = point[np.linspace(0, len(point) - 1, min(len(point), _TRIED)).astype(np.intp), :2]
+        passes = self._old.passes(some)
+        if len(passes.row) * len(point) > _MOST_PAIRS * max(len(some), 1):
+            raise CrowdedError
 
-    @cached_property
-    def encounters(self) -> Encounters:
-        """What all moves in question meet."""
-        row, t = self._places()
-        after = self.pair.after
-        columns = (
-            self._columns(self.pair.before, row),
-            self._columns(after, row),
-        )
-        parts = []
-        for first in range(0, len(row), _CHUNK):
-            mine = slice(first, first + _CHUNK)
-            point = paths.points(paths.take(after.motion, row[mine]), t[mine])
-            parts.append(self._meet(row[mine], point, *columns))
-        if not parts:
-            parts.append(self._meet(row, np.zeros((0, 3)), *columns))
-        return Encounters(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+    def meet(self, lot: _Lot) -> Encounters:
+        """Look at a lot of points."""
+        top, cleared = self._now(lot)
+        return Encounters(lot.row, lot.point, top, cleared, *self._was(lot, top))
 
-    def _columns(self, side: Side, asked: Ints) -> Columns:
-        """Index the moves of a side that come near the moves in question."""
-        rows = np.flatnonzero(side.ordinary & side.moves & self._low(side))
-        if len(asked) and len(rows):
-            bounds = paths.bounds(paths.take(side.motion, rows))
-            least, most = paths.bounds(paths.take(self.pair.after.motion, np.unique(asked)))
-            low, high = least.min(axis=0) - 1.0, most.max(axis=0) + 1.0
-            near = (bounds[1] >= low)[:, :2].all(axis=1) & (bounds[0] <= high)[:, :2].all(axis=1)
-            rows = rows[near]
-        return Columns(side, rows, self.pair.tolerance)
-
-    def _low(self, side: Side) -> Bools:
-        """(n,): the moves at feed, and the rapids that come below the travel plane."""
-        motion = side.motion
-        plane = self.planes[side.setup]
-        result: Bools = motion.at_feed | ~(
-            np.minimum(motion.start[:, 2], motion.end[:, 2]) >= plane - LEVEL
-        )
-        return result
-
-    def _places(self) -> tuple[Ints, Floats]:
-        """(k,) each: rows of `after` in question and the fractions of them to look at."""
-        after = self.pair.after
-        rows = self._rows()
-        path = paths.take(after.motion, rows)
-        length = paths.lengths(path)
-        most = int(np.clip(_MOST_IN_ALL / max(len(rows), 1), LEAST_POINTS, MOST_POINTS))
-        steps = np.clip(np.ceil(length / PITCH), 1, most).astype(np.intp)
-        # all points of an upright move have one column; its ends tell most of it
-        upright = (np.hypot(*(path.end - path.start)[:, :2].T) <= LEVEL) & (path.sweep == 0.0)
-        steps[upright] = np.minimum(steps[upright], LEAST_POINTS)
-        spacing = np.zeros(len(after.motion))
-        spacing[rows] = length / steps
-        more = [
-            _evenly(rows, steps),
-            *self._between(rows, spacing),
-            *self._by_the_ends(rows, length),
-        ]
-        row, t = (np.concatenate([each[column] for each in more]) for column in (0, 1))
-        # one number for both sorts faster; a fraction is kept to 1e-9
-        places = np.unique(2.0 * row + np.round(t, 9))
-        row = np.floor(places / 2.0)
-        return row.astype(np.intp), np.clip(places - 2.0 * row, 0.0, 1.0)
-
-    def _by_the_ends(self, rows: Ints, length: Floats) -> list[tuple[Ints, Floats]]:
-        """(k,) each: rows and fractions close to both ends, where other moves of `before` ran."""
-        near = 1.5 * GAP_SHARE * self.pair.tolerance  # beyond what counts as one visit
-        long = length > 2.0 * near
-        share = near / length[long]
-        return [(rows[long], share), (rows[long], 1.0 - share)]
-
-    def _rows(self) -> Ints:
-        """(k,): the moves of `after` that are new or moved, or pass where such moves cut."""
-        after = self.pair.after
-        low = self._low(after)
-        new = self.new[low[self.new]]
-        rest = np.flatnonzero(after.ordinary & after.moves & low)
-        own = segments_of(after.motion, np.setdiff1d(rest, new), COARSE)
-        touched = [new]
-        if len(own.row):
-            index = SegmentIndex(own.start, own.end)
-            touched += [
-                own.row[index.near(part.start, part.end, self._reach)[1]]
-                for part in self._disturbed()
-            ]
-        return np.unique(np.concatenate(touched))
-
-    @property
-    def _reach(self) -> float:
-        """How far apart the chords of two moves may lie that pass through one point, mm."""
-        return self.pair.tolerance + 2.0 * COARSE
-
-    def _disturbed(self, longest: float = np.inf) -> list[Segments]:
-        """Chords of the cutting moves that only one program makes in its order, the short ones."""
-        result = []
-        for side, rows in ((self.pair.before, self.gone), (self.pair.after, self.new)):
-            cuts = rows[side.motion.at_feed[rows]]
-            short = paths.lengths(paths.take(side.motion, cuts)) < longest
-            result.append(segments_of(side.motion, cuts[short], COARSE))
-        return result
-
-    def _between(self, rows: Ints, spacing: Floats) -> list[tuple[Ints, Floats]]:
-        """(k,) each: rows and fractions where moves pass that are too short for even points."""
-        own = segments_of(self.pair.after.motion, rows, COARSE)
-        result: list[tuple[Ints, Floats]] = []
-        if not len(own.row):
-            return result
-        index = SegmentIndex(own.start, own.end)
-        for part in self._disturbed(float(spacing.max())):
-            which, segment = index.near(part.start, part.end, self._reach)
-            length = np.linalg.norm(part.end - part.start, axis=1)
-            short = length[which] < spacing[own.row[segment]]
-            mine = own.take(segment[short])
-            middle = (part.start + part.end)[which[short]] / 2.0
-            share = fraction_at(middle, mine.start, mine.end)
-            result.append((mine.row, mine.first + share * (mine.last - mine.first)))
-        return result
-
-    def _meet(self, row: Ints, point: Floats, old: Columns, new: Columns) -> Encounters:
-        pair, count = self.pair, len(row)
-        gap = pair.tolerance * GAP_SHARE
-        frames = pair.frames[1][row]
-        now = new.passes(point)
-        now = within(now, pair.frames[1][now.row] == frames[now.point])
+    def _now(self, lot: _Lot) -> tuple[Floats, Floats]:
+        """(k,) mm each: what stands above the points in `after`: in all, and cleared."""
+        frames, count = self.pair.frames[1], len(lot.row)
+        passes = self._new.passes(lot.at)
+        passes = within(passes, frames[passes.row] == frames[lot.one][passes.point])
+        top = tops(passes, self._gap)
+        clears = self._leaves_room(passes.row, lot.one[passes.point])
+        cleared = np.full(len(top), np.inf)
+        cleared[clears] = tops(within(passes, clears), self._gap)
+        moves = len(frames)
+        of, own = _matches(lot.place * moves + lot.row, passes.point * moves + passes.row)
         # a helix passes over a point at one height and, a turn later, at another
-        own = (now.row == row[now.point]) & (now.far <= pair.tolerance * 1.1)
-        all_tops = tops(now, np.ones(len(own), bool), gap)
-        clears = own | self._leaves_room(now.row, row[now.point])
-        clear_tops = all_tops if clears.all() else tops(now, clears, gap)
-        was = old.passes(point)
-        was = within(was, pair.frames[0][was.row] == frames[was.point])
-        was_tops = tops(was, np.ones(len(was.row), bool), gap)
-        slope_was, slope_now = self.slopes[0][was.row], self.slopes[1][row[was.point]]
-        as_steep = (slope_now <= STEEP) | (slope_was >= slope_now - SLOPE_SLACK)
-        through = self._through(was, row) & (was.feed | as_steep)  # up out of a hole is not down
-        same = np.zeros(count, bool)
-        same[was.point[through & as_steep]] = True
-        own_top = greatest(all_tops[own], now.point[own], count, empty=-np.inf)
-        # a pass that found less metal may have been faster
-        as_full = was_tops >= own_top[was.point] - slack(pair)
-        fits = through & was.feed & (as_steep | ~same[was.point]) & as_full
-        feed = np.nan_to_num(pair.before.motion.feed, nan=np.inf)
-        at = was.point
-        here = pair.before.setup[was.row] == pair.after.setup[row[at]]
-        passed = was.row[through].astype(np.float64)
-        first = -greatest(-passed, at[through], count, empty=-np.inf)
-        first[np.isinf(first)] = -1.0
-        last = greatest(passed, at[through], count, empty=-1.0)
-        return Encounters(
-            row,
-            point,
-            own_top,
-            greatest(clear_tops[own], now.point[own], count, empty=-np.inf),
-            greatest(was_tops[through], at[through], count, empty=-np.inf),
-            same,
-            -greatest(-was.height[here], at[here], count, empty=-np.inf),
-            greatest(feed[was.row[fits]], at[fits], count, empty=-np.inf),
-            first.astype(np.intp),
-            last.astype(np.intp),
+        through = self._new.through(passes, own, lot.point[of])
+        of, own = of[through], own[through]
+        return (
+            greatest(top[own], of, count, empty=-np.inf),
+            greatest(cleared[own], of, count, empty=-np.inf),
         )
 
-    def _through(self, was: Passes, row: Ints) -> Bools:
-        """(k,): passes of `before` through the very point, in the same group and manner."""
-        pair = self.pair
-        mine = row[was.point]
-        same = pair.groups[0][was.row] == pair.groups[1][mine]
-        same &= was.feed == pair.after.motion.at_feed[mine]
-        # both paths are cut into chords here, which may lie apart by a tenth of the tolerance
-        result: Bools = same & (was.far <= pair.tolerance * 1.1)
-        return result
+    def _was(self, lot: _Lot, own_top: Floats) -> _Was:
+        """Find what the points met in `before`; own_top: (k,) mm, what stands above them now."""
+        pair, count = self.pair, len(lot.row)
+        frames = pair.frames
+        passes = self._old.passes(lot.at)
+        passes = within(passes, frames[0][passes.row] == frames[1][lot.one][passes.point])
+        here = pair.before.setup[passes.row] == pair.after.setup[lot.one][passes.point]
+        depth = greatest(-passes.height[here], passes.point[here], len(lot.one), empty=-np.inf)
+        of, which = self._through(lot, passes)
+        top, passes, row = tops(passes, self._gap)[which], within(passes, which), lot.row[of]
+        slope_was, slope_now = self._slopes[0][passes.row], self._slopes[1][row]
+        as_steep = (slope_now <= STEEP) | (slope_was >= slope_now - SLOPE_SLACK)
+        alike = pair.groups[0][passes.row] == pair.groups[1][row]
+        alike &= passes.feed == pair.after.motion.at_feed[row]
+        alike &= passes.feed | as_steep  # up out of a hole is not down
+        same = np.zeros(count, bool)
+        same[of[alike & as_steep]] = True
+        # a pass that found less metal may have been faster
+        as_full = top >= own_top[of] - slack(pair)
+        fits = alike & passes.feed & (as_steep | ~same[of]) & as_full
+        of_alike, passed = of[alike], passes.row[alike].astype(np.float64)
+        first = -greatest(-passed, of_alike, count, empty=-np.inf)
+        first[np.isinf(first)] = -1.0
+        return _Was(
+            greatest(top[alike], of_alike, count, empty=-np.inf),
+            same,
+            -depth[lot.place],
+            greatest(self._feed[passes.row[fits]], of[fits], count, empty=-np.inf),
+            first.astype(np.intp),
+            greatest(passed, of_alike, count, empty=-1.0).astype(np.intp),
+        )
+
+    def _through(self, lot: _Lot, passes: Passes) -> tuple[Ints, Ints]:
+        """(j,) each: pairs of a point and a pass of `before` that goes through it."""
+        of, which = _matches(lot.place, passes.point)
+        self.held += len(of)
+        if self.held > _MOST_PAIRS:
+            raise CrowdedError
+        kept = self._old.through(passes, which, lot.point[of])
+        return of[kept], which[kept]
+
+    @property
+    def _gap(self) -> float:
+        return self.pair.tolerance * GAP_SHARE
 
     def _leaves_room(self, row: Ints, mine: Ints) -> Bools:
         """(k,): the tool of `row` leaves room for that of `mine`: the same, or flat and wider."""
@@ -277,8 +238,10 @@ class Meeting:
         return result
 
 
-def _evenly(rows: Ints, steps: Ints) -> tuple[Ints, Floats]:
-    """(k,) each: rows and fractions, so many steps along each, both ends included."""
-    row = np.repeat(rows, steps + 1)
-    rank = np.arange(len(row)) - np.repeat(np.cumsum(steps + 1) - (steps + 1), steps + 1)
-    return row, rank / np.repeat(steps, steps + 1)
+def _matches(asked: Ints, keys: Ints) -> tuple[Ints, Ints]:
+    """(j,) each: all pairs of an asked number and a key that are equal; keys: (n,), sorted."""
+    first, last = (np.searchsorted(keys, asked, side) for side in ("left", "right"))
+    found = last - first
+    which = np.repeat(np.arange(len(asked)), found)
+    start = first - (np.cumsum(found) - found)
+    return which, np.arange(len(which)) + np.repeat(start, found)

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from gpre.geometry.coverage import distances
 from gpre.motion.motion import Kind
-from gpre.proof.encounters import STEEP, Encounters, Meeting, slack
+from gpre.proof.encounters import STEEP, Encounters, slack
+from gpre.proof.meeting import Meeting
 from gpre.proof.new_ways import unseen_ways
 from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges

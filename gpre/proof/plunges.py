@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.motion.motion import Kind
-from gpre.proof.columns import Columns, chains, tops, within
-from gpre.proof.encounters import GAP_SHARE, Meeting
+from gpre.proof.columns import GAP_SHARE, Columns, chains, tops, within
+from gpre.proof.meeting import Meeting
 from gpre.proof.planes import LEVEL
 
 Ints = NDArray[np.intp]
@@ -109,9 +109,10 @@ class Plunges:
     def _look_for_plunges(self, row: int) -> list[int]:
         pair = self.pair
         end = pair.after.motion.end[row]
-        passes = self._old.passes(end[None, :])
-        same = pair.groups[0][passes.row] == pair.groups[1][row]
-        on = same & passes.feed & (passes.far <= pair.tolerance * 1.1)
+        passes = self._old.passes(end[None, :2])
+        every = np.arange(len(passes.row))
+        passes = within(passes, self._old.through(passes, every, np.tile(end, (len(every), 1))))
+        on = passes.feed & (pair.groups[0][passes.row] == pair.groups[1][row])
         found = {self._plunge(row) for row in passes.row[on].tolist()}
         return sorted(plunge for plunge in found if plunge >= 0 and self._closes(plunge))
 
@@ -170,10 +171,10 @@ class Plunges:
 
     def _top_of(self, plunge: int) -> float:
         end = self.pair.before.motion.end[plunge]
-        passes = self._old.passes(end[None, :])
+        passes = self._old.passes(end[None, :2])
         frames = self.pair.frames[0]
         passes = within(passes, frames[passes.row] == frames[plunge])
-        top = tops(passes, np.ones(len(passes.row), bool), self.pair.tolerance * GAP_SHARE)
+        top = tops(passes, self.pair.tolerance * GAP_SHARE)
         return float(top[passes.row == plunge].max(initial=-np.inf))
 
     def _now(self, row: int) -> float:

@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
-from gpre.proof.columns import Columns, Passes, chains, flat_lengths
-from gpre.proof.encounters import GAP_SHARE, Meeting
+from gpre.proof.columns import GAP_SHARE, Columns, chains, flat_lengths, visits, within
+from gpre.proof.meeting import Meeting
 from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Bools, Ints, Pair, Side
+from gpre.proof.side import Ints, Pair, Side
 
 Floats = NDArray[np.float64]
 
@@ -126,18 +126,12 @@ def _counts(pair: Pair, which: int, side: Side, point: Floats, owner: Ints) -> I
     step = 4000
     for first in range(0, len(point), step):
         mine = slice(first, first + step)
-        passes = columns.passes(point[mine])
+        passes = columns.passes(point[mine, :2])
         same = pair.groups[which][passes.row] == pair.groups[0][owner[mine]][passes.point]
-        use = same & (passes.far <= pair.tolerance * 1.1)
-        result.append(_visits(passes, use, pair.tolerance * GAP_SHARE, len(point[mine])))
+        passes = within(passes, np.flatnonzero(same))
+        every = np.arange(len(passes.row))
+        passes = within(passes, columns.through(passes, every, point[mine][passes.point]))
+        visit = visits(passes, pair.tolerance * GAP_SHARE)
+        place = passes.point[np.flatnonzero(np.diff(visit, prepend=-1))]
+        result.append(np.bincount(place, minlength=len(point[mine])))
     return np.concatenate(result)
-
-
-def _visits(passes: Passes, use: Bools, gap: float, count: int) -> Ints:
-    """(count,): the number of visits to each point."""
-    rows = np.flatnonzero(use)
-    order = rows[np.lexsort((passes.along[rows], passes.row[rows], passes.point[rows]))]
-    point, chain, along = passes.point[order], passes.chain[order], passes.along[order]
-    new = np.ones(len(order), bool)
-    new[1:] = (point[1:] != point[:-1]) | (chain[1:] != chain[:-1]) | (along[1:] - along[:-1] > gap)
-    return np.bincount(point[new], minlength=count).astype(np.intp)

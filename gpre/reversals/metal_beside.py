@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.region import SegmentIndex
-from gpre.geometry.segments import Segments, flat_distance, height_at, segments_of
+from gpre.geometry.segments import Segments, passing, segments_of
 from gpre.mill.job import Box, Job
 from gpre.motion.motion import Motion
 from gpre.reversals.levels import slopes
@@ -96,8 +96,8 @@ def _cut_away(probe: Floats, segments: Segments, reach: Floats) -> NDArray[np.bo
     each = shape[1] * shape[2]
     flat = probe.reshape(-1, 3)
     start, end = np.repeat(segments.start, each, axis=0), np.repeat(segments.end, each, axis=0)
-    cut = flat_distance(flat, start, end) <= np.repeat(reach, each)
-    cut &= height_at(flat, start, end) <= flat[:, 2] + _LEVEL
+    _, aside, height = passing(flat[:, :2], start, end)
+    cut = (aside <= np.repeat(reach, each)) & (height <= flat[:, 2] + _LEVEL)
     result: NDArray[np.bool_] = cut.reshape(shape)
     return result
 

@@ -93,10 +93,10 @@ def test_tops_are_the_lowest_of_earlier_visits(
     columns = [np.array(column) for column in zip(*rows, strict=True)] or [np.zeros(0)] * 6
     point, row, height, along, chain, feed = columns
     passes = Passes(
-        point.astype(np.intp), row.astype(np.intp), height, height, along,
-        chain.astype(np.intp), feed.astype(bool),
+        point.astype(np.intp), row.astype(np.intp), height, along, chain.astype(np.intp),
+        feed.astype(bool), height, point.astype(np.intp),
     )  # fmt: skip
-    found = tops(passes, np.ones(len(rows), bool), 1.5)
+    found = tops(passes, 1.5)
     visits: list[tuple[int, int, float, float]] = []  # point, chain, along, lowest
     for at, (p, _, z, s, c, f) in enumerate(rows):
         if not visits or visits[-1][:2] != (p, c) or s - visits[-1][2] > 1.5:
@@ -111,11 +111,27 @@ def test_passes_find_arcs_by_their_own_shape() -> None:
     made = side("G21 G90 F200\nG0 X5 Y0 Z1\nG1 Z-1\nG3 X5 Y0 Z-2 I-5 J0\nG3 X5 Y0 I-5 J0\n")
     columns = Columns(made, made.feeding, 0.002)
     angle = 2.0
-    at = np.array([[5 * np.cos(angle), 5 * np.sin(angle), -2.0]])
+    at = np.array([[5 * np.cos(angle), 5 * np.sin(angle)]])
     passes = columns.passes(at)
     share = angle / (2 * np.pi)
     assert sorted(passes.height.tolist()) == pytest.approx([-2.0, -1.0 - share], abs=1e-9)
-    assert not len(columns.passes(at * [1.0005, 1.0005, 1.0]).row)
+    both = np.arange(2)
+    for height in (-2.0, -1.0 - share):
+        through = columns.through(passes, both, np.column_stack((at[[0, 0]], [height] * 2)))
+        assert passes.height[through].tolist() == pytest.approx([height])
+    assert not len(columns.passes(at * 1.0005).row)
+
+
+def test_passes_come_in_the_order_of_travel() -> None:
+    made = side("G21 G90 F200\nG0 X0 Y0 Z1\nG1 Z-1\nG1 X9\nG1 X0\nG1 X9 Z-2\nG1 Z1\n")
+    columns = Columns(made, made.feeding, 0.002)
+    passes = columns.passes(np.array([[9.0, 0.0], [3.0, 0.0], [3.0, 5.0]]))
+    assert passes.point.tolist() == [0, 0, 0, 0, 1, 1, 1]
+    assert np.diff(passes.row).tolist() == [1, 1, 1, -3, 1, 1]
+    assert passes.height[4:].tolist() == pytest.approx([-1.0, -1.0, -1.0 - 1 / 3])
+    # up out of the metal at X9 the tool passes every height
+    point = np.tile([9.0, 0.0, 0.5], (4, 1))
+    assert passes.row[columns.through(passes, np.arange(4), point)].tolist() == [passes.row[3]]
 
 
 def test_a_cut_is_a_run_of_moves_at_feed() -> None:
