@@ -37,13 +37,13 @@ _WIDER = 1.1  # of the tolerance: both paths are cut into chords, which may lie 
 class Passes(NamedTuple):
     """k passes over places, one row each, in the order of places, moves and travel.
 
-    point: which place. row: the move. height: mm, the Z at which it passes, as XY sees it.
+    place: which of them. row: the move. height: mm, the Z at which it passes, as XY sees it.
     along: mm, how far the tool had travelled in XY. chain: the cut; every rapid is a chain of its
     own. feed: it is a move at feed. aside: mm, how far it passes from the place in XY. segment:
     its chord in `Columns`.
     """
 
-    point: Ints
+    place: Ints
     row: Ints
     height: Floats
     along: Floats
@@ -167,7 +167,7 @@ def flat_lengths(side: Side) -> Floats:
 def within(passes: Passes, kept: Bools | Ints) -> Passes:
     """Give some of the passes."""
     return Passes(
-        passes.point[kept],
+        passes.place[kept],
         passes.row[kept],
         passes.height[kept],
         passes.along[kept],
@@ -183,9 +183,9 @@ def visits(passes: Passes, gap: float) -> Ints:
 
     gap: mm; passes of one cut that lie less far apart along it are one visit.
     """
-    point, chain, along = passes.point, passes.chain, passes.along
-    new = np.ones(len(point), bool)
-    new[1:] = (point[1:] != point[:-1]) | (chain[1:] != chain[:-1]) | (along[1:] - along[:-1] > gap)
+    place, chain, along = passes.place, passes.chain, passes.along
+    new = np.ones(len(place), bool)
+    new[1:] = (place[1:] != place[:-1]) | (chain[1:] != chain[:-1]) | (along[1:] - along[:-1] > gap)
     return np.cumsum(new) - 1
 
 
@@ -200,7 +200,7 @@ def tops(passes: Passes, gap: float) -> Floats:
     first = np.flatnonzero(np.diff(visit, prepend=-1))
     height = np.where(passes.feed, passes.height, _FAR)
     lowest = np.minimum.reduceat(np.clip(height, -_FAR, _FAR), first)
-    owner = passes.point[first]
+    owner = passes.place[first]
     # each place lies one step below the one before, so the minimum starts anew
     shift = _STEP * (owner - owner[0])
     reached = np.minimum.accumulate(lowest - shift) + shift

@@ -83,15 +83,8 @@ class _Lot(NamedTuple):
     one: Ints
 
 
-class _Was(NamedTuple):
-    """What k points meet in `before`; the columns are those of `Encounters`."""
-
-    was_top: Floats
-    same_slope: Bools
-    reached: Floats
-    feed: Floats
-    was_first: Ints
-    was_last: Ints
+# the columns of `Encounters` from `was_top` on
+_Was = tuple[Floats, Bools, Floats, Floats, Ints, Ints]
 
 
 def encounters(
@@ -166,13 +159,13 @@ class _Points:
         """(k,) mm each: what stands above the points in `after`: in all, and cleared."""
         frames, count = self.pair.frames[1], len(lot.row)
         passes = self._new.passes(lot.at)
-        passes = within(passes, frames[passes.row] == frames[lot.one][passes.point])
+        passes = within(passes, frames[passes.row] == frames[lot.one][passes.place])
         top = tops(passes, self._gap)
-        clears = self._leaves_room(passes.row, lot.one[passes.point])
+        clears = self._leaves_room(passes.row, lot.one[passes.place])
         cleared = np.full(len(top), np.inf)
         cleared[clears] = tops(within(passes, clears), self._gap)
         moves = len(frames)
-        of, own = _matches(lot.place * moves + lot.row, passes.point * moves + passes.row)
+        of, own = _matches(lot.place * moves + lot.row, passes.place * moves + passes.row)
         # a helix passes over a point at one height and, a turn later, at another
         through = self._new.through(passes, own, lot.point[of])
         of, own = of[through], own[through]
@@ -186,9 +179,9 @@ class _Points:
         pair, count = self.pair, len(lot.row)
         frames = pair.frames
         passes = self._old.passes(lot.at)
-        passes = within(passes, frames[0][passes.row] == frames[1][lot.one][passes.point])
-        here = pair.before.setup[passes.row] == pair.after.setup[lot.one][passes.point]
-        depth = greatest(-passes.height[here], passes.point[here], len(lot.one), empty=-np.inf)
+        passes = within(passes, frames[0][passes.row] == frames[1][lot.one][passes.place])
+        here = pair.before.setup[passes.row] == pair.after.setup[lot.one][passes.place]
+        depth = greatest(-passes.height[here], passes.place[here], len(lot.one), empty=-np.inf)
         of, which = self._through(lot, passes)
         top, passes, row = tops(passes, self._gap)[which], within(passes, which), lot.row[of]
         slope_was, slope_now = self._slopes[0][passes.row], self._slopes[1][row]
@@ -204,7 +197,7 @@ class _Points:
         of_alike, passed = of[alike], passes.row[alike].astype(np.float64)
         first = -greatest(-passed, of_alike, count, empty=-np.inf)
         first[np.isinf(first)] = -1.0
-        return _Was(
+        return (
             greatest(top[alike], of_alike, count, empty=-np.inf),
             same,
             -depth[lot.place],
@@ -215,7 +208,7 @@ class _Points:
 
     def _through(self, lot: _Lot, passes: Passes) -> tuple[Ints, Ints]:
         """(j,) each: pairs of a point and a pass of `before` that goes through it."""
-        of, which = _matches(lot.place, passes.point)
+        of, which = _matches(lot.place, passes.place)
         self.held += len(of)
         if self.held > _MOST_PAIRS:
             raise CrowdedError

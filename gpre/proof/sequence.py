@@ -127,11 +127,11 @@ def _counts(pair: Pair, which: int, side: Side, point: Floats, owner: Ints) -> I
     for first in range(0, len(point), step):
         mine = slice(first, first + step)
         passes = columns.passes(point[mine, :2])
-        same = pair.groups[which][passes.row] == pair.groups[0][owner[mine]][passes.point]
+        same = pair.groups[which][passes.row] == pair.groups[0][owner[mine]][passes.place]
         passes = within(passes, np.flatnonzero(same))
         every = np.arange(len(passes.row))
-        passes = within(passes, columns.through(passes, every, point[mine][passes.point]))
+        passes = within(passes, columns.through(passes, every, point[mine][passes.place]))
         visit = visits(passes, pair.tolerance * GAP_SHARE)
-        place = passes.point[np.flatnonzero(np.diff(visit, prepend=-1))]
+        place = passes.place[np.flatnonzero(np.diff(visit, prepend=-1))]
         result.append(np.bincount(place, minlength=len(point[mine])))
     return np.concatenate(result)

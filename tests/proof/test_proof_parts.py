@@ -126,7 +126,7 @@ def test_passes_come_in_the_order_of_travel() -> None:
     made = side("G21 G90 F200\nG0 X0 Y0 Z1\nG1 Z-1\nG1 X9\nG1 X0\nG1 X9 Z-2\nG1 Z1\n")
     columns = Columns(made, made.feeding, 0.002)
     passes = columns.passes(np.array([[9.0, 0.0], [3.0, 0.0], [3.0, 5.0]]))
-    assert passes.point.tolist() == [0, 0, 0, 0, 1, 1, 1]
+    assert passes.place.tolist() == [0, 0, 0, 0, 1, 1, 1]
     assert np.diff(passes.row).tolist() == [1, 1, 1, -3, 1, 1]
     assert passes.height[4:].tolist() == pytest.approx([-1.0, -1.0, -1.0 - 1 / 3])
     # up out of the metal at X9 the tool passes every height
