@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -61,12 +61,10 @@ def predicted(request: Request) -> Outcome:
     intended = None
     if request.intended is not None:
         intended = count(read_program_text(request.intended), mill.mill)
-    known = with_options(job.job, request.tools, request.stock, None, counted.units)
-    found = predict_program(counted, mill.mill, known, intended)
+    job = with_options(job, request.tools, request.stock, None, counted.units)
+    found = predict_program(counted, mill.mill, job.job, intended)
     programs = (counted,) if intended is None else (counted, intended)
-    return Outcome(
-        found, mill, replace(job, job=known), tuple(_findings(each) for each in programs)
-    )
+    return Outcome(found, mill, job, tuple(_findings(each) for each in programs))
 
 
 def _findings(counted: Counted) -> tuple[SourceText, tuple[Diagnostic, ...]]:

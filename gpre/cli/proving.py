@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -98,9 +98,9 @@ def _outcome(request: Request) -> Outcome:
         )
     before, after = read_program_text(request.before), read_program_text(request.after)
     units = count(before, mill.mill).units if request.tools or request.stock else 21
-    known = with_options(job.job, request.tools, request.stock, None, units)
-    proved = prove_programs(before, after, mill.mill, known)
-    return Outcome(request, proved, mill, replace(job, job=known))
+    job = with_options(job, request.tools, request.stock, None, units)
+    proved = prove_programs(before, after, mill.mill, job.job)
+    return Outcome(request, proved, mill, job)
 
 
 def _talk(outcome: Outcome) -> list[RenderableType]:

@@ -135,9 +135,9 @@ def _outcome(request: Request) -> Outcome:
     _check_certificate(request, loaded.name, job.name)
     mill = _with_tolerance(loaded.mill, request.tolerance)
     units = count(source, mill).units if request.tools or request.stock else 21
-    known = with_options(job.job, request.tools, request.stock, request.cut, units)
-    rewritten = rewrite(source, mill, known, options)
-    return Outcome(request, source, replace(loaded, mill=mill), replace(job, job=known), rewritten)
+    job = with_options(job, request.tools, request.stock, request.cut, units)
+    rewritten = rewrite(source, mill, job.job, options)
+    return Outcome(request, source, replace(loaded, mill=mill), job, rewritten)
 
 
 def _check_certificate(request: Request, mill: str, job: str) -> None:

@@ -137,4 +137,13 @@ MILL_CODES: tuple[Entry, ...] = (
         '[tool.3]\ndiameter = 6.0\nshape = "flat"\ncorner = 0.5',
         "Name the shape that has it, or leave the key out.",
     ),
+    Entry(
+        "JOB606",
+        _N,
+        "options in inches",
+        "The program is written in inches, so the lengths of --tool and --stock are read so, too.",
+        "A tool of 9.525 would be taken for one of 242 mm, and the proof would look at that.",
+        "G20 in the program, and --tool 3=9.525",
+        "Give --tool 3=0.375, or a job file, which names its own units.",
+    ),
 )

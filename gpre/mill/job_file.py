@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import errno
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -159,20 +159,35 @@ def _missing(table: Settings, key: str) -> None:
 
 
 def with_options(
-    job: Job, tools: Iterable[str], stock: str | None, cut: str | None, units: int
-) -> Job:
+    loaded: LoadedJob, tools: Iterable[str], stock: str | None, cut: str | None, units: int
+) -> LoadedJob:
     """Put the options of a command over a job; lengths are in the program's units (20 or 21).
 
     Raise UsageFault for an option that cannot be read.
     """
     scale = INCH if units == 20 else 1.0
-    merged = dict(job.tools)
+    job = loaded.job
+    given: dict[int, Tool] = {}
     for text in tools:
         number, diameter = parse_tool(text)
-        known = merged.get(number, Tool(diameter))
-        merged[number] = replace(known, diameter=diameter * scale)
+        known = given.get(number) or job.tools.get(number) or Tool(diameter)
+        given[number] = replace(known, diameter=diameter * scale)
     box = job.stock if stock is None else _scaled(parse_stock(stock), scale)
-    return Job(merged, box, job.cut if cut is None else cut)
+    taken = Job({**job.tools, **given}, box, job.cut if cut is None else cut)
+    findings = loaded.findings
+    if units == 20 and (given or stock is not None):
+        findings = (*findings, _in_inches(given, taken.stock if stock is not None else None))
+    return replace(loaded, job=taken, findings=findings)
+
+
+def _in_inches(tools: Mapping[int, Tool], stock: Box | None) -> Diagnostic:
+    """Say what the options come to in mm: the units are the program's, not the user's choice."""
+    said = [f"T{number} is {tool.diameter:.2f} mm across" for number, tool in tools.items()]
+    if stock is not None:
+        sides = (high - low for low, high in zip(stock.least, stock.greatest, strict=True))
+        said.append(f"the stock is {' x '.join(f'{side:.1f}' for side in sides)} mm")
+    message = f"options are read in inches, as the program is written: {', '.join(said)}"
+    return Diagnostic("JOB606", message)
 
 
 def parse_tool(text: str) -> tuple[int, float]:

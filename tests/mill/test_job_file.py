@@ -7,6 +7,7 @@ import pytest
 from gpre.diagnostics.faults import FileFault, UsageFault
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.job_file import (
+    LoadedJob,
     find_job,
     job_place,
     load_job,
@@ -173,7 +174,9 @@ def test_a_faulty_stock_option_is_wrong_usage(text):
 
 
 def test_options_are_in_the_units_of_the_program_and_go_over_the_job_file():
-    job = with_options(read(WHOLE), ("3=0.25", "4=0.5"), "0,0,-1,2,2,0", "conventional", 20)
+    options = ("3=0.25", "4=0.5"), "0,0,-1,2,2,0", "conventional", 20
+    taken = with_options(LoadedJob(read(WHOLE)), *options)
+    job = taken.job
     assert job.tools[3].diameter == pytest.approx(6.35)
     assert job.tools[3].shape == "ball"  # what the option does not say stays
     assert job.tools[4] == Tool(12.7)
@@ -181,7 +184,18 @@ def test_options_are_in_the_units_of_the_program_and_go_over_the_job_file():
     assert job.stock is not None
     assert job.stock.greatest == pytest.approx((50.8, 50.8, 0.0))
     assert job.cut == "conventional"
+    note = (
+        "options are read in inches, as the program is written: T3 is 6.35 mm across, "
+        "T4 is 12.70 mm across, the stock is 50.8 x 50.8 x 25.4 mm"
+    )
+    assert [(each.code, each.message) for each in taken.findings] == [("JOB606", note)]
+
+
+def test_options_in_millimetres_need_no_word():
+    taken = with_options(LoadedJob(read(WHOLE)), ("3=6.35",), None, None, 21)
+    assert taken.job.tools[3].diameter == 6.35
+    assert not taken.findings
 
 
 def test_no_option_leaves_the_job_as_it_is():
-    assert with_options(read(WHOLE), (), None, None, 21) == read(WHOLE)
+    assert with_options(LoadedJob(read(WHOLE)), (), None, None, 20) == LoadedJob(read(WHOLE))
