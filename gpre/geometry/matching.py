@@ -13,12 +13,12 @@ Keys = NDArray[np.int64]
 GRID = 1e-6  # mm and radians; moves that differ by less on every number are the same move
 
 
-def _whole(numbers: NDArray[np.float64]) -> Keys:
+def whole(numbers: NDArray[np.float64]) -> Keys:
     """Round to whole numbers; what is too great for one keeps its bits, which are greater still."""
     far = np.abs(numbers) >= 2.0**62
-    whole: Keys = np.rint(np.where(far, 0.0, numbers)).astype(np.int64)
-    whole[far] = np.sign(numbers[far]).astype(np.int64) * np.abs(numbers[far]).view(np.int64)
-    return whole
+    result: Keys = np.rint(np.where(far, 0.0, numbers)).astype(np.int64)
+    result[far] = np.sign(numbers[far]).astype(np.int64) * np.abs(numbers[far]).view(np.int64)
+    return result
 
 
 def keys_of(path: Path, *extra: NDArray[np.int64]) -> Keys:
@@ -31,9 +31,9 @@ def keys_of(path: Path, *extra: NDArray[np.int64]) -> Keys:
     normal = np.array([2, 1, 0])[path.plane.astype(np.intp) - 17]
     centre[np.arange(len(straight)), normal] = 0.0  # has the start's coordinate, says nothing
     numbers = np.column_stack((path.start, path.end, centre, path.sweep))
-    whole = _whole(np.nan_to_num(numbers, nan=1e9) / GRID)
+    rounded = whole(np.nan_to_num(numbers, nan=1e9) / GRID)
     plane = np.where(straight, 0, path.plane).astype(np.int64)
-    return np.column_stack((whole, plane, *extra)).astype(np.int64)
+    return np.column_stack((rounded, plane, *extra)).astype(np.int64)
 
 
 def undirected(keys: Keys) -> Keys:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry.matching import keys_of
+from gpre.geometry.matching import keys_of, whole
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.proof.planes import LEVEL, first_in_z, travel_planes
@@ -276,9 +276,9 @@ def _whole(pair: Pair, which: int, rows: Ints) -> NDArray[np.int64]:
         hash((s.motion, s.distance, s.arc_distance, s.retract)) % (1 << 40) for s in motion.states
     ]
     keys = keys_of(motion, motion.kind.astype(np.int64), side.section.astype(np.int64))
-    feed = np.rint(np.nan_to_num(motion.feed, nan=-1.0) * 1e3).astype(np.int64)
+    feed = whole(np.nan_to_num(motion.feed, nan=-1.0) * 1e3)
     rotary = motion.rotary if len(motion.rotary) else np.zeros((len(motion), 6))
-    turns = np.rint(np.nan_to_num(rotary, nan=1e6) * 1e6).astype(np.int64)
+    turns = whole(np.nan_to_num(rotary, nan=1e6) * 1e6)
     result: NDArray[np.int64] = np.column_stack(
         (keys, pair.forces[which], side.of_state(forms), feed, turns)
     )[rows]

@@ -33,7 +33,7 @@ class _Cuts(NamedTuple):
     greatest: Floats
     section: Ints
     cut: Ints
-    level: Ints
+    level: Floats
     row: Ints
 
 
@@ -84,7 +84,7 @@ def _cuts(side: Side, pair: Pair) -> _Cuts:
         np.minimum.at(least, cut, low - radius)
         np.maximum.at(greatest, cut, high + radius)
         section[cut] = side.section[rows]
-    z = np.rint(motion.start[rows, 2] / ROUND).astype(np.intp)
+    z = np.rint(motion.start[rows, 2] / ROUND)
     return _Cuts(least, greatest, section, cut.astype(np.intp), z, rows)
 
 
@@ -118,10 +118,10 @@ def _neighbourhoods(sides: list[_Cuts]) -> list[Ints]:
     return [number[:count], number[count:]]
 
 
-_Order = dict[int, tuple[int, int]]  # level: its first and its last row, in order of the first
+_Order = dict[float, tuple[int, int]]  # level: its first and its last row, in order of the first
 
 
-def _too_early(orders: list[dict[int, _Order]], place: int, levels: list[int]) -> int | None:
+def _too_early(orders: list[dict[int, _Order]], place: int, levels: list[float]) -> float | None:
     """Give a level that is begun before another is done, which the original did first, or None."""
     old, new = orders[0][place], orders[1][place]
     for at, level in enumerate(levels):

@@ -80,17 +80,17 @@ def _first_stated(side: Side, *, deletable: bool) -> dict[Group, _Stated]:
     usable = ((flags & skipped) == 0) & (order.runs > 0)
     rows = np.flatnonzero((words.letter == ord("G")) & usable[words.block])
     rows = rows[np.argsort(order.first[words.block[rows]], kind="stable")]
-    codes = np.rint(words.value[rows] * 10.0).astype(np.int64)
+    codes = np.rint(words.value[rows] * 10.0)
     cuts = np.concatenate(([0], np.cumsum(motion.at_feed)))
     found: dict[Group, _Stated] = {}
     values, first = np.unique(codes, return_index=True)
-    for at, code in sorted(zip(first.tolist(), values.tolist(), strict=True)):
-        group = G_GROUPS.get(code)
+    for at, number in sorted(zip(first.tolist(), values.tolist(), strict=True)):
+        group = G_GROUPS.get(number)
         if group not in _NAMES or group in found:
             continue
         block = int(words.block[rows[at]])
         made = int(order.row_at[order.first[block]])
-        code = UNITS[code] * 10 if group is Group.UNITS else code  # noqa: PLW2901
+        code = UNITS[int(number)] * 10 if group is Group.UNITS else int(number)
         skips = bool(flags[block] & int(BlockFlag.DELETE))
         found[group] = _Stated(code, block, made, int(cuts[made]), skips)
     return found

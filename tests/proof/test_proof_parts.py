@@ -198,6 +198,18 @@ def test_it_must_hold_with_the_block_delete_switch_on_and_off() -> None:
     assert any("block delete on" in each.figure for each in proof.failed)
 
 
+# numbers that no mill has
+
+
+@pytest.mark.parametrize(
+    "odd", ["G1 Z-99999999999999999999", "F9999999999999999999999999", "G9999999999999999999999"]
+)
+def test_numbers_too_great_for_whole_ones(odd: str) -> None:
+    text = f"G21 G90 G17 F200\nG0 X0 Y0 Z5\nG1 Z-1\n{odd}\nG1 X9\nG1 Y5\nG0 Z5\nG0 X3\nM30\n"
+    assert failed(text, text.replace("G0 X3", "G91 X3"))
+    assert not failed(text, text.replace("M30", "(as it was)\nM30"))
+
+
 # compensated, rotary and unknown moves
 
 
