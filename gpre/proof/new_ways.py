@@ -47,7 +47,7 @@ def unseen_ways(pair: Pair, planes: Floats) -> Ints:
         if stated and height >= least - LEVEL:  # so it is the first time in X and Y, no lower
             start[rows == own] = end[rows == own]
     far = _LOOP * float(np.hypot(pair.mill.overshoot(0), pair.mill.overshoot(1)))
-    gone, setup = GoneOver(pair.before.motion, far), after.setup[rows]
+    gone, setup = GoneOver(pair.before.program, pair.before.motion, far), after.setup[rows]
     # ways that bend are not followed: they must run as high as the original ever goes
     high = low >= gone.highest[setup] - LEVEL
     clear = np.where(bent[rows], high, gone.clear(start, end, setup))

@@ -17,6 +17,8 @@ from gpre.geometry import path as paths
 from gpre.geometry.coverage import distances
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
+from gpre.motion.said import last_said
+from gpre.program.program import Program
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -41,9 +43,9 @@ _FIRST_LOOK = (0.5, 0.25, 0.75)  # of a way: most that are not clear show it the
 class GoneOver:
     """What a program shows about the air above the part. reach: mm, see `clear`."""
 
-    def __init__(self, motion: Motion, reach: float) -> None:
+    def __init__(self, program: Program, motion: Motion, reach: float) -> None:
         """Nothing is looked at before it is asked for."""
-        self.motion, self.reach = motion, reach
+        self.program, self.motion, self.reach = program, motion, reach
 
     @cached_property
     def setup(self) -> Ints:
@@ -55,7 +57,8 @@ class GoneOver:
     def highest(self) -> Floats:
         """(s,) mm: per setup the greatest Z of a rapid along X or Y; inf where there is none.
 
-        Where a program goes along X or Y before it says at what height, that of any rapid.
+        A hop within the reach tells nothing of the room elsewhere: an approach is one. Where a
+        program goes along X or Y before it says at what height, that of any rapid.
         """
         motion = self.motion
         z = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
@@ -63,7 +66,7 @@ class GoneOver:
         z[:first] = np.nan  # before its first move Z is only assumed
         if first < len(z):
             z[first, 0] = z[first, 1]
-        sideways = _aside(motion) > _LEVEL
+        sideways = _aside(motion) > max(self.reach, _LEVEL)
         if not sideways[:first].any():  # from where is only assumed
             sideways[first : first + 1] = True
         elif first < len(z):
@@ -81,6 +84,15 @@ class GoneOver:
         rise = np.abs(self.motion.end[:, 2] - self.motion.start[:, 2])
         moved = np.flatnonzero(~(rise <= _LEVEL))
         return int(moved[0]) if len(moved) else len(rise)
+
+    @cached_property
+    def _from_anywhere(self) -> Bools:
+        """(n,): moves from where the operator left the tool; steps are the same from anywhere."""
+        absolute = np.array([state.distance == 90 for state in self.motion.states], bool)
+        said = np.minimum(*last_said(self.program, self.motion)[:2])
+        before = np.concatenate((np.full(1, -1), said))[:-1]
+        result: Bools = (before < 0) & (_aside(self.motion) > _LEVEL) & absolute[self.motion.state]
+        return result
 
     def clear(self, start: Floats, end: Floats, setup: Ints) -> Bools:
         """(k,): straight ways from `start` to `end`, (k, 3) mm, on which nothing can stand.
@@ -133,9 +145,7 @@ class GoneOver:
         arc = motion.kind == Kind.ARC
         low &= ~arc | (motion.plane == 17)
         low[:first] = False
-        aside = np.flatnonzero(_aside(motion) > _LEVEL)[:1]
-        if len(aside) and motion.state_of(int(aside[0])).distance == 90:
-            low[aside] = False  # from where the operator left it; steps are the same from anywhere
+        low &= ~self._from_anywhere
         moves = paths.take(motion, np.flatnonzero(low))
         flat = np.array((1.0, 1.0, 0.0))
         return moves._replace(start=moves.start * flat, end=moves.end * flat)

@@ -12,6 +12,7 @@ from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
+from gpre.motion.said import last_said
 from gpre.rewrites.barriers import Ground
 from gpre.rewrites.slack import shifts_origin
 
@@ -132,20 +133,8 @@ class Clearance:
         return row > 0 and int(self._said[axis][row - 1]) >= lost
 
     @cached_property
-    def _said(self) -> list[NDArray[np.int64]]:
-        """Per axis (n,): the last row up to each whose block names the axis, -1 where none does."""
-        motion, program = self.ground.motion, self.ground.program
-        rows = np.arange(len(motion))
-        absolute = np.array([state.distance == 90 for state in motion.states], bool)
-        result = []
-        for axis in range(3):
-            named = np.zeros(len(program), bool)
-            named[program.words.block[program.words.letter == ord("XYZ"[axis])]] = True
-            for block, statement in program.statements.items():
-                named[block] |= any(word.letter == "XYZ"[axis] for word in statement.words)
-            says = named[motion.block] & absolute[motion.state]
-            result.append(np.maximum.accumulate(np.where(says, rows, -1)))
-        return result
+    def _said(self) -> tuple[NDArray[np.int64], ...]:
+        return last_said(self.ground.program, self.ground.motion)
 
     @cached_property
     def _lost(self) -> list[NDArray[np.int64]]:

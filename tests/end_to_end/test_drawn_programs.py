@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from hypothesis import event, given
+from hypothesis import event, example, given
 from hypothesis import strategies as st
 
 from gpre import load_mill
@@ -94,7 +94,34 @@ programs = st.one_of(sane, wild).map(
 )
 
 
+# in the second setup nothing goes along X or Y at Z20 but the approach that gpre puts there
+HOPS = b"""G21 G90 G17
+T1 M6
+S2000 M3
+G0 Z20
+G0 X0 Y30
+G0 Z2
+G1 Z-1 F80
+G1 X5 F150
+Y35
+X0
+Y30
+G43
+G0 Z20
+G0 X0 Y30
+G0 Z2
+G1 Z-1 F80
+G2 X0 Y30 I2.5 J2.5 F150
+G0 Z20
+M30
+"""
+# it says where it begins, which is where the tool is assumed to stand anyway
+BEGUN = b"G21 G17 G90 G94\nG0 Z5\nG1 X0 Y0 Z-1 F100\nG0 Z3\nX0 Y10\nG1 Z-4\nG0 Z3\nX10 Y0\nM30\n"
+
+
 @given(programs, st.sampled_from([Job(), KNOWN]), programs)
+@example(HOPS, KNOWN, b"M30\n")
+@example(BEGUN, Job(), b"M30\n")
 def test_whatever_is_drawn_is_counted_rewritten_and_proved(
     text: bytes, job: Job, other: bytes
 ) -> None:

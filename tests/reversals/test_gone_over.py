@@ -28,7 +28,8 @@ X80
 
 
 def gone(text: str = TEXT, reach: float = 0.5) -> GoneOver:
-    return GoneOver(trace(read(text.encode())), reach)
+    program = read(text.encode())
+    return GoneOver(program, trace(program), reach)
 
 
 def clear(at: GoneOver, start, end, setup: int) -> bool:
@@ -72,3 +73,23 @@ def test_behind_a_stop_nothing_of_before_counts() -> None:
 def test_a_deep_cut_is_no_wider_than_the_reach() -> None:
     assert not clear(gone(), (42, 0, 2), (42, 50, 2), 1)
     assert clear(gone(reach=2.1), (42, 0, 2), (42, 50, 2), 1)
+
+
+def test_a_hop_within_the_reach_tells_nothing_of_the_room_elsewhere() -> None:
+    hop = "G90\nG0 X0 Y0\nG0 Z2\nG0 X5\nG43\nG0 Z20\nG0 Y-1\nY0\nG0 Z2\nX9\n"
+    assert gone(hop).highest[-1] == 20.0
+    assert gone(hop, reach=1.5).highest[-1] == 2.0
+
+
+@pytest.mark.parametrize(
+    ("first", "holds"),
+    [
+        ("G0 X0 Y0", True),  # said, even where the tool is assumed to stand there anyway
+        ("G0 X0", False),  # Y is where the operator left it
+        ("G0 Z9", False),
+        ("G91 G0 X0 Y0\nG90", False),
+    ],
+)
+def test_a_way_from_where_the_operator_left_the_tool_is_not_known(first: str, holds: bool) -> None:
+    at = gone(f"G90\nG0 Z5\n{first}\nG0 Z3\nX0 Y10\n")
+    assert clear(at, (0, 2, 3), (0, 8, 3), 0) is holds

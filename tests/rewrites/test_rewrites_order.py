@@ -77,7 +77,7 @@ def test_holes_by_hand_that_lift_over_a_clamp_part_the_row() -> None:
 def test_ways_below_the_highest_are_the_programs_own() -> None:
     text = HEAD + "G99 G81 X0 Y0 Z-5 R2 F90\nX60\nX20\nY30\n" + TAIL
     at = ground(text)
-    gone = GoneOver(at.motion, 0.5)
+    gone = GoneOver(at.program, at.motion, 0.5)
     place = np.array([[0.0, 0.0], [60.0, 0.0], [20.0, 0.0], [20.0, 30.0]])
     start = np.array([-5.0, 0.0, 20.0])
     row = len(at.motion) - 2
@@ -100,7 +100,7 @@ def test_the_way_in_begins_where_the_first_move_aside_does() -> None:
     text = HEAD + "G98 G81 X10 Y0 Z-5 R2 F90\n" + ROW + TAIL
     at = ground(text)
     (row,) = find_rows(at, cycle_table(at))
-    assert way_in(GoneOver(at.motion, 0.5), row.stations).tolist() == [-9.0, -9.0, 20.0]
+    assert way_in(GoneOver(at.program, at.motion, 0.5), row.stations).tolist() == [-9.0, -9.0, 20.0]
 
 
 def test_words_in_increments_add_up_to_the_same_end() -> None:

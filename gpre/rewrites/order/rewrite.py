@@ -70,7 +70,7 @@ def order(context: Context) -> Iterator[Proposal | Refusal]:
         ground,
         Clearance(ground, context.mill, context.job),
         SlackWalk(context.motion, context.mill),
-        GoneOver(context.motion, _BESIDE),
+        GoneOver(context.program, context.motion, _BESIDE),
     )
     for row in find_rows(ground, cycle_table(ground)):
         scene.walk.advance(row.stations[0].first)

@@ -1,0 +1,31 @@
+"""Which moves say where an axis goes to: before the first of them its place is only assumed."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.motion.motion import Motion
+from gpre.program.program import Program
+
+Ints = NDArray[np.int64]
+
+
+def last_said(program: Program, motion: Motion) -> tuple[Ints, Ints, Ints]:
+    """Per axis (n,): the last move up to each whose block names the axis, -1 where none does.
+
+    Steps of G91 do not count: they are the same from anywhere.
+    """
+    rows = np.arange(len(motion))
+    absolute = np.array([state.distance == 90 for state in motion.states], bool)
+    words = program.words
+
+    def said(axis: str) -> Ints:
+        named = np.zeros(len(program), bool)
+        named[words.block[words.letter == ord(axis)]] = True
+        for block, statement in program.statements.items():
+            named[block] |= any(word.letter == axis for word in statement.words)
+        says = named[motion.block] & absolute[motion.state]
+        return np.maximum.accumulate(np.where(says, rows, -1))
+
+    return said("X"), said("Y"), said("Z")
