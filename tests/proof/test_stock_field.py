@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from math import pi, sqrt, tan
 
 import numpy as np
@@ -17,7 +18,7 @@ from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import NOBODY, Field, Grid
-from gpre.proof.stock.machine import Bench, Taken, machine
+from gpre.proof.stock.machine import SPREAD, Bench, Taken, Way, machine
 from gpre.proof.stock.sweep import sweep, sweep_straight
 from gpre.source.text import SourceText
 
@@ -216,3 +217,47 @@ def test_many_moves_swept_together_are_as_each_alone(shape, places, grown):
         assert (np.isfinite(whole) == np.isfinite(alone)).all()
         both = np.isfinite(alone)
         assert np.abs(whole[both] - alone[both]).max(initial=0.0) <= 1e-9
+
+
+def test_a_bite_in_a_slot_is_its_depth_by_its_width():
+    _, _, taken = cut("G0 X-20 Y0\nG0 Z5\nG1 Z-2\nX20\n", Tool(6.0), 0.1)
+    assert taken.bite[-1] == pytest.approx(12.0, rel=0.03)  # mm² for each mm of the way
+
+
+taken_at = st.lists(
+    st.tuples(st.floats(0.0, 30.0), st.lists(st.tuples(st.floats(0.0, 40.0), st.floats(0.1, 5.0)))),
+    min_size=1,
+    max_size=8,
+)
+
+
+@given(taken_at)
+def test_bites_are_the_fullest_stretches_of_the_way(
+    pieces: list[tuple[float, list[tuple[float, float]]]],
+) -> None:
+    cell, along, at, spans = 0.5, np.zeros(1000), 0.0, []
+    way = Way(Taken.nothing(len(pieces)))
+    for row, (length, chips) in enumerate(pieces):
+        first, thick = (np.array([chip[which] for chip in chips], float) for which in (0, 1))
+        way.go(row, length, cell, first, thick)
+        for one, chip in zip(first, thick, strict=True):
+            along[int((at + min(one, length)) / cell)] += chip * cell / SPREAD
+        spans.append((int(at / cell), int((at + length) / cell)))
+        at += length
+    way.leave()
+    stretch = np.convolve(along, np.ones(SPREAD))[SPREAD - 1 :]  # from each cell on
+    expected = [stretch[max(low - SPREAD + 1, 0) : high + 1].max() for low, high in spans]
+    assert way.taken.bite.tolist() == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize("far", ["99999999", "99999999999999999999999"])
+def test_a_way_out_of_this_world_takes_little_room(far: str) -> None:
+    text = f"G0 X-20 Y0\nG0 Z5\nG1 Z-2\nX0\nX20 Z{far}\n"
+    tracemalloc.start()
+    try:
+        _, _, taken = cut(text, Tool(6.0), 0.1)
+        greatest = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert taken.bite[-2] == pytest.approx(12.0, rel=0.03)
+    assert greatest < 100e6

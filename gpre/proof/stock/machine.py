@@ -24,8 +24,10 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 SPREAD = 4  # cells of the way over which a bite is taken: a single row of cells is a chance
+DENSE = 16  # cells of the way for each cell cut: with more, few of them take anything
 SHORT = 2.0  # mm; straight moves no longer than that are swept together
 _NONE: Floats = np.zeros(0)
+_FARTHEST = 2.0**52  # cells; no number beyond it has a fraction
 NOTHING = 1e-6  # mm; a chip thinner than this is rounding
 
 
@@ -70,7 +72,7 @@ class Bench:
 
 def machine(motion: Motion, rows: Ints, bench: Bench) -> None:
     """Cut with some moves, in order; the fields and the record are brought up to date."""
-    way = None if bench.taken is None else _Way(bench.taken)
+    way = None if bench.taken is None else Way(bench.taken)
     feed = motion.at_feed
     for row, field, pieces in _swept(motion, rows, bench):
         if way is None:
@@ -126,43 +128,62 @@ def _together(
             yield row, field, [piece]
 
 
-class _Way:
+class Way:
     """Keeps how much was taken where along the way, as long as the tool stays in the metal."""
 
     def __init__(self, taken: Taken) -> None:
         self.taken = taken
         self._rows: list[tuple[int, int, int]] = []  # row, first and last place
-        self._much: list[tuple[int, Floats]] = []
+        self._much: list[tuple[Ints, Floats]] = []  # places, and how thick in all
         self._cell = 1.0
         self._at = 0.0
 
     def go(self, row: int, length: float, cell: float, first: Floats, thick: Floats) -> None:
         """Note what a piece of a move took: (k,) mm along it, (k,) mm thick."""
         self._cell = cell
-        begin = int(self._at / cell)
+        begin = self._place()
         if len(first):
-            places = ((self._at + np.minimum(first, length)) / cell).astype(np.intp) - begin
-            self._much.append((begin, np.bincount(places, weights=thick).astype(np.float64)))
+            along = (self._at + np.minimum(first, length)) / cell
+            places = np.minimum(along, _FARTHEST).astype(np.intp) - begin
+            self._much.append(_by_place(places, thick, begin))
         self._at += length
-        self._rows.append((row, begin, int(self._at / cell)))
+        self._rows.append((row, begin, self._place()))
+
+    def _place(self) -> int:
+        return int(min(self._at / self._cell, _FARTHEST))
 
     def leave(self) -> None:
         """Count the bites of all moves since the tool came into the metal."""
         if self._much:
-            count = max(begin + len(each) for begin, each in self._much)
-            along = np.zeros(max(count, self._rows[-1][2] + 1) + SPREAD)
-            for begin, each in self._much:
-                along[begin : begin + len(each)] += each
+            place, much = (np.concatenate(each) for each in zip(*self._much, strict=True))
+            order = np.argsort(place, kind="stable")
+            place = place[order]
             # a cell of the way took so many cells, each so thick: mm² for each mm
-            total = np.concatenate(([0.0], np.cumsum(along * self._cell)))
-            bite = (total[SPREAD:] - total[:-SPREAD]) / SPREAD
-            for row, begin, last in self._rows:
-                most = float(bite[max(begin - SPREAD + 1, 0) : last + 1].max())
-                self.taken.bite[row] = max(self.taken.bite[row], most)
+            total = np.concatenate(([0.0], np.cumsum(much[order] * self._cell)))
+            begin, last = np.array([each[1:] for each in self._rows], np.intp).T
+            # the fullest stretch of SPREAD cells begins where something was taken, or at the end
+            most = total[np.searchsorted(place, place + SPREAD)] - total[:-1]
+            low = np.searchsorted(place, begin - SPREAD + 1)
+            high = np.searchsorted(place, last, side="right")
+            at_end = total[np.searchsorted(place, last + SPREAD)]
+            at_end -= total[np.searchsorted(place, last)]
+            for at, (row, _, _) in enumerate(self._rows):
+                bite = float(most[low[at] : high[at]].max(initial=at_end[at])) / SPREAD
+                self.taken.bite[row] = max(self.taken.bite[row], bite)
         self._rows, self._much, self._at = [], [], 0.0
 
 
-def _cut(row: int, field: Field, pieces: list[Swept], way: _Way) -> None:
+def _by_place(places: Ints, thick: Floats, begin: int) -> tuple[Ints, Floats]:
+    """(j,) each: the places of a piece, once each, counted on from `begin`, and the sums there."""
+    if int(places.max()) > DENSE * len(places):  # far apart: a long way on which little is met
+        place, which = np.unique(places, return_inverse=True)
+        return place + begin, np.bincount(which, weights=thick).astype(np.float64)
+    much = np.bincount(places, weights=thick).astype(np.float64)
+    place = np.flatnonzero(much)
+    return place + begin, much[place]
+
+
+def _cut(row: int, field: Field, pieces: list[Swept], way: Way) -> None:
     taken, cell = way.taken, field.grid.cell
     left, right = np.inf, -np.inf
     for piece in pieces:
