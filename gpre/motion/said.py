@@ -10,6 +10,8 @@ from gpre.program.program import Program
 
 Ints = NDArray[np.int64]
 
+_LEVEL = 1e-4  # mm
+
 
 def last_said(program: Program, motion: Motion) -> tuple[Ints, Ints, Ints]:
     """Per axis (n,): the last move up to each whose block names the axis, -1 where none does.
@@ -29,3 +31,10 @@ def last_said(program: Program, motion: Motion) -> tuple[Ints, Ints, Ints]:
         return np.maximum.accumulate(np.where(says, rows, -1))
 
     return said("X"), said("Y"), said("Z")
+
+
+def first_in_z(motion: Motion) -> int:
+    """Give the first move in Z: before it, Z is only assumed; the number of moves if none."""
+    rise = np.abs(motion.end[:, 2] - motion.start[:, 2])
+    moved = np.flatnonzero(~(rise <= _LEVEL))
+    return int(moved[0]) if len(moved) else len(motion)

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 from gpre.geometry.matching import keys_of, whole
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
-from gpre.proof.planes import LEVEL, first_in_z, travel_planes
+from gpre.motion.said import first_in_z
+from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side, force_of
 
@@ -101,7 +102,7 @@ class _ClearOfWork:
         self._pair = pair
         self._planes = travel_planes(pair.before, pair.job)
         # before the first move in Z the height is only assumed
-        self._known_from = max(first_in_z(pair.before), first_in_z(pair.after))
+        self._known_from = max(first_in_z(pair.before.motion), first_in_z(pair.after.motion))
 
     def both(self, one: Event, other: Event) -> bool:
         """Tell whether both stand on or above the travel plane, or above the stock.

@@ -8,7 +8,8 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.geometry import path as paths
-from gpre.proof.planes import LEVEL, first_in_z
+from gpre.motion.said import first_in_z
+from gpre.proof.planes import LEVEL
 from gpre.proof.side import Floats, Ints, Pair, Side, sub
 from gpre.reversals.gone_over import GoneOver
 
@@ -31,7 +32,7 @@ def unseen_ways(pair: Pair, planes: Floats) -> Ints:
     low = paths.bounds(sub(after, rows))[0][:, 2]
     in_the_air = ~motion.at_feed[rows] | (low >= planes[after.setup[rows]] - LEVEL)
     rows, low = rows[in_the_air], low[in_the_air]
-    first = first_in_z(after)
+    first = first_in_z(motion)
     blind = rows[rows < first].astype(np.intp)  # at the height where the tool happens to stand
     if len(blind) and not _goes_blind(pair.before):
         return blind
@@ -43,7 +44,9 @@ def unseen_ways(pair: Pair, planes: Floats) -> Ints:
     own, other = (_first_aside(side) for side in (after, pair.before))
     if own is not None and other is not None:
         height, least = motion.end[own, 2], pair.before.motion.end[other, 2]
-        stated = other >= first_in_z(pair.before)  # else it went at the height where it was left
+        stated = other >= first_in_z(
+            pair.before.motion
+        )  # else it went at the height where it was left
         if stated and height >= least - LEVEL:  # so it is the first time in X and Y, no lower
             start[rows == own] = end[rows == own]
     far = _LOOP * float(np.hypot(pair.mill.overshoot(0), pair.mill.overshoot(1)))
@@ -59,7 +62,7 @@ def _goes_blind(side: Side) -> bool:
     """Tell whether a program goes along X or Y at rapid before it says at what height."""
     travel = side.motion.end - side.motion.start
     aside = np.hypot(*travel[side.rapids, :2].T) > LEVEL
-    return bool((side.rapids[aside] < first_in_z(side)).any())
+    return bool((side.rapids[aside] < first_in_z(side.motion)).any())
 
 
 def _first_aside(side: Side) -> int | None:

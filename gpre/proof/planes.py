@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.mill.job import Job
+from gpre.motion.said import first_in_z
 from gpre.proof.side import BREAKS, Side
 
 Floats = NDArray[np.float64]
@@ -27,14 +28,6 @@ def travel_planes(side: Side, job: Job) -> Floats:
     return np.array([_plane(side, job, setup) for setup in range(count)])
 
 
-def first_in_z(side: Side) -> int:
-    """Give the first move in Z: before it, Z is only assumed; the number of moves if none."""
-    motion = side.motion
-    rise = np.abs(motion.end[:, 2] - motion.start[:, 2])
-    moved = np.flatnonzero(~(rise <= LEVEL))
-    return int(moved[0]) if len(moved) else len(motion)
-
-
 def above_planes(
     after: Side, before: Side, planes: Floats, row: NDArray[np.intp], z: Floats
 ) -> NDArray[np.bool_]:
@@ -45,11 +38,11 @@ def above_planes(
     it may do so where the original does.
     """
     above: NDArray[np.bool_] = z >= planes[after.setup[row]] - LEVEL
-    first = first_in_z(after)
+    first = first_in_z(after.motion)
     if first < len(after.motion) and not after.motion.at_feed[first]:
         clear = after.motion.end[first, 2] >= planes[after.setup[first]] - LEVEL
         above |= (row == first) & clear
-    travels = bool(np.isin(before.rapids, np.arange(first_in_z(before))).any())
+    travels = bool(np.isin(before.rapids, np.arange(first_in_z(before.motion))).any())
     above |= (row < first) & travels
     return above
 
@@ -63,7 +56,7 @@ def _plane(side: Side, job: Job, setup: int) -> float:
     mine = side.setup == setup
     rapid = np.zeros(len(motion), bool)
     rapid[side.rapids] = True
-    first = first_in_z(side)
+    first = first_in_z(side.motion)
     candidates = np.flatnonzero(rapid & mine & sideways)
     candidates = candidates[candidates > first]
     if first < len(motion) and rapid[first] and mine[first]:

@@ -17,7 +17,7 @@ from gpre.geometry import path as paths
 from gpre.geometry.coverage import distances
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
-from gpre.motion.said import last_said
+from gpre.motion.said import first_in_z, last_said
 from gpre.program.program import Program
 
 Floats = NDArray[np.float64]
@@ -62,7 +62,7 @@ class GoneOver:
         """
         motion = self.motion
         z = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
-        first = self._first_in_z
+        first = first_in_z(motion)
         z[:first] = np.nan  # before its first move Z is only assumed
         if first < len(z):
             z[first, 0] = z[first, 1]
@@ -78,12 +78,6 @@ class GoneOver:
         result = np.full(count, -np.inf)
         np.maximum.at(result, self.setup[rows], z[rows].max(axis=1))
         return np.where(np.isfinite(result), result, np.inf)
-
-    @cached_property
-    def _first_in_z(self) -> int:
-        rise = np.abs(self.motion.end[:, 2] - self.motion.start[:, 2])
-        moved = np.flatnonzero(~(rise <= _LEVEL))
-        return int(moved[0]) if len(moved) else len(rise)
 
     @cached_property
     def _from_anywhere(self) -> Bools:
@@ -135,7 +129,7 @@ class GoneOver:
         """Give the moves of a setup that run no higher than `height`, mm, as XY sees them."""
         motion = self.motion
         ends = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
-        first = self._first_in_z
+        first = first_in_z(motion)
         ends[first : first + 1, 0] = ends[first : first + 1, 1]
         upright = (_aside(motion) <= _LEVEL) & (motion.kind != Kind.ARC)
         with np.errstate(invalid="ignore"):
