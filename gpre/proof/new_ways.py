@@ -44,9 +44,8 @@ def unseen_ways(pair: Pair, planes: Floats) -> Ints:
     own, other = (_first_aside(side) for side in (after, pair.before))
     if own is not None and other is not None:
         height, least = motion.end[own, 2], pair.before.motion.end[other, 2]
-        stated = other >= first_in_z(
-            pair.before.motion
-        )  # else it went at the height where it was left
+        # else it went at the height where it was left
+        stated = other >= first_in_z(pair.before.motion)
         if stated and height >= least - LEVEL:  # so it is the first time in X and Y, no lower
             start[rows == own] = end[rows == own]
     far = _LOOP * float(np.hypot(pair.mill.overshoot(0), pair.mill.overshoot(1)))
