@@ -11,6 +11,7 @@ from contextlib import suppress
 import click
 
 from gpre.diagnostics.faults import Fault, UsageFault
+from gpre.geometry.crowd import CrowdedError
 
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 PIPE_CLOSED = 141  # 128 + SIGPIPE
@@ -55,6 +56,8 @@ def _run(command: click.Command, arguments: Sequence[str]) -> int:
         return INTERRUPTED
     except (OSError, MemoryError):
         raise
+    except CrowdedError:
+        return _show_fault(_crowded(), arguments, as_json=as_json)
     except Exception as error:  # noqa: BLE001
         return _own_fault(error)
     return result if isinstance(result, int) else 0
@@ -72,6 +75,13 @@ def _too_large(arguments: Sequence[str]) -> int:
     except MemoryError:
         sys.stderr.write(f"error[FIL008]: {message}\n  = help: {advice}\n")
         return TOO_LARGE
+
+
+def _crowded() -> Fault:
+    from gpre.source.files import file_fault
+
+    message = "too many moves of the program lie over one another to look at all of them"
+    return file_fault("FIL009", message, name="", help="give it in parts, a tool at a time")
 
 
 def _show_fault(fault: Fault, arguments: Sequence[str], *, as_json: bool) -> int:

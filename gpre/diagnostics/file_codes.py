@@ -82,4 +82,13 @@ FILE_CODES: tuple[Entry, ...] = (
         "a surface program of several gigabytes on a small computer",
         "Close other programs, or cut the program up at its tool changes.",
     ),
+    Entry(
+        "FIL009",
+        _E,
+        "too much in one place",
+        "Thousands of moves pass over the same spot, or arcs make millions of chords.",
+        "Each would have to be held against all the others, which would take hours.",
+        "ten thousand full circles about one centre",
+        "Give the program in parts, a tool at a time.",
+    ),
 )

@@ -411,4 +411,13 @@ MOTION_CODES: tuple[Entry, ...] = (
         "G0 X0\nM99",
         "Write M30 if one run is meant.",
     ),
+    Entry(
+        "INT348",
+        _E,
+        "an arc of more than 100 m",
+        "The way along the arc, all its turns together, is longer than 100 m in its plane.",
+        "No mill has room for it: a digit too many, or millimetres in a program in inches.",
+        "G1 X10 Y0 F100\nG3 X10 Y0 I-99999999 J0",
+        "Correct the centre, the radius or the number of turns.",
+    ),
 )

@@ -14,7 +14,10 @@ from numpy.typing import NDArray
 
 from gpre.geometry import arc
 from gpre.geometry.arc import Arcs, Floats, Ints
+from gpre.geometry.crowd import CrowdedError
 from gpre.geometry.tolerance import CHORD
+
+MOST_CHORDS = 4_000_000  # of arcs sampled in one go; programs of lines may have more points
 
 
 class Path(Protocol):
@@ -128,12 +131,15 @@ def backwards(path: Path) -> Moves:
 def sample(path: Path, chord: float = CHORD) -> tuple[Ints, Floats, Floats]:
     """(m,), (m,) and (m, 3) mm: row, fraction and point along each move, both ends included.
 
-    Straight moves have two points. The chords of arcs stay within `chord` mm of the arc.
+    Straight moves have two points. The chords of arcs stay within `chord` mm of the arc. Raises
+    CrowdedError for so many points that they would fill the memory.
     """
     steps = np.ones(len(path.sweep), np.intp)
     rows, arcs = arcs_of(path)
     if len(rows):
         steps[rows] = arc.chord_counts(arcs, chord)
+    if int(steps.sum()) > max(MOST_CHORDS, 4 * len(steps)):
+        raise CrowdedError
     row = np.repeat(np.arange(len(steps)), steps + 1)
     rank = np.arange(len(row)) - np.repeat(np.cumsum(steps + 1) - (steps + 1), steps + 1)
     t = rank / steps[row]

@@ -12,6 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from gpre.geometry.crowd import CrowdedError
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
@@ -22,10 +24,6 @@ _TRIED = 64
 _OVERLAP = 4.0  # boxes over a place, on average, that are no hindrance
 _SHORT = 0.5  # mm; no piece is shorter
 _PIECES, _MOST_PIECES = 64, 300_000  # of a segment, and of all
-
-
-class CrowdedError(Exception):
-    """So many segments lie over one another that looking at all of them would take too long."""
 
 
 class SegmentIndex:

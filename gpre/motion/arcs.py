@@ -14,7 +14,9 @@ from gpre.motion.motion import Kind
 from gpre.motion.run import Run
 
 TURN = 2.0 * math.pi
-GREATEST_TURNS = 100_000
+GREATEST_TURNS = 1000  # of one block
+MOST_TURNS = 4000  # that all P words of a program may add
+LONGEST = 1e5  # mm in its plane; so long an arc is a slip of the pen, and no mill has room for it
 
 
 class Planar(NamedTuple):
@@ -67,6 +69,13 @@ def arc(run: Run, block: Block, code: int) -> None:
     place[first], place[second] = centre
     place[normal] = start[normal]
     reach = math.hypot(start[first] - centre[0], start[second] - centre[1])
+    if reach * abs(sweep) > LONGEST:
+        raise BlockError(
+            "INT348",
+            f"an arc of {reach * abs(sweep) / 1e3:.6g} m",
+            [letter for letter in "IJKRP" if letter in block.words],
+            advice="check the centre, the radius and the number of turns",
+        )
     length = math.hypot(reach * sweep, end[normal] - start[normal])
     feed = run.path_feed(block, length)
     run.move(Kind.ARC, end, feed, centre=(place[0], place[1], place[2]), sweep=sweep)
@@ -179,7 +188,16 @@ def _extra_turns(run: Run, block: Block) -> int:
     if turns is None:
         return 0
     if not 1 <= turns <= GREATEST_TURNS:
-        raise BlockError("INT315", f"an arc of {turns} turns", ("P",), advice="write P1 or more")
+        advice = f"write P1 to P{GREATEST_TURNS}"
+        raise BlockError("INT315", f"an arc of {turns} turns", ("P",), advice=advice)
+    run.turns += turns - 1
+    if run.turns > MOST_TURNS:
+        raise BlockError(
+            "INT315",
+            f"P words add more than {MOST_TURNS:,} turns to arcs: more than are followed",
+            ("P",),
+            advice="count a part of the program",
+        )
     if turns > 1:
         run.report(
             "INT310",

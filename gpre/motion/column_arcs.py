@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.geometry.arc import PLANE_AXES, TURN, height_share, planar_sweeps
 from gpre.geometry.tolerance import DUST
-from gpre.motion.arcs import full_circle
+from gpre.motion.arcs import LONGEST, full_circle
 from gpre.motion.plain_words import Floats, Ints, Window
 from gpre.program.words import Words
 
@@ -79,6 +79,8 @@ def bend(window: Window, block: Ints, start: Floats, end: Floats, limits: Limits
     sweep = planar_sweeps((from_[0] - u, from_[1] - v), (to[0] - u, to[1] - v), way)
     full = ~names_end & ~given.has_radius
     sweep[full] = way[full] * TURN
+    # the last digit of the length must not decide otherwise than there
+    wrong |= np.hypot(from_[0] - u, from_[1] - v) * np.abs(sweep) > LONGEST * (1.0 - _NEAR)
     faulty = int(block[wrong][0]) if wrong.any() else window.size
     return Bent(centre, sweep, full, faulty)
 

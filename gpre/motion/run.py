@@ -25,7 +25,8 @@ NO_CENTRE = (math.nan, math.nan, math.nan)
 class Run:
     """What the parts of the interpreter share.
 
-    block: the index of the block at work. called: it belongs to a subprogram. numbers: blocks of
+    block: the index of the block at work. called: it belongs to a subprogram. turns: what P words
+    have added to arcs. numbers: blocks of
     the program numbers, once they are needed. contents, odd: of blocks by their text, some of those
     met so far. lines: the blocks of the program. most_moves: beyond so many it is not followed.
     """
@@ -36,6 +37,7 @@ class Run:
     recorder: Recorder = field(default_factory=Recorder)
     block: int = 0
     called: bool = False
+    turns: int = 0
     numbers: dict[int, int] | None = None
     contents: dict[bytes, Content] = field(default_factory=dict)
     odd: dict[bytes, OddText] = field(default_factory=dict)

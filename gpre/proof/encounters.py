@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
-from gpre.geometry.region import CrowdedError
+from gpre.geometry.crowd import CrowdedError
 from gpre.motion.motion import Motion
 from gpre.proof.columns import GAP_SHARE, Columns, Passes, greatest, tops, within
 from gpre.proof.side import Pair

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from gpre.geometry.region import CrowdedError
+from gpre.geometry.crowd import CrowdedError
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.program.read import read

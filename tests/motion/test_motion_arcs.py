@@ -238,3 +238,26 @@ def test_the_end_of_an_arc_lies_where_its_turn_leads(u: int, v: int, turn: int, 
     motion = run(text)
     assert motion.sweep[1] == pytest.approx(math.radians(turn), abs=1e-6)
     assert angle_point(motion, 1, 1.0) == pytest.approx(tuple(motion.end[1]), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("F9 G0 X5\nG3 X5 I-99999999", "INT348"),
+        ("F9 G0 X5\nG3 I-99999999", "INT348"),
+        ("F9 G0 X5\nG3 X-5 R-99999999", "INT348"),
+        ("F9 G0 X5\nG3 X5 I-500 P200", "INT348"),
+        ("F9 G0 X5\nG3 X5 I-5 P1001", "INT315"),
+        ("F9 G0 X5\n" + "G3 X5 I-5 P900\n" * 5, "INT315"),
+    ],
+)
+def test_an_arc_without_end_is_none(text: str, code: str) -> None:
+    motion = run(text)
+    assert codes(motion)[-1] == code
+    assert np.abs(motion.sweep).max() < 900 * 2 * math.pi + 1e-6
+
+
+def test_a_nearly_straight_arc_may_have_any_radius() -> None:
+    motion = run("F9 G0 X5\nG3 X25 R99999999")
+    assert not codes(motion)
+    assert motion.sweep[1] == pytest.approx(2e-7)
