@@ -48,13 +48,13 @@ def close_by(lines: Sequence[Floats], place: Floats, reach: float) -> list[Float
 
     Whole pieces between two points of a line are kept or left out.
     """
-    found: list[Floats] = []
-    for line in lines:
-        ends = np.flatnonzero(
-            np.diff(_gaps(line, place[None])[0] <= reach, prepend=False, append=False)
-        )
-        found += [line[first : last + 1] for first, last in ends.reshape(-1, 2)]
-    return found
+    if not lines:
+        return []
+    points = np.concatenate(lines)
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    near_by = (_gaps(points, place[None])[0] <= reach) & (owner[1:] == owner[:-1])
+    ends = np.flatnonzero(np.diff(near_by, prepend=False, append=False))
+    return [points[first : last + 1] for first, last in ends.reshape(-1, 2).tolist()]
 
 
 def rim_left(lines: Sequence[Floats], place: Floats, radius: float, clear: float) -> Floats:

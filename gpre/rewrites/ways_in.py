@@ -136,7 +136,7 @@ def first_ways(motion: Motion, first: int, last: int) -> NDArray[np.int8]:
     ways = np.zeros(3, np.int8)
     at, size = first, 16
     while at < last and not ways.all():
-        found = _ways(motion, at, min(at + size, last), 1)
+        found = _ways(motion, slice(at, min(at + size, last)), 1, ways == 0)
         ways = np.where(ways == 0, found, ways).astype(np.int8)
         at, size = at + size, size * 4
     return ways
@@ -147,7 +147,7 @@ def last_ways(motion: Motion, first: int, last: int) -> NDArray[np.int8]:
     ways = np.zeros(3, np.int8)
     at, size = last, 16
     while at > first and not ways.all():
-        found = _ways(motion, max(at - size, first), at, -1)
+        found = _ways(motion, slice(max(at - size, first), at), -1, ways == 0)
         ways = np.where(ways == 0, found, ways).astype(np.int8)
         at, size = at - size, size * 4
     return ways
@@ -161,18 +161,29 @@ def heading_before(motion: Motion, row: int) -> NDArray[np.int8]:
     return last_ways(motion, max(row - _BACK, forgotten[-1] if forgotten else 0), row)
 
 
-def _ways(motion: Motion, first: int, last: int, step: int) -> NDArray[np.int8]:
-    rows = slice(first, last)
+def _ways(motion: Motion, rows: slice, step: int, asked: NDArray[np.bool_]) -> NDArray[np.int8]:
+    """(3,): the way of each axis asked about, (3,), in the first of the rows in which it moves."""
     result = np.zeros(3, np.int8)
     known = np.isfinite(motion.end[rows]).all() and np.isfinite(motion.start[rows]).all()
-    if first >= last or not known:
+    if rows.start >= rows.stop or not known:
         return result
-    _, _, points = path.sample(path.take(motion, rows), _COARSE)
-    travel = np.diff(points, axis=0)[::step]
-    for axis in range(3):
+    # a straight move that keeps these axes where they are need not be looked at
+    goes = (np.abs(motion.end[rows] - motion.start[rows]) > RESOLUTION)[:, asked].any(axis=1)
+    goes |= (motion.sweep[rows] != 0.0) & _bends(motion, rows)[:, asked].any(axis=1)
+    which = rows.start + np.flatnonzero(goes)
+    row, _, points = path.sample(path.take(motion, which), _COARSE)
+    travel = np.diff(points, axis=0)[row[1:] == row[:-1]][::step]
+    for axis in np.flatnonzero(asked).tolist():
         moving = np.flatnonzero(np.abs(travel[:, axis]) > RESOLUTION)
         if len(moving):
             result[axis] = np.sign(travel[moving[0], axis])
+    return result
+
+
+def _bends(motion: Motion, rows: slice) -> NDArray[np.bool_]:
+    """(n, 3): the two axes of the plane in force for each move."""
+    normal = 19 - motion.plane[rows].astype(np.intp)  # G17: Z, G18: Y, G19: X
+    result: NDArray[np.bool_] = normal[:, None] != np.arange(3)
     return result
 
 
