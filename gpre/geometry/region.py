@@ -20,7 +20,7 @@ Ints = NDArray[np.intp]
 
 _MOST_PAIRS = 3_000_000  # of one question
 _MOST_IN_ALL = 6_000_000  # of all questions to one index
-_TRIED = 2, 64  # of the lines asked about; the fewer, the surer they must be
+_TRIED = (4, 4.0), (16, 2.0), (64, 1.0)  # of the lines asked; the fewer, the surer it must be
 _OVERLAP = 4.0  # boxes over a place, on average, that are no hindrance
 _SHORT = 0.5  # mm; no piece is shorter
 _PIECES, _MOST_PIECES = 64, 300_000  # of a segment, and of all
@@ -44,11 +44,11 @@ class SegmentIndex:
         if not len(start):
             return np.zeros(0, np.intp), np.zeros(0, np.intp)
         lines = _lines(start, end)
-        for few in _TRIED:  # what some of them find tells what all will
-            if len(lines) > 4 * few:
+        for few, sure in _TRIED:  # what some of them find tells what all will
+            if len(lines) > 2 * few:
                 some = lines[np.linspace(0, len(lines) - 1, few).astype(np.intp)]
                 tried = self._tree.query(some, predicate="dwithin", distance=distance).shape[1]
-                if tried / few * len(lines) > _MOST_PAIRS * (_TRIED[-1] / few):
+                if tried / few * len(lines) > _MOST_PAIRS * sure:
                     raise CrowdedError
         pairs = self._tree.query(lines, predicate="dwithin", distance=distance)
         self._found += pairs.shape[1]
