@@ -12,6 +12,7 @@ import pytest
 
 from gpre.cli.bridge import INTERRUPTED, OWN_FAULT, PIPE_CLOSED, run
 from gpre.diagnostics.faults import FileFault, ProofFault, UsageFault
+from gpre.geometry.crowd import CrowdedError
 
 ROOT = Path(__file__).parents[2]
 
@@ -79,6 +80,11 @@ def test_a_fault_of_our_own_is_owned(capsys, error):
 def test_too_little_memory_is_told(capsys):
     assert run(failing(MemoryError()), []) == 3
     assert "FIL008" in capsys.readouterr().err
+
+
+def test_a_crowd_is_a_fault_of_the_program(capsys):
+    assert run(failing(CrowdedError()), []) == 3
+    assert "FIL009" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("error", [KeyboardInterrupt(), click.Abort()])

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 
 from gpre.geometry import arc, path
+from gpre.geometry.crowd import CrowdedError
 from gpre.geometry.path import Moves
 
 
@@ -96,3 +97,12 @@ def test_the_rows_of_arcs_are_those_with_a_sweep() -> None:
     rows, bows = path.arcs_of(some)
     assert rows.tolist() == [1]
     assert isinstance(bows, arc.Arcs)
+
+
+def test_arcs_without_end_are_not_sampled() -> None:
+    many = 5000
+    start = np.tile([5.0, 0.0, 0.0], (many, 1))
+    turns = np.full(many, 2000.0 * np.pi)
+    endless = Moves(start, start, np.zeros((many, 3)), turns, np.full(many, 17, np.uint8))
+    with pytest.raises(CrowdedError):
+        path.sample(endless)
