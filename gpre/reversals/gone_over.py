@@ -37,6 +37,7 @@ SHIFTED = frozenset(  # after these a clamp, or the zero, may be elsewhere
 )
 _LEVEL = 1e-4  # mm
 _SHARE = 0.5  # of the reach: how far apart the points of a way lie
+_LONGEST = 1e5  # mm; a way beyond that is on no mill, and not looked at
 _FIRST_LOOK = (0.5, 0.25, 0.75)  # of a way: most that are not clear show it there
 
 
@@ -110,6 +111,7 @@ class GoneOver:
             point = start[left] + (end - start)[left] * share
             left = left[self._near(point, by)]
         length = np.hypot(*(end - start)[left, :2].T)
+        left, length = left[length <= _LONGEST], length[length <= _LONGEST]
         count = np.ceil(length / (_SHARE * self.reach)).astype(np.intp) + 1
         owner = np.repeat(np.arange(len(left)), count + 1)
         rank = np.arange(len(owner)) - np.repeat(np.cumsum(count + 1) - (count + 1), count + 1)

@@ -93,3 +93,11 @@ def test_a_hop_within_the_reach_tells_nothing_of_the_room_elsewhere() -> None:
 def test_a_way_from_where_the_operator_left_the_tool_is_not_known(first: str, holds: bool) -> None:
     at = gone(f"G90\nG0 Z5\n{first}\nG0 Z3\nX0 Y10\n")
     assert clear(at, (0, 2, 3), (0, 8, 3), 0) is holds
+
+
+@pytest.mark.parametrize("far", [1e6, 1e30])
+def test_a_way_out_of_this_world_is_not_looked_at(far: float) -> None:
+    at = gone(f"G90\nG0 Z5\nX0 Y0\nX9\nX0\nZ3\nX{far:.0f}\n")
+    assert clear(at, (0, 0, 3), (900, 0, 3), 0)  # its own way
+    assert not clear(at, (0, 0, 3), (far, 0, 3), 0)
+    assert clear(at, (0, 0, 5), (far, 0, 5), 0)  # as high as the program goes
