@@ -21,6 +21,7 @@ Ints = NDArray[np.intp]
 SHAVE = 0.005  # mm; what a tool may stick out of the swath and still be within it: rounding
 BESIDE = 1.0  # mm; no clamp stands so near to where the tool runs, common practice, no source
 RIM = 90  # points round a tool
+_AT_ONCE = 32  # lines
 _CHORD = 5e-4  # mm
 _LEVEL = 1e-4  # mm; as deep as that is as deep
 
@@ -50,10 +51,10 @@ def close_by(lines: Sequence[Floats], place: Floats, reach: float) -> list[Float
     """
     if not lines:
         return []
-    points = np.concatenate(lines)
-    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
-    near_by = (_gaps(points, place[None])[0] <= reach) & (owner[1:] == owner[:-1])
+    gaps, joined = _gaps_of(lines, place[None])
+    near_by = (gaps[0] <= reach) & joined
     ends = np.flatnonzero(np.diff(near_by, prepend=False, append=False))
+    points = np.concatenate(lines)
     return [points[first : last + 1] for first, last in ends.reshape(-1, 2).tolist()]
 
 
@@ -64,8 +65,9 @@ def rim_left(lines: Sequence[Floats], place: Floats, radius: float, clear: float
     """
     turn = np.linspace(0.0, 2.0 * np.pi, RIM, endpoint=False)
     rim = place + (radius + clear) * np.column_stack((np.cos(turn), np.sin(turn)))
-    for line in lines:
-        rim = rim[_gaps(line, rim).min(axis=1) > radius + SHAVE]
+    for first in range(0, len(lines), _AT_ONCE):
+        gaps, joined = _gaps_of(lines[first : first + _AT_ONCE], rim)
+        rim = rim[~(gaps[:, joined] <= radius + SHAVE).any(axis=1)]
         if not len(rim):
             break
     return rim
@@ -99,6 +101,12 @@ def onward(path: Path, rows: Ints, place: Floats, length: float) -> list[Floats]
 def _nearest(line: Floats, place: Floats) -> int:
     """Give the first vertex of a line that lies behind the place nearest to a point."""
     return int(np.argmin(_gaps(line, place[None])[0])) + 1
+
+
+def _gaps_of(lines: Sequence[Floats], points: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """(n, m) mm, (m,): the gaps from points to all lines in a row, and which pieces are of one."""
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return _gaps(np.concatenate(lines), points), owner[1:] == owner[:-1]
 
 
 def _gaps(line: Floats, points: Floats) -> Floats:

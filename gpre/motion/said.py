@@ -9,6 +9,7 @@ from gpre.motion.motion import Motion
 from gpre.program.program import Program
 
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 _LEVEL = 1e-4  # mm
 
@@ -31,6 +32,13 @@ def last_said(program: Program, motion: Motion) -> tuple[Ints, Ints, Ints]:
         return np.maximum.accumulate(np.where(says, rows, -1))
 
     return said("X"), said("Y"), said("Z")
+
+
+def unsaid(program: Program, motion: Motion) -> Bools:
+    """(n, 2): whether X and Y are still where the operator left them as each move starts."""
+    said = np.column_stack(last_said(program, motion)[:2])
+    result: Bools = np.concatenate((np.full((1, 2), -1), said))[:-1] < 0
+    return result
 
 
 def first_in_z(motion: Motion) -> int:

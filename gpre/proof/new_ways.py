@@ -8,9 +8,10 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.geometry import path as paths
-from gpre.motion.said import first_in_z
+from gpre.motion.motion import Kind
+from gpre.motion.said import first_in_z, unsaid
 from gpre.proof.planes import LEVEL
-from gpre.proof.side import Floats, Ints, Pair, Side, sub
+from gpre.proof.side import Bools, Floats, Ints, Pair, Side, sub
 from gpre.reversals.gone_over import GoneOver
 
 _LOOP = 1.1  # of the overshoots of X and Y together: how far an approach leaves the original's way
@@ -54,7 +55,34 @@ def unseen_ways(pair: Pair, planes: Floats) -> Ints:
     high = low >= gone.highest[setup] - LEVEL
     clear = np.where(bent[rows], high, gone.clear(start, end, setup))
     unseen: Ints = rows[~clear]
-    return unseen
+    return unseen[~_beside_the_same(pair, unseen, far)]
+
+
+def _beside_the_same(pair: Pair, rows: Ints, reach: float) -> Bools:
+    """(k,): ways of `after` that run beside one of `before` from the same place, and no lower.
+
+    Where X or Y is only assumed at their start, both start in the same place all the same. They
+    end within the reach, mm, of each other, so nowhere are they farther apart.
+    """
+    result = np.zeros(len(rows), bool)
+    motion, other = pair.after.motion, pair.before.motion
+    left, theirs = (unsaid(side.program, side.motion) for side in (pair.after, pair.before))
+    straight = pair.before.ordinary & (other.kind != Kind.ARC)
+    straight[: first_in_z(other) + 1] = False
+    mine = np.flatnonzero(left[rows].any(axis=1) & (motion.kind[rows] != Kind.ARC))
+    if not len(mine):
+        return result
+    by = np.flatnonzero(theirs.any(axis=1) & straight)
+    high = np.maximum(other.start[by, 2], other.end[by, 2])
+    for at in mine.tolist():
+        row = rows[at]
+        same = (theirs[by] == left[row]).all(axis=1)
+        same &= pair.before.setup[by] == pair.after.setup[row]
+        same &= high <= min(motion.start[row, 2], motion.end[row, 2]) + LEVEL
+        same &= (np.abs(other.start[by, :2] - motion.start[row, :2]) <= LEVEL).all(axis=1)
+        same &= np.hypot(*(other.end[by, :2] - motion.end[row, :2]).T) <= reach
+        result[at] = same.any()
+    return result
 
 
 def _goes_blind(side: Side) -> bool:

@@ -17,7 +17,7 @@ from gpre.geometry import path as paths
 from gpre.geometry.coverage import distances
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
-from gpre.motion.said import first_in_z, last_said
+from gpre.motion.said import first_in_z, unsaid
 from gpre.program.program import Program
 
 Floats = NDArray[np.float64]
@@ -84,9 +84,8 @@ class GoneOver:
     def _from_anywhere(self) -> Bools:
         """(n,): moves from where the operator left the tool; steps are the same from anywhere."""
         absolute = np.array([state.distance == 90 for state in self.motion.states], bool)
-        said = np.minimum(*last_said(self.program, self.motion)[:2])
-        before = np.concatenate((np.full(1, -1), said))[:-1]
-        result: Bools = (before < 0) & (_aside(self.motion) > _LEVEL) & absolute[self.motion.state]
+        left = unsaid(self.program, self.motion).any(axis=1)
+        result: Bools = left & (_aside(self.motion) > _LEVEL) & absolute[self.motion.state]
         return result
 
     def clear(self, start: Floats, end: Floats, setup: Ints) -> Bools:

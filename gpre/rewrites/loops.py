@@ -21,7 +21,7 @@ from gpre.rewrites.clearance import LEVEL, Clearance, level_of
 from gpre.rewrites.cycle_words import RESTATED, CycleWords, restated
 from gpre.rewrites.modes import CYCLE_CODES, MOTION_CODES, Modes
 from gpre.rewrites.word_edits import exact, find_word, g_codes, letters_in, renumber
-from gpre.rewrites.writer import SAME, BlockWriter, gap_at
+from gpre.rewrites.writer import SAME, WITHIN, BlockWriter, gap_at
 from gpre.source.edit import Edit
 
 BESIDE = HARMLESS | {EventKind.SPINDLE, EventKind.COOLANT}  # what a block may do as it positions
@@ -106,7 +106,7 @@ class Looper:
         writer = self.ground.writer(block, comments=self.comments)
         beyond = self._beyond(row, goal, sides, modes)
         self._go(writer, [*sides, *self._moved(row)], beyond, comment(sides))
-        self._back(writer, list(sides), goal)
+        self._back(writer, list(sides), self._this_side_of(writer, goal, sides))
         edit = self.ground.insertion(block, writer)
         level, diving = motion.start[row], motion.end[row]
         before = float(np.linalg.norm(diving - level))
@@ -294,6 +294,15 @@ class Looper:
         for axis in axes:
             point[axis] = float(goal[axis])
         writer.rapid(point)
+
+    def _this_side_of(self, writer: BlockWriter, goal: Floats, sides: Sides) -> Floats:
+        """(2,) mm: the goal, or a little before it where, rounded, it would be overrun."""
+        place: Floats = goal[:2].copy()
+        for axis, side in sides.items():
+            over = (writer.rounded(axis, float(goal[axis])) - float(goal[axis])) * side
+            if over > self.clearance.mill.axes[axis].resolution:
+                place[axis] -= side * WITHIN
+        return place
 
     def _hand_back(self, writer: BlockWriter, block: int, wanted: Modes) -> None:
         """Let the block find its motion code in force, unless it states one."""

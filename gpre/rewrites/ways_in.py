@@ -171,8 +171,10 @@ def _ways(motion: Motion, rows: slice, step: int, asked: NDArray[np.bool_]) -> N
     goes = (np.abs(motion.end[rows] - motion.start[rows]) > RESOLUTION)[:, asked].any(axis=1)
     goes |= (motion.sweep[rows] != 0.0) & _bends(motion, rows)[:, asked].any(axis=1)
     which = rows.start + np.flatnonzero(goes)
-    row, _, points = path.sample(path.take(motion, which), _COARSE)
-    travel = np.diff(points, axis=0)[row[1:] == row[:-1]][::step]
+    moves = path.take(motion, which)
+    row, _, points = path.sample(moves, _COARSE)
+    # small travels add up: a helix may fall by less than the resolution from chord to chord
+    travel = (points - moves.start[row] if step > 0 else moves.end[row] - points)[::step]
     for axis in np.flatnonzero(asked).tolist():
         moving = np.flatnonzero(np.abs(travel[:, axis]) > RESOLUTION)
         if len(moving):

@@ -91,6 +91,10 @@ class BlockWriter:
         if words:
             self._emit([*self._motion_word(0), *words], comment)
 
+    def rounded(self, axis: int, goal: float) -> float:
+        """Give where an axis would stand if it were sent to `goal` now, mm."""
+        return self._written(axis, goal, self.manner.length.decimals)[0]
+
     def line(self, end: Point, feed: float | None = None, comment: str = "") -> None:
         """Go straight to `end` (mm) at `feed` (mm/min; None: as in force)."""
         words = self._axis_words(end)
@@ -219,11 +223,16 @@ class BlockWriter:
         return words
 
     def _axis_word(self, axis: int, goal: float, decimals: int) -> str:
+        self.position[axis], number = self._written(axis, goal, decimals)
+        return self.manner.letter(AXES[axis]) + number
+
+    def _written(self, axis: int, goal: float, decimals: int) -> tuple[float, str]:
+        """Give where an axis stands once it has gone to `goal`, both mm, and the number for it."""
         value, base = self._value(axis, goal)
         style = replace(self.manner.length, decimals=decimals)
         places = style.decimals_for(value, WITHIN / self.modes.scale)
-        self.position[axis] = base + style.rounded(value, places) * self.modes.scale
-        return self.manner.letter(AXES[axis]) + style.write(value, places)
+        there = base + style.rounded(value, places) * self.modes.scale
+        return there, style.write(value, places)
 
     def _value(self, axis: int, goal: float) -> tuple[float, float]:
         """Give the number to write, in units, and where it counts from, mm."""

@@ -87,3 +87,28 @@ def test_a_height_that_is_stated_only_behind_the_first_way_says_nothing_of_that_
 def test_a_program_that_goes_nowhere_shows_no_way() -> None:
     assert "cutting path" not in failed("M30\n", "G0 X1\nG0 Y5\nM30\n")
     assert "air moves" in failed("M30\n", "A0 Z1\nG0 Y5\nM30\n")
+
+
+NOT_SAID = (  # where Y stands before the second way is not said, and later the tool goes higher
+    "G21 G90 G17\nT3 M6\nS2000 M3\nG0 Z5\n{first}G0 X0 Y0\nG1 Z-2 F90\nG0 Z15\nG0 X0 Y2 Z5\n"
+    "G1 Z-2\nG0 Z5\nM30\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("first", "way", "holds"),
+    [
+        ("G0 X-9\n", "G0 X0 Y-1.25\n", True),
+        ("G0 X-9\n", "G0 X0 Y-4\n", False),  # farther than an approach needs
+        ("G0 X-9\n", "G0 X0 Y-1.25 Z4\nG0 Z5\n", False),  # lower
+        ("G0 X-9\n", "G0 X-8\nG0 X0 Y-1.25\n", False),  # from elsewhere
+        ("G0 X-9\n", "G0 X0 Y-1.25\nG0 X-9\n", False),
+        # Y0 is where the operator left it in the one, and where Y is in the other
+        ("G0 X-9\n", "G0 Y0\nG0 X0 Y-1.25\n", False),
+    ],
+)
+def test_an_approach_from_where_the_operator_left_the_tool_runs_beside_the_way_itself(
+    first: str, way: str, holds: bool
+) -> None:
+    before, after = (NOT_SAID.format(first=each) for each in (first, first + way))
+    assert ("air moves" not in failed(before, after)) is holds

@@ -135,3 +135,14 @@ def test_a_table_of_lost_motion_counts_with_its_greatest():
     other = Mill(x=Axis(lost_motion=((0.0, 0.1), (100.0, 1.5))))
     result = rewrite(SourceText.of(text), other, options=ONLY)
     assert b"X16.98" in result.data  # 20 - 2 * (1.5 + 0.01)
+
+
+def test_a_dive_goes_on_in_the_way_of_its_approach_though_the_place_is_rounded():
+    """Y0.99985 written to three decimals is beyond the place: the dive would turn Y again."""
+    text = b"G21 G90\nG0 Z15\nG0 X8 Y8\nG0 X1 Y[0.9+0.09985] Z1\nG1 Z-2 F100\nG0 Z15\nM30\n"
+    once = rewrite(SourceText.of(text), mill(), options=ONLY)
+    assert b"(approach X+ Y+)" in once.data
+    cut = int(np.flatnonzero(once.after.motion.at_feed)[0])
+    travel = np.diff(once.after.motion.end[:cut, :2], axis=0)
+    assert [travel[travel[:, axis] != 0.0, axis][-1] > 0.0 for axis in (0, 1)] == [True, True]
+    assert rewrite(SourceText.of(once.data), mill(), options=ONLY).data == once.data

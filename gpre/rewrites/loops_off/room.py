@@ -11,13 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path
-from gpre.geometry.region import Rectangle, Swath
+from gpre.geometry.region import BoxIndex, Rectangle, Swath
 from gpre.geometry.swept import BESIDE, SHAVE, centre_lines, close_by, near, onward, rim_left
 from gpre.reversals.cuts import Cut
 from gpre.reversals.gone_over import SHIFTED
@@ -95,7 +96,8 @@ class Room:
         rows = rows[rows >= breaks[breaks <= cut.first].max(initial=0)]
         rows = rows[rows < breaks[breaks > cut.first].min(initial=len(self.motion))]
         self._known: dict[int, Floats] = {}
-        self.rows, self.later = rows[rows < cut.last], rows[rows >= cut.last]
+        self.rows, self._all = rows[rows < cut.last], rows
+        self._index = BoxIndex(*path.bounds(path.take(self.motion, rows)))
 
     def way(self, turn: Turn, *, at_once: bool) -> Way:
         """Find the least way off and on for a turn. Raises Stays where there is none.
@@ -103,31 +105,38 @@ class Room:
         at_once: the tool may lift where it is, if it stands clear; else a turn there is no matter.
         """
         height, here = float(turn.point[2]), turn.point[:2]
-        rows = near(self.motion, self.rows, here, self._reach, height)
-        move = path.take(self.motion, slice(turn.row, turn.row + 1))
-        earlier = self._lines_of(rows[rows < turn.row])
-        earlier += self._part(turn, move, height)
-        wide, narrow = self.radius + CLEAR, self.radius - SHAVE
-        leads_off = False
         if not at_once and not self._touches(here, height):
             raise _no_mark()
-        now = Swath(close_by(earlier, here, self._reach), self.radius)
+        rows = self._near(here, self._reach, height)
+        move = path.take(self.motion, slice(turn.row, turn.row + 1))
+        earlier = self._lines_of(rows[rows < turn.row]) + self._part(turn, move, height)
+        swept = _Swept(close_by(earlier, here, self._reach), self.radius, self.box)
+        narrow = self.radius - SHAVE
+        leads_off = False
         for way in (*self._straight(turn), *self._bent(turn)):
-            soon = now.and_along(self._onward(turn, height, way.far))
-            off, on = way.lines(here)
-            free = way.far <= 2.0 * self.radius and self._within(soon, [off[[-1, -1]]], wide)
-            clear = free and self._within(soon, [on[[0, 0]]], wide)
-            if not way.far and at_once:
-                if not self._at_wall(turn, height):
-                    raise _no_mark()
-                if clear:
-                    return way
-            if not free or not way.far or not self._within(soon, [off], narrow):
+            if not way.far and at_once and not self._at_wall(turn, height):
+                raise _no_mark()
+            if way.far > 2.0 * self.radius:
                 continue
-            if clear and self._within(now, [on], narrow):
+            soon = swept.and_along(self._onward(turn, height, way.far))
+            off, on = way.lines(here)
+            if not soon.clear(off[-1]):
+                continue
+            if not way.far:
+                if at_once and soon.clear(on[0]):
+                    return way
+                continue
+            if not soon.holds(off, narrow):
+                continue
+            if soon.clear(on[0]) and swept.holds(on, narrow):
                 return way
             leads_off = True
         raise self._no_room(leads_off and self.motion.start[turn.row, 2] > height + LEVEL)
+
+    def _near(self, place: Floats, reach: float, height: float) -> Ints:
+        """(k,): the moves of the setup that come within `reach` mm of a place, none above it."""
+        rows = self._all[self._index.touched(place[None], place[None], reach)]
+        return near(self.motion, rows, place, reach, height)
 
     def _part(self, turn: Turn, move: path.Moves, height: float) -> list[Floats]:
         """Give the way along the arc up to a turn on it, if that has been as deep all along."""
@@ -145,13 +154,8 @@ class Room:
     def _touches(self, place: Floats, height: float) -> bool:
         """Tell whether the tool touches something at a place that is still there in the end."""
         reach = 2.0 * self.radius + 2.0 * CLEAR
-        rows = near(self.motion, np.concatenate((self.rows, self.later)), place, reach, height)
-        lines = close_by(self._lines_of(rows), place, reach)
-        left = rim_left(lines, place, self.radius, CLEAR)
-        if self.box is not None:
-            least, greatest = self.box
-            left = left[((left > least) & (left < greatest)).all(axis=1)]
-        return len(left) > 0
+        lines = close_by(self._lines_of(self._near(place, reach, height)), place, reach)
+        return _stands_by(lines, place, self.radius, self.box)
 
     def _at_wall(self, turn: Turn, height: float) -> bool:
         """Tell whether there is a wall at a corner, or a little before it or behind it.
@@ -189,9 +193,6 @@ class Room:
             -turn.bend * sweep,
         )
 
-    def _within(self, swath: Swath, lines: list[Floats], radius: float) -> bool:
-        return swath.holds(lines, radius, stock=self.box, beside=BESIDE)
-
     def _onward(self, turn: Turn, height: float, far: float) -> list[Floats]:
         """Give how the cut goes on from a turn, about as far as the tool runs straight on."""
         rows = np.arange(turn.row, min(turn.row + MOST_ONWARD, self.cut.last))
@@ -212,6 +213,40 @@ class Room:
             "straight on there is metal: in a bore, a pocket or a slot the tool cannot leave the"
             " wall without turning at it"
         )
+
+
+class _Swept:
+    """Where a tool has been as deep; areas are worked out only where a few points do not tell."""
+
+    def __init__(self, lines: list[Floats], radius: float, box: Rectangle | None) -> None:
+        """Take the centre lines, (k, 2) mm each, the tool's radius, mm, and the stock."""
+        self._lines, self._radius, self._box = lines, radius, box
+
+    @cached_property
+    def _area(self) -> Swath:
+        return Swath(self._lines, self._radius)
+
+    def and_along(self, lines: list[Floats]) -> _Swept:
+        """Give this with what the tool sweeps along more lines."""
+        return _Swept([*self._lines, *lines], self._radius, self._box) if lines else self
+
+    def clear(self, place: Floats) -> bool:
+        """Tell whether a tool at a place, (2,) mm, stands clear of all walls."""
+        if _stands_by(self._lines, place, self._radius, self._box):
+            return False
+        return self.holds(np.stack((place, place)), self._radius + CLEAR)
+
+    def holds(self, line: Floats, radius: float) -> bool:
+        """Tell whether a tool of a radius, mm, meets nothing along a line, (k, 2) mm."""
+        return self._area.holds([line], radius, stock=self._box, beside=BESIDE)
+
+
+def _stands_by(lines: list[Floats], place: Floats, radius: float, box: Rectangle | None) -> bool:
+    """Tell whether a point `CLEAR` off a tool at a place is left standing by these lines."""
+    left = rim_left(lines, place, radius, CLEAR)
+    if box is not None:
+        left = left[((left > box.least) & (left < box.greatest)).all(axis=1)]
+    return len(left) > 0
 
 
 def _no_mark() -> Stays:
