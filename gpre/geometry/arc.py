@@ -20,6 +20,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.repeats import evenly, repeated
 from gpre.geometry.tolerance import CHORD, DUST
 
 Floats = NDArray[np.float64]
@@ -180,11 +181,9 @@ def quadrants_of(arcs: Arcs, about: Polar, axis: int) -> tuple[Ints, Floats]:
     least = np.where(usable, np.floor(np.minimum(low, high)) + 1.0, 0.0)
     greatest = np.where(usable, np.ceil(np.maximum(low, high)) - 1.0, -1.0)
     count = np.maximum(greatest - least + 1.0, 0.0).astype(np.intp)
-    total = int(count.sum())
-    rows = np.repeat(np.arange(len(count)), count)
-    if not total:
+    rows, rank = repeated(count)
+    if not len(rows):
         return rows, np.zeros(0)
-    rank = np.arange(total) - np.repeat(np.cumsum(count) - count, count)
     whole = np.where(forward[rows], least[rows] + rank, greatest[rows] - rank)
     target = (whole + offset[rows]) * np.pi
     some = Polar(about.radius[rows], about.radius_change[rows], about.angle[rows])
@@ -254,10 +253,7 @@ def sample(arcs: Arcs, chord: float = CHORD) -> tuple[Ints, Floats, Floats]:
 
     The chords between neighbours stay within `chord` mm of the arc.
     """
-    count = chord_counts(arcs, chord)
-    rows = np.repeat(np.arange(len(count)), count + 1)
-    rank = np.arange(len(rows)) - np.repeat(np.cumsum(count + 1) - (count + 1), count + 1)
-    t = rank / count[rows]
+    rows, t = evenly(chord_counts(arcs, chord))
     return rows, t, points(arcs.rows(rows), t)
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from gpre.geometry import arc
 from gpre.geometry.arc import Arcs, Floats, Ints
 from gpre.geometry.crowd import CrowdedError
+from gpre.geometry.repeats import evenly
 from gpre.geometry.tolerance import CHORD
 
 MOST_CHORDS = 4_000_000  # of arcs sampled in one go; programs of lines may have more points
@@ -140,7 +141,5 @@ def sample(path: Path, chord: float = CHORD) -> tuple[Ints, Floats, Floats]:
         steps[rows] = arc.chord_counts(arcs, chord)
     if int(steps.sum()) > max(MOST_CHORDS, 4 * len(steps)):
         raise CrowdedError
-    row = np.repeat(np.arange(len(steps)), steps + 1)
-    rank = np.arange(len(row)) - np.repeat(np.cumsum(steps + 1) - (steps + 1), steps + 1)
-    t = rank / steps[row]
+    row, t = evenly(steps)
     return row, t, points(take(path, row), t)

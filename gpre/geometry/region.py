@@ -13,6 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from gpre.geometry.crowd import CrowdedError
+from gpre.geometry.repeats import repeated
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -155,8 +156,7 @@ def _in_pieces(start: Floats, end: Floats) -> tuple[Ints | None, Floats, Floats]
     most = np.clip(np.hypot(*(end - start).T) / _SHORT, 1.0, _PIECES)
     count = np.clip(np.ceil(box / (fair / len(box))), 1.0, np.floor(most))
     count = np.ceil(count * min(1.0, _MOST_PIECES / count.sum())).astype(np.intp)
-    owner = np.repeat(np.arange(len(count)), count)
-    rank = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
+    owner, rank = repeated(count)
     low, high = ((rank + more)[:, None] / count[owner, None] for more in (0, 1))
     way = (end - start)[owner]
     return owner, start[owner] + low * way, start[owner] + high * way

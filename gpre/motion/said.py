@@ -14,8 +14,8 @@ Bools = NDArray[np.bool_]
 _LEVEL = 1e-4  # mm
 
 
-def last_said(program: Program, motion: Motion) -> tuple[Ints, Ints, Ints]:
-    """Per axis (n,): the last move up to each whose block names the axis, -1 where none does.
+def last_said(program: Program, motion: Motion, axes: str = "XYZ") -> tuple[Ints, ...]:
+    """Per axis, (n,): the last move up to each whose block names it, -1 where none does.
 
     Steps of G91 do not count: they are the same from anywhere.
     """
@@ -31,12 +31,12 @@ def last_said(program: Program, motion: Motion) -> tuple[Ints, Ints, Ints]:
         says = named[motion.block] & absolute[motion.state]
         return np.maximum.accumulate(np.where(says, rows, -1))
 
-    return said("X"), said("Y"), said("Z")
+    return tuple(said(axis) for axis in axes)
 
 
 def unsaid(program: Program, motion: Motion) -> Bools:
     """(n, 2): whether X and Y are still where the operator left them as each move starts."""
-    said = np.column_stack(last_said(program, motion)[:2])
+    said = np.column_stack(last_said(program, motion, "XY"))
     result: Bools = np.concatenate((np.full((1, 2), -1), said))[:-1] < 0
     return result
 

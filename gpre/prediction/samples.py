@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import arc
 from gpre.geometry.arc import Floats, Ints
+from gpre.geometry.repeats import evenly
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.prediction.curves import Curves
@@ -97,9 +98,7 @@ def sample(motion: Motion, mill: Mill) -> Samples:
     if many > MOST_SAMPLES:
         chord *= (many / MOST_SAMPLES) ** 2
         count = _counts(curves, chord)
-    row = np.repeat(np.arange(len(count)), count + 1)
-    rank = np.arange(len(row)) - np.repeat(np.cumsum(count + 1) - (count + 1), count + 1)
-    row, along = _with_quadrants(curves, row, rank / count[row])
+    row, along = _with_quadrants(curves, *evenly(count))
     samples = Samples(curves, row, along, curves.points(row, along), Frames.of(motion), chord)
     return _with_slack_places(samples, mill)
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.crowd import CrowdedError
+from gpre.geometry.repeats import repeated
 from gpre.motion.motion import Motion
 from gpre.proof.columns import GAP_SHARE, Columns, Passes, greatest, tops, within
 from gpre.proof.side import Pair
@@ -234,7 +235,5 @@ class _Points:
 def _matches(asked: Ints, keys: Ints) -> tuple[Ints, Ints]:
     """(j,) each: all pairs of an asked number and a key that are equal; keys: (n,), sorted."""
     first, last = (np.searchsorted(keys, asked, side) for side in ("left", "right"))
-    found = last - first
-    which = np.repeat(np.arange(len(asked)), found)
-    start = first - (np.cumsum(found) - found)
-    return which, np.arange(len(which)) + np.repeat(start, found)
+    which, rank = repeated(last - first)
+    return which, first[which] + rank

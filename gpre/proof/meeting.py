@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.region import SegmentIndex
+from gpre.geometry.repeats import evenly
 from gpre.geometry.segments import Segments, fraction_at, segments_of
 from gpre.proof.columns import COARSE, GAP_SHARE, Columns
 from gpre.proof.encounters import Encounters, down_slopes, encounters
@@ -92,8 +93,9 @@ class Meeting:
         steps[upright] = np.minimum(steps[upright], LEAST_POINTS)
         spacing = np.zeros(len(after.motion))
         spacing[rows] = length / steps
+        own, along = evenly(steps)
         more = [
-            _evenly(rows, steps),
+            (rows[own], along),
             *self._between(rows, spacing),
             *self._by_the_ends(rows, length),
         ]
@@ -156,10 +158,3 @@ class Meeting:
             share = fraction_at(middle, mine.start, mine.end)
             result.append((mine.row, mine.first + share * (mine.last - mine.first)))
         return result
-
-
-def _evenly(rows: Ints, steps: Ints) -> tuple[Ints, Floats]:
-    """(k,) each: rows and fractions, so many steps along each, both ends included."""
-    row = np.repeat(rows, steps + 1)
-    rank = np.arange(len(row)) - np.repeat(np.cumsum(steps + 1) - (steps + 1), steps + 1)
-    return row, rank / np.repeat(steps, steps + 1)

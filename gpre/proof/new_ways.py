@@ -65,6 +65,8 @@ def _beside_the_same(pair: Pair, rows: Ints, reach: float) -> Bools:
     end within the reach, mm, of each other, so nowhere are they farther apart.
     """
     result = np.zeros(len(rows), bool)
+    if not len(rows):
+        return result
     motion, other = pair.after.motion, pair.before.motion
     left, theirs = (unsaid(side.program, side.motion) for side in (pair.after, pair.before))
     straight = pair.before.ordinary & (other.kind != Kind.ARC)

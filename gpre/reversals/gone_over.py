@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.coverage import distances
+from gpre.geometry.repeats import evenly
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.said import first_in_z, unsaid
@@ -112,10 +113,8 @@ class GoneOver:
         length = np.hypot(*(end - start)[left, :2].T)
         left, length = left[length <= _LONGEST], length[length <= _LONGEST]
         count = np.ceil(length / (_SHARE * self.reach)).astype(np.intp) + 1
-        owner = np.repeat(np.arange(len(left)), count + 1)
-        rank = np.arange(len(owner)) - np.repeat(np.cumsum(count + 1) - (count + 1), count + 1)
-        share_of = (rank / count[owner])[:, None]
-        point = start[left[owner]] + (end - start)[left[owner]] * share_of
+        owner, along = evenly(count)
+        point = start[left[owner]] + (end - start)[left[owner]] * along[:, None]
         bad = np.bincount(owner, ~self._near(point, by), len(left)) > 0
         result = np.zeros(len(start), bool)
         result[left[~bad]] = True
