@@ -221,14 +221,19 @@ class _Swept:
     def __init__(self, lines: list[Floats], radius: float, box: Rectangle | None) -> None:
         """Take the centre lines, (k, 2) mm each, the tool's radius, mm, and the stock."""
         self._lines, self._radius, self._box = lines, radius, box
+        self._work_out = lambda: Swath(lines, radius)
 
     @cached_property
     def _area(self) -> Swath:
-        return Swath(self._lines, self._radius)
+        return self._work_out()
 
     def and_along(self, lines: list[Floats]) -> _Swept:
         """Give this with what the tool sweeps along more lines."""
-        return _Swept([*self._lines, *lines], self._radius, self._box) if lines else self
+        if not lines:
+            return self
+        more = _Swept([*self._lines, *lines], self._radius, self._box)
+        more._work_out = lambda: self._area.and_along(lines)
+        return more
 
     def clear(self, place: Floats) -> bool:
         """Tell whether a tool at a place, (2,) mm, stands clear of all walls."""
