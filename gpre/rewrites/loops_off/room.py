@@ -9,7 +9,7 @@ itself takes off later may be taken off as the tool leaves: it is the same metal
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from math import ceil
@@ -221,7 +221,7 @@ class _Swept:
     def __init__(self, lines: list[Floats], radius: float, box: Rectangle | None) -> None:
         """Take the centre lines, (k, 2) mm each, the tool's radius, mm, and the stock."""
         self._lines, self._radius, self._box = lines, radius, box
-        self._work_out = lambda: Swath(lines, radius)
+        self._work_out: Callable[[], Swath] = lambda: Swath(lines, radius)
 
     @cached_property
     def _area(self) -> Swath:
