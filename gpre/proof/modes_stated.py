@@ -10,11 +10,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from gpre.geometry import path as paths
+from gpre.geometry.coverage import distances
 from gpre.motion.groups import G_GROUPS, UNITS, Group
 from gpre.motion.order import run_order
 from gpre.program.words import BlockFlag
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Pair, Side
+from gpre.proof.side import Pair, Side, sub
 
 NAME = "modes stated"
 _NAMES = {
@@ -29,6 +31,7 @@ _NAMES = {
     Group.SYSTEM: "the work system",
     Group.PATH: "the path mode",
 }
+_SHARES = np.linspace(0.0, 1.0, 9)  # of a move, where it is looked at
 _UNSURE = int(BlockFlag.OUTSIDE | BlockFlag.UNREADABLE | BlockFlag.FLOW | BlockFlag.LATHE)
 
 
@@ -52,7 +55,7 @@ def modes_stated(pair: Pair) -> Obligation:
             what = "no longer stated"
         elif new.code != old.code:
             what = "no longer what is stated first"
-        elif new.moves > 0 and (old.moves == 0 or new.cuts > old.cuts):
+        elif _is_later(pair, old, new):
             what = "stated later than it was"
         else:
             continue
@@ -65,6 +68,37 @@ def modes_stated(pair: Pair) -> Obligation:
             after=None if new is None else new.block,
         )
     return Obligation(NAME, holds=True, figure=f"all {len(wanted)} as early as they were")
+
+
+def _is_later(pair: Pair, old: _Stated, new: _Stated) -> bool:
+    """Tell whether something is made before a statement that was not made before it.
+
+    New moves at feed among those that ran before it anyway, as a loop off the part has them, need
+    it no more than these: the statement is the same block then, and no cut from behind it, nor a
+    piece of one, runs before it.
+    """
+    if new.moves == 0 or (old.moves > 0 and new.cuts <= old.cuts):
+        return False
+    if old.moves == 0 or (old.block, new.block) not in pair.blocks.same:
+        return True
+    rows = pair.after.feeding[pair.after.feeding < new.moves]
+    partner = pair.partner[rows]
+    if (partner >= old.moves).any():
+        return True
+    moves = sub(pair.after, rows[partner < 0])
+    points = [paths.points(moves, np.full(len(moves.sweep), share)) for share in _SHARES]
+    behind, front = (
+        np.isfinite(
+            distances(
+                np.concatenate(points),
+                sub(pair.before, pair.before.feeding[side]),
+                below=False,
+                reach=pair.tolerance,
+            )
+        )
+        for side in (pair.before.feeding >= old.moves, pair.before.feeding < old.moves)
+    )
+    return bool((behind & ~front).any())
 
 
 def _code(code: int) -> str:

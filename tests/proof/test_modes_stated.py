@@ -65,3 +65,22 @@ def test_what_stands_in_a_subprogram_or_behind_the_end_counts_when_it_runs():
     calling = b"M98 P9\n" + BODY + b"O9\n" + HEAD + b"M99\n"
     assert stated(HEAD + BODY, calling).holds
     assert not stated(HEAD + BODY, BODY + HEAD).holds
+
+
+LOOP = b"G2 X5 Y5 I5 J0\nG1 X7\nG0 Z5\nG0 X3\nG0 Z0\nG1 Z-1\nG1 X5\nG2 X10 Y0 I0 J-5\n"
+
+
+@pytest.mark.parametrize("late", [b"G99 G81 X30 Y0 Z-3 R2 F90\n", b"G64\nX30\n", b"G91 G28 Z0\n"])
+def test_a_loop_among_cuts_that_ran_before_a_statement_needs_it_no_more_than_they(late):
+    body = HEAD.replace(b"G90 ", b"") + BODY.replace(b"M2\n", late + b"G1 X40\nM2\n")
+    looped = body.replace(b"G2 X10 Y0 I5 J0\n", LOOP)
+    assert stated(body, looped).holds
+    assert not stated(
+        body, looped.replace(late, b"").replace(b"G1 X40\n", b"G1 X40\n" + late)
+    ).holds
+    # the block itself is another, so it may be another place
+    swapped = looped.replace(late, b"").replace(b"G1 X40\n", b"G1 X40\n" + late)
+    assert not stated(body, swapped).holds
+    assert not stated(body, looped.replace(late, b"G1 X35\n" + late)).holds
+    # the block itself is another, so it may be another place
+    assert not stated(body, looped.replace(late, b"N1 " + late)).holds
