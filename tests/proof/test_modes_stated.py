@@ -81,6 +81,12 @@ def test_a_loop_among_cuts_that_ran_before_a_statement_needs_it_no_more_than_the
     # the block itself is another, so it may be another place
     swapped = looped.replace(late, b"").replace(b"G1 X40\n", b"G1 X40\n" + late)
     assert not stated(body, swapped).holds
-    assert not stated(body, looped.replace(late, b"G1 X35\n" + late)).holds
     # the block itself is another, so it may be another place
     assert not stated(body, looped.replace(late, b"N1 " + late)).holds
+
+
+def test_a_piece_of_a_cut_from_behind_a_statement_does_not_run_before_it():
+    body = HEAD + BODY.replace(b"M2\n", b"G0 X30\nG1 Z-1\nG64\nG1 X40\nM2\n")
+    looped = body.replace(b"G2 X10 Y0 I5 J0\n", LOOP)
+    assert stated(body, looped).holds
+    assert not stated(body, looped.replace(b"G64\n", b"G1 X35\nG64\n")).holds
