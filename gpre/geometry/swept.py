@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry import arc
 from gpre.geometry import path as paths
 from gpre.geometry.path import Path
 
@@ -22,6 +23,8 @@ SHAVE = 0.005  # mm; what a tool may stick out of the swath and still be within 
 BESIDE = 1.0  # mm; no clamp stands so near to where the tool runs, common practice, no source
 RIM = 90  # points round a tool
 _AT_ONCE = 32  # lines
+_FIRST_MOVES = 16  # looked at, then twice as many
+_SPIRAL = 1e-3  # mm; radii at the ends of an arc that differ by no more are one
 _CHORD = 5e-4  # mm
 _LEVEL = 1e-4  # mm; as deep as that is as deep
 
@@ -58,19 +61,47 @@ def close_by(lines: Sequence[Floats], place: Floats, reach: float) -> list[Float
     return [points[first : last + 1] for first, last in ends.reshape(-1, 2).tolist()]
 
 
-def rim_left(lines: Sequence[Floats], place: Floats, radius: float, clear: float) -> Floats:
-    """(k, 2) mm: points round a tool at `place` that no tool has swept along the lines.
-
-    They lie `clear` mm off its edge, `RIM` to the turn.
-    """
+def rim(place: Floats, radius: float, clear: float) -> Floats:
+    """(k, 2) mm: points round a tool at `place`, `clear` mm off its edge, `RIM` to the turn."""
     turn = np.linspace(0.0, 2.0 * np.pi, RIM, endpoint=False)
-    rim = place + (radius + clear) * np.column_stack((np.cos(turn), np.sin(turn)))
+    return place + (radius + clear) * np.column_stack((np.cos(turn), np.sin(turn)))
+
+
+def left_by(lines: Sequence[Floats], points: Floats, radius: float) -> Floats:
+    """(j, 2) mm: those of the points, (k, 2), that no tool has swept along the lines."""
     for first in range(0, len(lines), _AT_ONCE):
-        gaps, joined = _gaps_of(lines[first : first + _AT_ONCE], rim)
-        rim = rim[~(gaps[:, joined] <= radius + SHAVE).any(axis=1)]
-        if not len(rim):
+        if not len(points):
             break
-    return rim
+        gaps, joined = _gaps_of(lines[first : first + _AT_ONCE], points)
+        points = points[~(gaps[:, joined] <= radius + SHAVE).any(axis=1)]
+    return points
+
+
+def left_by_moves(moves: Path, points: Floats, radius: float) -> Floats:
+    """(j, 2) mm: those of the points, (k, 2), that no tool has swept on the moves; see `plain`.
+
+    The moves are looked at from the last to the first: those just made cover the most.
+    """
+    if not len(points):
+        return points
+    middle = points.mean(axis=0)
+    reach = float(np.hypot(*(points - middle).T).max()) + radius + SHAVE
+    rows = np.flatnonzero(_gaps_to(moves, middle[None])[0] <= reach)[::-1]
+    first, size = 0, _FIRST_MOVES
+    while first < len(rows) and len(points):
+        some = paths.take(moves, rows[first : first + size])
+        points = points[~(_gaps_to(some, points) <= radius + SHAVE).any(axis=1)]
+        first, size = first + size, size * 2
+    return points
+
+
+def plain(moves: Path) -> NDArray[np.bool_]:
+    """(n,): moves that XY sees as a straight line or as an arc of one radius."""
+    rows, arcs = paths.arcs_of(moves)
+    result = np.ones(len(moves.sweep), bool)
+    if len(rows):
+        result[rows] = (arcs.plane == 17) & (np.abs(arc.polar(arcs).radius_change) <= _SPIRAL)
+    return result
 
 
 def onward(path: Path, rows: Ints, place: Floats, length: float) -> list[Floats]:
@@ -109,9 +140,33 @@ def _gaps_of(lines: Sequence[Floats], points: Floats) -> tuple[Floats, NDArray[n
     return _gaps(np.concatenate(lines), points), owner[1:] == owner[:-1]
 
 
+def _gaps_to(moves: Path, points: Floats) -> Floats:
+    """(k, n) mm: how far plain moves are from points, (k, 2), as XY sees both."""
+    gap = np.empty((len(points), len(moves.sweep)))
+    straight = np.flatnonzero(moves.sweep == 0.0)
+    lines = paths.take(moves, straight)
+    gap[:, straight] = _gaps_between(lines.start[:, :2], lines.end[:, :2], points)
+    rows, arcs = paths.arcs_of(moves)
+    if not len(rows):
+        return gap
+    about = arc.polar(arcs)
+    off = points[:, None] - arcs.centre[:, :2]
+    angle = np.arctan2(off[..., 1], off[..., 0]) - about.angle
+    within = np.mod(angle * np.sign(arcs.sweep), 2.0 * np.pi) <= np.abs(arcs.sweep)
+    ends = (points[:, None] - each[:, :2] for each in (arcs.start, arcs.end))
+    nearer = np.minimum(*(np.hypot(each[..., 0], each[..., 1]) for each in ends))
+    across = np.abs(np.hypot(off[..., 0], off[..., 1]) - about.radius)
+    gap[:, rows] = np.where(within, across, nearer)
+    return gap
+
+
 def _gaps(line: Floats, points: Floats) -> Floats:
     """(n, k - 1) mm: how far each piece between two points of a line is from each point."""
-    start, end = line[:-1], line[1:]
+    return _gaps_between(line[:-1], line[1:], points)
+
+
+def _gaps_between(start: Floats, end: Floats, points: Floats) -> Floats:
+    """(k, n) mm: how far straight pieces are from points."""
     along = end - start
     square = np.maximum(np.einsum("ij,ij->i", along, along), 1e-18)
     off = points[:, None] - start

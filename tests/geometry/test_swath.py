@@ -2,10 +2,21 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from gpre.geometry.path import Moves
 from gpre.geometry.region import Rectangle, Swath
-from gpre.geometry.swept import centre_lines, close_by, near, onward, rim_left
+from gpre.geometry.swept import (
+    centre_lines,
+    close_by,
+    left_by,
+    left_by_moves,
+    near,
+    onward,
+    plain,
+    rim,
+)
 
 CIRCLE = np.linspace(0.0, 2.0 * np.pi, 2000)
 RING = 20.0 * np.column_stack((np.cos(CIRCLE), np.sin(CIRCLE)))
@@ -91,9 +102,9 @@ def test_a_rim_beside_a_wall_is_left_until_the_wall_is_cut_back(aside: float, le
     along = np.array([[-9.0, 0.0], [9.0, 0.0]])
     up = np.array([0.0, aside])
     ways = [along, along + up, along - up]
-    rim = rim_left(ways, here, 3.0, 0.1)
-    assert (len(rim) > 0) == left
-    assert np.allclose(np.hypot(*rim.T), 3.1)
+    found = left_by(ways, rim(here, 3.0, 0.1), 3.0)
+    assert (len(found) > 0) == left
+    assert np.allclose(np.hypot(*found.T), 3.1)
 
 
 def test_more_lines_are_added_to_a_swath() -> None:
@@ -102,3 +113,49 @@ def test_more_lines_are_added_to_a_swath() -> None:
     assert both.holds([place(4, 0)], 2.9)
     assert both.holds([place(0, 0)], 2.9)
     assert not swath.holds([place(4, 0)], 2.9)
+
+
+lengths = st.floats(-20.0, 20.0).map(lambda value: round(value, 2))
+flat = st.tuples(lengths, lengths)
+
+
+@st.composite
+def plain_moves(draw: st.DrawFn) -> Moves:
+    """Lines, arcs and helices of up to two turns."""
+    found = []
+    for _ in range(draw(st.integers(1, 60))):
+        start, end, centre = (np.array((*draw(flat), draw(lengths))) for _ in range(3))
+        sweep = draw(st.sampled_from((0.0, 0.5, -1.0, np.pi, -4.0, 2.0 * np.pi, -4.0 * np.pi)))
+        if sweep:
+            turn = np.exp(1j * sweep) * complex(*(start - centre)[:2])
+            end[:2] = centre[:2] + np.array((turn.real, turn.imag))
+        found.append((start, end, centre, sweep))
+    columns = (np.array(each) for each in zip(*found, strict=True))
+    return Moves(*columns, np.full(len(found), 17, np.uint8))
+
+
+@given(plain_moves(), flat, st.sampled_from((0.5, 3.0, 8.0)))
+def test_what_moves_leave_is_what_their_chords_leave(
+    moves: Moves, here: tuple[float, float], radius: float
+) -> None:
+    round_it = rim(np.array(here), radius, 0.1)
+    assert plain(moves).all()
+    lines = centre_lines(moves)
+    # the chords lie within 0.0005 mm of the arcs
+    least, exact, most = (
+        {tuple(each) for each in found.tolist()}
+        for found in (
+            left_by(lines, round_it, radius + 0.001),
+            left_by_moves(moves, round_it, radius),
+            left_by(lines, round_it, radius - 0.001),
+        )
+    )
+    assert least <= exact <= most
+
+
+@pytest.mark.parametrize(("end", "plane"), [(-6.0, 17), (-5.0, 18)])
+def test_an_arc_that_winds_out_or_stands_upright_is_not_plain(end: float, plane: int) -> None:
+    start, goal = (np.array([[x, 0.0, 0.0]]) for x in (5.0, end))
+    centre, planes = np.zeros((1, 3)), np.array([plane], np.uint8)
+    assert not plain(Moves(start, goal, centre, np.array([np.pi]), planes)).any()
+    assert plain(Moves(start, goal, centre, np.zeros(1), planes)).all()

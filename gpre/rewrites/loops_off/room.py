@@ -19,7 +19,18 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path
 from gpre.geometry.region import BoxIndex, Rectangle, Swath
-from gpre.geometry.swept import BESIDE, SHAVE, centre_lines, close_by, near, onward, rim_left
+from gpre.geometry.swept import (
+    BESIDE,
+    SHAVE,
+    centre_lines,
+    close_by,
+    left_by,
+    left_by_moves,
+    near,
+    onward,
+    plain,
+    rim,
+)
 from gpre.reversals.cuts import Cut
 from gpre.reversals.gone_over import SHIFTED
 from gpre.reversals.levels import LEVEL
@@ -91,13 +102,16 @@ class Room:
             axis=1
         )
         # under radius compensation the tool runs beside what is written
-        plain = np.array([state.compensation == 40 for state in self.motion.states], bool)
-        rows = np.flatnonzero(self.motion.at_feed & known & plain[self.motion.state])
+        bare = np.array([state.compensation == 40 for state in self.motion.states], bool)
+        rows = np.flatnonzero(self.motion.at_feed & known & bare[self.motion.state])
         rows = rows[rows >= breaks[breaks <= cut.first].max(initial=0)]
         rows = rows[rows < breaks[breaks > cut.first].min(initial=len(self.motion))]
         self._known: dict[int, Floats] = {}
         self.rows, self._all = rows[rows < cut.last], rows
-        self._index = BoxIndex(*path.bounds(path.take(self.motion, rows)))
+        moves = path.take(self.motion, rows)
+        self._index = BoxIndex(*path.bounds(moves))
+        self._plain = np.zeros(len(self.motion), bool)
+        self._plain[rows] = plain(moves)
 
     def way(self, turn: Turn, *, at_once: bool) -> Way:
         """Find the least way off and on for a turn. Raises Stays where there is none.
@@ -109,8 +123,7 @@ class Room:
             raise _no_mark()
         rows = self._near(here, self._reach, height)
         move = path.take(self.motion, slice(turn.row, turn.row + 1))
-        earlier = self._lines_of(rows[rows < turn.row]) + self._part(turn, move, height)
-        swept = _Swept(close_by(earlier, here, self._reach), self.radius, self.box)
+        swept = self._swept(rows[rows < turn.row], here, self._part(turn, move, height))
         narrow = self.radius - SHAVE
         leads_off = False
         for way in (*self._straight(turn), *self._bent(turn)):
@@ -151,11 +164,20 @@ class Room:
         known.update(zip(new.tolist(), centre_lines(path.take(self.motion, new)), strict=True))
         return [known[row] for row in rows.tolist()]
 
+    def _swept(self, rows: Ints, place: Floats, more: list[Floats]) -> _Swept:
+        """Give what has been swept on moves, and along lines, about a place."""
+        simple = self._plain[rows]
+
+        def area() -> Swath:
+            return Swath(close_by(self._lines_of(rows) + more, place, self._reach), self.radius)
+
+        lines = self._lines_of(rows[~simple]) + more
+        return _Swept(path.take(self.motion, rows[simple]), lines, self.radius, self.box, area)
+
     def _touches(self, place: Floats, height: float) -> bool:
         """Tell whether the tool touches something at a place that is still there in the end."""
         reach = 2.0 * self.radius + 2.0 * CLEAR
-        lines = close_by(self._lines_of(self._near(place, reach, height)), place, reach)
-        return _stands_by(lines, place, self.radius, self.box)
+        return self._swept(self._near(place, reach, height), place, []).touches(place)
 
     def _at_wall(self, turn: Turn, height: float) -> bool:
         """Tell whether there is a wall at a corner, or a little before it or behind it.
@@ -218,10 +240,20 @@ class Room:
 class _Swept:
     """Where a tool has been as deep; areas are worked out only where a few points do not tell."""
 
-    def __init__(self, lines: list[Floats], radius: float, box: Rectangle | None) -> None:
-        """Take the centre lines, (k, 2) mm each, the tool's radius, mm, and the stock."""
-        self._lines, self._radius, self._box = lines, radius, box
-        self._work_out: Callable[[], Swath] = lambda: Swath(lines, radius)
+    def __init__(
+        self,
+        moves: path.Moves,
+        lines: list[Floats],
+        radius: float,
+        box: Rectangle | None,
+        area: Callable[[], Swath],
+    ) -> None:
+        """Take plain moves, centre lines, (k, 2) mm each, the tool's radius, mm, and the stock.
+
+        area: works out what has been swept on both.
+        """
+        self._moves, self._lines, self._radius, self._box = moves, lines, radius, box
+        self._work_out = area
 
     @cached_property
     def _area(self) -> Swath:
@@ -231,27 +263,26 @@ class _Swept:
         """Give this with what the tool sweeps along more lines."""
         if not lines:
             return self
-        more = _Swept([*self._lines, *lines], self._radius, self._box)
-        more._work_out = lambda: self._area.and_along(lines)
-        return more
+        both, radius, box = [*self._lines, *lines], self._radius, self._box
+        return _Swept(self._moves, both, radius, box, lambda: self._area.and_along(lines))
+
+    def touches(self, place: Floats) -> bool:
+        """Tell whether something is left `CLEAR` off a tool at a place, (2,) mm."""
+        left = left_by_moves(self._moves, rim(place, self._radius, CLEAR), self._radius)
+        left = left_by(self._lines, left, self._radius)
+        if self._box is not None:
+            left = left[((left > self._box.least) & (left < self._box.greatest)).all(axis=1)]
+        return len(left) > 0
 
     def clear(self, place: Floats) -> bool:
         """Tell whether a tool at a place, (2,) mm, stands clear of all walls."""
-        if _stands_by(self._lines, place, self._radius, self._box):
+        if self.touches(place):
             return False
         return self.holds(np.stack((place, place)), self._radius + CLEAR)
 
     def holds(self, line: Floats, radius: float) -> bool:
         """Tell whether a tool of a radius, mm, meets nothing along a line, (k, 2) mm."""
         return self._area.holds([line], radius, stock=self._box, beside=BESIDE)
-
-
-def _stands_by(lines: list[Floats], place: Floats, radius: float, box: Rectangle | None) -> bool:
-    """Tell whether a point `CLEAR` off a tool at a place is left standing by these lines."""
-    left = rim_left(lines, place, radius, CLEAR)
-    if box is not None:
-        left = left[((left > box.least) & (left < box.greatest)).all(axis=1)]
-    return len(left) > 0
 
 
 def _no_mark() -> Stays:
