@@ -92,6 +92,16 @@ MILL_CODES: tuple[Entry, ...] = (
         "Measure again with an indicator on the table; write the value in mm.",
     ),
     Entry(
+        "MIL510",
+        _W,
+        "the program leaves the table's travel",
+        "A move ends, or an arc swings, beyond the travel that the profile gives for the axis.",
+        "The table runs into its end: the controller stops in the cut, or the screw is strained.",
+        "G0 X260.0, where the work zero lies at 150 and the table ends at 400",
+        "Set the part elsewhere on the table, or put `travel` and the origin of the work system "
+        "in the profile right.",
+    ),
+    Entry(
         "JOB601",
         _E,
         "a tool number that is none",

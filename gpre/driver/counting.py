@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gpre.mill.mill import Mill
+from gpre.mill.overtravel import overtravel
 from gpre.motion.motion import Motion
 from gpre.motion.trace import trace
 from gpre.program.program import Program
@@ -42,5 +43,6 @@ def count(source: SourceText, mill: Mill, *, keep_words: bool = True) -> Counted
     motion = trace(program, mill.controller)
     if not keep_words:
         program = program.without_words()
+    motion = replace(motion, findings=(*motion.findings, *overtravel(source, motion, mill)))
     resolution = (mill.x.resolution, mill.y.resolution, mill.z.resolution)
     return Counted(program, motion, find_reversals(motion, resolution))

@@ -18,7 +18,7 @@ ROUNDING = 0.1  # share of the approach distance: room for round numbers
 
 
 def travel(pair: Pair) -> Obligation:
-    """Show that the mill can reach all: within its travel, or close to where the original went.
+    """Show that the mill can reach all: within its travel, or no farther than the original went.
 
     Travel is in machine coordinates, so it is only known where the profile gives the origin of
     the work system too. Otherwise new moves stay within the box of the original's, grown by the
@@ -45,16 +45,22 @@ def travel(pair: Pair) -> Obligation:
 def _outside(pair: Pair, axis: int) -> tuple[Floats, NDArray[np.intp], str]:
     """(k,) mm, (k,) rows of `after`: how far each move leaves its room; and what room that is."""
     before, after = pair.before, pair.after
-    rows = np.flatnonzero(after.ordinary)
+    rows = np.flatnonzero(after.ordinary & after.moves)
     least, greatest = (bound[:, axis] for bound in paths.bounds(paths.take(after.motion, rows)))
     limits = pair.mill.axes[axis].travel
     systems = {after.motion.states[s].system for s in np.unique(after.motion.state[rows])}
     if limits is not None and systems <= pair.mill.controller.origins.keys():
+        # how far the original overran is the user's own
+        own = np.flatnonzero(before.ordinary & before.moves)
+        reached = paths.bounds(paths.take(before.motion, own))
+        first, last = (bound[:, axis] + _origins(before, axis)[own] for bound in reached)
+        low, high = first.min(initial=limits[0]), last.max(initial=limits[1])
         origin = _origins(after, axis)[rows]
-        over = np.maximum(limits[0] - (least + origin), (greatest + origin) - limits[1])
-        # what the original overran is the user's own
-        over = np.where(pair.partner[rows] >= 0, 0.0, over)
-        return np.maximum(over, 0.0), rows, "the travel of the profile"
+        over = np.maximum(low - (least + origin), (greatest + origin) - high)
+        manner = "the travel of the profile"
+        if max(limits[0] - low, high - limits[1]) > RESOLUTION:
+            manner += f" or where the original leaves it along {AXES[axis].upper()}"
+        return np.maximum(over, 0.0), rows, manner
     more = pair.mill.overshoot(axis) * (1.0 + ROUNDING)
     over = np.zeros(len(rows))
     old_rows = np.flatnonzero(before.ordinary)

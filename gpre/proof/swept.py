@@ -31,7 +31,7 @@ Floats = NDArray[np.float64]
 ABOVE = 0.5  # mm; a descent at rapid ends so far above what has been swept, at the least
 MOST_ONWARD = 64  # moves followed on from a place
 _PLACES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)  # of a move
-MOST = 400  # moves looked at; with more of them in question none is shown
+MOST = 4_000  # moves looked at; of those beyond it none is shown
 
 
 class Swept:
@@ -102,22 +102,23 @@ class Swept:
         same = (side.setup[rows] == side.setup[row]) & (side.tool[rows] == side.tool[row])
         same &= self.pair.frames[1][rows] == self.pair.frames[1][row]
         rows = near(side.motion, rows[same], side.motion.start[row, :2], reach, self._height(row))
-        return centre_lines(paths.take(side.motion, rows[self._of_the_original(rows)]))
+        return centre_lines(paths.take(side.motion, rows[self._of_the_original[rows]]))
 
-    def _of_the_original(self, rows: Ints) -> NDArray[np.bool_]:
-        """(k,): moves of `after` that the original makes too, if not in one: else room creeps."""
+    @cached_property
+    def _of_the_original(self) -> NDArray[np.bool_]:
+        """(n,): moves of `after` that the original makes too, if not in one: else room creeps."""
         pair = self.pair
-        result: NDArray[np.bool_] = pair.partner[rows] >= 0
-        new = np.flatnonzero(~result)
+        result: NDArray[np.bool_] = pair.partner >= 0
+        new, old = pair.after.feeding, pair.before.feeding
+        new = new[~result[new]]
         if not len(new):
             return result
-        old = pair.before.feeding
-        own = sub(pair.after, np.repeat(rows[new], len(_PLACES)))
+        own = sub(pair.after, np.repeat(new, len(_PLACES)))
         point = paths.points(own, np.tile(_PLACES, len(new)))
         far = distances(
             point,
             sub(pair.before, old),
-            group=np.repeat(pair.groups[1][rows[new]], len(_PLACES)),
+            group=np.repeat(pair.groups[1][new], len(_PLACES)),
             by_group=pair.groups[0][old],
             below=False,
             reach=1.0,
@@ -132,12 +133,13 @@ class Swept:
         start, height = pair.after.motion.start[row], self._height(row)
         rows = side.feeding[pair.groups[0][side.feeding] == pair.groups[1][row]]
         rows = near(side.motion, rows, start[:2], pair.tolerance, height)
-        here = np.repeat(start[None], len(rows), axis=0)
+        least, greatest = (each[:, 2] for each in paths.bounds(sub(side, rows)))
+        rows = rows[np.maximum(least - start[2], start[2] - greatest) <= pair.tolerance]
+        here, each_its_own = np.repeat(start[None], len(rows), axis=0), np.arange(len(rows))
+        by = sub(side, rows)
+        far = distances(here, by, group=each_its_own, by_group=each_its_own, below=False)
         found: list[Floats] = []
-        for each, point in zip(rows.tolist(), here, strict=True):
-            move = sub(side, np.array([each], np.intp))
-            if not distances(point[None], move, below=False)[0] <= pair.tolerance:
-                continue
+        for each in rows[far <= pair.tolerance].tolist():
             follow = np.arange(each, len(side.motion))[:MOST_ONWARD]
             follow = follow[self._chains[follow] == self._chains[each]]
             high = np.maximum(side.motion.start[follow, 2], side.motion.end[follow, 2])
