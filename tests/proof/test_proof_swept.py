@@ -1,8 +1,10 @@
 """New moves within what the tool has swept: a loop off a boss passes, planted faults do not."""
 
+import numpy as np
 import pytest
 
 from gpre.mill.job import Box, Job, Tool
+from gpre.proof import swept
 from gpre.proof.prove import prove
 from gpre.source.text import SourceText
 
@@ -93,3 +95,27 @@ def test_a_tool_does_not_run_ahead_of_its_cut_far_from_where_it_leaves() -> None
     after = before.replace("G1 X40\nG1 Y-24\n", ahead)
     assert after != before
     assert failed(before, after)
+
+
+def test_what_the_original_makes_too_is_worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The rings of one boss, depth below depth, with a loop in each: 120 new moves at feed."""
+    levels = [-0.1 * at for at in range(1, 31)]
+    rings = (f"G1 Z{z:.1f} F100\n{ROUGH}{{}}G1 Y-24\n" for z in levels)
+    before, after = ["", ""]
+    for z, ring in zip(levels, rings, strict=True):
+        before += ring.format("G2 X0 Y-23 I0 J23\n")
+        loop = LOOP.replace("Z-1\n", f"Z{z + 1.0:.1f}\n").replace("Z-2 F", f"Z{z:.1f} F")
+        after += ring.format(f"G2 X-23 Y0 I0 J23\n{loop}G2 X0 Y-23 I23 J0\n")
+    head = HEAD.replace("G1 Z-2 F100\n", "")
+    asked: list[int] = []
+    measure = swept.distances
+
+    def counted(point: np.ndarray, *by: object, **how: object) -> np.ndarray:
+        asked.append(len(point))
+        return measure(point, *by, **how)
+
+    monkeypatch.setattr(swept, "distances", counted)
+    assert failed(head + before + TAIL, head + after + TAIL) == set()
+    # the obligations that ask share nothing, so twice; the ways on start at one depth each
+    assert sum(count > 60 for count in asked) <= 2
+    assert max(count for count in asked if count <= 60) <= 8
