@@ -309,3 +309,24 @@ def test_a_program_without_an_end_is_undone_too():
     after = carried(text)
     assert not after.endswith("\n")
     np.testing.assert_allclose(motion_of(after).end[-1], motion_of(text).end[-1], atol=1e-9)
+
+
+def test_what_the_path_travels_in_a_window_is_crossed_as_well():
+    """Near the end of a window the chords fall away: the screw makes that way besides the slack."""
+    points = []
+    for at in range(400):
+        angle, radius = -0.15 * at, 1.0 + 0.0075 * at
+        points.append((radius * np.cos(angle) + 0.3 * np.sin(3.0 * angle), radius * np.sin(angle)))
+    chords = "".join(f"G1 X{x:.3f} Y{y:.3f}\n" for x, y in points)
+    before = f"{HEAD}G0 X1.3 Y0\nG0 Z5\nG1 Z-2 F100\nF600\n{chords}G0 Z5\nM30\n"
+    text = carried(before)
+    after = motion_of(text)
+    rows, places = table_steps(after, SLACK)
+    table = places[np.flatnonzero(np.diff(rows, append=-1))]  # where each move ends
+    crossed = np.abs(np.diff(after.end - table, axis=0))[:, :2].max(axis=1)
+    length = np.linalg.norm(after.end - after.start, axis=1)[1:]
+    cuts = after.at_feed[1:] & (crossed > 0.002)
+    speed = crossed[cuts] / length[cuts] * after.feed[1:][cuts]
+    assert len(speed) >= 40
+    assert speed.max() <= MILL.limits.greatest_take_up_feed * 1.001
+    assert worst_error(before, text, SLACK) <= 0.004

@@ -7,7 +7,7 @@ Where an axis changes its side along a part, the part is run straight.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import ceil, cos, hypot, inf, pi, sqrt
 
@@ -120,9 +120,26 @@ class Cutter:
         for step in range(count):
             begin, end = (first + (last - first) * share / count for share in (step, step + 1))
             after = self.course.at(reach[0] + (reach[1] - reach[0]) * (step + 1) / count)
+            for one in windows:  # then there is one part
+                turned = after[one.axis] - before[one.axis]
+                most = self._bearable(one.axis, reach, turned, dict(held))
+                feed = min(feed, self.shift.feed(most)) if most < feed else feed
             straight = bool(windows) or self._is_flat(row, end - begin)
             yield Part(row, begin, end, before, after, feed, straight, held)
             before = after
+
+    def _bearable(
+        self, axis: int, reach: tuple[float, float], turned: float, held: Mapping[int, float]
+    ) -> float:
+        """Give the feed at which the screw of an axis may make its way over a part, mm/min.
+
+        The table rests there: what the path itself travels along the axis is crossed as well.
+        turned: how far its side changes. held: mm, where axes end that leave the path.
+        """
+        begin, end = (self.run.coordinate(distance, axis) for distance in reach)
+        crossed = abs(held.get(axis, end) - begin + turned * self.shift.most(axis))
+        greatest = self.shift.mill.limits.greatest_take_up_feed
+        return (reach[1] - reach[0]) / (crossed + self.shift.step) * greatest
 
     def _is_flat(self, row: int, share: float) -> bool:
         """Tell whether a piece of a move bows so little that it may be run straight."""
