@@ -74,12 +74,11 @@ def _is_later(pair: Pair, old: _Stated, new: _Stated) -> bool:
     """Tell whether something is made before a statement that was not made before it.
 
     New moves at feed among those that ran before it anyway, as a loop off the part has them, need
-    it no more than these: the statement is the same block then, and no cut from behind it, nor a
-    piece of one, runs before it.
+    it no more than these, as long as no cut from behind it, nor a piece of one, runs before it.
     """
     if new.moves == 0 or (old.moves > 0 and new.cuts <= old.cuts):
         return False
-    if old.moves == 0 or (old.block, new.block) not in pair.blocks.same:
+    if old.moves == 0:
         return True
     rows = pair.after.feeding[pair.after.feeding < new.moves]
     partner = pair.partner[rows]

@@ -117,11 +117,39 @@ M30
 """
 # it says where it begins, which is where the tool is assumed to stand anyway
 BEGUN = b"G21 G17 G90 G94\nG0 Z5\nG1 X0 Y0 Z-1 F100\nG0 Z3\nX0 Y10\nG1 Z-4\nG0 Z3\nX10 Y0\nM30\n"
+# the first statement of G98 is another block once the holes are in another order
+REORDERED = b"""G21 G90 G17
+T1 M6
+S2000 M3
+G0 Z20
+G0 X0 Y0
+G0 Z2
+G1 Z-1 F80
+G1 X5 F150
+Y5
+X0
+Y0
+G0 Z20
+G0 X0 Y0
+G0 Z2
+G1 Z-1 F80
+G1 X5 F150
+Y30
+X0
+Y0
+G0 Z20
+G98 G81 X0 Y0 Z-5 R2 F80
+X-5 Y5
+X10 Y0
+G80
+M30
+"""
 
 
 @given(programs, st.sampled_from([Job(), KNOWN]), programs)
 @example(HOPS, KNOWN, b"M30\n")
 @example(BEGUN, Job(), b"M30\n")
+@example(REORDERED, KNOWN, b"M30\n")
 def test_whatever_is_drawn_is_counted_rewritten_and_proved(
     text: bytes, job: Job, other: bytes
 ) -> None:

@@ -73,20 +73,16 @@ LOOP = b"G2 X5 Y5 I5 J0\nG1 X7\nG0 Z5\nG0 X3\nG0 Z0\nG1 Z-1\nG1 X5\nG2 X10 Y0 I0
 @pytest.mark.parametrize("late", [b"G99 G81 X30 Y0 Z-3 R2 F90\n", b"G64\nX30\n", b"G91 G28 Z0\n"])
 def test_a_loop_among_cuts_that_ran_before_a_statement_needs_it_no_more_than_they(late):
     body = HEAD.replace(b"G90 ", b"") + BODY.replace(b"M2\n", late + b"G1 X40\nM2\n")
-    looped = body.replace(b"G2 X10 Y0 I5 J0\n", LOOP)
-    assert stated(body, looped).holds
-    assert not stated(
-        body, looped.replace(late, b"").replace(b"G1 X40\n", b"G1 X40\n" + late)
-    ).holds
-    # the block itself is another, so it may be another place
-    swapped = looped.replace(late, b"").replace(b"G1 X40\n", b"G1 X40\n" + late)
-    assert not stated(body, swapped).holds
-    # the block itself is another, so it may be another place
-    assert not stated(body, looped.replace(late, b"N1 " + late)).holds
+    assert stated(body, body.replace(b"G2 X10 Y0 I5 J0\n", LOOP)).holds
+    # the first to state it may be another block
+    assert stated(body, body.replace(b"G2 X10 Y0 I5 J0\n", LOOP).replace(late, b"N1 " + late)).holds
 
 
-def test_a_piece_of_a_cut_from_behind_a_statement_does_not_run_before_it():
+@pytest.mark.parametrize("cut", [b"G1 X40\n", b"G1 X35\n", b"G1 X32\nX40\n", b"G1 X39 Z-1.001\n"])
+def test_neither_a_cut_from_behind_a_statement_nor_a_piece_of_one_runs_before_it(cut):
     body = HEAD + BODY.replace(b"M2\n", b"G0 X30\nG1 Z-1\nG64\nG1 X40\nM2\n")
     looped = body.replace(b"G2 X10 Y0 I5 J0\n", LOOP)
     assert stated(body, looped).holds
-    assert not stated(body, looped.replace(b"G64\n", b"G1 X35\nG64\n")).holds
+    assert not stated(body, looped.replace(b"G64\n", cut + b"G64\n")).holds
+    swapped = looped.replace(b"G1 X40\n", b"").replace(b"G64\n", cut + b"G64\n")
+    assert not stated(body, swapped).holds

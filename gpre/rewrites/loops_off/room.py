@@ -129,14 +129,14 @@ class Room:
         for way in (*self._straight(turn), *self._bent(turn)):
             if not way.far and at_once and not self._at_wall(turn, height):
                 raise _no_mark()
-            if way.far > 2.0 * self.radius:
+            if way.far > 2.0 * self.radius or not (way.far or at_once):
                 continue
             soon = swept.and_along(self._onward(turn, height, way.far))
             off, on = way.lines(here)
             if not soon.clear(off[-1]):
                 continue
             if not way.far:
-                if at_once and soon.clear(on[0]):
+                if soon.clear(on[0]):
                     return way
                 continue
             if not soon.holds(off, narrow):
