@@ -172,7 +172,7 @@ def least_squares_centre(u: Floats, v: Floats) -> tuple[float, float]:
     weight = np.sqrt((np.append(step, 0.0) + np.append(0.0, step)) / 2.0)
     u0 = v0 = 0.0
     for _ in range(3):
-        away = np.hypot(u - u0, v - v0)
+        away = np.maximum(np.hypot(u - u0, v - v0), DUST)  # slack may lead through the centre
         slope = np.column_stack(((u - u0) / away, (v - v0) / away, np.ones(len(u))))
         found, *_ = np.linalg.lstsq(slope * weight[:, None], away * weight, rcond=None)
         u0, v0 = u0 + float(found[0]), v0 + float(found[1])

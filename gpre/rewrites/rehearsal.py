@@ -75,7 +75,8 @@ class Track:
             self._head(np.sign(travel))
 
     def _head(self, ways: NDArray[np.float64]) -> None:
-        self.heading = np.where(ways == 0, self.heading, ways).astype(np.int8)
+        known = np.nan_to_num(ways, nan=0.0)  # from a place that is not known, none is
+        self.heading = np.where(ways == 0, self.heading, known).astype(np.int8)
 
     def _note(
         self, kind: Kind, end: NDArray[np.float64], centre: NDArray[np.float64], sweep: float

@@ -144,12 +144,15 @@ X10 Y0
 G80
 M30
 """
+# where the last move goes depends on a parameter that nobody has set
+UNSET = b"T1M6\nG0Z5\nG0X41Y13\nG1X32Y1F160\nG1X50Y25\nG1X41Y13\nG00 Z[#2 MOD 2.5]\n"
 
 
 @given(programs, st.sampled_from([Job(), KNOWN]), programs)
 @example(HOPS, KNOWN, b"M30\n")
 @example(BEGUN, Job(), b"M30\n")
 @example(REORDERED, KNOWN, b"M30\n")
+@example(UNSET, KNOWN, b"M30\n")
 def test_whatever_is_drawn_is_counted_rewritten_and_proved(
     text: bytes, job: Job, other: bytes
 ) -> None:
