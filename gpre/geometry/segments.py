@@ -49,6 +49,17 @@ def distance(point: Floats, start: Floats, end: Floats) -> Floats:
     return result
 
 
+def gaps_between(start: Floats, end: Floats, point: Floats) -> Floats:
+    """(k, n) mm: how far each of k points is from each of n segments; in any number of axes."""
+    along = end - start
+    square = np.maximum(_dot(along, along), 1e-18)
+    off = point[:, None] - start
+    share = np.clip(np.einsum("nij,ij->ni", off, along) / square, 0.0, 1.0)
+    off -= share[..., None] * along
+    gap: Floats = np.sqrt(np.einsum("nij,nij->ni", off, off))
+    return gap
+
+
 def passing(place: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats, Floats]:
     """(n,) each: where each segment passes nearest to its place (n, 2), as XY sees them.
 

@@ -23,7 +23,7 @@ from gpre.geometry.swept import BESIDE, SHAVE, centre_lines, near, onward
 from gpre.motion.motion import Kind
 from gpre.proof.columns import chains
 from gpre.proof.planes import LEVEL
-from gpre.proof.side import Pair, sub
+from gpre.proof.side import Pair, Side, sub
 
 Ints = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -101,8 +101,12 @@ class Swept:
         rows = side.feeding[: np.searchsorted(side.feeding, row)]
         same = (side.setup[rows] == side.setup[row]) & (side.tool[rows] == side.tool[row])
         same &= self.pair.frames[1][rows] == self.pair.frames[1][row]
-        rows = near(side.motion, rows[same], side.motion.start[row, :2], reach, self._height(row))
-        return centre_lines(paths.take(side.motion, rows[self._of_the_original[rows]]))
+        rows = self._near(side, rows[same], side.motion.start[row], reach, self._height(row))
+        return centre_lines(sub(side, rows[self._of_the_original[rows]]))
+
+    @staticmethod
+    def _near(side: Side, rows: Ints, place: Floats, reach: float, height: float) -> Ints:
+        return rows[near(*paths.bounds(sub(side, rows)), place[:2], reach, height)]
 
     @cached_property
     def _of_the_original(self) -> NDArray[np.bool_]:
@@ -132,7 +136,7 @@ class Swept:
         side = pair.before
         start, height = pair.after.motion.start[row], self._height(row)
         rows = side.feeding[pair.groups[0][side.feeding] == pair.groups[1][row]]
-        rows = near(side.motion, rows, start[:2], pair.tolerance, height)
+        rows = self._near(side, rows, start, pair.tolerance, height)
         least, greatest = (each[:, 2] for each in paths.bounds(sub(side, rows)))
         rows = rows[np.maximum(least - start[2], start[2] - greatest) <= pair.tolerance]
         here, each_its_own = np.repeat(start[None], len(rows), axis=0), np.arange(len(rows))
@@ -145,7 +149,8 @@ class Swept:
             high = np.maximum(side.motion.start[follow, 2], side.motion.end[follow, 2])
             higher = np.flatnonzero(high > height + LEVEL)
             follow = follow[: int(higher[0])] if len(higher) else follow
-            found += onward(side.motion, follow, start[:2], length)
+            lines = (centre_lines(sub(side, follow[at : at + 1]))[0] for at in range(len(follow)))
+            found += onward(lines, start[:2], length)
         return found
 
     @cached_property

@@ -5,16 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gpre.geometry.path import Moves
+from gpre.geometry.path import Moves, bounds
+from gpre.geometry.plain_moves import PlainMoves
 from gpre.geometry.region import Rectangle, Swath
 from gpre.geometry.swept import (
     centre_lines,
     close_by,
     left_by,
-    left_by_moves,
     near,
     onward,
-    plain,
     rim,
 )
 
@@ -68,10 +67,14 @@ def moves(*points: tuple[float, float, float]) -> Moves:
 
 def test_only_moves_near_by_and_no_higher_are_taken() -> None:
     path = moves((0, 0, -1), (10, 0, -1), (10, 10, -1), (10, 10, 0), (0, 10, 0))
-    rows = np.arange(4)
-    assert near(path, rows, np.array([0.0, 0.0]), 2.0, -1.0).tolist() == [0]
-    assert near(path, rows, np.array([10.0, 5.0]), 6.0, -1.0).tolist() == [0, 1]
-    assert near(path, rows, np.array([10.0, 10.0]), 1.0, 0.0).tolist() == [1, 2, 3]
+
+    def found(place: tuple[float, float], reach: float, height: float) -> list[int]:
+        rows = np.flatnonzero(near(*bounds(path), np.array(place), reach, height))
+        return list(rows.tolist())
+
+    assert found((0.0, 0.0), 2.0, -1.0) == [0]
+    assert found((10.0, 5.0), 6.0, -1.0) == [0, 1]
+    assert found((10.0, 10.0), 1.0, 0.0) == [1, 2, 3]
     assert [line.tolist() for line in centre_lines(moves((0, 0, 0), (3, 4, 0)))] == [
         [[0, 0], [3, 4]]
     ]
@@ -80,7 +83,7 @@ def test_only_moves_near_by_and_no_higher_are_taken() -> None:
 @pytest.mark.parametrize("length", [1.0, 6.0, 8.0, 100.0])
 def test_the_way_on_is_as_long_as_asked_or_as_there_is(length: float) -> None:
     path = moves((0, 0, 0), (10, 0, 0), (10, 10, 0))
-    lines = onward(path, np.arange(2), np.array([4.0, 0.0]), length)
+    lines = onward(centre_lines(path), np.array([4.0, 0.0]), length)
     went = sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines)
     assert went == pytest.approx(min(length, 16.0))
     assert lines[0][0].tolist() == [4.0, 0.0]
@@ -139,14 +142,15 @@ def test_what_moves_leave_is_what_their_chords_leave(
     moves: Moves, here: tuple[float, float], radius: float
 ) -> None:
     round_it = rim(np.array(here), radius, 0.1)
-    assert plain(moves).all()
+    ready, rows = PlainMoves(moves), np.arange(len(moves.sweep))
+    assert ready.plain.all()
     lines = centre_lines(moves)
     # the chords lie within 0.0005 mm of the arcs
     least, exact, most = (
         {tuple(each) for each in found.tolist()}
         for found in (
             left_by(lines, round_it, radius + 0.001),
-            left_by_moves(moves, round_it, radius),
+            ready.left_by(rows, round_it, radius + SHAVE),
             left_by(lines, round_it, radius - 0.001),
         )
     )
@@ -157,5 +161,5 @@ def test_what_moves_leave_is_what_their_chords_leave(
 def test_an_arc_that_winds_out_or_stands_upright_is_not_plain(end: float, plane: int) -> None:
     start, goal = (np.array([[x, 0.0, 0.0]]) for x in (5.0, end))
     centre, planes = np.zeros((1, 3)), np.array([plane], np.uint8)
-    assert not plain(Moves(start, goal, centre, np.array([np.pi]), planes)).any()
-    assert plain(Moves(start, goal, centre, np.zeros(1), planes)).all()
+    assert not PlainMoves(Moves(start, goal, centre, np.array([np.pi]), planes)).plain.any()
+    assert PlainMoves(Moves(start, goal, centre, np.zeros(1), planes)).plain.all()

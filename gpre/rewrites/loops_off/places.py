@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.motion.motion import Kind
+from gpre.motion.motion import Kind, Motion
 from gpre.reversals.cuts import Cut
 from gpre.reversals.levels import slopes_of
 from gpre.rewrites.proposal import Context
@@ -57,34 +57,63 @@ def turns_in(context: Context, cut: Cut, kinds: Container[int]) -> list[list[Tur
             place = int(found.move[at]), float(found.along[at])
             places.setdefault(place, []).append(axis)
     moves: dict[int, list[Turn]] = {}
-    for (row, along), axes in sorted(places.items()):
-        turn = _turn(context, cut, row, along, tuple(axes))
+    onward = _WaysOn(context.motion, cut)
+    for (row, along), axes in sorted(places.items(), reverse=True):
+        turn = _turn(onward, row, along, tuple(axes))
         if turn is not None:
-            moves.setdefault(row, []).append(turn)
-    return list(moves.values())
+            moves.setdefault(row, []).insert(0, turn)
+    return list(moves.values())[::-1]
 
 
-def _turn(context: Context, cut: Cut, row: int, along: float, axes: tuple[int, ...]) -> Turn | None:
-    motion = context.motion
+class _WaysOn:
+    """Tells which way each axis goes on within a cut: from its last places to its first."""
+
+    def __init__(self, motion: Motion, cut: Cut) -> None:
+        self.motion, self.cut = motion, cut
+        self._row, self._ways = cut.last, np.zeros(3, np.int8)
+
+    def at(self, row: int, along: float) -> NDArray[np.int8]:
+        """(3,): the way in which each axis first travels from a place on, 0 where it does not."""
+        if not along:
+            return self._from(row)
+        rest = path.split(path.take(self.motion, slice(row, row + 1)), np.array([along]))[1]
+        travel = np.diff(path.sample(rest, _COARSE)[2], axis=0)
+        ways = self._from(row + 1).copy()
+        for axis in range(3):
+            # small travels add up, so that rounding at a quadrant is no way
+            reached = np.cumsum(travel[:, axis])
+            moving = np.flatnonzero(np.abs(reached) > RESOLUTION)
+            if len(moving):
+                ways[axis] = np.sign(reached[moving[0]])
+        return ways
+
+    def _from(self, row: int) -> NDArray[np.int8]:
+        """(3,): the ways from the start of a move on, no later than the one asked before."""
+        first = first_ways(self.motion, row, self._row)
+        self._row, self._ways = row, np.where(first == 0, self._ways, first)
+        return self._ways
+
+
+def _turn(onward: _WaysOn, row: int, along: float, axes: tuple[int, ...]) -> Turn | None:
+    motion = onward.motion
     here = path.take(motion, slice(row, row + 1))
     at = np.array([along])
     after = _flat(path.tangents(here, at)[0])
     before = after
     if along == 0.0:
-        if row - 1 < cut.first or slopes_of(motion, slice(row - 1, row)).upright[0]:
+        if row - 1 < onward.cut.first or slopes_of(motion, slice(row - 1, row)).upright[0]:
             return None
         before = _flat(path.tangents(path.take(motion, slice(row - 1, row)), np.array([1.0]))[0])
     if before is None or after is None:
         return None
     point = path.points(here, at)[0] if along else motion.start[row].copy()
-    bend = _bend(context, row, along, before, after)
-    ways = _ways_on(context, cut, row, along)
-    return Turn(row, along, point, before, after, bend, axes, ways)
+    bend = _bend(motion, row, along, before, after)
+    return Turn(row, along, point, before, after, bend, axes, onward.at(row, along))
 
 
-def _bend(context: Context, row: int, along: float, before: Floats, after: Floats) -> int:
+def _bend(motion: Motion, row: int, along: float, before: Floats, after: Floats) -> int:
     """Give the side to which the path bends at a place without a corner, 0 at a corner."""
-    sweep = context.motion.sweep
+    sweep = motion.sweep
     bends = {int(np.sign(sweep[row]))}
     if along == 0.0:
         bends.add(int(np.sign(sweep[row - 1])))
@@ -102,23 +131,6 @@ def _flat(tangent: Floats) -> Floats | None:
     way: Floats = tangent[:2] / length
     way[np.abs(way) < 1e-9] = 0.0  # a quadrant place is one
     return way / float(np.hypot(way[0], way[1]))
-
-
-def _ways_on(context: Context, cut: Cut, row: int, along: float) -> NDArray[np.int8]:
-    """(3,): the way in which each axis first travels from a place on, within the cut."""
-    motion = context.motion
-    if not along:
-        return first_ways(motion, row, cut.last)
-    rest = path.split(path.take(motion, slice(row, row + 1)), np.array([along]))[1]
-    travel = np.diff(path.sample(rest, _COARSE)[2], axis=0)
-    ways = first_ways(motion, row + 1, cut.last)
-    for axis in range(3):
-        # small travels add up, so that rounding at a quadrant is no way
-        reached = np.cumsum(travel[:, axis])
-        moving = np.flatnonzero(np.abs(reached) > RESOLUTION)
-        if len(moving):
-            ways[axis] = np.sign(reached[moving[0]])
-    return ways
 
 
 def travels_between(context: Context, first: Turn, last: Turn, axis: int) -> bool:

@@ -10,7 +10,7 @@ itself takes off later may be taken off as the tool leaves: it is the same metal
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 
@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path
+from gpre.geometry.plain_moves import PlainMoves
 from gpre.geometry.region import BoxIndex, Rectangle, Swath
 from gpre.geometry.swept import (
     BESIDE,
@@ -25,10 +26,8 @@ from gpre.geometry.swept import (
     centre_lines,
     close_by,
     left_by,
-    left_by_moves,
     near,
     onward,
-    plain,
     rim,
 )
 from gpre.reversals.cuts import Cut
@@ -45,7 +44,9 @@ RADIUS = 5.0  # mm, of the arcs that bend away from a wall
 ASIDE = 0.2  # mm; how far aside they lead
 ALONG = (1.1, 2.0, 4.0)  # radii of the tool, along the path from a corner
 _ARC_POINTS = 32
+_APART = 12  # points round a tool
 MOST_ONWARD = 64  # moves followed on from a turn
+MOST_KNOWN = 10_000  # centre lines kept
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
@@ -107,11 +108,17 @@ class Room:
         rows = rows[rows >= breaks[breaks <= cut.first].max(initial=0)]
         rows = rows[rows < breaks[breaks > cut.first].min(initial=len(self.motion))]
         self._known: dict[int, Floats] = {}
-        self.rows, self._all = rows[rows < cut.last], rows
+        self._rows = rows
         moves = path.take(self.motion, rows)
-        self._index = BoxIndex(*path.bounds(moves))
-        self._plain = np.zeros(len(self.motion), bool)
-        self._plain[rows] = plain(moves)
+        self._least, self._greatest = path.bounds(moves)
+        self._index = BoxIndex(self._least, self._greatest)
+        self._moves = PlainMoves(moves)
+
+    @property
+    def rows(self) -> Ints:
+        """(k,): the moves at feed of the setup up to the end of the cut."""
+        rows: Ints = self._rows[self._rows < self.cut.last]
+        return rows
 
     def way(self, turn: Turn, *, at_once: bool) -> Way:
         """Find the least way off and on for a turn. Raises Stays where there is none.
@@ -121,9 +128,10 @@ class Room:
         height, here = float(turn.point[2]), turn.point[:2]
         if not at_once and not self._touches(here, height):
             raise _no_mark()
-        rows = self._near(here, self._reach, height)
+        near_by = self._near(here, self._reach, height)
         move = path.take(self.motion, slice(turn.row, turn.row + 1))
-        swept = self._swept(rows[rows < turn.row], here, self._part(turn, move, height))
+        earlier = near_by[self._rows[near_by] < turn.row]
+        swept = self._swept(earlier, here, self._part(turn, move, height))
         narrow = self.radius - SHAVE
         leads_off = False
         for way in (*self._straight(turn), *self._bent(turn)):
@@ -147,9 +155,9 @@ class Room:
         raise self._no_room(leads_off and self.motion.start[turn.row, 2] > height + LEVEL)
 
     def _near(self, place: Floats, reach: float, height: float) -> Ints:
-        """(k,): the moves of the setup that come within `reach` mm of a place, none above it."""
-        rows = self._all[self._index.touched(place[None], place[None], reach)]
-        return near(self.motion, rows, place, reach, height)
+        """(k,): where in `_rows` the moves stand that come within `reach` mm, none above it."""
+        at = self._index.touched(place[None], place[None], reach)
+        return at[near(self._least[at], self._greatest[at], place, reach, height)]
 
     def _part(self, turn: Turn, move: path.Moves, height: float) -> list[Floats]:
         """Give the way along the arc up to a turn on it, if that has been as deep all along."""
@@ -160,19 +168,24 @@ class Room:
     def _lines_of(self, rows: Ints) -> list[Floats]:
         """Give the centre lines of moves; they are asked for again at each turn."""
         known = self._known
+        if len(known) > MOST_KNOWN:
+            known.clear()
         new = np.array([row for row in rows.tolist() if row not in known], np.intp)
-        known.update(zip(new.tolist(), centre_lines(path.take(self.motion, new)), strict=True))
+        if len(new):
+            lines = centre_lines(path.take(self.motion, new))
+            known.update(zip(new.tolist(), lines, strict=True))
         return [known[row] for row in rows.tolist()]
 
-    def _swept(self, rows: Ints, place: Floats, more: list[Floats]) -> _Swept:
-        """Give what has been swept on moves, and along lines, about a place."""
-        simple = self._plain[rows]
+    def _swept(self, at: Ints, place: Floats, more: list[Floats]) -> _Swept:
+        """Give what has been swept about a place: on moves, by where they stand, and on lines."""
+        simple = self._moves.plain[at]
 
         def area() -> Swath:
-            return Swath(close_by(self._lines_of(rows) + more, place, self._reach), self.radius)
+            lines = self._lines_of(self._rows[at]) + more
+            return Swath(close_by(lines, place, self._reach), self.radius)
 
-        lines = self._lines_of(rows[~simple]) + more
-        return _Swept(path.take(self.motion, rows[simple]), lines, self.radius, self.box, area)
+        lines = self._lines_of(self._rows[at[~simple]]) + more
+        return _Swept(self._moves, at[simple], lines, self.radius, self.box, area)
 
     def _touches(self, place: Floats, height: float) -> bool:
         """Tell whether the tool touches something at a place that is still there in the end."""
@@ -223,7 +236,8 @@ class Room:
             high[0] = max(height, self.motion.end[turn.row, 2])  # only what lies behind the turn
         higher = np.flatnonzero(high > height + LEVEL)
         rows = rows[: int(higher[0])] if len(higher) else rows
-        return onward(self.motion, rows, turn.point[:2], far + self.radius)
+        lines = (self._lines_of(rows[at : at + 1])[0] for at in range(len(rows)))
+        return onward(lines, turn.point[:2], far + self.radius)
 
     def _no_room(self, dives: bool) -> Stays:
         if dives:
@@ -237,52 +251,54 @@ class Room:
         )
 
 
+@dataclass(frozen=True)
 class _Swept:
-    """Where a tool has been as deep; areas are worked out only where a few points do not tell."""
+    """Where a tool has been as deep; areas are worked out only where a few points do not tell.
 
-    def __init__(
-        self,
-        moves: path.Moves,
-        lines: list[Floats],
-        radius: float,
-        box: Rectangle | None,
-        area: Callable[[], Swath],
-    ) -> None:
-        """Take plain moves, centre lines, (k, 2) mm each, the tool's radius, mm, and the stock.
+    moves, at: plain moves, and which of them, (m,). lines: centre lines, (k, 2) mm each. radius:
+    of the tool, mm. box: the stock. work_out: works out what has been swept on both.
+    """
 
-        area: works out what has been swept on both.
-        """
-        self._moves, self._lines, self._radius, self._box = moves, lines, radius, box
-        self._work_out = area
+    moves: PlainMoves
+    at: Ints
+    lines: list[Floats]
+    radius: float
+    box: Rectangle | None
+    work_out: Callable[[], Swath]
 
     @cached_property
     def _area(self) -> Swath:
-        return self._work_out()
+        return self.work_out()
 
     def and_along(self, lines: list[Floats]) -> _Swept:
         """Give this with what the tool sweeps along more lines."""
         if not lines:
             return self
-        both, radius, box = [*self._lines, *lines], self._radius, self._box
-        return _Swept(self._moves, both, radius, box, lambda: self._area.and_along(lines))
+        both = [*self.lines, *lines]
+        return replace(self, lines=both, work_out=lambda: self._area.and_along(lines))
 
     def touches(self, place: Floats) -> bool:
         """Tell whether something is left `CLEAR` off a tool at a place, (2,) mm."""
-        left = left_by_moves(self._moves, rim(place, self._radius, CLEAR), self._radius)
-        left = left_by(self._lines, left, self._radius)
-        if self._box is not None:
-            left = left[((left > self._box.least) & (left < self._box.greatest)).all(axis=1)]
-        return len(left) > 0
+        points = rim(place, self.radius, CLEAR)
+        if self.box is not None:
+            points = points[((points > self.box.least) & (points < self.box.greatest)).all(axis=1)]
+        # one point left is enough, and a wall mostly leaves several side by side
+        few = np.arange(len(points)) % _APART == 0
+        return self._leaves_any(points[few]) or self._leaves_any(points[~few])
+
+    def _leaves_any(self, points: Floats) -> bool:
+        left = self.moves.left_by(self.at, points, self.radius + SHAVE)
+        return len(left_by(self.lines, left, self.radius)) > 0
 
     def clear(self, place: Floats) -> bool:
         """Tell whether a tool at a place, (2,) mm, stands clear of all walls."""
         if self.touches(place):
             return False
-        return self.holds(np.stack((place, place)), self._radius + CLEAR)
+        return self.holds(np.stack((place, place)), self.radius + CLEAR)
 
     def holds(self, line: Floats, radius: float) -> bool:
         """Tell whether a tool of a radius, mm, meets nothing along a line, (k, 2) mm."""
-        return self._area.holds([line], radius, stock=self._box, beside=BESIDE)
+        return self._area.holds([line], radius, stock=self.box, beside=BESIDE)
 
 
 def _no_mark() -> Stays:
