@@ -8,6 +8,7 @@ from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Compensation, Mill
 from gpre.reversals.find_cuts import find_cuts
 from gpre.reversals.reversals import ReversalKind
+from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
 from gpre.rewrites.loops_off.room import ASIDE, Room
 from gpre.rewrites.proposal import Context
@@ -73,7 +74,7 @@ def test_between_turns_an_axis_travels_or_stands() -> None:
 
 def room_of(text: str, job: Job | None = None) -> tuple[Room, list[Turn]]:
     context = context_of(text, job)
-    return Room(context, context.cuts[-1]), turns_of(context)
+    return Room(context, context.cuts[-1], Setups(context.motion)), turns_of(context)
 
 
 RINGS = "G0 X0 Y-24\nG1 Z-2 F100\nG2 X0 Y-24 I0 J24 F300\nG1 Y-23\nG2 X0 Y-23 I0 J23\n"

@@ -32,6 +32,7 @@ from gpre.reversals.levels import LEVEL
 from gpre.rewrites.aftermath import wanted_after, wanted_before, why_not_rows
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
 from gpre.rewrites.loops_off.room import Room, Way
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
@@ -70,6 +71,7 @@ class _Scene:
     manner: Manner
     ground: Ground
     clearance: Clearance
+    setups: Setups
 
 
 def loops_off(context: Context, manner: Manner) -> Iterator[Proposal | Refusal]:
@@ -90,7 +92,7 @@ def loops_off(context: Context, manner: Manner) -> Iterator[Proposal | Refusal]:
         if scene is None:
             ground = ground_of(context.program, context.motion)
             clearance = Clearance(ground, context.mill, context.job)
-            scene = _Scene(context, manner, ground, clearance)
+            scene = _Scene(context, manner, ground, clearance, Setups(context.motion))
         yield from _of_cut(scene, cut, found)
 
 
@@ -126,7 +128,7 @@ class _Looper:
             raise Stays(reason)
         if called := self.ground.why_called(int(self.motion.block[cut.first])):
             raise Stays(called)
-        self.room = Room(scene.context, cut)
+        self.room = Room(scene.context, cut, scene.setups)
         self.height = self._height()
         self.done: Turn | None = None
         self.settled = np.zeros(3, np.int8)

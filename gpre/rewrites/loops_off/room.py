@@ -19,20 +19,19 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path
 from gpre.geometry.plain_moves import PlainMoves
-from gpre.geometry.region import BoxIndex, Rectangle, Swath
+from gpre.geometry.region import Rectangle, Swath
 from gpre.geometry.swept import (
     BESIDE,
     SHAVE,
     centre_lines,
     close_by,
     left_by,
-    near,
     onward,
     rim,
 )
 from gpre.reversals.cuts import Cut
-from gpre.reversals.gone_over import SHIFTED
 from gpre.reversals.levels import LEVEL
+from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import Turn
 from gpre.rewrites.proposal import Context
 from gpre.rewrites.staying import Stays
@@ -46,7 +45,6 @@ ALONG = (1.1, 2.0, 4.0)  # radii of the tool, along the path from a corner
 _ARC_POINTS = 32
 _APART = 12  # points round a tool
 MOST_ONWARD = 64  # moves followed on from a turn
-MOST_KNOWN = 10_000  # centre lines kept
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
@@ -82,7 +80,7 @@ class Way:
 class Room:
     """What a tool has cleared before the moves of one cut."""
 
-    def __init__(self, context: Context, cut: Cut) -> None:
+    def __init__(self, context: Context, cut: Cut, setups: Setups) -> None:
         """Look at the tool. Raises Stays where nothing can be told without knowing it."""
         self.motion, self.cut = context.motion, cut
         state = self.motion.state_of(cut.first)
@@ -98,27 +96,13 @@ class Room:
         self.box = None
         if stock is not None and one_zero(self.motion):
             self.box = Rectangle(stock.least[:2], stock.greatest[:2])
-        breaks = np.array([e.move for e in self.motion.events if e.kind in SHIFTED], np.intp)
-        known = np.isfinite(self.motion.start).all(axis=1) & np.isfinite(self.motion.end).all(
-            axis=1
-        )
-        # under radius compensation the tool runs beside what is written
-        bare = np.array([state.compensation == 40 for state in self.motion.states], bool)
-        rows = np.flatnonzero(self.motion.at_feed & known & bare[self.motion.state])
-        rows = rows[rows >= breaks[breaks <= cut.first].max(initial=0)]
-        rows = rows[rows < breaks[breaks > cut.first].min(initial=len(self.motion))]
-        self._known: dict[int, Floats] = {}
-        self._rows = rows
-        moves = path.take(self.motion, rows)
-        self._least, self._greatest = path.bounds(moves)
-        self._index = BoxIndex(self._least, self._greatest)
-        self._moves = PlainMoves(moves)
+        self._setup = setups.of(cut.first)
 
     @property
     def rows(self) -> Ints:
         """(k,): the moves at feed of the setup up to the end of the cut."""
-        rows: Ints = self._rows[self._rows < self.cut.last]
-        return rows
+        rows = self._setup.rows
+        return rows[: int(np.searchsorted(rows, self.cut.last))]
 
     def way(self, turn: Turn, *, at_once: bool) -> Way:
         """Find the least way off and on for a turn. Raises Stays where there is none.
@@ -128,9 +112,9 @@ class Room:
         height, here = float(turn.point[2]), turn.point[:2]
         if not at_once and not self._touches(here, height):
             raise _no_mark()
-        near_by = self._near(here, self._reach, height)
+        near_by = self._setup.near(here, self._reach, height)
         move = path.take(self.motion, slice(turn.row, turn.row + 1))
-        earlier = near_by[self._rows[near_by] < turn.row]
+        earlier = near_by[self._setup.rows[near_by] < turn.row]
         swept = self._swept(earlier, here, self._part(turn, move, height))
         narrow = self.radius - SHAVE
         leads_off = False
@@ -154,43 +138,27 @@ class Room:
             leads_off = True
         raise self._no_room(leads_off and self.motion.start[turn.row, 2] > height + LEVEL)
 
-    def _near(self, place: Floats, reach: float, height: float) -> Ints:
-        """(k,): where in `_rows` the moves stand that come within `reach` mm, none above it."""
-        at = self._index.touched(place[None], place[None], reach)
-        return at[near(self._least[at], self._greatest[at], place, reach, height)]
-
     def _part(self, turn: Turn, move: path.Moves, height: float) -> list[Floats]:
         """Give the way along the arc up to a turn on it, if that has been as deep all along."""
         if not turn.along or move.start[0, 2] > height + LEVEL:
             return []
         return centre_lines(path.split(move, np.array([turn.along]))[0])
 
-    def _lines_of(self, rows: Ints) -> list[Floats]:
-        """Give the centre lines of moves; they are asked for again at each turn."""
-        known = self._known
-        if len(known) > MOST_KNOWN:
-            known.clear()
-        new = np.array([row for row in rows.tolist() if row not in known], np.intp)
-        if len(new):
-            lines = centre_lines(path.take(self.motion, new))
-            known.update(zip(new.tolist(), lines, strict=True))
-        return [known[row] for row in rows.tolist()]
-
     def _swept(self, at: Ints, place: Floats, more: list[Floats]) -> _Swept:
         """Give what has been swept about a place: on moves, by where they stand, and on lines."""
-        simple = self._moves.plain[at]
+        simple = self._setup.moves.plain[at]
 
         def area() -> Swath:
-            lines = self._lines_of(self._rows[at]) + more
+            lines = self._setup.lines(self._setup.rows[at]) + more
             return Swath(close_by(lines, place, self._reach), self.radius)
 
-        lines = self._lines_of(self._rows[at[~simple]]) + more
-        return _Swept(self._moves, at[simple], lines, self.radius, self.box, area)
+        lines = self._setup.lines(self._setup.rows[at[~simple]]) + more
+        return _Swept(self._setup.moves, at[simple], lines, self.radius, self.box, area)
 
     def _touches(self, place: Floats, height: float) -> bool:
         """Tell whether the tool touches something at a place that is still there in the end."""
         reach = 2.0 * self.radius + 2.0 * CLEAR
-        return self._swept(self._near(place, reach, height), place, []).touches(place)
+        return self._swept(self._setup.near(place, reach, height), place, []).touches(place)
 
     def _at_wall(self, turn: Turn, height: float) -> bool:
         """Tell whether there is a wall at a corner, or a little before it or behind it.
@@ -236,7 +204,7 @@ class Room:
             high[0] = max(height, self.motion.end[turn.row, 2])  # only what lies behind the turn
         higher = np.flatnonzero(high > height + LEVEL)
         rows = rows[: int(higher[0])] if len(higher) else rows
-        lines = (self._lines_of(rows[at : at + 1])[0] for at in range(len(rows)))
+        lines = (self._setup.lines(rows[at : at + 1])[0] for at in range(len(rows)))
         return onward(lines, turn.point[:2], far + self.radius)
 
     def _no_room(self, dives: bool) -> Stays:
