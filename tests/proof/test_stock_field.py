@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point
 
+from gpre.geometry.path import Moves
 from gpre.mill.job import Tool
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Motion
@@ -185,6 +186,56 @@ def test_a_level_arc_is_what_its_chords_make(shape, radius, begin, turn, left):
     assert (np.isfinite(found) == np.isfinite(wanted))[~near].all()
     both = np.isfinite(found) & np.isfinite(wanted) & ~near
     assert np.abs(found[both] - wanted[both]).max(initial=0.0) <= 2e-2
+
+
+@given(
+    st.floats(0.3, 6.0),
+    st.floats(0.0, 2 * pi),
+    st.floats(0.1, 2 * pi),
+    st.sampled_from([-1.0, 1.0]),
+    st.sampled_from([-1.5, -0.2, 0.4, 1.5]),
+    st.sampled_from([0, 2]),
+    st.sampled_from([0.0, 0.001]),
+)
+def test_a_flat_tool_on_a_helix_passes_where_dense_sampling_finds_it(
+    radius, begin, turn, way, rise, more, wider
+):
+    sweep_by = way * (turn + 2 * pi * more)
+    t = np.linspace(0.0, 1.0, 3001 * (more + 1))[:, None]
+    angle, far = begin + sweep_by * t, radius + wider * t
+    point = np.hstack((far * np.cos(angle), far * np.sin(angle), -3.0 + rise * t))
+    centre = np.array([[0.0, 0.0, -3.0]])
+    move = Moves(point[:1], point[-1:], centre, np.array([sweep_by]), np.array([17], np.uint8))
+    cutter = Cutter.of(Tool(4.0))
+    field = Field.level(Grid((-10.0, -10.0), 0.8, (25, 25)), 100.0)
+    found = np.full(field.top.shape, np.inf)
+    for piece in sweep(field, move, 0, cutter):
+        found[piece.window] = np.minimum(found[piece.window], piece.height)
+    wanted, near = np.full(field.top.shape, np.inf), np.zeros(field.top.shape, bool)
+    for at, y in enumerate(field.y):
+        off = np.hypot(field.x[None] - point[:, :1], y - point[:, 1:2])
+        wanted[at] = np.where(off <= 2.0, point[:, 2:], np.inf).min(axis=0)
+        near[at] = (np.abs(off - 2.0) <= 0.002 + wider).any(axis=0)  # there a step tells
+    assert (np.isfinite(found) == np.isfinite(wanted))[~near].all()
+    both = np.isfinite(found) & np.isfinite(wanted)
+    step = 20.0 * abs(rise) / len(t)  # where the tool just reaches a place, it stays for long
+    assert np.abs(found[both & ~near] - wanted[both & ~near]).max(initial=0.0) <= step
+    assert (found[both] <= wanted[both] + abs(rise) * 0.05).all()
+
+
+def test_a_helix_takes_evenly_what_its_turns_come_to():
+    text = "G0 X5 Y0\nG0 Z5\nG1 Z0\n" + "".join(
+        f"G3 X5 Y0 Z{-0.5 * turn} I-5 J0\n" for turn in range(1, 5)
+    )
+    motion, _, taken = cut(text, Tool(4.0), 0.1, size=20.0)
+    bite = taken.bite[motion.sweep != 0.0]
+    # from the second turn on: for each mm of the way what it falls there, as wide as the ring
+    whole = pi * (7.0**2 - 3.0**2) * 0.5 / float(np.hypot(10.0 * pi, 0.5))
+    assert bite[1:] == pytest.approx(whole, rel=0.06)
+    assert bite[0] <= whole * 1.06
+    assert taken.volume[motion.sweep != 0.0][1:] == pytest.approx(
+        pi * (7.0**2 - 3.0**2) * 0.5, abs=cell_error(2 * pi * 10, 0.5, 0.1)
+    )
 
 
 def test_a_helix_is_cut_as_deep_as_it_leads():

@@ -11,14 +11,8 @@ from numpy.typing import NDArray
 from gpre.motion.motion import Motion
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field
-from gpre.proof.stock.sweep import (
-    LEVEL,
-    MOST_TOGETHER,
-    Swept,
-    box_of,
-    sweep,
-    sweep_straight,
-)
+from gpre.proof.stock.piece import LEVEL, MOST_TOGETHER, Swept, box_of
+from gpre.proof.stock.sweep import sweep, sweep_straight
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

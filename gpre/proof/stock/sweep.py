@@ -1,13 +1,13 @@
 """How low a tool passes over each cell while it makes a move.
 
-Straight moves, and arcs that lie level in XY, are exact at the centres of the cells; helices and
-arcs in other planes are run in chords. Heights mm, `inf` where the tool does not pass.
+Straight moves, arcs that lie level in XY and, with a flat tool, helices about Z are exact at the
+centres of the cells; other helices and arcs in other planes are run in chords. Heights mm, `inf`
+where the tool does not pass.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from math import atan2, hypot, pi
 
 import numpy as np
@@ -15,85 +15,16 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.path import Path
+from gpre.proof.stock.coil import coil
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field
+from gpre.proof.stock.piece import LEVEL, MOST_TOGETHER, Boxes, Round, Straight, Swept, box_of
 
 Floats = NDArray[np.float64]
-Window = tuple[slice, slice]
 
 CHORD = 2e-4  # mm; how far the chords of a helix may leave it
-LEVEL = 1e-9  # mm
-MOST_TOGETHER = 25_000  # cells
 LONG = 6.0  # radii of the tool: a slanting way is cut in pieces so long, to keep its box small
 SLANT = 0.05  # a way that leaves its axis by less of its length has a narrow box anyway
-
-
-@dataclass(frozen=True, slots=True)
-class Swept:
-    """What one piece of a move passes over.
-
-    window: rows and columns of the field. height: (rows, columns) mm. length: mm, of the piece.
-    way: how its cells lie to it.
-    """
-
-    window: Window
-    height: Floats
-    length: float
-    way: Straight | Round | None
-
-    def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:
-        """(k,) mm each: how far cells lie to the left of the way, and where it meets them first.
-
-        cut: (rows, columns), k of them. The place is counted along the piece from its start.
-        Straight down there is no left, and all is met evenly.
-        """
-        if self.way is not None:
-            return self.way.seen(cut)
-        count = int(np.count_nonzero(cut))
-        return np.zeros(count), np.linspace(0.0, self.length, count)
-
-
-@dataclass(frozen=True, slots=True)
-class Straight:
-    """along: (rows, columns) mm in XY; aside: the same, to the left. steep: mm of way for each."""
-
-    along: Floats
-    aside: Floats
-    radius: float
-    steep: float
-
-    def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:
-        """See `Swept.seen`."""
-        aside = self.aside[cut]
-        half = np.sqrt(np.maximum(self.radius**2 - aside * aside, 0.0))
-        return aside, np.maximum(self.along[cut] - half, 0.0) * self.steep
-
-
-@dataclass(frozen=True, slots=True)
-class Round:
-    """x, y: (columns,) and (rows, 1) mm from the centre. distance: (rows, columns) mm from it."""
-
-    x: Floats
-    y: Floats
-    distance: Floats
-    radius: float
-    tool: float
-    begin: float
-    turn: float
-
-    def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:
-        """See `Swept.seen`."""
-        way = 1.0 if self.turn > 0.0 else -1.0
-        rows, columns = np.nonzero(cut)
-        far = np.maximum(self.distance[cut], 1e-9)
-        angle = np.arctan2(self.y[rows, 0], self.x[columns])
-        past = np.mod(way * (angle - self.begin), 2.0 * pi)
-        # the tool meets a place as soon as its axis is as near as its radius: law of cosines
-        share = (self.radius**2 + far**2 - self.tool**2) / (2.0 * self.radius * far)
-        reach = np.arccos(np.clip(share, -1.0, 1.0))
-        first = np.where(past + reach >= 2.0 * pi, 0.0, np.maximum(past - reach, 0.0))
-        aside = (self.radius - far) * way
-        return aside, np.minimum(first, abs(self.turn)) * self.radius
 
 
 def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]:
@@ -103,7 +34,8 @@ def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]
         yield _arc(field, start, path.centre[row].tolist(), turn, cutter)
         return
     if turn:
-        yield from _chords(field, path, row, cutter)
+        winds = coil(field, path, row, cutter) if cutter.flat and path.plane[row] == 17 else None
+        yield from winds or _chords(field, path, row, cutter)
         return
     across, up = abs(end[0] - start[0]), abs(end[1] - start[1])
     most = LONG * cutter.radius
@@ -136,13 +68,8 @@ def sweep_straight(field: Field, start: Floats, end: Floats, cutter: Cutter) -> 
     """
     if not len(start):
         return
-    rows, columns = box_of(field, start, end, cutter)
-    least = np.minimum(start, end)[:, :2] - cutter.radius
-    corner = ((least - field.grid.low) / field.grid.cell).astype(np.intp) - 1
-    limit = np.array(field.grid.shape)[::-1] - (columns, rows)
-    corner = np.clip(corner, 0, limit)
-    dx = field.x[corner[:, :1] + np.arange(columns)][:, None, :] - start[:, 0, None, None]
-    dy = field.y[corner[:, 1:] + np.arange(rows)][:, :, None] - start[:, 1, None, None]
+    boxes = Boxes.over(field, start, end, cutter)
+    dx, dy = boxes.x - start[:, 0, None, None], boxes.y - start[:, 1, None, None]
     way = end - start
     length = np.hypot(way[:, 0], way[:, 1])
     ux, uy = (way[:, axis, None, None] / length[:, None, None] for axis in range(2))
@@ -151,17 +78,9 @@ def sweep_straight(field: Field, start: Floats, end: Floats, cutter: Cutter) -> 
     height = cutter.lowest(along, aside * aside, length[:, None, None], slope)
     height += (start[:, 2] - cutter.drop)[:, None, None]
     steep = np.hypot(length, way[:, 2]) / length
-    for at, (x, y) in enumerate(corner.tolist()):
-        window = slice(y, y + rows), slice(x, x + columns)
+    for at, window in enumerate(boxes.window):
         lies = Straight(along[at], aside[at], cutter.radius, float(steep[at]))
         yield Swept(window, height[at], float(steep[at] * length[at]), lies)
-
-
-def box_of(field: Field, start: Floats, end: Floats, cutter: Cutter) -> tuple[int, int]:
-    """Give the rows and columns of a box that holds each of some straight moves."""
-    far = np.abs(end - start)[:, :2].max(axis=0) + 2.0 * cutter.radius
-    columns, rows = (int(each) + 4 for each in (far / field.grid.cell).tolist())
-    return min(rows, field.grid.shape[0]), min(columns, field.grid.shape[1])
 
 
 def _line(field: Field, start: list[float], end: list[float], cutter: Cutter) -> Swept:
