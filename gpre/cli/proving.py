@@ -10,7 +10,7 @@ from typing import Any
 from rich.console import RenderableType
 
 from gpre.cli.certifying import refuse_certificate, write_certificate
-from gpre.cli.console import rendered, write_text
+from gpre.cli.console import busy, rendered, write_text
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
@@ -99,7 +99,8 @@ def _outcome(request: Request) -> Outcome:
     before, after = read_program_text(request.before), read_program_text(request.after)
     units = count(before, mill.mill).units if request.tools or request.stock else 21
     job = with_options(job, request.tools, request.stock, None, units)
-    proved = prove_programs(before, after, mill.mill, job.job)
+    with busy("proving one program against the other"):
+        proved = prove_programs(before, after, mill.mill, job.job)
     return Outcome(request, proved, mill, job)
 
 

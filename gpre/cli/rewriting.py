@@ -10,7 +10,7 @@ from typing import Any
 from rich.console import RenderableType
 
 from gpre.cli.certifying import refuse_certificate, write_certificate
-from gpre.cli.console import rendered, write_bytes, write_text
+from gpre.cli.console import busy, rendered, write_bytes, write_text
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
@@ -136,7 +136,8 @@ def _outcome(request: Request) -> Outcome:
     mill = _with_tolerance(loaded.mill, request.tolerance)
     units = count(source, mill).units if request.tools or request.stock else 21
     job = with_options(job, request.tools, request.stock, request.cut, units)
-    rewritten = rewrite(source, mill, job.job, options)
+    with busy("reading the program") as tell:
+        rewritten = rewrite(source, mill, job.job, options, tell)
     return Outcome(request, source, replace(loaded, mill=mill), job, rewritten)
 
 

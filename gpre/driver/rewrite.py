@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,6 +24,7 @@ from gpre.rewrites.planner import choose
 from gpre.rewrites.proposal import Context, Plan, Proposal, Refusal, Rewrite
 from gpre.source.text import SourceText
 
+Tell = Callable[[str], None]  # hears what is being done
 ROUNDS = 6  # one rewrite may make room for another; more than a few rounds is none the wiser
 
 
@@ -64,8 +66,9 @@ def rewrite(
     mill: Mill | None = None,
     job: Job | None = None,
     options: Options | None = None,
+    tell: Tell = lambda _: None,
 ) -> Rewritten:
-    """Rewrite a program and prove it.
+    """Rewrite a program and prove it; `tell` hears in a few words what is being done.
 
     Raises UsageFault for a rewrite that does not exist, ProofFault where what came out cannot be
     proved against the original.
@@ -82,8 +85,9 @@ def rewrite(
         return Rewritten(source.data, plan, before, before, proof, same, findings=(finding,))
     for stock in (False, True):  # where the metal differs, each trial must look at it
         trial = Trial(source, mill, job, stock=stock)
-        run = _Run(before, mill, job, options, trial)
+        run = _Run(before, mill, job, options, trial, tell=tell)
         run.all(chosen)
+        tell("proving the new program")
         proof = trial.whole_proof(run.now.program.text)
         if proof.holds:
             break
@@ -125,9 +129,9 @@ class _Run:
     """The program on its way through the rewrites."""
 
     def __init__(
-        self, before: Counted, mill: Mill, job: Job, options: Options, trial: Trial
+        self, before: Counted, mill: Mill, job: Job, options: Options, trial: Trial, *, tell: Tell
     ) -> None:
-        self.now = before
+        self.now, self._tell = before, tell
         self._mill, self._job, self._options, self._trial = mill, job, options, trial
         self.origins = Origins.same(len(before.program))
         self._done: list[Proposal] = []
@@ -137,16 +141,22 @@ class _Run:
 
     def all(self, chosen: list[tuple[str, Rewrite]]) -> None:
         """Run the rewrites until none finds anything more, and then those that come last."""
-        for _ in range(ROUNDS):
+        for number in range(1, ROUNDS + 1):
             text = self.now.program.text
             for name, each in chosen:
                 if name not in LAST:
+                    self._tell(f"looking at {name}, round {number}{self._closely}")
                     self.once(name, each)
             if self.now.program.text == text:
                 break
         for name, each in chosen:
             if name in LAST:
+                self._tell(f"looking at {name}{self._closely}")
                 self.once(name, each)
+
+    @property
+    def _closely(self) -> str:
+        return ", each change against the metal" if self._trial.stock else ""
 
     def once(self, name: str, each: Rewrite) -> None:
         """Run one rewrite, unless it has seen this very text and left it."""
