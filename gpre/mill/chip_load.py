@@ -60,7 +60,7 @@ def slack_along(motion: Motion, mill: Mill) -> Floats:
     if not len(motion):
         return result
     least, greatest = bounds(motion)
-    origins = np.array([state.origin for state in motion.states])[motion.state]
+    origins = motion.origins[motion.state]
     for number, axis in enumerate(mill.axes):
         if axis.hangs:
             continue

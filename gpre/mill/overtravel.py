@@ -49,8 +49,7 @@ def _out(
 ) -> NDArray[np.float64]:
     """(n, 2) mm: how far moves run out of the travel of X and of Y, 0 where that is not known."""
     placed = np.array([each.system in mill.controller.origins for each in motion.states], bool)
-    origins = np.array([each.origin[:2] for each in motion.states]).reshape(-1, 2)[state]
-    least, greatest = (bound[:, :2] + origins for bound in path.bounds(moves))
+    least, greatest = (bound + motion.origins[state] for bound in path.bounds(moves))
     result = np.zeros((len(state), 2))
     for axis in range(2):
         travel = mill.axes[axis].travel

@@ -46,7 +46,7 @@ def take_up_seconds(motion: Motion, turns: Turns, mill: Mill) -> Floats:
     if mill.compensation.by != "controller":
         return result
     feed = mill.compensation.take_up_feed / 60.0
-    origins = np.array([state.origin for state in motion.states]).reshape(-1, 3)
+    origins = motion.origins
     for number, axis in enumerate(mill.axes):
         rows = np.flatnonzero((turns.axis == number) & (turns.run > axis.resolution))
         origin = origins[motion.state[turns.move[rows]], number]

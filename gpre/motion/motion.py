@@ -79,6 +79,11 @@ class Motion:
         return self.states[int(self.state[move])]
 
     @property
+    def origins(self) -> NDArray[np.float64]:
+        """(s, 3) mm: for each of `states` where its zero stands in machine coordinates."""
+        return np.array([state.origin for state in self.states], np.float64).reshape(-1, 3)
+
+    @property
     def at_feed(self) -> NDArray[np.bool_]:
         """(n,) bool: the moves that count as cutting where nothing is known of the stock."""
         result: NDArray[np.bool_] = self.kind != Kind.RAPID

@@ -90,7 +90,7 @@ def take_up_seconds(motion: Motion, reversals: Reversals, mill: Mill) -> Floats:
     that hangs.
     """
     move = reversals.move.astype(np.intp)
-    origins = np.array([each.origin for each in motion.states], np.float64).reshape(-1, 3)
+    origins = motion.origins
     seconds = np.zeros(len(reversals))
     for axis, each in enumerate(mill.axes):
         some = np.flatnonzero(reversals.axis == axis)

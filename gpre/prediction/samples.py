@@ -36,7 +36,7 @@ class Frames:
     @classmethod
     def of(cls, motion: Motion) -> Frames:
         """Read them off the modal states and off where moves start."""
-        origins = np.array([state.origin for state in motion.states], np.float64).reshape(-1, 3)
+        origins = motion.origins
         if not len(motion):
             return cls(np.zeros((1, 3)), np.zeros((1, 3)))
         one = (origins == origins[0]).all()

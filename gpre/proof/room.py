@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from gpre.geometry import path as paths
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Pair, Side
+from gpre.proof.side import Pair
 from gpre.reversals.find import find_reversals
 from gpre.reversals.reversals import AXES
 
@@ -53,9 +53,12 @@ def _outside(pair: Pair, axis: int) -> tuple[Floats, NDArray[np.intp], str]:
         # how far the original overran is the user's own
         own = np.flatnonzero(before.ordinary & before.moves)
         reached = paths.bounds(paths.take(before.motion, own))
-        first, last = (bound[:, axis] + _origins(before, axis)[own] for bound in reached)
+        first, last = (
+            bound[:, axis] + before.motion.origins[before.motion.state[own], axis]
+            for bound in reached
+        )
         low, high = first.min(initial=limits[0]), last.max(initial=limits[1])
-        origin = _origins(after, axis)[rows]
+        origin = after.motion.origins[after.motion.state[rows], axis]
         over = np.maximum(low - (least + origin), (greatest + origin) - high)
         manner = "the travel of the profile"
         if max(limits[0] - low, high - limits[1]) > RESOLUTION:
@@ -74,12 +77,6 @@ def _outside(pair: Pair, axis: int) -> tuple[Floats, NDArray[np.intp], str]:
         low -= more if axis < 2 else 0.0
         over[mine] = np.maximum(low - least[mine], greatest[mine] - (high + more))
     return np.maximum(over, 0.0), rows, "the box of the original's moves and an approach"
-
-
-def _origins(side: Side, axis: int) -> Floats:
-    table = np.array([state.origin[axis] for state in side.motion.states] or [0.0])
-    result: Floats = table[side.motion.state]
-    return result
 
 
 def _frames(pair: Pair, which: int) -> NDArray[np.int64]:

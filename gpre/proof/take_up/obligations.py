@@ -137,8 +137,7 @@ class TakeUps:
         full = sum(abs(angle) for _, angle in twist.twists(mill.twist))
         if not full or not len(motion):
             return 0.0
-        origins = np.array([state.origin for state in motion.states])[motion.state]
-        ends = (motion.end + origins)[:, :2] - np.array(mill.twist.pivot)
+        ends = (motion.end + motion.origins[motion.state])[:, :2] - np.array(mill.twist.pivot)
         return float(np.nanmax(np.hypot(ends[:, 0], ends[:, 1]))) * full / 2.0
 
     def take_up_feed(self) -> Obligation:
@@ -266,12 +265,11 @@ def _overrun(
     """Give how far an axis leaves the mill's travel, mm (minus: it does not), and the block."""
     motion = side.motion
     systems = np.array([state.system in known for state in motion.states] or [False])
-    origins = np.array([state.origin[axis] for state in motion.states] or [0.0])
     rows = np.flatnonzero(side.ordinary & systems[motion.state])
     if not len(rows):
         return -np.inf, None
     least, greatest = (bound[:, axis] for bound in paths.bounds(paths.take(motion, rows)))
-    at = origins[motion.state[rows]]
+    at = motion.origins[motion.state[rows], axis]
     over = np.maximum(limits[0] - (least + at), (greatest + at) - limits[1])
     worst = int(np.argmax(over))
     return float(over[worst]), int(motion.block[rows[worst]])
