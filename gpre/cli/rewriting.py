@@ -9,8 +9,9 @@ from typing import Any
 
 from rich.console import RenderableType
 
+from gpre.cli.busy import busy
 from gpre.cli.certifying import refuse_certificate, write_certificate
-from gpre.cli.console import busy, rendered, write_bytes, write_text
+from gpre.cli.console import rendered, write_bytes, write_text
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
