@@ -18,7 +18,7 @@ from gpre.mill.mill import Mill
 from gpre.motion.controller import Controller
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Kind, Motion
-from gpre.motion.trace import trace, trace_from
+from gpre.motion.trace import trace_from
 from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
@@ -231,26 +231,28 @@ class _Finder:
         self, counted: Counted, start: Start, *, feed_only: bool = False, states: bool = False
     ) -> int | None:
         """Give the block of the first move that another setting changes, or None."""
-        for program, motion in self._heads(counted):
+        for program, motion, left in self._heads(counted):
             controller, machine = start(self._controller)
-            other, _ = trace_from(program, controller, machine)
+            other, left_otherwise = trace_from(program, controller, machine)
             block = _first_difference(motion, other, feed_only=feed_only, states=states)
             if block is not None:
                 return block
+            if left == left_otherwise and _differ_at_the_start(controller, self._controller):
+                return None  # the program has stated all that was left open
         return None
 
-    def _heads(self, counted: Counted) -> Iterator[tuple[Program, Motion]]:
+    def _heads(self, counted: Counted) -> Iterator[tuple[Program, Motion, Machine | None]]:
         """Give the first blocks of a long program, and then all of it.
 
         What matters does so early, mostly; and where another setting makes nonsense of a program,
-        running through all of that takes long.
+        running through all of that takes long. With the head goes how it leaves the machine.
         """
         program, motion = counted.program, counted.motion
         if len(program) > 2 * HEAD and not motion.called.any():
             end = int(program.source.starts[HEAD])
             head = read(program.text[:end], program.source.name)
-            yield head, trace(head, self._controller)
-        yield program, motion
+            yield head, *trace_from(head, self._controller)
+        yield program, motion, None
 
     @staticmethod
     def _bent(counted: Counted) -> bool:
@@ -272,6 +274,14 @@ def _state(**changes: object) -> Start:
         return controller, machine
 
     return start
+
+
+def _differ_at_the_start(one: Controller, other: Controller) -> bool:
+    """Tell whether controllers differ in nothing but what `Machine.begin` takes from them."""
+    begun = replace(
+        one, units=other.units, plane=other.plane, distance=other.distance, start=other.start
+    )
+    return begun == other
 
 
 def _all_origins(controller: Controller) -> dict[int, tuple[float, float, float]]:

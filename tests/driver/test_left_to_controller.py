@@ -167,3 +167,19 @@ def test_long_programs_are_looked_at_to_their_end(place):
     result = found(STATED.replace(b"G2 X11", b"\n".join(filling) + b"\nG1 X1 Y2\nG2 X11"))
     assert result[PECKS].before == place + 7
     assert result[SWITCH].before == place + 6
+
+
+@pytest.mark.parametrize(
+    ("stated", "name", "late"),
+    [
+        (b"G17 ", PLANE, b"G2 X11 Y2 I5 J0"),
+        (b"G91.1 ", CENTRES, b"G2 X11 Y2 I5 J0"),
+        (b"G98 ", WAY_OUT, b"G81 X10 Y10 Z-9 R2 F80"),
+    ],
+)
+def test_what_is_left_open_may_matter_late(stated, name, late):
+    filling = b"\n".join(b"G1 X%d Y2" % (each % 90) for each in range(3000))
+    head = b"G21 G17 G90 G94 G91.1 G98 G61\nG0 X1 Y2 Z5\nG1 Z4 F100\n"
+    text = head.replace(stated, b"") + filling + b"\nG1 X1 Y2\n" + late + b"\nM2\n"
+    assert found(text)[name].before == 3004
+    assert found(text.replace(b"G1 Z4", stated + b"G1 Z4")) == {}
