@@ -120,6 +120,16 @@ def split(path: Path, t: Floats) -> tuple[Moves, Moves]:
     return before, Moves(middle, path.end, centre, path.sweep * (1.0 - t), path.plane)
 
 
+def with_few_turns(path: Path) -> Moves:
+    """Give arcs of many turns with one or two: from the same start, the same way, to the same end.
+
+    A helix gets steeper by that. What XY sees of one in G17 is the same.
+    """
+    turns = np.floor(np.abs(path.sweep) / (2.0 * np.pi))
+    less = np.sign(path.sweep) * np.maximum(turns - 1.0, 0.0) * 2.0 * np.pi
+    return Moves(path.start, path.end, path.centre, path.sweep - less, path.plane)
+
+
 def backwards(path: Path) -> Moves:
     """Give the same moves run from their ends to their starts, the rows in the old order."""
     centre = path.centre.copy()

@@ -12,8 +12,9 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry import arc
 from gpre.geometry import path as paths
-from gpre.geometry.path import Path
+from gpre.geometry.path import Moves, Path
 from gpre.geometry.segments import gaps_between
 
 Floats = NDArray[np.float64]
@@ -24,6 +25,7 @@ BESIDE = 1.0  # mm; no clamp stands so near to where the tool runs, common pract
 RIM = 90  # points round a tool
 _AT_ONCE = 32  # lines
 _CHORD = 5e-4  # mm
+_EVEN = 1e-4  # mm; radii at the ends of an arc that differ by no more are one
 _LEVEL = 1e-4  # mm; as deep as that is as deep
 
 
@@ -40,11 +42,21 @@ def near(
 
 
 def centre_lines(moves: Path) -> list[Floats]:
-    """(k, 2) mm each: the ways of moves as XY sees them."""
+    """(k, 2) mm each: the ways of moves as XY sees them, a circle run many times but twice."""
     if not len(moves.sweep):
         return []
-    row, _, point = paths.sample(moves, _CHORD)
+    row, _, point = paths.sample(_unwound(moves), _CHORD)
     return np.split(point[:, :2], np.flatnonzero(np.diff(row)) + 1)
+
+
+def _unwound(moves: Path) -> Moves:
+    """Give the same moves with fewer turns, where XY sees none the less."""
+    few = paths.with_few_turns(moves)
+    rows, arcs = paths.arcs_of(moves)
+    if len(rows):
+        winds = (arcs.plane != 17) | (np.abs(arc.polar(arcs).radius_change) > _EVEN)
+        few.sweep[rows[winds]] = arcs.sweep[winds]
+    return few
 
 
 def close_by(lines: Sequence[Floats], place: Floats, reach: float) -> list[Floats]:

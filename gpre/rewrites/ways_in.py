@@ -172,7 +172,7 @@ def _ways(motion: Motion, rows: slice, step: int, asked: NDArray[np.bool_]) -> N
     goes |= (motion.sweep[rows] != 0.0) & _bends(motion, rows)[:, asked].any(axis=1)
     which = rows.start + np.flatnonzero(goes)
     moves = path.take(motion, which)
-    row, _, points = path.sample(moves, _COARSE)
+    row, _, points = path.sample(path.with_few_turns(moves), _COARSE)
     # small travels add up: a helix may fall by less than the resolution from chord to chord
     travel = (points - moves.start[row] if step > 0 else moves.end[row] - points)[::step]
     for axis in np.flatnonzero(asked).tolist():

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gpre.geometry.path import Moves, bounds
+from gpre.geometry.path import Moves, bounds, with_few_turns
 from gpre.geometry.plain_moves import PlainMoves
 from gpre.geometry.region import Rectangle, Swath
 from gpre.geometry.swept import (
@@ -155,6 +155,35 @@ def test_what_moves_leave_is_what_their_chords_leave(
         )
     )
     assert least <= exact <= most
+
+
+def circles(sweep: float, plane: int = 17, wider: float = 0.0) -> Moves:
+    start = np.array([[5.0, 0.0, 0.0]])
+    far = 5.0 + wider
+    end = np.array([[far * np.cos(sweep), far * np.sin(sweep), -1.0]])
+    return Moves(start, end, np.zeros((1, 3)), np.array([sweep]), np.array([plane], np.uint8))
+
+
+@pytest.mark.parametrize("sweep", [1.0, 2.0 * np.pi, 7.0, -13.0, 2000.0 * np.pi, -6284.0])
+def test_a_circle_run_many_times_is_seen_run_twice_at_the_most(sweep: float) -> None:
+    few = with_few_turns(circles(sweep))
+    assert np.sign(few.sweep[0]) == np.sign(sweep)
+    assert min(2.0 * np.pi, abs(sweep)) - 1e-9 <= abs(few.sweep[0]) < 4.0 * np.pi
+    turns = (sweep - few.sweep[0]) / (2.0 * np.pi)
+    assert turns == pytest.approx(round(turns), abs=1e-9)
+    (line,) = centre_lines(circles(sweep))
+    assert len(line) < 1_000
+    assert line[0].tolist() == [5.0, 0.0]
+    assert line[-1].tolist() == circles(sweep).end[0, :2].tolist()
+    assert np.abs(np.hypot(*line.T) - 5.0).max() <= 1e-9
+    if abs(sweep) >= 2.0 * np.pi:
+        assert Swath([line], 1.0).holds([RING / 4.0], 0.99)
+
+
+@pytest.mark.parametrize(("plane", "wider"), [(18, 0.0), (17, 1.0)])
+def test_what_winds_on_is_seen_as_it_is(plane: int, wider: float) -> None:
+    (line,) = centre_lines(circles(20.0 * np.pi, plane, wider))
+    assert len(line) > 10 * 100
 
 
 @pytest.mark.parametrize(("end", "plane"), [(-6.0, 17), (-5.0, 18)])

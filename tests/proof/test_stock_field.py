@@ -7,7 +7,7 @@ from math import pi, sqrt, tan
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point
 
@@ -188,6 +188,7 @@ def test_a_level_arc_is_what_its_chords_make(shape, radius, begin, turn, left):
     assert np.abs(found[both] - wanted[both]).max(initial=0.0) <= 2e-2
 
 
+@example(radius=2.0, begin=1.0, turn=1.0, way=-1.0, rise=-1.5, more=2, wider=0.0)
 @given(
     st.floats(0.3, 6.0),
     st.floats(0.0, 2 * pi),
@@ -211,16 +212,16 @@ def test_a_flat_tool_on_a_helix_passes_where_dense_sampling_finds_it(
     found = np.full(field.top.shape, np.inf)
     for piece in sweep(field, move, 0, cutter):
         found[piece.window] = np.minimum(found[piece.window], piece.height)
-    wanted, near = np.full(field.top.shape, np.inf), np.zeros(field.top.shape, bool)
+    # a little greater it passes a little longer over each place, a little less not so long
+    lower, higher = (np.full(field.top.shape, np.inf) for _ in range(2))
     for at, y in enumerate(field.y):
         off = np.hypot(field.x[None] - point[:, :1], y - point[:, 1:2])
-        wanted[at] = np.where(off <= 2.0, point[:, 2:], np.inf).min(axis=0)
-        near[at] = (np.abs(off - 2.0) <= 0.002 + wider).any(axis=0)  # there a step tells
-    assert (np.isfinite(found) == np.isfinite(wanted))[~near].all()
-    both = np.isfinite(found) & np.isfinite(wanted)
-    step = 20.0 * abs(rise) / len(t)  # where the tool just reaches a place, it stays for long
-    assert np.abs(found[both & ~near] - wanted[both & ~near]).max(initial=0.0) <= step
-    assert (found[both] <= wanted[both] + abs(rise) * 0.05).all()
+        for heights, size in ((lower, 2.005 + wider), (higher, 1.995 - wider)):
+            heights[at] = np.where(off <= size, point[:, 2:], np.inf).min(axis=0)
+    step = 2.0 * abs(rise) / len(t)
+    assert (found >= lower - step).all()
+    assert (found <= higher + step).all()
+    assert np.isfinite(higher).any()
 
 
 def test_a_helix_takes_evenly_what_its_turns_come_to():

@@ -1,5 +1,7 @@
 """Places where axes turn, ways off and on, and room: the parts of loops off the part."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,7 @@ from gpre.reversals.find_cuts import find_cuts
 from gpre.reversals.reversals import ReversalKind
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
-from gpre.rewrites.loops_off.room import ASIDE, Room
+from gpre.rewrites.loops_off.room import ASIDE, Room, Way
 from gpre.rewrites.proposal import Context
 from gpre.rewrites.staying import Stays
 from gpre.source.text import SourceText
@@ -136,3 +138,33 @@ def test_a_tool_must_be_known_and_flat(job: Job, needs: tuple[str, ...]) -> None
     with pytest.raises(Stays) as caught:
         room_of(RINGS, job)
     assert caught.value.needs == needs
+
+
+def test_the_same_turn_deeper_down_a_helix_is_looked_at_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # a rough ring has been cut to the depth of the twentieth turn of the helix within it
+    rough = "G0 X0 Y-24\nG1 Z-2 F100\nG2 X0 Y-24 I0 J24 F300\nG0 Z5\nG0 X0 Y-23\nG1 Z0 F100\n"
+    text = rough + "G2 X0 Y-23 Z-4 I0 J23 P40 F300\nG2 X0 Y-23 I0 J23\n"
+    room, turns = room_of(text)
+    made: list[Turn] = []
+    plain = Room._way
+
+    def counted(room: Room, turn: Turn, *, at_once: bool) -> Way:
+        made.append(turn)
+        return plain(room, turn, at_once=at_once)
+
+    def told(look: Callable[..., Way], room: Room, turn: Turn) -> object:
+        try:
+            way = look(room, turn, at_once=False)
+        except Stays as why:
+            return why.reason, why.needs
+        return way.off.round(6).tolist(), way.on.round(6).tolist(), round(way.far, 6)
+
+    monkeypatch.setattr(Room, "_way", counted)
+    falling = [turn for turn in turns if turn.along]
+    found = [told(Room.way, room, turn) for turn in falling]
+    assert found == [told(plain, room, turn) for turn in falling]
+    assert len(falling) > 150
+    assert len(made) <= 20
+    assert len(set(map(str, found))) > 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,8 @@ from gpre.proof.stock.sweep import sweep, sweep_straight
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
+# a move, its field, and what it passes over there: () where it meets no metal
+Passing = tuple[int, Field, Iterable[Swept]]
 
 SPREAD = 4  # cells of the way over which a bite is taken: a single row of cells is a chance
 DENSE = 16  # cells of the way for each cell cut: with more, few of them take anything
@@ -74,15 +76,15 @@ def machine(motion: Motion, rows: Ints, bench: Bench) -> None:
                 top = field.top[piece.window]
                 np.minimum(top, piece.height, out=top)
             continue
-        if not pieces or not feed[row]:
+        if pieces == () or not feed[row]:
             way.leave()
         _cut(row, field, pieces, way)
     if way is not None:
         way.leave()
 
 
-def _swept(motion: Motion, rows: Ints, bench: Bench) -> Iterator[tuple[int, Field, list[Swept]]]:
-    """Give each move with its field and what it passes over; nothing where it meets no metal."""
+def _swept(motion: Motion, rows: Ints, bench: Bench) -> Iterator[Passing]:
+    """Give each move, in order."""
     tool = np.array([state.tool for state in motion.states], np.int64)[motion.state]
     highest = {number: float(field.top.max()) for number, field in bench.fields.items()}
     top = np.array([highest[number] for number in bench.frame[rows].tolist()])
@@ -101,17 +103,15 @@ def _swept(motion: Motion, rows: Ints, bench: Bench) -> Iterator[tuple[int, Fiel
         field = bench.fields[int(bench.frame[rows[group[0]]])]
         cutter = bench.cutters[int(tool[rows[group[0]]])]
         if not meets[group[0]]:
-            yield int(rows[group[0]]), field, []
+            yield int(rows[group[0]]), field, ()
         elif short[group[0]]:
             yield from _together(motion, rows[group], field, cutter)
         else:
             for row in rows[group].tolist():
-                yield row, field, list(sweep(field, motion, row, cutter))
+                yield row, field, sweep(field, motion, row, cutter)
 
 
-def _together(
-    motion: Motion, rows: Ints, field: Field, cutter: Cutter
-) -> Iterator[tuple[int, Field, list[Swept]]]:
+def _together(motion: Motion, rows: Ints, field: Field, cutter: Cutter) -> Iterator[Passing]:
     """Give short straight moves of one tool, many swept at once."""
     box = box_of(field, motion.start[rows], motion.end[rows], cutter)
     count = max(MOST_TOGETHER // (box[0] * box[1]), 1)
@@ -177,7 +177,7 @@ def _by_place(places: Ints, thick: Floats, begin: int) -> tuple[Ints, Floats]:
     return place + begin, much[place]
 
 
-def _cut(row: int, field: Field, pieces: list[Swept], way: Way) -> None:
+def _cut(row: int, field: Field, pieces: Iterable[Swept], way: Way) -> None:
     taken, cell = way.taken, field.grid.cell
     left, right = np.inf, -np.inf
     for piece in pieces:

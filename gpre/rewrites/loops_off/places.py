@@ -77,7 +77,7 @@ class _WaysOn:
         if not along:
             return self._from(row)
         rest = path.split(path.take(self.motion, slice(row, row + 1)), np.array([along]))[1]
-        travel = np.diff(path.sample(rest, _COARSE)[2], axis=0)
+        travel = np.diff(path.sample(path.with_few_turns(rest), _COARSE)[2], axis=0)
         ways = self._from(row + 1).copy()
         for axis in range(3):
             # small travels add up, so that rounding at a quadrant is no way

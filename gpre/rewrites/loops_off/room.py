@@ -9,7 +9,7 @@ itself takes off later may be taken off as the tool leaves: it is the same metal
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
@@ -97,6 +97,7 @@ class Room:
         if stock is not None and one_zero(self.motion):
             self.box = Rectangle(stock.least[:2], stock.greatest[:2])
         self._setup = setups.of(cut.first)
+        self._found: dict[Hashable, Way | Stays] = {}
 
     @property
     def rows(self) -> Ints:
@@ -109,13 +110,39 @@ class Room:
 
         at_once: the tool may lift where it is, if it stands clear; else a turn there is no matter.
         """
+        falls = turn.along > 0.0 and self._falls_to(turn)
+        if at_once or not falls:
+            return self._way(turn, at_once=at_once)
+        given = self._given(turn)  # on a helix the same turn comes again, only deeper
+        if given not in self._found:
+            try:
+                self._found[given] = self._way(turn, at_once=False)
+            except Stays as why:
+                self._found[given] = why
+        found = self._found[given]
+        if isinstance(found, Stays):
+            raise Stays(found.reason, found.needs)
+        return found
+
+    def _falls_to(self, turn: Turn) -> bool:
+        """Tell whether the move comes down to a turn on it."""
+        return bool(self.motion.start[turn.row, 2] > turn.point[2] + LEVEL)
+
+    def _given(self, turn: Turn) -> Hashable:
+        """Give all that a way off depends on, for turns that one move comes down to."""
+        near_by = self._setup.near(turn.point[:2], self._reach, float(turn.point[2]))
+        way = np.concatenate((turn.point[:2], turn.before, turn.after)).round(9) + 0.0
+        behind = len(self._follow(turn, float(turn.point[2])))
+        return turn.row, turn.bend, behind, way.tobytes(), near_by.tobytes()
+
+    def _way(self, turn: Turn, *, at_once: bool) -> Way:
         height, here = float(turn.point[2]), turn.point[:2]
         if not at_once and not self._touches(here, height):
             raise _no_mark()
         near_by = self._setup.near(here, self._reach, height)
         move = path.take(self.motion, slice(turn.row, turn.row + 1))
         earlier = near_by[self._setup.rows[near_by] < turn.row]
-        swept = self._swept(earlier, here, self._part(turn, move, height))
+        swept = self._swept(earlier, here, self._part(turn, move))
         narrow = self.radius - SHAVE
         leads_off = False
         for way in (*self._straight(turn), *self._bent(turn)):
@@ -136,11 +163,11 @@ class Room:
             if soon.clear(on[0]) and swept.holds(on, narrow):
                 return way
             leads_off = True
-        raise self._no_room(leads_off and self.motion.start[turn.row, 2] > height + LEVEL)
+        raise self._no_room(leads_off and self._falls_to(turn))
 
-    def _part(self, turn: Turn, move: path.Moves, height: float) -> list[Floats]:
+    def _part(self, turn: Turn, move: path.Moves) -> list[Floats]:
         """Give the way along the arc up to a turn on it, if that has been as deep all along."""
-        if not turn.along or move.start[0, 2] > height + LEVEL:
+        if not turn.along or self._falls_to(turn):
             return []
         return centre_lines(path.split(move, np.array([turn.along]))[0])
 
@@ -198,14 +225,18 @@ class Room:
 
     def _onward(self, turn: Turn, height: float, far: float) -> list[Floats]:
         """Give how the cut goes on from a turn, about as far as the tool runs straight on."""
+        rows = self._follow(turn, height)
+        lines = (self._setup.lines(rows[at : at + 1])[0] for at in range(len(rows)))
+        return onward(lines, turn.point[:2], far + self.radius)
+
+    def _follow(self, turn: Turn, height: float) -> Ints:
+        """(k,): the moves with which the cut goes on from a turn, none above it."""
         rows = np.arange(turn.row, min(turn.row + MOST_ONWARD, self.cut.last))
         high = np.maximum(self.motion.start[rows, 2], self.motion.end[rows, 2])
         if turn.along:
             high[0] = max(height, self.motion.end[turn.row, 2])  # only what lies behind the turn
         higher = np.flatnonzero(high > height + LEVEL)
-        rows = rows[: int(higher[0])] if len(higher) else rows
-        lines = (self._setup.lines(rows[at : at + 1])[0] for at in range(len(rows)))
-        return onward(lines, turn.point[:2], far + self.radius)
+        return rows[: int(higher[0])] if len(higher) else rows
 
     def _no_room(self, dives: bool) -> Stays:
         if dives:
