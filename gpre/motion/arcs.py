@@ -14,8 +14,9 @@ from gpre.motion.motion import Kind
 from gpre.motion.run import Run
 
 TURN = 2.0 * math.pi
-GREATEST_TURNS = 1000  # of one block
-MOST_TURNS = 4000  # that all P words of a program may add
+GREATEST_TURNS = 200  # of one block
+MOST_TURNS = 1000  # that all P words of a program may add, and a few more for each block
+TURNS_A_BLOCK = 4
 LONGEST = 1e5  # mm in its plane; so long an arc is a slip of the pen, and no mill has room for it
 
 
@@ -191,10 +192,11 @@ def _extra_turns(run: Run, block: Block) -> int:
         advice = f"write P1 to P{GREATEST_TURNS}"
         raise BlockError("INT315", f"an arc of {turns} turns", ("P",), advice=advice)
     run.turns += turns - 1
-    if run.turns > MOST_TURNS:
+    most = MOST_TURNS + TURNS_A_BLOCK * len(run.program)
+    if run.turns > most:
         raise BlockError(
             "INT315",
-            f"P words add more than {MOST_TURNS:,} turns to arcs: more than are followed",
+            f"P words add more than {most:,} turns to arcs: more than are followed",
             ("P",),
             advice="count a part of the program",
         )
