@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from approach_maker import programs, reached
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.mill import Axis, Mill
@@ -26,14 +26,23 @@ def feed_moves(motion) -> np.ndarray:
     return np.column_stack((motion.start[rows], motion.end[rows], motion.feed[rows]))
 
 
+FROM_HIGHER = (
+    b"G21 G17 G90 G94\nG0 Z5.000\nG0 X-0.700\nG0 Y1.500\nG1 Z-2.000 F100\nG0 Z5.000\n"
+    b"G0 Z15.000\nG0 X0.000 Y-0.400 Z5.000\nG1 Z-2.000 F100\nG0 Z5.000\nM30\n"
+)
+
+
+@example(text=FROM_HIGHER)
 @settings(max_examples=80)
 @given(text=programs())
 def test_every_place_is_reached_right_or_named(text: bytes):
     result = rewrite(SourceText.of(text), mill(), options=ONLY)
     assert result.proof.holds
     taken_back = [each.reason for each in result.plan.refused if "taken back" in each.reason]
-    # a loop may make a later cut, which cannot have one, start with a turn: then it is not made
-    assert all("reversals" in reason for reason in taken_back)
+    # a loop may make a later cut, which cannot have one, start with a turn: then it is not made;
+    # nor is one where the original goes over its place only on a slant that comes from higher up
+    known = ("reversals", "where the original goes only higher; a clamp may stand there")
+    assert all(any(each in reason for each in known) for reason in taken_back)
     before, after = feed_moves(result.before.motion), feed_moves(result.after.motion)
     assert before.shape == after.shape
     assert np.allclose(before, after, atol=1e-6)  # every cut is the old one, in the old order
