@@ -6,8 +6,9 @@ setting matters, and the first move that differs says where.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -145,7 +146,9 @@ class _Finder:
         first = [_first_feed(each.motion, 640) for each in self.programs]
         if first == [None, None]:
             return None
-        open_ = any(self._first(each, _state(path=610), states=True) for each in self.programs)
+        open_ = any(
+            self._first(at, _state(path=610), states=True) for at in range(len(self.programs))
+        )
         own = any(_own_corners(each) for each in self.programs)
         why = "G64 is in force"
         why += ", as long as the program says neither G61 nor G64" if open_ else ""
@@ -220,18 +223,19 @@ class _Finder:
         feed_only: bool = False,
     ) -> Decision | None:
         first = [
-            self._first(each, start, feed_only=feed_only)
-            if needed is None or needed(each)
-            else None
-            for each in self.programs
+            self._first(at, start, feed_only=feed_only) if needed is None or needed(each) else None
+            for at, each in enumerate(self.programs)
         ]
         return None if first == [None, None] else Decision(name, taken, key, why, *first)
 
     def _first(
-        self, counted: Counted, start: Start, *, feed_only: bool = False, states: bool = False
+        self, at: int, start: Start, *, feed_only: bool = False, states: bool = False
     ) -> int | None:
-        """Give the block of the first move that another setting changes, or None."""
-        for program, motion, left in self._heads(counted):
+        """Give the block of the first move that another setting changes, or None.
+
+        at: which of the programs.
+        """
+        for program, motion, left in self._heads[at]:
             controller, machine = start(self._controller)
             other, left_otherwise = trace_from(program, controller, machine)
             block = _first_difference(motion, other, feed_only=feed_only, states=states)
@@ -241,18 +245,22 @@ class _Finder:
                 return None  # the program has stated all that was left open
         return None
 
-    def _heads(self, counted: Counted) -> Iterator[tuple[Program, Motion, Machine | None]]:
-        """Give the first blocks of a long program, and then all of it.
+    @cached_property
+    def _heads(self) -> list[list[tuple[Program, Motion, Machine | None]]]:
+        """Give of each program, if it is long, the first blocks, and then all of it.
 
         What matters does so early, mostly; and where another setting makes nonsense of a program,
         running through all of that takes long. With the head goes how it leaves the machine.
         """
-        program, motion = counted.program, counted.motion
-        if len(program) > 2 * HEAD and not motion.called.any():
-            end = int(program.source.starts[HEAD])
-            head = read(program.text[:end], program.source.name)
-            yield head, *trace_from(head, self._controller)
-        yield program, motion, None
+        result: list[list[tuple[Program, Motion, Machine | None]]] = []
+        for each in self.programs:
+            program, motion = each.program, each.motion
+            result.append([(program, motion, None)])
+            if len(program) > 2 * HEAD and not motion.called.any():
+                end = int(program.source.starts[HEAD])
+                head = read(program.text[:end], program.source.name)
+                result[-1].insert(0, (head, *trace_from(head, self._controller)))
+        return result
 
     @staticmethod
     def _bent(counted: Counted) -> bool:
