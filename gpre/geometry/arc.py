@@ -89,6 +89,13 @@ def polar(arcs: Arcs) -> Polar:
     return Polar(radius, last - radius, np.arctan2(v, u))
 
 
+def level_circles(arcs: Arcs, within: float) -> NDArray[np.bool_]:
+    """(n,): arcs in G17 whose radii at both ends are one, `within` so much, mm."""
+    even = np.abs(polar(arcs).radius_change) <= within
+    result: NDArray[np.bool_] = even & (arcs.plane == 17)
+    return result
+
+
 def points(arcs: Arcs, t: Floats) -> Floats:
     """(n, 3) mm: the point of each arc at the fraction `t` (n,); the ends are met exactly."""
     return points_of(arcs, polar(arcs), t)

@@ -37,7 +37,7 @@ class PlainMoves:
         self._radius, self._angle = np.zeros((2, len(path.sweep)))
         self._radius[rows], self._angle[rows] = about.radius, about.angle
         self.plain = np.ones(len(path.sweep), bool)
-        self.plain[rows] = (arcs.plane == 17) & (np.abs(about.radius_change) <= _SPIRAL)
+        self.plain[rows] = arc.level_circles(arcs, _SPIRAL)
 
     def left_by(self, rows: Ints, points: Floats, radius: float) -> Floats:
         """(j, 2) mm: those of the points, (k, 2), that lie farther than `radius` from all moves.

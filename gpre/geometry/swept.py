@@ -25,7 +25,7 @@ BESIDE = 1.0  # mm; no clamp stands so near to where the tool runs, common pract
 RIM = 90  # points round a tool
 _AT_ONCE = 32  # lines
 _CHORD = 5e-4  # mm
-_EVEN = 1e-4  # mm; radii at the ends of an arc that differ by no more are one
+_EVEN = 1e-4  # mm; an arc whose radii differ by no more may be seen with fewer turns
 _LEVEL = 1e-4  # mm; as deep as that is as deep
 
 
@@ -54,7 +54,7 @@ def _unwound(moves: Path) -> Moves:
     few = paths.with_few_turns(moves)
     rows, arcs = paths.arcs_of(moves)
     if len(rows):
-        winds = (arcs.plane != 17) | (np.abs(arc.polar(arcs).radius_change) > _EVEN)
+        winds = ~arc.level_circles(arcs, _EVEN)
         few.sweep[rows[winds]] = arcs.sweep[winds]
     return few
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import IntEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,7 +79,7 @@ class Motion:
         """Give the modal state in which a move is made."""
         return self.states[int(self.state[move])]
 
-    @property
+    @cached_property
     def origins(self) -> NDArray[np.float64]:
         """(s, 3) mm: for each of `states` where its zero stands in machine coordinates."""
         return np.array([state.origin for state in self.states], np.float64).reshape(-1, 3)

@@ -42,6 +42,11 @@ _LONGEST = 1e5  # mm; a way beyond that is on no mill, and not looked at
 _FIRST_LOOK = (0.5, 0.25, 0.75)  # of a way: most that are not clear show it there
 
 
+def halts(motion: Motion) -> Ints:
+    """(k,), in order: the moves before which clamps, or the zero, may be shifted."""
+    return np.array([each.move for each in motion.events if each.kind in SHIFTED], np.intp)
+
+
 class GoneOver:
     """What a program shows about the air above the part. reach: mm, see `clear`."""
 
@@ -52,7 +57,7 @@ class GoneOver:
     @cached_property
     def setup(self) -> Ints:
         """(n,): the number of what lies between two halts, for each move."""
-        at = np.array([each.move for each in self.motion.events if each.kind in SHIFTED], np.intp)
+        at = halts(self.motion)
         return np.searchsorted(at, np.arange(len(self.motion)), side="right").astype(np.intp)
 
     @cached_property
@@ -76,7 +81,7 @@ class GoneOver:
         rows = np.flatnonzero((motion.kind == Kind.RAPID) & sideways)
         rows = rows[np.isfinite(z[rows]).all(axis=1)]
         # one for each setup, moves in it or not: another program may move there
-        count = 1 + sum(each.kind in SHIFTED for each in motion.events)
+        count = 1 + len(halts(motion))
         result = np.full(count, -np.inf)
         np.maximum.at(result, self.setup[rows], z[rows].max(axis=1))
         return np.where(np.isfinite(result), result, np.inf)

@@ -20,7 +20,7 @@ from gpre.geometry.path import MOST_CHORDS, Path
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field
-from gpre.proof.stock.piece import LEVEL, MOST_TOGETHER, Boxes, Round, Swept, Turning, box_of
+from gpre.proof.stock.piece import LEVEL, Boxes, Round, Swept, Turning, most_together
 
 Floats = NDArray[np.float64]
 
@@ -50,8 +50,7 @@ def coil(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept] 
 def _pieces(field: Field, move: Path, count: int, cutter: Cutter) -> Iterator[Swept]:
     step = abs(float(move.sweep[0])) / count
     ends = _points(move, np.array([0.0, 1.0 / count]))
-    rows, columns = box_of(field, ends[:1], ends[1:], cutter)
-    at_once = max(MOST_TOGETHER // (rows * columns), 1)
+    at_once = most_together(field, ends[:1], ends[1:], cutter)
     for first in range(0, count, at_once):
         t = np.arange(first, min(first + at_once, count) + 1) / count
         yield from _together(field, move, _points(move, t), step, cutter)

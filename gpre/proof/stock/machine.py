@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from gpre.motion.motion import Motion
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field
-from gpre.proof.stock.piece import LEVEL, MOST_TOGETHER, Swept, box_of
+from gpre.proof.stock.piece import LEVEL, Swept, most_together
 from gpre.proof.stock.sweep import sweep, sweep_straight
 
 Floats = NDArray[np.float64]
@@ -113,8 +113,7 @@ def _swept(motion: Motion, rows: Ints, bench: Bench) -> Iterator[Passing]:
 
 def _together(motion: Motion, rows: Ints, field: Field, cutter: Cutter) -> Iterator[Passing]:
     """Give short straight moves of one tool, many swept at once."""
-    box = box_of(field, motion.start[rows], motion.end[rows], cutter)
-    count = max(MOST_TOGETHER // (box[0] * box[1]), 1)
+    count = most_together(field, motion.start[rows], motion.end[rows], cutter)
     for first in range(0, len(rows), count):
         some = rows[first : first + count]
         swept = sweep_straight(field, motion.start[some], motion.end[some], cutter)

@@ -138,11 +138,8 @@ class Boxes:
 
     @classmethod
     def over(cls, field: Field, start: Floats, end: Floats, cutter: Cutter) -> Boxes:
-        """Lay them round k moves, whose start and end, (k, 3) mm, they hold with a cell to spare.
-
-        See `box_of` for the size.
-        """
-        rows, columns = box_of(field, start, end, cutter)
+        """Lay them round k moves from start to end, (k, 3) mm, with a cell to spare."""
+        rows, columns = _box_of(field, start, end, cutter)
         least = np.minimum(start, end)[:, :2] - cutter.radius
         corner = ((least - field.grid.low) / field.grid.cell).astype(np.intp) - 1
         limit = np.array(field.grid.shape)[::-1] - (columns, rows)
@@ -153,7 +150,13 @@ class Boxes:
         return cls(window, x, y)
 
 
-def box_of(field: Field, start: Floats, end: Floats, cutter: Cutter) -> tuple[int, int]:
+def most_together(field: Field, start: Floats, end: Floats, cutter: Cutter) -> int:
+    """Give how many short moves like some, (k, 3) mm each, fill no more cells than go together."""
+    rows, columns = _box_of(field, start, end, cutter)
+    return max(MOST_TOGETHER // (rows * columns), 1)
+
+
+def _box_of(field: Field, start: Floats, end: Floats, cutter: Cutter) -> tuple[int, int]:
     """Give the rows and columns of a box that holds each of some straight moves."""
     far = np.abs(end - start)[:, :2].max(axis=0) + 2.0 * cutter.radius
     columns, rows = (int(each) + 4 for each in (far / field.grid.cell).tolist())

@@ -18,7 +18,7 @@ from gpre.geometry.path import Path
 from gpre.proof.stock.coil import coil
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field
-from gpre.proof.stock.piece import LEVEL, MOST_TOGETHER, Boxes, Round, Straight, Swept, box_of
+from gpre.proof.stock.piece import LEVEL, Boxes, Round, Straight, Swept, most_together
 
 Floats = NDArray[np.float64]
 
@@ -54,8 +54,7 @@ def _chords(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swep
         for one, other in zip(points.tolist(), points[1:].tolist(), strict=False):
             yield _line(field, one, other, cutter)
         return
-    box = box_of(field, points[:-1], points[1:], cutter)
-    count = max(MOST_TOGETHER // (box[0] * box[1]), 1)
+    count = most_together(field, points[:-1], points[1:], cutter)
     for first in range(0, len(points) - 1, count):
         some = points[first : first + count + 1]
         yield from sweep_straight(field, some[:-1], some[1:], cutter)
@@ -64,7 +63,7 @@ def _chords(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swep
 def sweep_straight(field: Field, start: Floats, end: Floats, cutter: Cutter) -> Iterator[Swept]:
     """Give what k straight moves pass over, a piece each, in order; start, end: (k, 3) mm.
 
-    For many short moves that all go somewhere in XY: their boxes are of one size, see `box_of`.
+    For many short moves that all go somewhere in XY: their boxes are of one size.
     """
     if not len(start):
         return

@@ -10,7 +10,7 @@ from gpre.geometry.plain_moves import PlainMoves
 from gpre.geometry.region import BoxIndex
 from gpre.geometry.swept import centre_lines, near
 from gpre.motion.motion import Motion
-from gpre.reversals.gone_over import SHIFTED
+from gpre.reversals.gone_over import halts
 
 MOST_KNOWN = 10_000  # centre lines kept
 Floats = NDArray[np.float64]
@@ -56,7 +56,7 @@ class Setups:
     def __init__(self, motion: Motion) -> None:
         """Find where clamps or the zero may be shifted."""
         self._motion = motion
-        self._breaks = np.unique([e.move for e in motion.events if e.kind in SHIFTED]).astype(int)
+        self._halts = halts(motion)
         known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
         # under radius compensation the tool runs beside what is written
         bare = np.array([state.compensation == 40 for state in motion.states], bool)
@@ -65,9 +65,9 @@ class Setups:
 
     def of(self, row: int) -> Cleared:
         """Give the setup of a move."""
-        number = int(np.searchsorted(self._breaks, row, side="right"))
+        number = int(np.searchsorted(self._halts, row, side="right"))
         if number not in self._found:
-            ends = np.concatenate(([0], self._breaks, [len(self._motion)]))[number : number + 2]
+            ends = np.concatenate(([0], self._halts, [len(self._motion)]))[number : number + 2]
             first, last = np.searchsorted(self._rows, ends)
             self._found[number] = Cleared(self._motion, self._rows[first:last])
         return self._found[number]
