@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from by_hand import by_hand
 from case_files import Case, CaseFile, read_case_file, render_case_file
 from path_samples import farthest
 
@@ -28,7 +29,8 @@ SHIFTED = {"take-up"}  # its coordinates are not those of the path that is meant
 
 
 def mill_of(case: Case) -> Mill:
-    return read_profile(SettingsFile.of(case.mill.encode(), "mill")).mill
+    mill = read_profile(SettingsFile.of(case.mill.encode(), "mill")).mill
+    return mill if "tool_change_moves" in case.mill else by_hand(mill)
 
 
 def job_of(case: Case) -> Job:

@@ -102,6 +102,15 @@ MILL_CODES: tuple[Entry, ...] = (
         "in the profile right.",
     ),
     Entry(
+        "MIL515",
+        _E,
+        "a tool length without an H number",
+        "The table of tool lengths has a key that is not an H number.",
+        "The length would be used for no tool.",
+        "[controller.lengths]\ntool3 = 82.5",
+        "[controller.lengths]\nH3 = 82.5",
+    ),
+    Entry(
         "JOB601",
         _E,
         "a tool number that is none",

@@ -195,8 +195,8 @@ MOTION_CODES: tuple[Entry, ...] = (
         _N,
         "a work system whose origin is not known",
         "The program changes to a work system whose origin neither it nor the profile gives.",
-        "It is taken as the machine's zero: what lies between the systems, the move across "
-        "included, may differ.",
+        "Where the tool stands is not known until the program says it in the new system; what "
+        "comes before that stays as it is.",
         "G54 G0 X0 Y0\nG55 X0 Y0",
         "Give the origins of the work systems in the mill's profile.",
     ),

@@ -61,7 +61,8 @@ def prove_programs(
     before: SourceText, after: SourceText, mill: Mill | None = None, job: Job | None = None
 ) -> Proved:
     """Prove that two programs make the same part, whoever wrote them."""
-    mill, job = mill or Mill(), job or Job()
+    job = job or Job()
+    mill = (mill or Mill()).set_up_for(job)
     old, new = count(before, mill), count(after, mill)
     proof = prove(before, after, mill, job)
     differs: tuple[str, ...] = ()

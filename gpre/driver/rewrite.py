@@ -73,7 +73,8 @@ def rewrite(
     Raises UsageFault for a rewrite that does not exist, ProofFault where what came out cannot be
     proved against the original.
     """
-    mill, job, options = mill or Mill(), job or Job(), options or Options()
+    job, options = job or Job(), options or Options()
+    mill = (mill or Mill()).set_up_for(job)
     chosen = _chosen(options)
     before = count(source, mill)
     whole = why_left_alone(before.program, before.motion) or _why_carried(before)

@@ -48,8 +48,13 @@ class Box:
 
 @dataclass(frozen=True)
 class Job:
-    """Tools by number, the stock box, the way to cut (`climb`, `conventional`, `as-is`)."""
+    """Tools by number, the stock box, the way to cut (`climb`, `conventional`, `as-is`).
+
+    origins: machine coordinates of work systems 1 to 9, mm. lengths: of tools by H number, mm.
+    """
 
     tools: Mapping[int, Tool] = field(default_factory=dict)
     stock: Box | None = None
     cut: str = "as-is"
+    origins: Mapping[int, tuple[float, float, float]] = field(default_factory=dict)
+    lengths: Mapping[int, float] = field(default_factory=dict)

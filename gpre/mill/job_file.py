@@ -11,6 +11,7 @@ from pathlib import Path
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.mill.job import Box, Job, Tool
+from gpre.mill.profile import lengths, origins
 from gpre.mill.settings import Settings, SettingsFile
 
 CUTS = ("climb", "conventional", "as-is")
@@ -75,6 +76,8 @@ def read_job(file: SettingsFile) -> LoadedJob:
         tools=_tools(root.table("tool"), scale),
         stock=_stock(root.table("stock"), scale) if root.has("stock") else None,
         cut=root.word("cut", "as-is", CUTS),
+        origins=origins(root.table("origins"), scale),
+        lengths=lengths(root.table("lengths"), scale),
     )
     root.take("stock")
     root.finish()
@@ -173,7 +176,9 @@ def with_options(
         known = given.get(number) or job.tools.get(number) or Tool(diameter)
         given[number] = replace(known, diameter=diameter * scale)
     box = job.stock if stock is None else _scaled(parse_stock(stock), scale)
-    taken = Job({**job.tools, **given}, box, job.cut if cut is None else cut)
+    taken = replace(
+        job, tools={**job.tools, **given}, stock=box, cut=job.cut if cut is None else cut
+    )
     findings = loaded.findings
     if units == 20 and (given or stock is not None):
         findings = (*findings, _in_inches(given, taken.stock if stock is not None else None))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from gpre.mill.job import Job
 from gpre.motion.controller import Controller
 
 Table = tuple[tuple[float, float], ...]
@@ -110,6 +111,18 @@ class Mill:
     def axes(self) -> tuple[Axis, Axis, Axis]:
         """X, Y and Z."""
         return (self.x, self.y, self.z)
+
+    def set_up_for(self, job: Job) -> Mill:
+        """Return the mill with the origins and tool lengths that a job gives."""
+        if not job.origins and not job.lengths:
+            return self
+        now = self.controller
+        controller = replace(
+            now,
+            origins={**now.origins, **job.origins},
+            lengths={**now.lengths, **job.lengths},
+        )
+        return replace(self, controller=controller)
 
     def overshoot(self, axis: int) -> float:
         """Give how far an approach must overshoot on an axis (0 X, 1 Y, 2 Z), mm.

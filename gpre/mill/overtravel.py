@@ -19,8 +19,8 @@ _AT_ONCE = 65_536  # moves; a long program would fill the memory
 def overtravel(source: SourceText, motion: Motion, mill: Mill) -> Iterator[Diagnostic]:
     """Name the move that goes farthest out along X, and along Y, if any does.
 
-    Travel is in machine coordinates, so only moves in work systems whose origin the profile gives
-    are looked at. Z is left out: what reaches the table's end there depends on the tool's length.
+    Travel is in machine coordinates, so only moves in work systems whose origin is known are
+    looked at. Z is left out: what reaches the table's end there depends on the tool's length.
     """
     table = [mill.axes[axis].travel for axis in range(2)]
     over = np.zeros(2)
@@ -48,12 +48,11 @@ def _out(
     moves: path.Moves, state: NDArray[np.int32], motion: Motion, mill: Mill
 ) -> NDArray[np.float64]:
     """(n, 2) mm: how far moves run out of the travel of X and of Y, 0 where that is not known."""
-    placed = np.array([each.system in mill.controller.origins for each in motion.states], bool)
     least, greatest = (bound + motion.origins[state] for bound in path.bounds(moves))
     result = np.zeros((len(state), 2))
     for axis in range(2):
         travel = mill.axes[axis].travel
         if travel is not None:
             over = np.maximum(travel[0] - least[:, axis], greatest[:, axis] - travel[1])
-            result[:, axis] = np.where(placed[state] & (over > 0.0), over, 0.0)
+            result[:, axis] = np.where(motion.placed[state, axis] & (over > 0.0), over, 0.0)
     return result

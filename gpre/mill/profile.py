@@ -17,6 +17,8 @@ LOST_MOTION_TO_DOUBT = 1.0  # mm
 SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 PLANES = {"XY": 17, "ZX": 18, "YZ": 19}
 DISTANCES = ("absolute", "incremental")
+TOOL_CHANGE_MOVES = {"all": "all", "Z": "z", "none": "none"}
+_H_NUMBER = re.compile(r"[Hh]0*([1-9]\d{0,5})", re.ASCII)
 _WORD = re.compile(r"([A-Z])0*(\d+)(?:\.0*(\d+?)0*)?")
 
 
@@ -223,7 +225,11 @@ def _controller(table: Settings) -> Controller:
         g28_moves=table.word("g28_moves", guess.g28_moves, ("named", "all")),
         home=_point(table, "home"),
         second_home=_point(table, "second_home"),
-        origins=_origins(table.table("origins")),
+        origins=origins(table.table("origins")),
+        lengths=lengths(table.table("lengths")),
+        tool_change_moves=TOOL_CHANGE_MOVES[
+            table.word("tool_change_moves", "all", tuple(TOOL_CHANGE_MOVES))
+        ],
         block_delete=table.flag("block_delete", guess.block_delete),
         peck_back_off=table.number(
             "peck_back_off", guess.peck_back_off, least=0, greatest=50, unit="mm"
@@ -241,10 +247,30 @@ def _point(table: Settings, key: str) -> tuple[float, float, float] | None:
     return (found[0], found[1], found[2]) if found else None
 
 
-def _origins(table: Settings) -> dict[int, tuple[float, float, float]]:
+def origins(table: Settings, scale: float = 1.0) -> dict[int, tuple[float, float, float]]:
+    """Return the origins of the work systems 1 to 9 that a table gives, mm; scale: mm a unit."""
     found = {at: _point(table, name) for at, name in enumerate(SYSTEMS, 1)}
     table.finish()
-    return {at: point for at, point in found.items() if point is not None}
+    return {
+        at: (point[0] * scale, point[1] * scale, point[2] * scale)
+        for at, point in found.items()
+        if point is not None
+    }
+
+
+def lengths(table: Settings, scale: float = 1.0) -> dict[int, float]:
+    """Return tool lengths by H number, mm, of a table with keys such as H3; scale: mm a unit."""
+    found: dict[int, float] = {}
+    for name in table.values:
+        match = _H_NUMBER.fullmatch(name)
+        if match is None:
+            table.take(name)
+            message = f"a tool length is named by its H number, and {name} is none"
+            table.file.report("MIL515", message, table.key_place(name), "", "write H3 = 82.5")
+            continue
+        found[int(match.group(1))] = scale * table.number(name, 0.0, least=-5e3, greatest=5e3)
+    table.finish()
+    return found
 
 
 def _accepts(table: Settings) -> frozenset[str]:

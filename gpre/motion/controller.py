@@ -17,7 +17,9 @@ class Controller:
     g28_moves: `named` (only the axes in the block) or `all` (as the standard has it).
     home, second_home: machine coordinates of G28 and G30; None: not known, so neither is the
         position afterwards.
-    origins: machine coordinates of the work systems 1 to 9; those left out are taken as zero.
+    origins: machine coordinates of the work systems 1 to 9; those left out are not known.
+    lengths: of tools, by their H number; those left out are not known.
+    tool_change_moves: `all`, `z` or `none`: the axes that may stand elsewhere after M6.
     block_delete: True where the switch on the controller is on and / blocks are skipped.
     peck_back_off: how far above the last depth G83 stops its rapid, and how far G73 lifts.
     """
@@ -29,6 +31,8 @@ class Controller:
     home: tuple[float, float, float] | None = None
     second_home: tuple[float, float, float] | None = None
     origins: dict[int, tuple[float, float, float]] = field(default_factory=dict)
+    lengths: dict[int, float] = field(default_factory=dict)
+    tool_change_moves: str = "all"
     block_delete: bool = False
     peck_back_off: float = 0.254
     accepts: frozenset[str] = frozenset()

@@ -86,7 +86,7 @@ def cycle(run: Run, block: Block, code: int) -> None:
     try:
         _make_holes(run, block, code, run.machine.cycle)
     except BlockError:
-        run.lose((normal, *block.axes))
+        run.lose((normal, *block.axes), f"{code_name(code)} cannot be followed")
         raise
 
 

@@ -7,8 +7,8 @@ program coordinates plus the origin of the work system in force plus the G92 off
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import isfinite
 
 from gpre.motion.controller import Controller
 from gpre.motion.entry import Entry
@@ -35,8 +35,9 @@ class Machine:
     feed: the F number in force: mm/min (G94) or mm/rev (G95), NaN where none is set. feed_units:
     the units in which it was stated. parameters: the user's, as numbers of the program. origins:
     of systems 1 to 9, machine coordinates. known: pairs of system and axis whose origin was given.
-    offset: of G92, in force; stored_offset: what G92.3 brings back. cycle: None where no cycle is
-    in force. motion_known: False after a code that may have set a motion mode of its own.
+    offset: of G92, in force; stored_offset: what G92.3 brings back, None where an earlier program
+    left it. lengths: of tools by H number, mm, as far as they are known. cycle: None where no cycle
+    is in force. motion_known: False after a code that may have set a motion mode of its own.
     parameters_lost: a call that could not be followed may have set any of them. ended: the program
     has come to its end, or to where it cannot be followed. said: notes made once a program.
     """
@@ -50,7 +51,8 @@ class Machine:
     origins: dict[int, list[float]] = field(default_factory=dict)
     known: set[tuple[int, int]] = field(default_factory=set)
     offset: list[float] = field(default_factory=lambda: [0.0] * 6)
-    stored_offset: list[float] = field(default_factory=lambda: [0.0] * 6)
+    stored_offset: list[float] | None = None
+    lengths: dict[int, float] = field(default_factory=lambda: {0: 0.0})
     cycle: Cycle | None = None
     motion_stated: bool = False
     motion_known: bool = True
@@ -67,20 +69,18 @@ class Machine:
         for system, origin in controller.origins.items():
             origins[system] = [*origin, 0.0, 0.0, 0.0]
             known |= {(system, axis) for axis in range(3)}
-        first = origins[1]
-        state = State(
-            units=controller.units,
-            distance=controller.distance,
-            origin=(first[0], first[1], first[2]),
-        )
-        return cls(
+        state = State(units=controller.units, distance=controller.distance)
+        machine = cls(
             [*controller.start, 0.0, 0.0, 0.0],
             state,
             plane=controller.plane,
             feed_units=controller.units,
             origins=origins,
             known=known,
+            lengths={**controller.lengths, 0: 0.0},
         )
+        machine.note_origin()
+        return machine
 
     @property
     def scale(self) -> float:
@@ -91,17 +91,47 @@ class Machine:
         """Give the machine coordinate of the program's zero on an axis, mm or degrees."""
         return self.origins[self.state.system][axis] + self.offset[axis]
 
-    def renumber(self, shift: Sequence[float]) -> None:
-        """Add `shift` (six numbers) to the position: the tool stands still, its origin moved."""
-        for axis, by in enumerate(shift):
-            if by != 0.0:
-                self.position[axis] += by
-        self.note_origin()
+    def knows_system(self, system: int) -> bool:
+        """Return whether the origin of a work system is known in X, Y and Z."""
+        known = self.known
+        return (system, 0) in known and (system, 1) in known and (system, 2) in known
 
-    def note_origin(self) -> None:
-        """Let the modal state tell the origin in force."""
-        origin = (self.origin(0), self.origin(1), self.origin(2))
-        self.state = self.state.changed(origin=origin)
+    def between(self, left: int, entered: int) -> list[float]:
+        """Return what to add to a position where one work system gives way to another.
+
+        Six numbers, mm and degrees, NaN where one of the two origins is not known.
+        """
+        both = zip(self.origins[left], self.origins[entered], strict=True)
+        shift = [old - new for old, new in both]
+        if not (self.knows_system(left) and self.knows_system(entered)):
+            known = self.known
+            for axis in range(3):
+                if (left, axis) not in known or (entered, axis) not in known:
+                    shift[axis] = math.nan
+        shift[3:] = [math.nan] * 3  # nobody gives the origins of rotary axes
+        return shift
+
+    def knows_origin(self, axis: int) -> bool:
+        """Return whether the machine coordinate of the program's zero is known on an axis."""
+        return (self.state.system, axis) in self.known and isfinite(self.origin(axis))
+
+    def in_program(self, axis: int, place: float) -> float:
+        """Return the program coordinate of a machine coordinate, mm or degrees; NaN if unknown."""
+        length = self.state.length if axis == 2 else 0.0
+        if length is None or not self.knows_origin(axis):
+            return math.nan
+        return place - self.origin(axis) - length
+
+    def note_origin(self, *, anew: bool = False) -> None:
+        """Let the modal state tell the origin in force. anew: it was set by an unknown amount."""
+        system, known = self.state.system, self.known
+        here, offset = self.origins[system], self.offset
+        x, y, z = here[0] + offset[0], here[1] + offset[1], here[2] + offset[2]
+        placed = tuple(
+            [(system, axis) in known and isfinite(at) for axis, at in enumerate((x, y, z))]
+        )
+        datum = self.state.datum + anew
+        self.state = self.state.changed(origin=(x, y, z), placed=placed, datum=datum)
 
     def entry(self) -> Entry:
         """Give what plain blocks need to know."""

@@ -60,6 +60,8 @@ def tool(run: Run, block: Block) -> None:
         # the spindle stands after a change (3.6.3, from memory)
         run.set_state(tool=selected, spindle_way=0)
         run.event(EventKind.TOOL_CHANGE, f"T{selected}")
+        moves = {"all": range(6), "z": (2,), "none": ()}[run.controller.tool_change_moves]
+        run.lose(moves, "where the tool change leaves the axes is not in the profile")
     code = block.m.get(groups.SPINDLE)
     if code is not None:
         way = {3: 1, 4: -1, 5: 0}[code]

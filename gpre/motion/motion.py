@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.motion.events import Event
 from gpre.motion.state import State
+from gpre.motion.unknown import Unknown
 
 
 class Kind(IntEnum):
@@ -50,7 +51,7 @@ class Motion:
     NaN where none is set). role: (n,) uint8 of Role. block: (n,) int32. state: (n,) int32, row of
     `states`. called: (n,) bool, in a subprogram. walked: (k, 3) int32, the stretches of blocks in
     the order in which they ran, a new one at each call and return: first block, one past the last,
-    and the row of the first move from there on.
+    and the row of the first move from there on. unknown: why places are NaN, in order of the moves.
     """
 
     kind: NDArray[np.uint8]
@@ -70,6 +71,7 @@ class Motion:
     findings: tuple[Diagnostic, ...] = ()
     followed_to: int = 0  # blocks from here on are not executed, or cannot be followed
     walked: NDArray[np.int32] = field(default_factory=lambda: np.zeros((0, 3), np.int32))
+    unknown: tuple[Unknown, ...] = ()
 
     def __len__(self) -> int:
         """Give the number of moves."""
@@ -81,8 +83,23 @@ class Motion:
 
     @cached_property
     def origins(self) -> NDArray[np.float64]:
-        """(s, 3) mm: for each of `states` where its zero stands in machine coordinates."""
-        return np.array([state.origin for state in self.states], np.float64).reshape(-1, 3)
+        """(s, 3) mm: for each of `states` where its zero stands in machine coordinates.
+
+        With the tool's length, in Z. What is not known of it counts as 0: see `placed`.
+        """
+        rows = [
+            (*state.origin[:2], state.origin[2] + (state.length or 0.0)) for state in self.states
+        ]
+        return np.array(rows, np.float64).reshape(-1, 3)
+
+    @cached_property
+    def placed(self) -> NDArray[np.bool_]:
+        """(s, 3) bool: for each of `states` the axes whose machine coordinates are known."""
+        rows = [
+            (*state.placed[:2], state.placed[2] and state.length is not None)
+            for state in self.states
+        ]
+        return np.array(rows, np.bool_).reshape(-1, 3)
 
     @property
     def at_feed(self) -> NDArray[np.bool_]:

@@ -19,6 +19,7 @@ from gpre.motion.groups import (
     code_name,
 )
 from gpre.motion.motion import Kind
+from gpre.motion.offsets import missing_for_machine
 from gpre.motion.run import Run, straight_length
 
 LEAST_PROBING = 0.254  # mm, 3.5.9.1
@@ -95,7 +96,7 @@ def _modal_is_clear(run: Run, block: Block) -> bool:
             span,
             "state G0 or G1 again",
         )
-        run.lose(block.axes)
+        run.lose(block.axes, "which motion is in force is not known")
         block.used.update(block.words)
         return False
     run.report_once(
@@ -129,16 +130,17 @@ def _in_machine(run: Run, block: Block) -> list[float]:
     for axis in block.axes:
         value = (block.take(AXES[axis]) or 0.0) * (machine.scale if axis < 3 else 1.0)
         machine.rotary_used = machine.rotary_used or axis >= 3
-        if (machine.state.system, axis) in machine.known:
-            end[axis] = value - machine.origin(axis)
-        else:
-            end[axis] = math.nan
-            run.report_once(
-                "INT320",
-                "where G53 takes the axes is not known in program coordinates",
-                block.span_of(["G530"]),
-                "give the origins of the work systems in the mill's profile",
-            )
+        end[axis] = machine.in_program(axis, value)
+    unknown = [axis for axis in block.axes if math.isnan(end[axis])]
+    if unknown:
+        missing = missing_for_machine(machine, unknown)
+        run.will_be_lost(unknown, f"where G53 leads: {missing}")
+        run.report_once(
+            "INT320",
+            "where G53 takes the axes is not known in program coordinates",
+            block.span_of(["G530"]),
+            f"{missing}: give it there",
+        )
     return end
 
 
@@ -162,6 +164,7 @@ def _probe(run: Run, block: Block, code: int) -> None:
     feed = run.path_feed(block, length)
     for axis in moving:
         end[axis] = math.nan
+    run.will_be_lost(moving, "where the probe touches is not known")
     run.move(Kind.LINE, end, feed)
     for index in range(5061, 5067):
         machine.parameters[index] = math.nan

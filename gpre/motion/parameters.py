@@ -70,10 +70,12 @@ def assign(run: Run, index: int, value: float) -> None:
         if system == machine.state.system:
             # in force from the next G54 to G59.3 on; until then where the tool is cannot be told
             machine.known.discard(place)
-            run.lose((axis,))
+            run.lose((axis,), "the parameter of an origin is set while that origin is in force")
     elif OFFSET <= index < OFFSET + 6:
         axis = index - OFFSET
-        machine.stored_offset[axis] = value * (scale if axis < 3 else 1.0)
+        stored = [math.nan] * 6 if machine.stored_offset is None else machine.stored_offset
+        stored[axis] = value * (scale if axis < 3 else 1.0)
+        machine.stored_offset = stored
     else:
         machine.parameters[index] = value
 
@@ -91,7 +93,12 @@ def _reserved(run: Run, index: int) -> float | None:
     if index in PROBED:
         return machine.parameters.get(index, math.nan)
     if OFFSET <= index < OFFSET + 6:
-        return _in_units(machine, machine.stored_offset[index - OFFSET], index - OFFSET)
+        stored = machine.stored_offset
+        return (
+            math.nan
+            if stored is None
+            else _in_units(machine, stored[index - OFFSET], index - OFFSET)
+        )
     for first, home in ((HOME, run.controller.home), (SECOND_HOME, run.controller.second_home)):
         if first <= index < first + 6 and index not in machine.parameters:
             axis = index - first

@@ -15,6 +15,7 @@ from gpre.motion.entry import Stretch
 from gpre.motion.events import Event
 from gpre.motion.motion import Motion
 from gpre.motion.state import State
+from gpre.motion.unknown import Lost, unknown_stretches
 
 _FLUSH = 65_536  # moves not yet in columns at most
 # a move of the scalar interpreter: start and end of six axes, centre, sweep, feed
@@ -57,6 +58,7 @@ class Recorder:
     states: dict[State, int] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
     findings: dict[Diagnostic, None] = field(default_factory=dict)
+    lost: list[Lost] = field(default_factory=list)
     last: tuple[State | None, int] = (None, -1)  # the state last asked for, and its row
 
     def state_row(self, state: State) -> int:
@@ -147,6 +149,7 @@ class Recorder:
             tuple(self.findings),
             followed_to,
             walked,
+            unknown_stretches(columns["start"], columns["end"], columns["block"], self.lost),
         )
 
     def _flush(self) -> None:

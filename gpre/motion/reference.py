@@ -100,7 +100,7 @@ def _pass_strange(run: Run, index: int) -> Outcome:
         odd = OddText.of(line, run.program.source.encoding)
         _keep(run.odd, line, odd)
     run.event(EventKind.UNKNOWN, odd.text)
-    run.lose(odd.axes)
+    run.lose(odd.axes, f"{odd.text[:40]} is not understood")
     statement = run.lines.flags[index] & _STATEMENT
     block = _read(run, index) if statement or not run.lines.wordless(index) else None
     if block is None or (statement and not block_words(run.program, index)):
@@ -173,6 +173,8 @@ def _report_faults(run: Run, block: Block) -> None:
         run.event(EventKind.UNKNOWN, name)
         if name not in run.controller.accepts:
             run.report("INT303", f"{name} is not known; it is passed through", block.placed(span))
+            if name[0] in "GM":  # it may move axes, or change an offset
+                run.lose(range(6), f"what {name} does is not known")
     if block.axes and any(name[0] == "G" for name, _ in content.strange):
         block.broken = True
         if Group.MOTION not in block.g:
@@ -188,7 +190,7 @@ def _execute(run: Run, block: Block) -> Outcome:
     for part in content.parts:
         _attempt(run, block, part)
     if block.broken:
-        run.lose(block.axes)
+        run.lose(block.axes, "the block is faulty")
         block.used.update(AXES)
     _attempt(run, block, motion)
     outcome = _stop(run, block) if block.m else NEXT
@@ -223,7 +225,7 @@ def _attempt(run: Run, block: Block, part: Part) -> None:
     except BlockError as error:
         run.report(error.code, error.message, block.span_of(error.letters), error.advice)
         block.broken = True
-        run.lose(block.axes)
+        run.lose(block.axes, error.message)
         block.used.update(block.words)
 
 
@@ -233,7 +235,7 @@ def _non_modal(run: Run, block: Block) -> None:
     if code is None or code in {40, 530}:
         return
     if block.broken:
-        run.machine.known.clear()  # the origins may have changed
+        run.forget_offsets("a block that sets offsets is faulty")
         return
     if Group.MOTION in block.g and block.axes and code in {100, 280, 300, 920}:
         raise BlockError(
@@ -262,7 +264,7 @@ def _special(run: Run, block: Block) -> Outcome:
             span,
             "what it does is not known, nor where the axes are afterwards",
         )
-        run.lose_all()
+        run.lose_all(f"what {code_name(code)} does is not in this file")
         run.machine.motion_known = False
         return NEXT
     run.event(EventKind.UNKNOWN, code_name(code))
@@ -287,7 +289,7 @@ def _stop(run: Run, block: Block) -> Outcome:
         return call_or_return(run, block)
     except BlockError as error:
         run.report(error.code, error.message, block.span_of(error.letters), error.advice)
-        run.lose_all()
+        run.lose_all(error.message)
         return NEXT
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
@@ -15,6 +15,7 @@ from gpre.motion.lines import Lines, OddText
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Kind, Role
 from gpre.motion.recorder import Recorder
+from gpre.motion.unknown import Lost
 from gpre.program.program import Program
 
 MOST_ADDED = 2_000_000  # moves beyond two a block: what repeats may add before it is too much
@@ -85,15 +86,48 @@ class Run:
                     self.event(kind, value)
                 return
 
-    def lose(self, axes: Iterable[int]) -> None:
-        """Take the position on some axes as unknown from here on."""
+    def lose(self, axes: Collection[int], reason: str) -> None:
+        """Take the position on some axes as unknown from here on; `reason` says why."""
+        self.will_be_lost(axes, reason)
+        position = self.machine.position
         for axis in axes:
-            self.machine.position[axis] = math.nan
+            position[axis] = math.nan
 
-    def lose_all(self) -> None:
+    def will_be_lost(self, axes: Iterable[int], reason: str) -> None:
+        """Note why the next move ends at a place that is not known on some axes."""
+        recorder = self.recorder
+        recorder.lost += [
+            Lost(axis, self.block, recorder.count, reason) for axis in axes if axis < 3
+        ]
+
+    def lose_all(self, reason: str) -> None:
         """Take position and parameters as unknown: something ran that cannot be followed."""
-        self.lose(range(6))
+        self.lose(range(6), reason)
         self.lose_parameters()
+
+    def renumber(self, shift: Sequence[float], reason: str) -> None:
+        """Add `shift` (six numbers) to the position: the tool stands still, its zero moved.
+
+        Where the shift is NaN the place is not known from here on; `reason` says why.
+        """
+        position = self.machine.position
+        lost = []
+        for axis, by in enumerate(shift):
+            if math.isnan(by):
+                lost.append(axis)
+            elif by:
+                position[axis] += by
+        if lost:
+            self.lose(lost, reason)
+
+    def forget_offsets(self, reason: str) -> None:
+        """Take all origins, lengths and places as unknown from here on."""
+        machine = self.machine
+        machine.known.clear()
+        machine.lengths = {0: 0.0}
+        self.set_state(length=None)
+        self.lose(range(6), reason)
+        machine.note_origin(anew=True)
 
     def lose_parameters(self) -> None:
         """Take all parameters as unknown."""

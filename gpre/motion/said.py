@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.motion.motion import Motion
+from gpre.motion.motion import Kind, Motion
 from gpre.program.program import Program
 
 Ints = NDArray[np.int64]
@@ -41,8 +41,18 @@ def unsaid(program: Program, motion: Motion) -> Bools:
     return result
 
 
+def arrivals(motion: Motion) -> Ints:
+    """Return the rapids, (k,), that come from a place that is not known to one that is."""
+    known = [np.isfinite(column).all(axis=1) for column in (motion.start, motion.end)]
+    result: Ints = np.flatnonzero(~known[0] & known[1] & (motion.kind == Kind.RAPID))
+    return result
+
+
 def first_in_z(motion: Motion) -> int:
-    """Give the first move in Z: before it, Z is only assumed; the number of moves if none."""
+    """Return the first move in Z, or the first to a known Z: before it Z is only assumed.
+
+    The number of moves if there is none.
+    """
     rise = np.abs(motion.end[:, 2] - motion.start[:, 2])
-    moved = np.flatnonzero(~(rise <= _LEVEL))
+    moved = np.flatnonzero((rise > _LEVEL) | (np.isnan(rise) & np.isfinite(motion.end[:, 2])))
     return int(moved[0]) if len(moved) else len(motion)

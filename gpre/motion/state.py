@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from math import isfinite
 from operator import attrgetter
 
 
@@ -14,9 +15,11 @@ class State:
     distance: 90 or 91. arc_distance: 901 (absolute centres) or 911. feed_mode: 93, 94 or 95.
     units: 20 or 21. compensation: 40, 41 or 42. path: 610, 611 or 640. retract: 98 or 99.
     length_offset: the H number in force, 0 after G49. system: 1 to 9. origin: mm, machine
-    coordinates of the program's zero, all offsets but the tool's length. spindle: rev/min;
-    spindle_way: 1 for M3, -1 for M4, 0 for M5. tool: in the spindle; selected: the last T.
-    mist, flood: coolant. overrides: M48 or M49.
+    coordinates of the program's zero, all offsets but the tool's length; one that is not known
+    counts as 0. placed: whether it is known, for X, Y and Z. datum: how often the zero was set anew
+    by an unknown amount; origins under different ones cannot be compared. length: mm, of the tool,
+    None where not known. spindle: rev/min; spindle_way: 1 for M3, -1 for M4, 0 for M5. tool: in the
+    spindle; selected: the last T. mist, flood: coolant. overrides: M48 or M49.
     """
 
     motion: int = 10
@@ -30,6 +33,9 @@ class State:
     length_offset: int = 0
     system: int = 1
     origin: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    placed: tuple[bool, bool, bool] = (False, False, False)
+    datum: int = 0
+    length: float | None = 0.0
     spindle: float = 0.0
     spindle_way: int = 0
     tool: int = 0
@@ -37,6 +43,15 @@ class State:
     mist: bool = False
     flood: bool = False
     overrides: bool = True
+
+    @property
+    def frame(self) -> tuple[int, int, tuple[float | None, ...]]:
+        """What must be the same for two places to be in one coordinate system.
+
+        Equal ones compare equal, unknown coordinates (None) too: `datum` tells these apart.
+        """
+        origin = tuple(round(each, 6) if isfinite(each) else None for each in self.origin)
+        return self.system, self.datum, origin
 
     def changed(self, **changes: object) -> State:
         """Give the state with some of its parts changed; quicker than `dataclasses.replace`."""

@@ -212,7 +212,8 @@ def _forces(side: Side, force: NDArray[np.int64]) -> dict[int, dict[int, int]]:
 
 _FORCES = (
     "feed mode", "units", "compensation", "path mode", "tool length offset", "work system",
-    "origin", "spindle speed", "spindle", "tool", "selected tool", "mist", "flood", "overrides",
+    "zero", "origin", "spindle speed", "spindle", "tool", "selected tool", "mist", "flood",
+    "overrides",
 )  # fmt: skip
 
 

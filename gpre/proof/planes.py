@@ -4,8 +4,8 @@ The plane of a setup (what lies between two tool changes, offsets, home moves ..
 at which a rapid of the original arrives that moves in X or Y, provided that it is no travel beside
 the part or through what is cut: it must lie above all that this program has cut sideways so far,
 not below the top of the stock where that is known, and either not below the starts of all
-plunges or above a place where this setup cuts. The first rapid that states a Z counts as well:
-where it starts is only assumed. (Common practice, no source.)
+plunges or above a place where this setup cuts. The first rapid that states a Z counts as well, and
+each that comes from where nobody knows: where they start is not told. (Common practice, no source.)
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.mill.job import Job
-from gpre.motion.said import first_in_z
+from gpre.motion.said import arrivals, first_in_z
 from gpre.proof.side import BREAKS, Side
 
 Floats = NDArray[np.float64]
@@ -61,6 +61,9 @@ def _plane(side: Side, job: Job, setup: int) -> float:
     candidates = candidates[candidates > first]
     if first < len(motion) and rapid[first] and mine[first]:
         candidates = np.concatenate(([first], candidates))
+    came = arrivals(motion)
+    came = came[mine[came] & side.plain[came]]
+    candidates = np.union1d(candidates, came).astype(np.intp)
     if not len(candidates):
         return np.inf
     feed = np.zeros(len(motion), bool)
@@ -80,8 +83,8 @@ def _plane(side: Side, job: Job, setup: int) -> float:
 
 
 def _same_origin(side: Side, row: int) -> NDArray[np.bool_]:
-    origin = side.motion.state_of(int(row)).origin
-    same = np.array([state.origin == origin for state in side.motion.states], bool)
+    frame = side.motion.state_of(int(row)).frame
+    same = np.array([state.frame == frame for state in side.motion.states], bool)
     result: NDArray[np.bool_] = same[side.motion.state]
     return result
 
@@ -95,6 +98,7 @@ def _over(side: Side, rapids: NDArray[np.intp], cuts: NDArray[np.intp]) -> NDArr
     least, greatest = ends.min(axis=0), ends.max(axis=0)
     end = motion.end[rapids, :2]
     level = np.abs(motion.end[rapids, 2] - motion.start[rapids, 2]) <= LEVEL
+    level &= np.isfinite(motion.start[rapids, :2]).all(axis=1)
     start = np.where(level[:, None], motion.start[rapids, :2], end)
     apart = (np.maximum(start, end) < least - LEVEL) | (np.minimum(start, end) > greatest + LEVEL)
     result: NDArray[np.bool_] = ~apart.any(axis=1)

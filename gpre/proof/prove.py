@@ -86,7 +86,8 @@ def prove(
     names = NAMES if stock else PATH_NAMES
     if before.data == after.data:
         return Proof(tuple(Obligation(name, holds=True, figure="same bytes") for name in names))
-    mill, job = mill or Mill(), job or Job()
+    job = job or Job()
+    mill = (mill or Mill()).set_up_for(job)
     task = _Task(before, after, job, stock=stock)
     first = task.prove(mill)
     if not any(_switched(text) for text in (before, after)):

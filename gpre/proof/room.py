@@ -20,9 +20,9 @@ ROUNDING = 0.1  # share of the approach distance: room for round numbers
 def travel(pair: Pair) -> Obligation:
     """Show that the mill can reach all: within its travel, or no farther than the original went.
 
-    Travel is in machine coordinates, so it is only known where the profile gives the origin of
-    the work system too. Otherwise new moves stay within the box of the original's, grown by the
-    approach distance, upwards but not downwards.
+    Travel is in machine coordinates, so it is only known where the origin of the work system is,
+    and in Z the length of the tool. Otherwise new moves stay within the box of the original's,
+    grown by the approach distance, upwards but not downwards.
     """
     checks = [_outside(pair, axis) for axis in range(3)]
     far = [float(over.max(initial=0.0)) for over, _, _ in checks]
@@ -48,10 +48,11 @@ def _outside(pair: Pair, axis: int) -> tuple[Floats, NDArray[np.intp], str]:
     rows = np.flatnonzero(after.ordinary & after.moves)
     least, greatest = (bound[:, axis] for bound in paths.bounds(paths.take(after.motion, rows)))
     limits = pair.mill.axes[axis].travel
-    systems = {after.motion.states[s].system for s in np.unique(after.motion.state[rows])}
-    if limits is not None and systems <= pair.mill.controller.origins.keys():
+    placed = bool(after.motion.placed[after.motion.state[rows], axis].all())
+    if limits is not None and placed:
         # how far the original overran is the user's own
         own = np.flatnonzero(before.ordinary & before.moves)
+        own = own[before.motion.placed[before.motion.state[own], axis]]
         reached = paths.bounds(paths.take(before.motion, own))
         first, last = (
             bound[:, axis] + before.motion.origins[before.motion.state[own], axis]

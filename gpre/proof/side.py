@@ -73,12 +73,18 @@ class Side:
         arc = motion.kind == Kind.ARC
         turns = np.isfinite(motion.centre).all(axis=1) & np.isfinite(motion.sweep)
         known &= ~arc | (turns & (motion.sweep != 0.0))
-        plain = np.array([state.compensation == 40 for state in motion.states], bool)
-        known &= plain[motion.state] if len(motion) else True
+        known &= self.plain
         # once the part turns under the tool, nothing that was cut lies where it was
         if len(motion.rotary) and not np.ptp(motion.rotary, axis=0).max(initial=0.0) <= DUST:
             known &= False
         result: Bools = known
+        return result
+
+    @cached_property
+    def plain(self) -> Bools:
+        """(n,): the moves without cutter compensation."""
+        table = np.array([state.compensation == 40 for state in self.motion.states] or [True], bool)
+        result: Bools = table[self.motion.state]
         return result
 
     @cached_property
@@ -129,8 +135,7 @@ def force_of(state: State) -> tuple[object, ...]:
         state.compensation,
         state.path,
         state.length_offset,
-        state.system,
-        _rounded(state.origin),
+        *state.frame,
         state.spindle,
         state.spindle_way,
         state.tool,
@@ -139,11 +144,6 @@ def force_of(state: State) -> tuple[object, ...]:
         state.flood,
         state.overrides,
     )
-
-
-def _rounded(origin: tuple[float, float, float]) -> tuple[float | None, ...]:
-    """Give an origin such that equal ones compare equal, unknown ones too."""
-    return tuple(round(each, 6) if np.isfinite(each) else None for each in origin)
 
 
 @dataclass(frozen=True)
@@ -186,10 +186,7 @@ class Pair:
         numbers: dict[object, int] = {}
         result = []
         for side in (self.before, self.after):
-            table = [
-                numbers.setdefault((state.system, _rounded(state.origin)), len(numbers))
-                for state in side.motion.states
-            ]
+            table = [numbers.setdefault(state.frame, len(numbers)) for state in side.motion.states]
             result.append(side.of_state(table))
         return result[0], result[1]
 

@@ -18,7 +18,7 @@ from gpre.geometry.coverage import distances
 from gpre.geometry.repeats import evenly
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
-from gpre.motion.said import first_in_z, unsaid
+from gpre.motion.said import arrivals, first_in_z, unsaid
 from gpre.program.program import Program
 
 Floats = NDArray[np.float64]
@@ -64,8 +64,9 @@ class GoneOver:
     def highest(self) -> Floats:
         """(s,) mm: per setup the greatest Z of a rapid along X or Y; inf where there is none.
 
-        A hop within the reach tells nothing of the room elsewhere: an approach is one. Where a
-        program goes along X or Y before it says at what height, that of any rapid.
+        A hop within the reach tells nothing of the room elsewhere: an approach is one. A rapid that
+        comes from where nobody knows counts as high as it ends. Where a program goes along X or Y
+        before it says at what height, that of any rapid.
         """
         motion = self.motion
         z = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
@@ -78,6 +79,11 @@ class GoneOver:
             sideways[first : first + 1] = True
         elif first < len(z):
             sideways |= self.setup == self.setup[first]
+        came = arrivals(motion)
+        sideways[came] = True
+        z[came, 0] = np.where(np.isnan(z[came, 0]), z[came, 1], z[came, 0])
+        blind = np.isnan(motion.end[:, 2]) & ~(_aside(motion) <= _LEVEL)
+        sideways |= np.isin(self.setup, np.unique(self.setup[blind]))
         rows = np.flatnonzero((motion.kind == Kind.RAPID) & sideways)
         rows = rows[np.isfinite(z[rows]).all(axis=1)]
         # one for each setup, moves in it or not: another program may move there

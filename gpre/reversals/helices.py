@@ -122,7 +122,7 @@ def _joined(motion: Motion, flat: NDArray[np.bool_]) -> NDArray[np.bool_]:
 def _alike(motion: Motion) -> NDArray[np.bool_]:
     """(n - 1,): the states of a move and the next differ in no more than how moves are written."""
     forces = [
-        (each.units, each.compensation, each.feed_mode, each.origin, each.tool, each.spindle_way)
+        (each.units, each.compensation, each.feed_mode, each.frame, each.tool, each.spindle_way)
         for each in motion.states
     ]
     numbers = {force: number for number, force in enumerate(dict.fromkeys(forces))}

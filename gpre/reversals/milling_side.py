@@ -136,7 +136,7 @@ class _Ground:
         self.motion, self.job = motion, job
         self.upright = slopes(motion).upright
         rows = np.unique(motion.state[motion.at_feed])
-        self.one_zero = len({motion.states[int(row)].origin for row in rows}) <= 1
+        self.one_zero = len({motion.states[int(row)].frame for row in rows}) <= 1
         vague = np.zeros(len(motion), np.bool_)
         if len(motion):
             known = [_cuts_known(state, job) for state in motion.states]

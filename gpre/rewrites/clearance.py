@@ -101,10 +101,11 @@ class Clearance:
     def why_not_there(self, row: int, axis: int, place: float) -> str:
         """Say why an axis may not go to `place` (mm, program coordinates), or ""."""
         travel = self.mill.axes[axis].travel
-        state = self.ground.motion.state_of(row)
-        if travel is None or state.system not in self.mill.controller.origins:
+        motion = self.ground.motion
+        state = int(motion.state[row])
+        if travel is None or not motion.placed[state, axis]:
             return ""
-        at = place + state.origin[axis]
+        at = place + float(motion.origins[state, axis])
         if travel[0] <= at <= travel[1]:
             return ""
         return f"the loop would leave the travel of {'XYZ'[axis]}"

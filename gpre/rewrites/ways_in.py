@@ -127,7 +127,7 @@ def air_of(job: Job, motion: Motion, row: int) -> Air | tuple[str, ...]:
 def one_zero(motion: Motion) -> bool:
     """Tell whether all moves at feed count from the same zero, so that the stock box holds."""
     rows = np.unique(motion.state[motion.at_feed])
-    origins = {motion.states[int(row)].origin for row in rows}
+    origins = {motion.states[int(row)].frame for row in rows}
     return len(origins) <= 1
 
 

@@ -14,6 +14,7 @@ from gpre.mill.chip_load import (
 )
 from gpre.mill.job import Job, Tool
 from gpre.mill.mill import Axis, Mill
+from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
 
@@ -26,7 +27,7 @@ JOB = Job(tools={1: Tool(6.0, flutes=4), 2: Tool(6.0)})
 
 
 def motion_of(text):
-    return trace(read(text.encode()))
+    return trace(read(text.encode()), Controller(tool_change_moves="none"))
 
 
 def test_the_formula_and_its_inverse():
@@ -80,7 +81,7 @@ def test_the_greatest_slack_of_the_axes_that_travel_counts():
 def test_slack_that_changes_over_the_axis_counts_where_the_move_goes():
     table = ((0.0, 0.1), (50.0, 0.3), (100.0, 0.2))
     mill = Mill(x=Axis(lost_motion=table), y=Axis(lost_motion=0.15))
-    motion = motion_of("G1 F100 X25\nX75\nX100\nX90 Y5\nY9\nG55\nG0 X-40\n")
+    motion = motion_of("G1 F100 X25\nX75\nX100\nX90 Y5\nY9\nG92 X90\nG0 X-40\n")
     np.testing.assert_allclose(slack_along(motion, mill), [0.2, 0.3, 0.25, 0.22, 0.15, 0.3])
 
 

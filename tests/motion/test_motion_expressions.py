@@ -170,9 +170,9 @@ def test_a_code_from_a_parameter() -> None:
 def test_a_code_from_an_unknown_parameter_is_not_guessed() -> None:
     motion = run("G0 X1\nG#901200 X5\nX7\nG0 X8")
     assert codes(motion) == ["INT336", "INT303", "INT344"]
-    assert ends(motion)[-1] == (8, 0, 0)
+    assert motion.end[-1][0] == 8
     assert len(motion) == 2
-    assert math.isnan(motion.start[1][0])
+    assert all(math.isnan(each) for each in motion.start[1])  # it may be any code
 
 
 def test_parametric_arcs_are_evaluated() -> None:

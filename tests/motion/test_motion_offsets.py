@@ -62,16 +62,90 @@ def test_a_change_of_system_renumbers() -> None:
     assert events(motion, EventKind.OFFSET) == [(1, 1, "G55"), (3, 2, "G59.3")]
 
 
-def test_unknown_origins_are_zero_with_one_note() -> None:
-    motion = run("G0 X1\nG55 X2\nG56 X3\nG54 X4")
+def test_a_system_of_unknown_origin_loses_the_place_with_one_note() -> None:
+    motion = run("G0 X1\nG55 X2\nX5\nG56 X3\nG54 X4")
     assert codes(motion) == ["INT321"]
-    assert [start[0] for start in motion.start.tolist()] == [0, 1, 2, 3]
+    assert np.isnan(motion.start[:, 0]).tolist() == [False, True, False, True, True]
+    assert np.isnan(motion.start[1:, 1]).all()
+    assert [end[0] for end in motion.end.tolist()] == [1, 2, 5, 3, 4]
+    why = [(each.axis, each.block, each.first, each.last, each.reason) for each in motion.unknown]
+    assert (0, 1, 1, 2, "the origins of G54 and G55 are not in the profile") in why
+    assert (1, 1, 1, 3, "the origins of G54 and G55 are not in the profile") in why
+
+
+def test_known_origins_keep_the_place() -> None:
+    # machine coordinates stay: 100 + 1 is 130 - 29
+    motion = run("G0 X1\nG55 Y2", origins={1: (100.0, 0.0, 0.0), 2: (130.0, 0.0, 0.0)})
+    assert motion.start[1].tolist() == [-29, 0, 0]
+    assert motion.unknown == ()
+    one = run("G0 X1\nG55 Y2", origins={1: (100.0, 0.0, 0.0)})
+    assert np.isnan(one.start[1]).all()
+    assert one.unknown[0].reason == "the origin of G55 is not in the profile"
+
+
+def test_a_system_restated_loses_nothing() -> None:
+    motion = run("G0 X1\nG54 Y2\nG54 Z3")
+    assert motion.end[-1].tolist() == [1, 2, 3]
+    assert motion.unknown == ()
+
+
+def test_a_tool_change_may_move_axes_unless_the_profile_says_otherwise() -> None:
+    text = "G0 X1 Y2 Z3\nT2 M6\nG0 X5\nZ6\nY7"
+    lost = run(text)
+    assert np.isnan(lost.start[1]).all()
+    assert {each.reason for each in lost.unknown} == {
+        "where the tool change leaves the axes is not in the profile"
+    }
+    assert lost.end[-1].tolist() == [5, 7, 6]
+    only_z = run(text, tool_change_moves="z")
+    assert np.isnan(only_z.start[1]).tolist() == [False, False, True]
+    # NISTIR 6556, 3.6.3: the axes end where they stood
+    assert run(text, tool_change_moves="none").start[1].tolist() == [1, 2, 3]
+
+
+def test_a_tool_length_renumbers_z_where_both_are_known() -> None:
+    # NISTIR 6556, 3.5.11: the length is added to Z; G49 and H0 are a length of zero
+    text = "G0 X1 Z5\nG43 H3\nX2\nG43 H4\nX3\nG49\nX4\nG43 H0\nX5"
+    known = run(text, lengths={3: 80.0, 4: 50.0})
+    assert known.end[:, 2].tolist() == [5, -75, -45, 5, 5]
+    lost = run(text, lengths={3: 80.0})
+    assert np.isnan(lost.end[:, 2]).tolist() == [False, False, True, True, True]
+    assert [(each.block, each.reason) for each in lost.unknown if each.axis == 2] == [
+        (3, "the length of H4 is not in the profile"),
+        (5, "the length of H4 is not in the profile"),
+    ]
+
+
+def test_machine_coordinates_in_z_count_the_tool_length() -> None:
+    options = {"origins": {1: (100.0, 50.0, -120.0)}, "lengths": {3: 80.0}}
+    motion = run("G0 Z5\nG43 H3 Z10\nG53 G0 Z0", **options)
+    assert motion.end[-1][2] == 0.0 + 120.0 - 80.0
+    assert motion.placed.all()
+    unknown = run("G0 Z5\nG43 H9 Z10\nG53 G0 Z0 X1", **options)
+    assert np.isnan(unknown.end[-1]).tolist() == [False, False, True]
+    assert unknown.unknown[-1].reason == "where G53 leads: the length of H9 is not in the profile"
+
+
+@pytest.mark.parametrize("code", ["G10 L1 P3 Z50", "G10 L10 P3 R2", "G10 L50"])
+def test_a_table_set_anew_makes_its_lengths_unknown(code: str) -> None:
+    motion = run(f"G43 H3 Z5\n{code}\nX2\nZ9\nG43 H3 X3", lengths={3: 80.0})
+    assert np.isnan(motion.end[:, 2]).tolist()[:3] == [False, True, False]
+    again = run(f"G49 Z5\n{code}\nG43 H3 X3", lengths={3: 80.0})
+    assert np.isnan(again.end[-1][2])
+
+
+def test_what_an_earlier_program_left_for_g92_3_is_not_known() -> None:
+    # NISTIR 6556, 3.5.18: the parameters 5211 and on keep what a program before set
+    assert np.isnan(run("G0 X1\nG92.3\nY2").start[1]).all()
+    assert run("G0 X1\nG92.1\nG92.3\nY2").end[-1].tolist() == [1, 2, 0]
 
 
 def test_g10_sets_origins() -> None:
     # NISTIR 6556, 3.5.5
-    motion = run("G10 L2 P2 X10 Y20 Z30\nG0 X1\nG55 X0 Y0 Z0\nG10 L2 P2 X11\nX0")
-    assert codes(motion) == []
+    text = "G10 L2 P2 X10 Y20 Z30\nG0 X1\nG55 X0 Y0 Z0\nG10 L2 P2 X11\nX0"
+    motion = run(text)
+    assert codes(motion) == ["INT321"]
+    assert np.isnan(motion.start[1]).all()
     assert machine_place(motion, 1) == (10, 20, 30)
     assert motion.start[2].tolist() == [-1, 0, 0]
     assert machine_place(motion, 2) == (11, 20, 30)
@@ -92,7 +166,7 @@ def test_g10_for_tools_moves_nothing() -> None:
     assert motion.start[0].tolist() == [0, 0, 0]
 
 
-def test_tool_length_moves_and_renumbers_nothing() -> None:
+def test_a_tool_length_moves_nothing() -> None:
     motion = run("G0 Z5\nG43 H3\nZ4\nG43 H3 Z3\nG49\nZ2")
     assert ends(motion)[-1] == (0, 0, 2)
     assert [motion.state_of(move).length_offset for move in range(4)] == [0, 3, 3, 0]
@@ -184,7 +258,17 @@ def test_setting_an_origin_by_its_parameter_is_not_guessed() -> None:
 def test_an_unknown_place_stays_unknown(code: str) -> None:
     motion = run(f"G0 X1 Y1 Z1\nG28 Z1\n{code}\nG0 Y9")
     assert math.isnan(motion.end[-1][2])
-    assert not math.isnan(motion.end[-1][0])
+    lost = code in {"G92.3", "G10 L2 P1 X5", "G55"}
+    assert math.isnan(motion.end[-1][0]) == lost
+
+
+def test_zeros_set_at_unknown_places_are_never_the_same() -> None:
+    motion = run("G28 X0\nG92 X0\nG0 X1 Y1 Z1\nG28 X0\nG92 X0\nG0 X1")
+    frames = [motion.state_of(row).frame for row in (2, len(motion) - 1)]
+    assert frames[0] != frames[1]
+    # from a known place the numbers say how far apart the zeros lie
+    known = run("G0 X4\nG92 X7\nG0 X8\nG92 X9\nG0 X10")
+    assert [known.state_of(row).frame[1] for row in range(3)] == [0, 0, 0]
 
 
 def test_an_offset_in_a_block_at_fault_leaves_the_origin_unknown() -> None:
@@ -194,6 +278,8 @@ def test_an_offset_in_a_block_at_fault_leaves_the_origin_unknown() -> None:
 
 
 def test_g10_of_another_system_moves_no_number() -> None:
-    motion = run("G0 X1\nG10 L20 P2 X0\nG0 Y1\nG55 Y2")
+    text = "G0 X1\nG10 L20 P2 X0\nG0 Y1\nG55 Y2"
+    motion = run(text, origins={1: (5.0, 5.0, 5.0), 2: (0.0, 0.0, 0.0)})
     assert motion.start[1].tolist() == [1, 0, 0]
-    assert motion.start[2].tolist() == [0, 1, 0]
+    assert motion.start[2].tolist() == [0, 6, 5]
+    assert np.isnan(run(text).start[2]).all()

@@ -35,7 +35,7 @@ def cut(motion: Motion, stock: Box, radius: float) -> Outcome:
     height = np.full((len(x), len(y)), stock.greatest[2])
     by_rapid, deepest = 0, 0.0
     lengths = paths.lengths(motion)
-    for row in range(len(motion)):
+    for row in np.flatnonzero(np.isfinite(lengths)).tolist():  # from a known place
         count = max(int(np.ceil(lengths[row] / STEP)), 1)
         part = paths.take(motion, np.full(count + 1, row))
         for place in paths.points(part, np.linspace(0.0, 1.0, count + 1)):

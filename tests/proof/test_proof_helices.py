@@ -5,11 +5,11 @@ from random import Random
 
 import numpy as np
 import pytest
+from by_hand import by_hand
 from proof_stock import DUST, cut
 from test_proof_planted import planted
 
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.mill import Mill
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.proof.prove import prove
@@ -33,7 +33,7 @@ SHORT = HEAD + THREE + FLOOR + TAIL
 
 
 def failed(before: str, after: str, job: Job | None = JOB) -> set[str]:
-    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), Mill(), job)
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), by_hand(), job)
     return {each.name for each in proof.failed}
 
 

@@ -4,6 +4,7 @@ import time
 
 import numpy as np
 import pytest
+from by_hand import by_hand
 from hypothesis import given
 from hypothesis import strategies as st
 from proof_programs import HOLES, RIM, moved_start
@@ -18,7 +19,7 @@ from gpre.proof.prove import prove
 from gpre.proof.side import Side
 from gpre.source.text import SourceText
 
-MILL = Mill()
+MILL = by_hand()
 
 
 def side(text: str) -> Side:

@@ -4,6 +4,7 @@ The programs are invented: a focuser plate with a rim, faced, and its holes.
 """
 
 import pytest
+from by_hand import by_hand
 from proof_programs import (
     FACE,
     FACE_JOB,
@@ -23,14 +24,13 @@ from proof_programs import (
 )
 
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.mill import Mill
 from gpre.proof.proof import Proof
 from gpre.proof.prove import NAMES, prove
 from gpre.source.text import SourceText
 
 
 def proof_of(before: str, after: str, job: Job | None = None) -> Proof:
-    return prove(SourceText.of(before.encode()), SourceText.of(after.encode()), Mill(), job)
+    return prove(SourceText.of(before.encode()), SourceText.of(after.encode()), by_hand(), job)
 
 
 def failed(before: str, after: str, job: Job | None = None) -> set[str]:

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from gpre.motion.controller import Controller
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.trace import trace
 from gpre.program.read import read
@@ -11,11 +12,13 @@ from gpre.reversals.find_cuts import find_cuts
 from gpre.reversals.levels import levels
 from gpre.reversals.passes import read_raster
 
+ZERO = (0.0, 0.0, 0.0)
+KNOWN = Controller(tool_change_moves="none", origins={1: ZERO, 2: ZERO}, lengths={1: 0.0})
 HEAD = "G21 G90 G17 G94\nT1 M6\nS2000 M3\nF200\n"
 
 
 def motion_of(text: str) -> Motion:
-    return trace(read((HEAD + text).encode()))
+    return trace(read((HEAD + text).encode()), KNOWN)
 
 
 def cuts_of(text: str) -> tuple[Cut, ...]:

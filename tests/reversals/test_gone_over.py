@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.gone_over import GoneOver
@@ -29,7 +30,7 @@ X80
 
 def gone(text: str = TEXT, reach: float = 0.5) -> GoneOver:
     program = read(text.encode())
-    return GoneOver(program, trace(program), reach)
+    return GoneOver(program, trace(program, Controller(tool_change_moves="none")), reach)
 
 
 def clear(at: GoneOver, start, end, setup: int) -> bool:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from gpre.mill.job import Box, Job, Tool
+from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find_cuts import find_cuts
@@ -18,7 +19,8 @@ BLOCK = Box((0.0, 0.0, -10.0), (60.0, 60.0, 0.0))
 
 
 def motion(*blocks, spindle="S1500 M3"):
-    return trace(read((HEAD + "\n".join((spindle, *blocks)) + "\n").encode()))
+    text = HEAD + "\n".join((spindle, *blocks)) + "\n"
+    return trace(read(text.encode()), Controller(tool_change_moves="none"))
 
 
 def sides(made, job):

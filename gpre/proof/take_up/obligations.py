@@ -210,13 +210,11 @@ class TakeUps:
     def travel(self) -> Obligation:
         """Show that no screw runs farther out of the mill's travel than the original had it."""
         name, pair = "travel of the screws", self.pair
-        known = pair.mill.controller.origins
         for axis, each in enumerate(pair.mill.axes):
             if each.travel is None:
                 continue
             (old, _), (new, block) = (
-                _overrun(side, axis, each.travel, frozenset(known))
-                for side in (pair.before, pair.after)
+                _overrun(side, axis, each.travel) for side in (pair.before, pair.after)
             )
             if new > max(old, 0.0) + RESOLUTION:
                 figure = f"{'XYZ'[axis]} runs {new:.4f} mm out of the mill's travel"
@@ -259,13 +257,12 @@ def _real(crossed: Floats, tolerance: float) -> Ints:
     return result
 
 
-def _overrun(
-    side: Side, axis: int, limits: tuple[float, float], known: frozenset[int]
-) -> tuple[float, int | None]:
+def _overrun(side: Side, axis: int, limits: tuple[float, float]) -> tuple[float, int | None]:
     """Give how far an axis leaves the mill's travel, mm (minus: it does not), and the block."""
     motion = side.motion
-    systems = np.array([state.system in known for state in motion.states] or [False])
-    rows = np.flatnonzero(side.ordinary & systems[motion.state])
+    if not len(motion):
+        return -np.inf, None
+    rows = np.flatnonzero(side.ordinary & motion.placed[motion.state, axis])
     if not len(rows):
         return -np.inf, None
     least, greatest = (bound[:, axis] for bound in paths.bounds(paths.take(motion, rows)))

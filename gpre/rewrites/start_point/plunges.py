@@ -70,7 +70,7 @@ class Plunges:
             return True
         state = motion.state_of(row)
         same = np.array(
-            [each.tool == state.tool and each.origin == state.origin for each in motion.states],
+            [each.tool == state.tool and each.frame == state.frame for each in motion.states],
             bool,
         )
         rows = self._near(row, point[None], _SAME)

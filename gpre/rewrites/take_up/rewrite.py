@@ -95,9 +95,7 @@ def _need_plain(motion: Motion, shift: Shift) -> None:
         raise Stays("cutter radius compensation is on: where the tool runs is for the controller")
     if not np.isfinite(motion.feed[feed]).all():
         raise Stays("the program cuts where no feed is set")
-    mill = shift.mill
-    known = mill.controller.origins
-    if shift.needs_origin and any(state.system not in known for state in states):
+    if shift.needs_origin and not all(all(state.placed[:2]) for state in states):
         what = "twist" if shift.twists else "table of slack"
         raise Stays(f"the {what} needs the origins of the work systems in the mill's profile")
     for axis, _ in shift.twists:
