@@ -11,7 +11,7 @@ from gpre.motion.events import Event, EventKind
 from gpre.motion.said import first_in_z
 from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Floats, Ints, Pair, Side, force_of
+from gpre.proof.side import Bools, Floats, Ints, Pair, Side, force_of
 
 # the tool may stand elsewhere when these happen, as long as it stands clear
 _ANYWHERE_CLEAR = frozenset(
@@ -63,8 +63,8 @@ def same_places(pair: Pair) -> Obligation:
     """Show that the tool stands at the same place when something happens, or clear of the work.
 
     Before a stop, a tool change, a dwell, a probe or anything not understood it must stand where
-    the original stood; before the others it may stand elsewhere on or above the travel plane, or
-    above the stock.
+    the original stood, and on an axis whose place is not known from there on; before the others it
+    may stand elsewhere on or above the travel plane, or above the stock.
     """
     clear = _ClearOfWork(pair)
     events = _events(pair.before), _events(pair.after)
@@ -84,6 +84,17 @@ def same_places(pair: Pair) -> Obligation:
         here, there = _stands(pair.before, one), _stands(pair.after, other)
         if np.allclose(here, there, rtol=0.0, atol=RESOLUTION, equal_nan=True):
             continue
+        lost = _lost(pair.before, one) & ~(np.abs(here - there) <= RESOLUTION)
+        if lost.any():
+            axes = " and ".join("XYZ"[axis] for axis in np.flatnonzero(lost).tolist())
+            return Obligation(
+                "places of events",
+                holds=False,
+                figure=f"from {_named(one)} on {axes} is not known, and the tool stands"
+                f" {_far(here, there)} from where it stood",
+                before=one.block,
+                after=other.block,
+            )
         if one.kind not in _ANYWHERE_CLEAR or not clear.both(one, other):
             return Obligation(
                 "places of events",
@@ -93,6 +104,15 @@ def same_places(pair: Pair) -> Obligation:
                 after=other.block,
             )
     return Obligation("places of events", holds=True, figure="the tool stands where it stood")
+
+
+def _lost(side: Side, event: Event) -> Bools:
+    """(3,): the axes whose place is known when something happens, and not known from then on."""
+    motion = side.motion
+    if event.move >= len(motion):
+        return np.zeros(3, bool)
+    result: Bools = np.isfinite(_stands(side, event)) & np.isnan(motion.start[event.move])
+    return result
 
 
 class _ClearOfWork:
@@ -251,7 +271,8 @@ def left_alone(pair: Pair) -> Obligation:
         return Obligation(
             "moves left alone",
             holds=False,
-            figure="a block with a move that may not be touched is not the same bytes",
+            figure=f"a block with a move that may not be touched ({_why_alone(pair, left, first)})"
+            " is not the same bytes",
             before=_at(_blocks(pair.before, left), first),
             after=_at(_blocks(pair.after, right), first),
         )
@@ -261,10 +282,36 @@ def left_alone(pair: Pair) -> Obligation:
     return Obligation(
         "moves left alone",
         holds=False,
-        figure="a move that may not be touched (unknown place, rotary, compensation) has changed",
+        figure="a move that may not be touched has changed: "
+        + _why_moves(pair, left, right, first),
         before=_at(pair.before.motion.block[left].tolist(), first),
         after=_at(pair.after.motion.block[right].tolist(), first),
     )
+
+
+def _why_moves(pair: Pair, left: Ints, right: Ints, at: int) -> str:
+    """Say why one of some moves of either program may not be touched."""
+    if at < len(left):
+        return _why(pair.before, int(left[at]))
+    return _why(pair.after, int(right[at])) if at < len(right) else "it is gone"
+
+
+def _why_alone(pair: Pair, rows: Ints, at: int) -> str:
+    """Say why the move of block `at` of some moves may not be touched."""
+    block = pair.before.motion.block[rows]
+    firsts = np.flatnonzero(np.concatenate(([True], block[1:] != block[:-1])))
+    return _why(pair.before, int(rows[firsts[min(at, len(firsts) - 1)]]))
+
+
+def _why(side: Side, row: int) -> str:
+    motion = side.motion
+    for each in motion.unknown:
+        if each.first <= row < each.last:
+            since = f"line {each.block + 1}"
+            return f"{'XYZ'[each.axis]} is not known since {since}, {each.reason}"
+    if motion.state_of(row).compensation != 40:
+        return "cutter radius compensation is on"
+    return "a rotary axis turns in the program"
 
 
 def _alone(side: Side) -> Ints:
