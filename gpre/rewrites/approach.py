@@ -118,8 +118,8 @@ def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> 
         return None
     start = max(link, lost)
     last = link + int(moving[-1]) if len(moving) else None
-    if last is not None and last < start:
-        last = None
+    if last is not None and (last < start or not np.isfinite(motion.start[last]).all()):
+        last = None  # a way from where nobody knows stays as it is; the loop comes behind it
     return Target(cut.first, start, last, sides, hole, gained)
 
 
