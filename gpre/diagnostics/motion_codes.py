@@ -27,6 +27,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "across it, and axis words beside an unknown G code make those axes unknown.",
         "G187 P1",
         "Check it against the controller's manual. The profile's accepts list silences it.",
+        controllers_differ=True,
     ),
     Entry(
         "INT304",
@@ -85,6 +86,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The standard does not allow it, many controllers do; one that does not will stop here.",
         "G2 I-5 J0",
         "Write the end point, which is the start: G2 X10 Y0 I-5 J0",
+        controllers_differ=True,
     ),
     Entry(
         "INT310",
@@ -95,6 +97,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The standard has no such word: a controller that does not know it makes one turn at most.",
         "G1 X10 Y0\nG2 X10 Y0 Z-6 I-5 J0 P3",
         "Write one block for every turn if the controller is not known to take P.",
+        controllers_differ=True,
     ),
     Entry(
         "INT311",
@@ -104,6 +107,8 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Controllers differ in what they start with.",
         "X10 Y5\nG1 Z-1",
         "Write G0 or G1 in the first block that moves.",
+        controllers_differ=True,
+        once=True,
     ),
     Entry(
         "INT312",
@@ -124,6 +129,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "afterwards.",
         "G0 G28 Z0",
         "Write two blocks.",
+        controllers_differ=True,
     ),
     Entry(
         "INT314",
@@ -152,6 +158,8 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The controller refuses the move, or uses a feed of its own. Said once a program.",
         "G21 G90\nG1 X10",
         "Write F in the first block that cuts.",
+        controllers_differ=True,
+        once=True,
     ),
     Entry(
         "INT317",
@@ -170,6 +178,8 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The feed along the path cannot be told. Said once a program.",
         "G95 G1 X10 F0.1",
         "Write S before the move.",
+        controllers_differ=True,
+        once=True,
     ),
     Entry(
         "INT319",
@@ -189,6 +199,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         " stated again.",
         "G53 G0 Z0",
         "Give the origins of the work systems in the mill's profile.",
+        once=True,
     ),
     Entry(
         "INT321",
@@ -199,6 +210,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "comes before that stays as it is.",
         "G54 G0 X0 Y0\nG55 X0 Y0",
         "Give the origins of the work systems in the mill's profile.",
+        once=True,
     ),
     Entry(
         "INT322",
@@ -209,6 +221,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The standard forbids it (NISTIR 6556, B.5); controllers stop here.",
         "G41 D1\nG55 G1 X10",
         "Write G40 before it.",
+        controllers_differ=True,
     ),
     Entry(
         "INT323",
@@ -236,6 +249,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Often the code that wants it is missing or mistyped.",
         "G1 X10 Q3",
         "Take the word out or add its code.",
+        controllers_differ=True,
     ),
     Entry(
         "INT328",
@@ -245,6 +259,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Those axes count as unknown until they are stated again. Said once a program.",
         "G91 G28 Z0",
         "Give home and the origins in the mill's profile to have the moves counted.",
+        once=True,
     ),
     Entry(
         "INT329",
@@ -254,6 +269,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Everything from here on is left alone and not counted.",
         "IF [#1 GT 3] GOTO 100",
         "Unroll the loop, or keep in mind that the rest is not looked at.",
+        controllers_differ=True,
     ),
     Entry(
         "INT330",
@@ -263,6 +279,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Nothing is known of what it does: position and parameters count as unknown afterwards.",
         "G65 P9810 Z-5",
         "Put the subprogram into the file, behind M30, if it should be counted.",
+        controllers_differ=True,
     ),
     Entry(
         "INT331",
@@ -290,6 +307,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "It holds whatever was left in the controller: every value made of it is unknown here.",
         "G1 X#5",
         "Set the parameter in the program before it is read.",
+        controllers_differ=True,
     ),
     Entry(
         "INT334",
@@ -327,6 +345,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Its value is not in the file: every value made of it is unknown here.",
         "G1 X#5221",
         "Give origins and home in the mill's profile.",
+        controllers_differ=True,
     ),
     Entry(
         "INT338",
@@ -336,6 +355,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "What later words mean depends on them; the program is followed no further.",
         "G68 X0 Y0 R30",
         "Write the coordinates as they are cut, or count the part before.",
+        controllers_differ=True,
     ),
     Entry(
         "INT339",
@@ -345,6 +365,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The standard forbids it (NISTIR 6556, 3.3.5), though nothing is unclear.",
         "G90 G1 X10 G90",
         "Keep one.",
+        controllers_differ=True,
     ),
     Entry(
         "INT340",
@@ -355,6 +376,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "in force.",
         "G0 G17 G40 G80 G90",
         "Write G80 in a block of its own for a strict controller.",
+        controllers_differ=True,
     ),
     Entry(
         "INT341",
@@ -364,6 +386,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The standard asks for H; the tool in the spindle is taken.",
         "G43 Z50",
         "Add H.",
+        controllers_differ=True,
     ),
     Entry(
         "INT342",
@@ -373,6 +396,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Controllers differ in whether it is converted; it is taken as the same speed.",
         "G21 F100\nG20 G1 X1",
         "State F again behind G20 or G21.",
+        controllers_differ=True,
     ),
     Entry(
         "INT344",
@@ -383,6 +407,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "again.",
         "G5 X10 Y10\nX20",
         "State G0 or G1 again.",
+        controllers_differ=True,
     ),
     Entry(
         "INT345",
@@ -392,6 +417,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The standard forbids L0; some controllers drill once.",
         "G81 X0 Y0 Z-5 R2 L0",
         "Leave L out, or write a whole number above zero.",
+        controllers_differ=True,
     ),
     Entry(
         "INT346",
@@ -401,6 +427,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "The standard forbids it (NISTIR 6556, 3.5.16); the tap would break or not cut.",
         "M5\nG84 X0 Y0 Z-10 R5",
         "Write M3 before it.",
+        controllers_differ=True,
     ),
     Entry(
         "INT347",
@@ -410,6 +437,7 @@ MOTION_CODES: tuple[Entry, ...] = (
         "One run is counted.",
         "G0 X0\nM99",
         "Write M30 if one run is meant.",
+        controllers_differ=True,
     ),
     Entry(
         "INT348",

@@ -21,15 +21,18 @@ _TEXT_CODES: tuple[Entry, ...] = (
         "A part program has none: this is another kind of file, or text of two bytes a character.",
         "a picture, or a program saved as UTF-16",
         "Save the program as ASCII or UTF-8.",
+        once=True,
     ),
     Entry(
         "SRC102",
         _N,
         "lines of more than 256 characters",
         "The standard allows 256 characters a line (NISTIR 6556, 3.3).",
-        "A controller may refuse a longer line, or cut it off without a word.",
+        "A controller may refuse a longer line, or cut it off without a word: it loses the words "
+        "behind column 256, and a comment that reaches past it is never closed.",
         "G1 X1 ( ... a comment of three hundred characters ... )",
         "Make the comment shorter, or spread the words over two blocks.",
+        controllers_differ=True,
     ),
     Entry(
         "SRC103",
@@ -57,6 +60,7 @@ _TEXT_CODES: tuple[Entry, ...] = (
         "A controller that does not know them may stop at the first line. They are kept.",
         "EF BB BF before the % of the first line",
         "Save the program as ASCII, or as UTF-8 without the mark.",
+        controllers_differ=True,
     ),
     Entry(
         "SRC106",
@@ -127,6 +131,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         "stop, or take the next lines for comment too.",
         "G1 X5 (down to the shoulder",
         "G1 X5 (down to the shoulder)",
+        controllers_differ=True,
     ),
     Entry(
         "REA207",
@@ -138,6 +143,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         "the first closing bracket and read the rest as words.",
         "(dovetail (left) side)",
         "(dovetail, left side)",
+        controllers_differ=True,
     ),
     Entry(
         "REA208",
@@ -174,6 +180,8 @@ _WORD_CODES: tuple[Entry, ...] = (
         "The block is read all the same; a controller may refuse it.",
         "N100010 G1 X5",
         "Number the program anew in smaller steps, or leave the numbers out.",
+        controllers_differ=True,
+        once=True,
     ),
     Entry(
         "REA212",
@@ -192,6 +200,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         "The block is read all the same; many controllers allow one alone.",
         "M3 M7 M8 M48 M0",
         "Spread the words over two blocks.",
+        controllers_differ=True,
     ),
     Entry(
         "REA214",
@@ -212,6 +221,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         _LEFT_ALONE,
         "G96 S180 M3",
         "gpre is for mills; count and rewrite milling programs with it.",
+        controllers_differ=True,
     ),
     Entry(
         "REA217",
@@ -221,6 +231,8 @@ _WORD_CODES: tuple[Entry, ...] = (
         "Codes have other meanings on a lathe, and X is a diameter as a rule.",
         "G71 P10 Q90 U0.5 W0.1 F0.2",
         "gpre is for mills; count and rewrite milling programs with it.",
+        controllers_differ=True,
+        once=True,
     ),
     Entry(
         "REA218",
@@ -230,6 +242,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         "Elsewhere they are cycles, so it is said how they are read.",
         "G71 G90",
         "Write G20 for inch, G21 for mm.",
+        controllers_differ=True,
     ),
     Entry(
         "REA219",
@@ -252,6 +265,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         "From here on it is not known which blocks run, how often, or where the tool stands.",
         "IF [#1 LT 5] GOTO 10",
         "Write the blocks out in the order in which they run.",
+        controllers_differ=True,
     ),
     Entry(
         "REA222",
@@ -261,6 +275,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         "What it does is not known here, so neither is the tool's position afterwards.",
         "G65 P9010 A1 B2",
         "Write the blocks out, or restate modes and position behind the call.",
+        controllers_differ=True,
     ),
     Entry(
         "REA230",
@@ -318,6 +333,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         "A controller that keeps to the standard stops here.",
         "X-[#6]",
         "X[0-#6]",
+        controllers_differ=True,
     ),
     Entry(
         "REA236",
@@ -328,6 +344,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         "A letter may be missing between the two, and some controllers end the number there.",
         "X10 20",
         "X10 Y20, or X1020",
+        controllers_differ=True,
     ),
 )
 
@@ -340,6 +357,7 @@ _MARK_CODES: tuple[Entry, ...] = (
         "The standard has a % alone on its line (NISTIR 6556, 3.1).",
         "%%",
         "%",
+        controllers_differ=True,
     ),
     Entry(
         "REA242",
@@ -350,6 +368,7 @@ _MARK_CODES: tuple[Entry, ...] = (
         "The standard has a % alone on its line (NISTIR 6556, 3.1).",
         "M30 %",
         "M30, and % on the next line",
+        controllers_differ=True,
     ),
     Entry(
         "REA243",
@@ -359,6 +378,7 @@ _MARK_CODES: tuple[Entry, ...] = (
         "The standard has a % alone on its line (NISTIR 6556, 3.1).",
         "% CLAMP RING",
         "%, and (CLAMP RING) on the next line",
+        controllers_differ=True,
     ),
     Entry(
         "REA245",
@@ -378,6 +398,8 @@ _MARK_CODES: tuple[Entry, ...] = (
         "what is counted here.",
         "G21 G90, then % on the second line",
         "Put the words behind the %.",
+        controllers_differ=True,
+        once=True,
     ),
     Entry(
         "REA247",
@@ -388,6 +410,7 @@ _MARK_CODES: tuple[Entry, ...] = (
         "3.1): it would run nothing.",
         "%, and % again on the second line",
         "Take one of the two out.",
+        controllers_differ=True,
     ),
     Entry(
         "REA248",
@@ -397,6 +420,8 @@ _MARK_CODES: tuple[Entry, ...] = (
         "A second program in the same file, or a rest of an older one, may be meant to run.",
         "M30, then %, then G0 X5",
         "Cut them out, or make a file of each program.",
+        controllers_differ=True,
+        once=True,
     ),
     Entry(
         "REA249",
@@ -406,6 +431,7 @@ _MARK_CODES: tuple[Entry, ...] = (
         "The end of the file may be lost. A controller may wait for more.",
         "a file whose last line is M30",
         "Add a last line %.",
+        controllers_differ=True,
     ),
     Entry(
         "REA250",
@@ -433,6 +459,7 @@ _MARK_CODES: tuple[Entry, ...] = (
         "The standard has comments between brackets alone (NISTIR 6556, 3.3.4).",
         "// second side",
         "(second side)",
+        controllers_differ=True,
     ),
     Entry(
         "REA253",
@@ -442,6 +469,7 @@ _MARK_CODES: tuple[Entry, ...] = (
         "The standard has one switch (NISTIR 6556, 2.2.2).",
         "/2 G1 X5",
         "/G1 X5",
+        controllers_differ=True,
     ),
     Entry(
         "REA254",
@@ -460,6 +488,7 @@ _MARK_CODES: tuple[Entry, ...] = (
         "It is no sign of the standard; controllers differ in what it means.",
         ":1001",
         "O1001 for a program, N10 for a block",
+        controllers_differ=True,
     ),
     Entry(
         "REA256",
@@ -469,6 +498,19 @@ _MARK_CODES: tuple[Entry, ...] = (
         "The standard has the / first (NISTIR 6556, 3.3).",
         "N10 /G1 X5",
         "/N10 G1 X5",
+        controllers_differ=True,
+    ),
+    Entry(
+        "REA257",
+        _W,
+        "a program number in the middle of a program",
+        "An O word with a number stands between blocks that run one after the other: no M2, M30 "
+        "or M99 comes before it. It is read as a name and does nothing.",
+        "A controller may take it for the start of another program and stop there, or end this "
+        "one.",
+        "G1 X10\nO1234\nG1 X20",
+        "Take it out, or end the program before it with M30, a subprogram with M99.",
+        controllers_differ=True,
     ),
 )
 

@@ -60,19 +60,23 @@ def check_text(program: Program) -> list[Diagnostic]:
                 help="is this a part program, and in one byte a character?",
             )
         )
+    return findings + _long_lines(program)
+
+
+def _long_lines(program: Program) -> list[Diagnostic]:
+    """Name every line of the program that is longer than the standard allows."""
+    source = program.source
     lengths = source.ends - source.starts
-    if len(lengths) and int(lengths.max()) > LINE_LIMIT:
-        long = np.flatnonzero(lengths > LINE_LIMIT)
-        start = int(source.starts[long[0]])
-        findings.append(
-            Diagnostic(
-                "SRC102",
-                f"{len(long)} lines of more than {LINE_LIMIT} characters, here the first",
-                Span(start + LINE_LIMIT, int(source.ends[long[0]])),
-                help="a controller may cut them off: make them shorter",
-            )
+    long = np.flatnonzero((lengths > LINE_LIMIT) & ((program.blocks.flags & _OUTSIDE) == 0))
+    return [
+        Diagnostic(
+            "SRC102",
+            f"the line has {length} characters, the standard allows {LINE_LIMIT}",
+            Span(start + LINE_LIMIT, start + length),
+            help="a controller may cut it off: make it shorter",
         )
-    return findings
+        for start, length in zip(source.starts[long].tolist(), lengths[long].tolist(), strict=True)
+    ]
 
 
 def check_words(

@@ -21,6 +21,7 @@ from gpre.program.lathe import mark_lathe
 from gpre.program.line import scan_line
 from gpre.program.percent import mark_outside
 from gpre.program.program import Program
+from gpre.program.program_numbers import misplaced_numbers
 from gpre.program.words import BlockFlag, Blocks, Offsets, Statement, Words
 from gpre.source.text import SourceText
 
@@ -57,6 +58,7 @@ def read(
     findings = _inside(program, findings)
     findings += marks
     findings += check_text(program)
+    findings += misplaced_numbers(program)
     findings += _long_numbers(source, bulk.long_numbers)
     codes = find_codes(program, bulk.codes)
     findings += check_words(program, codes, bulk.doubled, bulk.crowded)
