@@ -61,6 +61,7 @@ _TEXT_CODES: tuple[Entry, ...] = (
         "EF BB BF before the % of the first line",
         "Save the program as ASCII, or as UTF-8 without the mark.",
         controllers_differ=True,
+        once=True,
     ),
     Entry(
         "SRC106",

@@ -21,6 +21,8 @@ from gpre.program.program import Program
 from gpre.program.take_up_mark import find_mark
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
+from gpre.proof.side import Pair, Side
+from gpre.proof.texts import doubts
 from gpre.source.text import SourceText
 
 COMMENTS, BLOCKS, FORM = MANNERS = ("comments", "untouched blocks", "form")
@@ -104,8 +106,11 @@ def _by_hand(
     if any(each.name not in MANNERS for each in strict.failed):
         proof = prove(bare.before, bare.after, mill, job)
     told = {each.name: each for each in strict.obligations if each.name in MANNERS}
+    # how a doubtful word is spelled matters, so it is not looked for in the bare texts
+    if doubt := doubts(_written(before, after, mill, job)):
+        told[doubt.name] = doubt
     odd = odd_words(before, after)
-    differs = [name for name, each in told.items() if not each.holds]
+    differs = [name for name in MANNERS if name in told and not told[name].holds]
     if odd is not None and BLOCKS in differs:
         differs.remove(BLOCKS)
         told[BLOCKS] = _odd(told[BLOCKS], odd)
@@ -116,6 +121,13 @@ def _by_hand(
         for each in proof.obligations
     )
     return Proof(obligations), tuple(differs)
+
+
+def _written(before: Counted, after: Counted, mill: Mill, job: Job) -> Pair:
+    """Return the two programs as they were written, as the proof sees them."""
+    begins = mill.controller.start
+    one, other = (Side(each.program, each.motion, begins) for each in (before, after))
+    return Pair(one, other, mill, job)
 
 
 def _mark(program: Program) -> str:

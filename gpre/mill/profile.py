@@ -236,6 +236,7 @@ def _controller(table: Settings) -> Controller:
         ),
         accepts=_accepts(table),
         plane=PLANES[table.word("plane", "XY", tuple(PLANES))],
+        point_optional=table.flag("point_optional", guess.point_optional),
         distance=91 if table.word("distance", "absolute", DISTANCES) == "incremental" else 90,
     )
     table.finish()

@@ -15,7 +15,9 @@ from gpre.motion.order import run_order
 from gpre.program.comments import comments
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS, BlockFlag
+from gpre.proof.decimal_points import lost_points
 from gpre.proof.proof import Obligation
+from gpre.proof.readings import doubtful_readings
 from gpre.proof.side import Pair, Side
 from gpre.source.text import BYTE_ORDER_MARK
 
@@ -25,7 +27,7 @@ _MOTION_G = (0, 1, 2, 3, 17, 18, 19, 73, *range(80, 90), 90, 90.1, 91, 91.1, 98,
 
 
 def readable(pair: Pair) -> Obligation:
-    """Show no new errors, and that `after` is followed as far as `before`.
+    """Show no new errors or doubts, and that `after` is followed as far as `before`.
 
     What never runs is the same bytes, so nothing new stands where it is not reached.
     """
@@ -43,6 +45,8 @@ def readable(pair: Pair) -> Obligation:
             limit=0.0,
             after=block,
         )
+    if doubt := doubts(pair):
+        return doubt
     if idle[0] != idle[1]:
         return Obligation(
             "readable",
@@ -51,7 +55,16 @@ def readable(pair: Pair) -> Obligation:
             before=pair.before.motion.followed_to,
             after=pair.after.motion.followed_to,
         )
-    return Obligation("readable", holds=True, figure="no new errors", value=0.0, limit=0.0)
+    figure = "no new errors, nothing new that controllers read differently"
+    return Obligation("readable", holds=True, figure=figure, value=0.0, limit=0.0)
+
+
+def doubts(pair: Pair) -> Obligation | None:
+    """Return what to say where controllers may read `after` otherwise than gpre, or None.
+
+    It depends on how the words are spelled, so both texts must be those that were written.
+    """
+    return doubtful_readings(pair) or lost_points(pair)
 
 
 def _idle(side: Side) -> list[bytes]:
