@@ -60,7 +60,6 @@ _TEXT_CODES: tuple[Entry, ...] = (
         "A controller that does not know them may stop at the first line. They are kept.",
         "EF BB BF before the % of the first line",
         "Save the program as ASCII, or as UTF-8 without the mark.",
-        controllers_differ=True,
         once=True,
     ),
     Entry(

@@ -19,9 +19,7 @@ from gpre.program.words import BlockFlag
 
 LETTERS = b"XYZABCUVWIJKRQ"
 _IS_LENGTH = np.isin(np.arange(256), np.frombuffer(LETTERS, np.uint8))
-_NOT_READ = np.uint16(
-    BlockFlag.OUTSIDE | BlockFlag.UNREADABLE | BlockFlag.FLOW | BlockFlag.LATHE
-)
+_NOT_READ = np.uint16(BlockFlag.OUTSIDE | BlockFlag.UNREADABLE | BlockFlag.FLOW | BlockFlag.LATHE)
 _POINT, _BRACKET = ord("."), ord("(")
 
 
@@ -112,14 +110,14 @@ def _with_statements(
     ]
     if not rows:
         return plain
-    block, letter, value, start, end = (np.array(column) for column in zip(*rows, strict=True))
+    blocks, letters, values, starts, ends = (np.array(column) for column in zip(*rows, strict=True))
     more = LengthWords(
-        block.astype(np.int64),
-        letter.astype(np.uint8),
-        value.astype(np.float64),
-        start.astype(np.int64),
-        end.astype(np.int64),
-        _pointed(program, start.astype(np.int64), end.astype(np.int64)),
+        blocks.astype(np.int64),
+        letters.astype(np.uint8),
+        values.astype(np.float64),
+        starts.astype(np.int64),
+        ends.astype(np.int64),
+        _pointed(program, starts.astype(np.int64), ends.astype(np.int64)),
     )
     both = LengthWords(
         *(
@@ -134,6 +132,10 @@ def _plain(value: Expression) -> float:
     """Return the number of a word that holds one and nothing else, or 0."""
     if isinstance(value, Number):
         return value.value
-    if isinstance(value, Call) and value.function == "negate" and isinstance(value.arguments[0], Number):
+    if (
+        isinstance(value, Call)
+        and value.function == "negate"
+        and isinstance(value.arguments[0], Number)
+    ):
         return -value.arguments[0].value
     return 0.0

@@ -110,9 +110,7 @@ def _faults(pair: Pair, old: LengthWords, new: LengthWords, *, always: bool) -> 
 def _count(words: LengthWords) -> dict[bool, Counter[Name]]:
     """Return how often each word stands there, with a point (True) and without."""
     names = _names(words)
-    return {
-        pointed: Counter(names[words.pointed == pointed].tolist()) for pointed in (True, False)
-    }
+    return {pointed: Counter(names[words.pointed == pointed].tolist()) for pointed in (True, False)}
 
 
 def _within(words: LengthWords, first: int, last: int) -> LengthWords:
@@ -122,8 +120,9 @@ def _within(words: LengthWords, first: int, last: int) -> LengthWords:
 
 
 def _stretches(pair: Pair, new: LengthWords) -> Iterator[Hunk]:
-    """Yield what was changed in stretches as short as can be: block by block where both say the
-    same; those alone that hold words without a point.
+    """Yield what was changed and holds words without a point, in stretches as short as can be.
+
+    Blocks that say the same are a stretch of their own, however they are spelled.
     """
     bare = new.block[~new.pointed]
     for hunk in pair.blocks.hunks:

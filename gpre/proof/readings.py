@@ -148,7 +148,9 @@ def _reach(pair: Pair) -> float:
     Whether the table stands where it should is for the obligations of the path to say.
     """
     axes = pair.mill.axes
-    return pair.tolerance + DUST + max(axis.greatest_lost_motion + axis.uncertainty for axis in axes)
+    return (
+        pair.tolerance + DUST + max(axis.greatest_lost_motion + axis.uncertainty for axis in axes)
+    )
 
 
 @dataclass(frozen=True)

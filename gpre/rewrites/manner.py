@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from gpre.motion.motion import Kind, Motion
+from gpre.program.length_words import length_words
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
-from gpre.rewrites.number_style import NumberStyle, style_of
+from gpre.rewrites.number_style import NumberStyle, keep_points, style_of
 
 PLAIN, PLAIN_FEED = NumberStyle(), NumberStyle(decimals=1)
 SAMPLE = 5000  # blocks looked at for what a glance tells
@@ -69,8 +70,10 @@ class Manner:
 def manner_of(program: Program, motion: Motion) -> Manner:
     """Find the manner of a program; where it shows none, plain defaults stand."""
     inch = bool(len(motion)) and motion.states[int(motion.state[0])].units == 20
+    lengths = length_words(program)
     length = style_of(program, "XYZ", NumberStyle(decimals=4 if inch else 3))
-    centre = style_of(program, "IJKR", length)
+    length = keep_points(length, program, "XYZ", lengths)
+    centre = keep_points(style_of(program, "IJKR", length), program, "IJKR", lengths)
     feed = style_of(program, "F", NumberStyle(decimals=1))
     semicolon, lower_comments = _comments(program)
     return Manner(

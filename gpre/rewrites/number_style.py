@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.program.length_words import LengthWords, writes_points
 from gpre.program.program import Program
 
 PLUS, POINT, ZERO, NINE = 43, 46, 48, 57
 MOST_DECIMALS = 6
+SAMPLE = 1000  # zeros looked at
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +21,8 @@ class NumberStyle:
 
     decimals: the most that are written without need. least: as many are written even where they
     are zeros, once a point stands. point: a whole number has one (`10.`). leading_zero: `0.5`,
-    not `.5`. plus: numbers above zero bear a sign.
+    not `.5`. plus: numbers above zero bear a sign. zero_point: zero has a point where whole numbers
+    have one.
     """
 
     decimals: int = 3
@@ -27,6 +30,7 @@ class NumberStyle:
     point: bool = False
     leading_zero: bool = True
     plus: bool = False
+    zero_point: bool = True
 
     def write(self, value: float, decimals: int | None = None) -> str:
         """Write a number rounded to `decimals` (None: the style's own); never `-0`, no exponent."""
@@ -35,7 +39,7 @@ class NumberStyle:
         sign = "-" if text.startswith("-") else "+" if self.plus else ""
         whole, _, fraction = text.lstrip("-").partition(".")
         fraction = fraction.rstrip("0")
-        if not fraction and not self.point:
+        if not fraction and not (self.point and (self.zero_point or whole != "0")):
             return whole if whole == "0" else sign + whole
         fraction = fraction.ljust(min(self.least, places), "0")
         if not whole.strip("0") and not fraction.strip("0"):
@@ -83,6 +87,27 @@ def style_of(program: Program, letters: str, default: NumberStyle) -> NumberStyl
     plus = 2 * int((signed & above).sum()) > int(above.sum())
     leading_zero = _leading_zero(data, starts, ends, size, has_point)
     return NumberStyle(most, least, point, leading_zero, plus)
+
+
+def keep_points(
+    style: NumberStyle, program: Program, letters: str, lengths: LengthWords
+) -> NumberStyle:
+    """Return the style with a point behind whole lengths, if the program writes any so, or all.
+
+    Some older controllers read a length without its point as thousandths: see
+    `gpre.program.length_words`. lengths: those of the program.
+    """
+    own = lengths.take(np.isin(lengths.letter, np.frombuffer(letters.encode(), np.uint8)))
+    whole = own.value == np.rint(own.value)
+    if style.point or not (writes_points(lengths) or (whole & own.pointed).any()):
+        return style
+    words, data = program.words, program.source.data
+    zeros = np.isin(words.letter, np.frombuffer(letters.encode(), np.uint8)) & (words.value == 0.0)
+    texts = [
+        data[int(words.start[row]) : int(words.end[row])] for row in np.flatnonzero(zeros)[:SAMPLE]
+    ]
+    pointed = sum(b"." in text for text in texts)
+    return replace(style, point=True, zero_point=2 * pointed >= len(texts))
 
 
 def _least(data: NDArray[np.uint8], ends: NDArray[np.int64], decimals: NDArray[np.int64]) -> int:

@@ -15,6 +15,7 @@ from math import floor, hypot, isclose, isnan, nan, pi, radians, sqrt
 
 import numpy as np
 
+from gpre.program.checks import LINE_LIMIT
 from gpre.program.program import Program
 from gpre.rewrites.manner import Manner, Numbering
 from gpre.rewrites.modes import Modes
@@ -29,6 +30,7 @@ NEAR_HALF, NEAR_FULL = (
     (radians(165), radians(195)),
     radians(345),
 )  # 3.5.3: radius form is poor there
+NUMBER_ROOM = 16  # characters that a block number and a blank may take
 LARGEST_NUMBER = 99999  # 3.3.1: at most five digits
 Point = Sequence[float | None]
 
@@ -133,7 +135,11 @@ class BlockWriter:
     def remark(self, comment: str) -> None:
         """Write a block that holds a comment alone, so that those behind it can be written anew."""
         if self.comments:
-            self._blocks.append(self.manner.comment(comment))
+            text = self.manner.comment(comment)
+            room = LINE_LIMIT - NUMBER_ROOM
+            self._blocks.append(
+                text if len(text) <= room else self.manner.comment(comment[: room - 2])
+            )
 
     def restores(self, wanted: Modes, position: Sequence[float] | None = None) -> bool:
         """Tell whether what follows finds the wanted modes, and the tool where it should be."""
@@ -177,11 +183,11 @@ class BlockWriter:
         return b"".join(line.encode("ascii", "replace") + self.manner.newline for line in lines)
 
     def _emit(self, words: list[str], comment: str) -> None:
-        if comment and self.comments:
-            separated = self.manner.blank.join(words)
-            self._blocks.append(f"{separated} {self.manner.comment(comment)}")
-        else:
-            self._blocks.append(self.manner.blank.join(words))
+        block = self.manner.blank.join(words)
+        commented = f"{block} {self.manner.comment(comment)}"
+        # a controller may cut a longer line off, and then the comment is never closed
+        fits = len(commented) + NUMBER_ROOM <= LINE_LIMIT
+        self._blocks.append(commented if comment and self.comments and fits else block)
 
     def _motion_word(self, code: int) -> list[str]:
         if code == self.modes.motion and not self.manner.repeats:
