@@ -420,7 +420,6 @@ _MARK_CODES: tuple[Entry, ...] = (
         "A second program in the same file, or a rest of an older one, may be meant to run.",
         "M30, then %, then G0 X5",
         "Cut them out, or make a file of each program.",
-        controllers_differ=True,
         once=True,
     ),
     Entry(
