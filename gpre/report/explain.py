@@ -11,9 +11,16 @@ from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.entry import Entry
 from gpre.report.wording import WIDTH
 
+_IN_THE_PROOF = textwrap.fill(
+    "Controllers differ here. A program that has this where the original has not is not proved.",
+    WIDTH,
+    initial_indent="  ",
+    subsequent_indent="  ",
+)
+
 
 def explain(entry: Entry) -> Text:
-    """Lay out the four texts of an entry."""
+    """Lay out the four texts of an entry, and what it means to the proof."""
     result = Text()
     result.append(f"{entry.code} ", "bold")
     result.append(f"({entry.severity.value}): {entry.title}\n")
@@ -30,6 +37,9 @@ def explain(entry: Entry) -> Text:
             result.append(
                 textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="  ") + "\n"
             )
+    if entry.controllers_differ:
+        result.append("\nProof\n", "bold")
+        result.append(f"{_IN_THE_PROOF}\n")
     return result
 
 
@@ -43,6 +53,7 @@ def explain_json(entry: Entry) -> dict[str, Any]:
         "why": entry.why,
         "example": entry.example,
         "instead": entry.instead,
+        "controllers_differ": entry.controllers_differ,
     }
 
 

@@ -99,9 +99,17 @@ def test_every_code_is_explained_and_listed(capsys):
 def test_explanations_come_as_json_too(capsys):
     shape = json.loads(call(capsys, "explain", "MIL504", "--json")[1])
     assert (shape["code"], shape["severity"]) == ("MIL504", "error")
-    assert set(shape) == {"code", "severity", "title", "what", "why", "example", "instead"}
+    texts = {"title", "what", "why", "example", "instead"}
+    assert set(shape) == {"code", "severity", "controllers_differ", *texts}
     every = json.loads(call(capsys, "explain", "--json")[1])["codes"]
     assert [each["code"] for each in every] == sorted(TABLE)
+
+
+def test_it_is_said_where_controllers_differ(capsys):
+    for code, differ in (("REA236", True), ("REA245", False)):
+        assert ("\nProof\n" in call(capsys, "explain", code)[1]) is differ
+        shape = json.loads(call(capsys, "explain", code, "--json")[1])
+        assert shape["controllers_differ"] is differ
 
 
 def test_a_code_that_does_not_exist_gets_the_nearest_ones(capsys):

@@ -88,7 +88,7 @@ def test_every_key_of_the_controller_is_read():
     controller = read(
         "[controller]\narc_tolerance = 0.05\nstart = [1, 2, 3]\nunits = 'inch'\n"
         "g28_moves = 'all'\nhome = [0, 0, -5]\nsecond_home = [1, 1, 1]\nblock_delete = true\n"
-        "peck_back_off = 0.5\naccepts = ['m097', 'G05.10', ' g64 ']\n"
+        "peck_back_off = 0.5\npoint_optional = true\naccepts = ['m097', 'G05.10', ' g64 ']\n"
         "[controller.origins]\nG55 = [1, 2, 3]\n'G59.3' = [4, 5, 6]\n"
     ).mill.controller
     assert controller.arc_tolerance == 0.05
@@ -99,6 +99,7 @@ def test_every_key_of_the_controller_is_read():
     assert controller.second_home == (1.0, 1.0, 1.0)
     assert controller.block_delete
     assert controller.peck_back_off == 0.5
+    assert controller.point_optional
     assert controller.accepts == {"M97", "G5.1", "G64"}
     assert controller.origins == {2: (1.0, 2.0, 3.0), 9: (4.0, 5.0, 6.0)}
 
