@@ -35,6 +35,23 @@ def test_packed_with_points_and_no_leading_zero():
     assert found.length.decimals == 4
 
 
+def test_whole_lengths_get_a_point_where_every_length_has_one():
+    # no whole number shows how they are written, and zero stands without a point
+    found = manner(b"G21 G90\nG0 X0 Y0 Z5.5\nG1 Z-0.5 F100\nG1 X10.5\nG3 X20.25 I4.875 J0\n")
+    assert [found.length.write(each) for each in (12.0, -3.0, 0.0)] == ["12.", "-3.", "0"]
+    assert [found.centre.write(each) for each in (5.0, 2.5)] == ["5.", "2.5"]
+    assert found.feed.write(120.0) == "120"
+    assert manner(b"G0 X0. Y1.5\n").length.write(0.0) == "0."
+    assert "." in manner(b"G0 Y1.5\n").length.write(0.0)
+
+
+def test_whole_lengths_get_a_point_where_some_have_one():
+    found = manner(b"G0 X10. Y5 Z7\nX20 Y5\nG2 X9.5 I5 J2.5\n")
+    assert found.length.write(30.0) == "30."
+    assert found.centre.write(30.0) == "30"
+    assert manner(b"G0 X10.5 Y5\nG2 X9.5 I2.5\n").centre.write(30.0) == "30"
+
+
 def test_as_many_decimals_as_are_seen():
     assert manner(b"G21\nG1 X1.23456 Y2 F100\n").length.decimals == 5
     assert manner(b"G21\nG1 X1.2 Y2 F100\n").length.decimals == 3

@@ -78,6 +78,19 @@ def test_comments_can_be_left_out():
     assert writer.text() == b"X10\n"
 
 
+def test_no_line_goes_beyond_column_256():
+    writer = BlockWriter(Manner(), Modes(motion=0), (0.0, 0.0, 5.0))
+    writer.rapid((10.0, None, None), "A" * 230)
+    writer.rapid((20.0, None, None), "A" * 250)
+    writer.remark("B" * 300)
+    lines = writer.text(Gap(99990, None)).splitlines()
+    assert max(map(len, lines)) <= 256  # NISTIR 6556, 3.3
+    assert lines[0] == b"X10 (" + b"A" * 230 + b")"
+    assert lines[1] == b"X20"
+    assert lines[2].startswith(b"(BBB")
+    assert lines[2].endswith(b"B)")
+
+
 def test_incremental_words_do_not_drift():
     manner = Manner(length=NumberStyle(3))
     writer = BlockWriter(manner, Modes(motion=0, distance=91), (0.0, 0.0, 0.0))
