@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,16 +21,8 @@ from gpre.proof.side import Pair
 _NUMBER = re.compile(rb"\d+\.?\d*|\.\d+")
 _BLANKS = re.compile(rb"[ \t]+")
 
-Name = complex  # letter and value of a word, as one number
-
-
-class _Fault(NamedTuple):
-    """A word without its point: its bytes, and its block; blocks of `before` it may come from."""
-
-    start: int
-    end: int
-    block: int
-    before: int | None
+Rows = NDArray[np.intp]
+Bools = NDArray[np.bool_]
 
 
 def lost_points(pair: Pair) -> Obligation | None:
@@ -53,17 +43,13 @@ def lost_points(pair: Pair) -> Obligation | None:
     calculated = np.zeros(len(pair.before.program), np.bool_)
     calculated[list(pair.before.program.statements)] = True
     always = writes_points(old.take(~calculated[old.block]))
-    if not always and not np.isin(_names(new.take(~new.pointed)), _names(old)).any():
-        return None  # the program mixes, and these numbers are new to it
-    faults = list(_faults(pair, old, new, always=always))
-    return _obligation(pair, faults, always=always) if faults else None
+    rows = _at_fault(pair, old, new, always=always)
+    return _obligation(pair, new.take(rows), always=always) if len(rows) else None
 
 
-def _obligation(pair: Pair, faults: list[_Fault], *, always: bool) -> Obligation:
-    first = min(faults)
-    source = pair.after.program.source
-    word = source.data[first.start : first.end].decode(source.encoding, "replace")
-    line = source.line_text(first.block + 1).strip()
+def _obligation(pair: Pair, faults: LengthWords, *, always: bool) -> Obligation:
+    source, block = pair.after.program.source, int(faults.block[0])
+    word = source.data[int(faults.start[0]) : int(faults.end[0])].decode(source.encoding, "replace")
     what = (
         f"{word} has no decimal point, though the program writes one with every length"
         if always
@@ -73,12 +59,13 @@ def _obligation(pair: Pair, faults: list[_Fault], *, always: bool) -> Obligation
     return Obligation(
         "readable",
         holds=False,
-        figure=f"{what}{more}: {line}; some older controllers read it as thousandths. If yours "
-        "does not, say so in the profile: point_optional = true under [controller]",
+        figure=f"{what}{more}: {source.line_text(block + 1).strip()}; some older controllers read "
+        "it as thousandths. If yours does not, say so in the profile: point_optional = true under "
+        "[controller]",
         value=float(len(faults)),
         limit=0.0,
-        before=first.before,
-        after=first.block,
+        before=next((h.before for h in pair.blocks.hunks if h.after <= block < h.after_end), None),
+        after=block,
     )
 
 
@@ -87,75 +74,88 @@ def _names(words: LengthWords) -> NDArray[np.complex128]:
     return words.value + 1j * words.letter.astype(np.float64)
 
 
-def _faults(pair: Pair, old: LengthWords, new: LengthWords, *, always: bool) -> Iterator[_Fault]:
-    """Yield the words at fault; always: the program writes a point with every length."""
-    elsewhere = set(_names(old.take(~old.pointed)).tolist())
-    with_point = set(_names(old.take(old.pointed)).tolist())
-    for stretch in _stretches(pair, new):
-        ours = _within(old, stretch.before, stretch.before_end)
-        theirs = _within(new, stretch.after, stretch.after_end)
-        had, has = _count(ours), _count(theirs)
-        only = stretch.before if stretch.before_end == stretch.before + 1 else None
-        for name, number in has[False].items():
-            more = number - had[False][name]
-            lost = had[True][name] > has[True][name]
-            lost |= name in with_point and name not in elsewhere
-            if more > 0 and (always or lost):
-                rows = np.flatnonzero((_names(theirs) == name) & ~theirs.pointed)[-more:]
-                for row in rows.tolist():
-                    start, end = int(theirs.start[row]), int(theirs.end[row])
-                    yield _Fault(start, end, int(theirs.block[row]), only)
+def _at_fault(pair: Pair, old: LengthWords, new: LengthWords, *, always: bool) -> Rows:
+    """Return the rows of `new` at fault, in order; always: the program writes all points."""
+    with_point, without = _names(old.take(old.pointed)), _names(old.take(~old.pointed))
+    doubtful = ~new.pointed
+    if not always:  # of a program that mixes only those that it writes with a point too
+        doubtful &= np.isin(_names(new), with_point)
+    strict = doubtful if always else doubtful & ~np.isin(_names(new), without)
+    if not doubtful.any():
+        return np.zeros(0, np.intp)
+    found = []
+    blocks = new.block[doubtful]
+    bounds = [(hunk.after, hunk.after_end) for hunk in pair.blocks.hunks]
+    for at in np.flatnonzero(np.diff(np.searchsorted(blocks, bounds))[:, 0]).tolist():
+        hunk = pair.blocks.hunks[at]
+        same, others = _stretches(pair, hunk)
+        ours, theirs = _rows(old, same[:, 0]), _rows(new, same[:, 1])
+        if np.array_equal(_names(old)[ours], _names(new)[theirs]):
+            found.append(theirs[doubtful[theirs] & old.pointed[ours]])
+        else:  # one of the blocks is not read, for it stands outside its program
+            others = [hunk]
+        found += [_more_than_before(old, new, each, doubtful, strict) for each in others]
+    return np.sort(np.concatenate(found))
 
 
-def _count(words: LengthWords) -> dict[bool, Counter[Name]]:
-    """Return how often each word stands there, with a point (True) and without."""
-    names = _names(words)
-    return {pointed: Counter(names[words.pointed == pointed].tolist()) for pointed in (True, False)}
+def _more_than_before(
+    old: LengthWords, new: LengthWords, stretch: Hunk, doubtful: Bools, strict: Bools
+) -> Rows:
+    """Return rows of `new` without a point that the blocks they replace have not as often.
 
-
-def _within(words: LengthWords, first: int, last: int) -> LengthWords:
-    """Return the words of the blocks `first` to `last`, half open."""
-    rows = np.searchsorted(words.block, (first, last))
-    return words.take(np.arange(rows[0], rows[1]))
-
-
-def _stretches(pair: Pair, new: LengthWords) -> Iterator[Hunk]:
-    """Yield what was changed and holds words without a point, in stretches as short as can be.
-
-    Blocks that say the same are a stretch of their own, however they are spelled.
+    strict: those that are at fault then in any case; others are where words with a point went.
     """
-    bare = new.block[~new.pointed]
-    for hunk in pair.blocks.hunks:
-        if not _any_within(bare, hunk.after, hunk.after_end):
-            continue
-        low, first = hunk.before, hunk.after
-        blocks = compare_blocks(
-            _spoken(pair.before.program, low, hunk.before_end),
-            _spoken(pair.after.program, first, hunk.after_end),
-        )
-        pairs = [Hunk(one, one + 1, other, other + 1) for one, other in blocks.same]
-        for each in (*pairs, *blocks.hunks):
-            moved = Hunk(
-                each.before + low, each.before_end + low, each.after + first, each.after_end + first
-            )
-            if _any_within(bare, moved.after, moved.after_end):
-                yield moved
+    ours = _rows(old, np.arange(stretch.before, stretch.before_end))
+    theirs = _rows(new, np.arange(stretch.after, stretch.after_end))
+    had, has = _count(old.take(ours)), _count(new.take(theirs))
+    names = _names(new)[theirs].tolist()
+    result = []
+    for row, name in reversed(list(zip(theirs.tolist(), names, strict=True))):
+        fewer = had[name, True] > has[name, True]
+        if doubtful[row] and has[name, False] > had[name, False] and (strict[row] or fewer):
+            has[name, False] -= 1
+            result.append(row)
+    return np.array(result, np.intp)
 
 
-def _any_within(rows: NDArray[np.int64], first: int, last: int) -> bool:
-    low, high = np.searchsorted(rows, (first, last)).tolist()
-    return bool(high > low)
+def _count(words: LengthWords) -> Counter[tuple[complex, bool]]:
+    """Return how often each word stands there with a point and without."""
+    return Counter(zip(_names(words).tolist(), words.pointed.tolist(), strict=True))
+
+
+def _rows(words: LengthWords, blocks: Rows) -> Rows:
+    """Return the rows of the words of some blocks, given in order."""
+    first, last = np.searchsorted(words.block, blocks), np.searchsorted(words.block, blocks + 1)
+    each = last - first
+    begins = np.cumsum(each) - each
+    result: Rows = np.arange(int(each.sum())) + np.repeat(first - begins, each)
+    return result
+
+
+def _stretches(pair: Pair, hunk: Hunk) -> tuple[Rows, list[Hunk]]:
+    """Return (k, 2) blocks of a changed stretch that say the same, and the stretches between."""
+    low, first = hunk.before, hunk.after
+    blocks = compare_blocks(
+        _spoken(pair.before.program, low, hunk.before_end),
+        _spoken(pair.after.program, first, hunk.after_end),
+    )
+    same = np.array(blocks.same, np.intp).reshape(-1, 2) + np.array((low, first))
+    others = [
+        Hunk(each.before + low, each.before_end + low, each.after + first, each.after_end + first)
+        for each in blocks.hunks
+    ]
+    return same, others
 
 
 def _spoken(program: Program, first: int, last: int) -> list[bytes]:
     """Return what each of the blocks `first` to `last` says, however its numbers are written."""
-    words, rows = program.words, program.blocks.first_word.tolist()
+    words, rows = program.words, program.blocks.first_word[first : last + 1].tolist()
     result = []
-    for block in range(first, last):
+    for at, block in enumerate(range(first, last)):
         if block in program.statements:
             text = _BLANKS.sub(b"", program.source.block_bytes(block)).upper()
             result.append(_NUMBER.sub(lambda found: b"%r" % float(found.group()), text))
         else:
-            mine = slice(rows[block], rows[block + 1])
+            mine = slice(rows[at], rows[at + 1])
             result.append(words.letter[mine].tobytes() + words.value[mine].tobytes())
     return result

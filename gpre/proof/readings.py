@@ -6,14 +6,16 @@ The table of diagnostic codes says which findings speak of that (`Entry.doubtful
 from __future__ import annotations
 
 import re
-from collections import Counter, deque
+from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Diagnostic, Span
+from gpre.diagnostics.diagnostic import Severity, Span
 from gpre.geometry.tolerance import DUST
 from gpre.motion.order import run_order
 from gpre.program.comments import GAP, find_comments
@@ -24,19 +26,19 @@ from gpre.proof.side import Pair, Side
 _BLANKS = re.compile(rb"(?<![\d. \t])[ \t]+|[ \t]+(?![\d. \t])")
 _WIDE = re.compile(rb"[ \t]+")
 _SHOWN = 60  # characters of a line
-_NUMBERED = re.compile(rb"(/?)N\d+")
+_NUMBER = re.compile(rb"\d+\.?\d*|\.\d+")
+_NUMBERED = re.compile(rb"(/?)N[\d.]+")
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """A finding that makes the reading of a block doubtful.
+Key = tuple[str, bytes]
 
-    words: the text of the block as far as it matters, b"" where the finding is made once a program.
-    """
+
+class Doubt(NamedTuple):
+    """A finding that makes the reading of a block doubtful."""
 
     code: str
-    words: bytes
     block: int
+    span: Span | None
 
 
 def doubtful_readings(pair: Pair) -> Obligation | None:
@@ -48,53 +50,80 @@ def doubtful_readings(pair: Pair) -> Obligation | None:
     new = _doubts(pair.after)
     if not new:
         return None
-    old = _doubts(pair.before)
-    more = Counter(map(_key, new)) - Counter(map(_key, old))
-    if more:
-        return _new(pair, new, more)
-    return _moved(pair, old, new)
+    pairs, new_rest, old_rest = _paired(pair, _doubts(pair.before), new)
+    waiting: dict[Key, deque[Doubt]] = {}
+    for doubt in old_rest:
+        waiting.setdefault(_key(pair.before, doubt), deque()).append(doubt)
+    unknown = []
+    for doubt in new_rest:
+        if those := waiting.get(_key(pair.after, doubt)):
+            pairs.append((those.popleft(), doubt))
+        else:
+            unknown.append(doubt)
+    if unknown:
+        return _fails(pair, len(unknown), unknown[0], "new")
+    return _moved(pair, pairs)
 
 
 def _doubts(side: Side) -> list[Doubt]:
-    """Return the doubts of a program in the order of the text, each once."""
+    """Return the doubts of a program in the order of the text, one of a code for each block."""
     source = side.program.source
+    findings = [
+        finding
+        for finding in (*side.program.findings, *side.motion.findings)
+        if finding.code not in TABLE or TABLE[finding.code].doubtful
+    ]
+    starts = [finding.span.start if finding.span is not None else 0 for finding in findings]
+    blocks = np.maximum(np.searchsorted(source.starts, starts, side="right") - 1, 0).tolist()
     found: dict[tuple[str, int], Doubt] = {}
-    for finding in (*side.program.findings, *side.motion.findings):
-        entry = TABLE.get(finding.code)
-        if entry is not None and not entry.doubtful:
-            continue
-        block = source.block_of(finding.span.start) if finding.span is not None else 0
-        once = finding.span is None or (entry is not None and entry.once)
-        words = b"" if once else _words(side, block, finding)
-        found.setdefault((finding.code, block), Doubt(finding.code, words, block))
+    for block, finding in zip(blocks, findings, strict=True):
+        found.setdefault((finding.code, block), Doubt(finding.code, block, finding.span))
     return sorted(found.values(), key=lambda doubt: doubt.block)
 
 
-def _words(side: Side, block: int, finding: Diagnostic) -> bytes:
-    """Return the text of a block in one manner; comments only where the finding touches them."""
+def _paired(
+    pair: Pair, old: list[Doubt], new: list[Doubt]
+) -> tuple[list[tuple[Doubt, Doubt]], list[Doubt], list[Doubt]]:
+    """Pair the doubts about blocks that are the same bytes; return the rest of new and old too."""
+    at = {(doubt.code, doubt.block): doubt for doubt in old}
+    origin = {other: one for one, other in pair.blocks.same}
+    found, rest = [], []
+    for doubt in new:
+        same = at.pop((doubt.code, origin.get(doubt.block, -1)), None)
+        if same is None:
+            rest.append(doubt)
+        else:
+            found.append((same, doubt))
+    return found, rest, list(at.values())
+
+
+def _key(side: Side, doubt: Doubt) -> Key:
+    """Return what must be equal in two doubts: the code, and the words unless it comes once."""
+    entry = TABLE.get(doubt.code)
+    once = doubt.span is None or (entry is not None and entry.once)
+    return doubt.code, b"" if once else _words(side, doubt)
+
+
+def _words(side: Side, doubt: Doubt) -> bytes:
+    """Return the text of a block in one manner; comments only where the doubt touches them.
+
+    Where neither a comment nor the whole block is in doubt, its numbers count by their value.
+    """
     source = side.program.source
-    text = source.block_bytes(block)
+    text = source.block_bytes(doubt.block)
     found = find_comments(text)
-    base = int(source.starts[block])
-    if finding.span is None or not _touches(found.spans, finding.span, base):
+    base = int(source.starts[doubt.block])
+    if doubt.span is None or not _touches(found.spans, doubt.span, base):
         text = found.blanked(text).replace(GAP, b" ")
+        entry = TABLE.get(doubt.code)
+        if entry is not None and entry.severity is not Severity.ERROR:
+            text = _NUMBER.sub(lambda number: b"%r" % float(number.group()), text)
     text = _NUMBERED.sub(rb"\1", text.strip().upper(), count=1)
     return _WIDE.sub(b" ", _BLANKS.sub(b"", text.strip()))
 
 
 def _touches(spans: tuple[Span, ...], span: Span, base: int) -> bool:
     return any(start < span.end - base and span.start - base < end for start, end in spans)
-
-
-def _key(doubt: Doubt) -> tuple[str, bytes]:
-    return doubt.code, doubt.words
-
-
-def _new(pair: Pair, new: list[Doubt], more: Counter[tuple[str, bytes]]) -> Obligation:
-    same = {other for _, other in pair.blocks.same}
-    suspects = [doubt for doubt in new if _key(doubt) in more]
-    first = next((doubt for doubt in suspects if doubt.block not in same), suspects[0])
-    return _fails(pair, sum(more.values()), first, "new")
 
 
 def _fails(
@@ -118,9 +147,9 @@ def _fails(
     )
 
 
-def _moved(pair: Pair, old: list[Doubt], new: list[Doubt]) -> Obligation | None:
+def _moved(pair: Pair, pairs: Sequence[tuple[Doubt, Doubt]]) -> Obligation | None:
     """Look for doubtful blocks that are the same words at another place of the program."""
-    pairs = [(one, other) for one, other in _paired(pair, old, new) if other.words]
+    pairs = [(a, b) for a, b in pairs if b.code not in TABLE or not TABLE[b.code].once]
     if not pairs:
         return None
     before, after = (
@@ -171,20 +200,3 @@ class _Placed:
         ends = np.concatenate((np.reshape(side.begins, (1, 3)), side.motion.end))
         step = order.first[blocks]
         return cls(row_at[step], ends[row_at[step + 1]])
-
-
-def _paired(pair: Pair, old: list[Doubt], new: list[Doubt]) -> list[tuple[Doubt, Doubt]]:
-    """Pair doubts of the same code and words: those of equal blocks first, the rest in order."""
-    at = {(*_key(doubt), doubt.block): doubt for doubt in old}
-    origin = {other: one for one, other in pair.blocks.same}
-    found, rest = [], []
-    for doubt in new:
-        same = at.pop((*_key(doubt), origin.get(doubt.block, -1)), None)
-        if same is None:
-            rest.append(doubt)
-        else:
-            found.append((same, doubt))
-    waiting: dict[tuple[str, bytes], deque[Doubt]] = {}
-    for doubt in at.values():
-        waiting.setdefault(_key(doubt), deque()).append(doubt)
-    return [*found, *((waiting[_key(doubt)].popleft(), doubt) for doubt in rest)]

@@ -15,6 +15,7 @@ from gpre.driver.trial import Trial
 from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
 from gpre.proof.proof import Obligation, Proof
+from gpre.proof.prove import prove
 from gpre.proof.side import Pair
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.source.edit import Edit, EditSet
@@ -53,6 +54,30 @@ def test_places_are_those_of_the_original():
     result = rewrite(source(GRID))
     second = result.plan.chosen[1]
     assert GRID.splitlines()[second.first_block] == b"X20 Y5"
+
+
+HOLES = b"""G21 G90 G17
+T3 M6
+S1800 M3
+G0 X11.25 Y11.25 Z25.5
+G99 G83 X11.25 Y11.25 Z-12.5 R2.5 Q4.5 F80
+X31.25
+X31.25 Y26.25
+X11.25
+G80
+G0 Z25.5
+M5
+M30
+"""
+
+
+def test_new_whole_numbers_have_a_point_where_all_lengths_have_one():
+    """The approach to the last hole begins 1.25 mm before X11.25."""
+    result = rewrite(source(HOLES))
+    assert b"G0 X10.0 (approach X+)" in result.data
+    bare = result.data.replace(b"X10.0 ", b"X10 ")
+    failed = prove(source(HOLES), source(bare)).failed
+    assert [each.name for each in failed] == ["readable"]
 
 
 def test_no_rewrite_same_bytes():

@@ -178,7 +178,7 @@ def test_cuts_may_not_change_sides_across_a_doubtful_block():
 
 def test_the_spelling_of_a_doubtful_block_is_free_where_it_says_nothing():
     before = replaced(POINTS, "N100 G1 X30. F300", "N100 G1 X30. H2 F300 (LONG SIDE)")
-    for new in ("N100 g1 x30. h2 f300 (LONG SIDE)", "G1X30.H2F300(LONG SIDE)"):
+    for new in ("N100 g1 x30. h2 f300 (LONG SIDE)", "G01X30.00H2F300(LONG SIDE)"):
         proved(before, replaced(before, "N100 G1 X30. H2 F300 (LONG SIDE)", new))
     proved(before, replaced(before, "(LONG SIDE)", "(LONG SIDE, SLOW)"))
     blank = replaced(POINTS, "N100 G1 X30.", "N100 G1 X3 0.")
