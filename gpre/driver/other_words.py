@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import zip_longest
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.driver.counting import Counted
 from gpre.driver.spelling import NOT_PLAIN, goes_by_numbers, said, same_words
 from gpre.motion.order import run_order
 from gpre.program.words import BlockFlag
+from gpre.proof.blocks import compare_blocks
 
 _LETTERS = frozenset("GMXYZABCIJKRFSTPQLH")
 # codes times ten whose effect shows in moves, in what is in force at them, or in an event
@@ -30,6 +31,7 @@ _SHOWN_G = frozenset(
 _SHOWN_M = frozenset((0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 300, 480, 490, 600))
 _GRID = 1e-4  # mm
 
+Blocks = NDArray[np.int64]
 Words = list[tuple[str, float]]
 Key = tuple[bytes, tuple[float, ...], int]
 
@@ -53,35 +55,59 @@ def odd_words(before: Counted, after: Counted) -> Odd | None:
     if numbers:
         what = "the program jumps, calls or cannot be followed, so its words must stay"
         return Odd(what, *_first(texts))
-    lists = [list(_not_shown(side, text)) for side, text in zip(sides, texts, strict=True)]
-    for one, other in zip_longest(*lists):
-        if one is not None and other is not None and one[0] == other[0]:
-            continue
-        side, block = (before, one[1]) if one is not None else (after, other[1])
-        shown = side.program.source.line_text(block + 1).strip()
-        return Odd(
-            f"words that no move shows were changed, moved, lost or are new: {shown}",
-            None if one is None else one[1],
-            None if other is None else other[1],
-        )
-    return None
+    common = _in_common(*sides)
+    lists = [
+        list(_not_shown(side, text, past))
+        for side, text, past in zip(sides, texts, common, strict=True)
+    ]
+    hunks = compare_blocks(*([repr(key).encode() for key, _ in some] for some in lists)).hunks
+    if not hunks:
+        return None
+    first, end, at, at_end = hunks[0]
+    one = lists[0][first][1] if first < end else None
+    other = lists[1][at][1] if at < at_end else None
+    if one is None and other is None:
+        return None
+    side, block = (before, one) if one is not None else (after, other or 0)
+    shown = side.program.source.line_text(block + 1).strip()
+    what = "new" if one is None else "lost" if other is None else "changed or moved"
+    return Odd(f"words that no move shows are {what}: {shown}", one, other)
 
 
 def _first(texts: list[list[bytes]]) -> tuple[int | None, int | None]:
     """Give the first blocks that do not say the same, silent ones apart."""
     spoken = [[(key, block) for block, key in enumerate(text) if key] for text in texts]
-    for one, other in zip_longest(*spoken):
-        if one is None or other is None or one[0] != other[0]:
-            return (None if one is None else one[1]), (None if other is None else other[1])
-    return None, None
+    hunks = compare_blocks(*([key for key, _ in some] for some in spoken)).hunks
+    if not hunks:
+        return None, None
+    first, end, at, at_end = hunks[0]
+    one = spoken[0][first][1] if first < end else None
+    return one, spoken[1][at][1] if at < at_end else None
 
 
-def _not_shown(side: Counted, text: list[bytes]) -> Iterator[tuple[Key, int]]:
-    """Give what is not shown of each block, with where the tool stands and what came before."""
+def _in_common(before: Counted, after: Counted) -> tuple[Blocks, Blocks]:
+    """(e,), (e,): the blocks of the events that both programs have, in order of the text."""
+    keys = [
+        [f"{event.kind.value} {event.value}".encode() for event in side.motion.events]
+        for side in (before, after)
+    ]
+    same = np.array(compare_blocks(*keys).same, np.intp).reshape(-1, 2)
+    old, new = (
+        np.sort(np.array([event.block for event in side.motion.events], np.int64)[rows])
+        for side, rows in zip((before, after), same.T, strict=True)
+    )
+    return old, new
+
+
+def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple[Key, int]]:
+    """Give what is not shown of each block, with where the tool stands and what came before.
+
+    past: the blocks of the events that count.
+    """
     blocks, words = side.program.blocks, side.program.words
     rows = blocks.first_word.tolist()
     flags = blocks.flags.tolist()
-    where = _Places(side)
+    where = _Places(side, past)
     for block, key in enumerate(text):
         if not key:
             continue
@@ -92,7 +118,8 @@ def _not_shown(side: Counted, text: list[bytes]) -> Iterator[tuple[Key, int]]:
             letters = words.letter[mine].tobytes().decode("latin-1")
             left = _rest(list(zip(letters, words.value[mine].tolist(), strict=True)), key)
             if flags[block] & int(BlockFlag.PERCENT) and not left:
-                left = b"%"
+                yield (b"%", (), 0), block  # where the tool stands is nothing to it
+                continue
         if left:
             yield (left, *where.of(block)), block
 
@@ -117,10 +144,10 @@ def _rest(words: Words, key: bytes) -> bytes:
 class _Places:
     """Tells where the tool stands when a block first runs, and how many events stand before it."""
 
-    def __init__(self, side: Counted) -> None:
+    def __init__(self, side: Counted, past: Blocks) -> None:
         self._end = side.motion.end
         self._order = run_order(len(side.program), side.motion)
-        self._events = np.sort(np.array([e.block for e in side.motion.events], np.int64))
+        self._events = past
 
     def of(self, block: int) -> tuple[tuple[float, ...], int]:
         row = int(self._order.row_at[self._order.first[block]])

@@ -1,7 +1,7 @@
 """What two texts say, apart from how they spell it: comments, blanks, block numbers, zeros.
 
-A *silent* block says nothing to the controller: it is blank, holds a comment alone, or stands
-before the first % or after the last one.
+A *silent* block says nothing to the controller or the operator: it is blank, holds a comment
+alone that is not the text of a stop, or stands before the first % or after the last one.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from gpre.driver.counting import Counted
 from gpre.motion.events import EventKind
-from gpre.program.comments import GAP, find_comments, message
+from gpre.program.comments import GAP, find_comments
+from gpre.program.operator_text import messages, plain, stop_blocks, text_blocks, texts_of
 from gpre.program.program import Program
 from gpre.program.take_up_mark import HEAD
 from gpre.program.words import BlockFlag
@@ -81,6 +82,8 @@ def said(program: Program, *, numbers: bool) -> list[bytes]:
     numbers: block numbers count too.
     """
     words, blocks = program.words, program.blocks
+    stops = text_blocks(program, stop_blocks(program))
+    texts = {block for spoken in stops.values() for block in spoken}
     rows = blocks.first_word.tolist()
     letters, values = words.letter.tobytes(), words.value.tolist()
     flags, number = blocks.flags.tolist(), blocks.number.tolist()
@@ -91,7 +94,8 @@ def said(program: Program, *, numbers: bool) -> list[bytes]:
             result.append(b"")  # never run
             continue
         if flag & NOT_PLAIN:
-            result.append(_as_written(program, block, numbers=numbers))
+            text = _as_written(program, block, numbers=numbers)
+            result.append(text + _of_stop(program, block) if block in texts else text)
             continue
         parts = [
             f"{chr(letters[row])}{values[row]!r}" for row in range(rows[block], rows[block + 1])
@@ -104,8 +108,16 @@ def said(program: Program, *, numbers: bool) -> list[bytes]:
             parts.append(_of_comment(program, block))
         if numbers and number[block] >= 0:
             parts.insert(0, f"N{number[block]}")
+        if block in texts:
+            parts.append(_of_stop(program, block).decode())
         result.append(" ".join(filter(None, parts)).encode())
     return result
+
+
+def _of_stop(program: Program, block: int) -> bytes:
+    """Return what a block says of the text of a stop, in one manner."""
+    told = plain(texts_of(program, block))
+    return f"({told})".encode() if told else b""
 
 
 def _of_comment(program: Program, block: int) -> str:
@@ -113,8 +125,7 @@ def _of_comment(program: Program, block: int) -> str:
     text = program.source.block_bytes(block)
     if _MARK in text.lower():
         return text.decode("latin-1")
-    told = message(program, block)
-    return f"(MSG,{told})" if told else ""
+    return " ".join(f"(MSG,{told})" for told in messages(program, block))
 
 
 def _as_written(program: Program, block: int, *, numbers: bool) -> bytes:

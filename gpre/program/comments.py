@@ -97,5 +97,10 @@ def message(program: Program, block: int) -> str:
     spans = find_comments(line).spans
     if not spans:
         return ""
-    found = _MESSAGE.fullmatch(line[spans[-1].start : spans[-1].end])
-    return found.group(1).decode(program.source.encoding, "replace").strip() if found else ""
+    return message_of(line[spans[-1].start : spans[-1].end], program.source.encoding)
+
+
+def message_of(comment: bytes, encoding: str) -> str:
+    """Return what a comment, its brackets included, says as `(MSG, ...)`, or ""."""
+    found = _MESSAGE.fullmatch(comment)
+    return found.group(1).decode(encoding, "replace").strip() if found else ""

@@ -1,4 +1,4 @@
-"""What must hold of events, of what is in force, and of moves that nobody may touch."""
+"""What must hold at events, of what is in force, and of moves that nobody may touch."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from gpre.geometry.matching import keys_of, whole
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.said import first_in_z
+from gpre.proof.event_order import named
 from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, force_of
@@ -30,35 +31,6 @@ _ANYWHERE_CLEAR = frozenset(
 _BLIND = frozenset((EventKind.HANDOVER, EventKind.UNKNOWN))
 
 
-def same_events(pair: Pair) -> Obligation:
-    """Show that the same happens in the same order: tools, stops, offsets, spindle, coolant ..."""
-    old, new = pair.before.motion.events, pair.after.motion.events
-    for one, other in zip(old, new, strict=False):
-        if (one.kind, one.value) != (other.kind, other.value):
-            return Obligation(
-                "events",
-                holds=False,
-                figure=f"{_named(one)} became {_named(other)}",
-                before=one.block,
-                after=other.block,
-            )
-    if len(old) != len(new):
-        odd = max(old, new, key=len)[min(len(old), len(new))]
-        gone = len(old) > len(new)
-        return Obligation(
-            "events",
-            holds=False,
-            figure=f"{_named(odd)} is {'gone' if gone else 'new'}",
-            before=odd.block if gone else None,
-            after=None if gone else odd.block,
-        )
-    return Obligation("events", holds=True, figure=f"all {len(old)} in their order")
-
-
-def _named(event: Event) -> str:
-    return f"{event.kind.value} {event.value}".strip()
-
-
 def same_places(pair: Pair) -> Obligation:
     """Show that the tool stands at the same place when something happens, or clear of the work.
 
@@ -77,7 +49,7 @@ def same_places(pair: Pair) -> Obligation:
             return Obligation(
                 "places of events",
                 holds=False,
-                figure=f"at {_named(one)} another {what} is in force",
+                figure=f"at {named(one)} another {what} is in force",
                 before=one.block,
                 after=other.block,
             )
@@ -99,7 +71,7 @@ def same_places(pair: Pair) -> Obligation:
             return Obligation(
                 "places of events",
                 holds=False,
-                figure=f"at {_named(one)} the tool stands {_far(here, there)} from where it stood",
+                figure=f"at {named(one)} the tool stands {_far(here, there)} from where it stood",
                 before=one.block,
                 after=other.block,
             )

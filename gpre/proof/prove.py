@@ -17,7 +17,8 @@ from gpre.mill.mill import Mill
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
 from gpre.proof.cutting import cutting_path, same_holes, true_arcs
-from gpre.proof.happenings import left_alone, same_events, same_places, same_state
+from gpre.proof.event_order import same_events
+from gpre.proof.happenings import left_alone, same_places, same_state
 from gpre.proof.levels import level_order
 from gpre.proof.modes_stated import modes_stated
 from gpre.proof.moves import Verdicts
@@ -28,6 +29,7 @@ from gpre.proof.sequence import cut_order, passes_kept
 from gpre.proof.side import Pair, Side
 from gpre.proof.stock.obligations import NAMES as STOCK_NAMES
 from gpre.proof.stock.obligations import stock_obligations
+from gpre.proof.stop_texts import stop_texts
 from gpre.proof.take_up.obligations import NAMES as TAKE_UP_NAMES
 from gpre.proof.take_up.obligations import TakeUps, carries_take_up
 from gpre.proof.take_up.texts import kept_words
@@ -37,6 +39,7 @@ from gpre.source.text import SourceText
 PATH_NAMES = (
     "readable",
     "events",
+    "text of stops",
     "comments",
     "untouched blocks",
     "form",
@@ -62,6 +65,7 @@ _AS_MOVED = {"reversals": ", as the table moves"}
 OF_TEXTS: tuple[Callable[[Pair], Obligation], ...] = (
     readable,
     same_events,
+    stop_texts,
     kept_comments,
     untouched_blocks,
     same_form,
@@ -134,8 +138,8 @@ class _Task:
     def _take_ups(self, pair: Pair) -> Proof:
         """Prove what the table does; of the command itself what the controller reads of it."""
         of_texts = (
-            readable(pair), same_events(pair), kept_comments(pair), kept_words(pair),
-            same_form(pair), modes_stated(pair),
+            readable(pair), same_events(pair), stop_texts(pair), kept_comments(pair),
+            kept_words(pair), same_form(pair), modes_stated(pair),
         )  # fmt: skip
         if not of_texts[1].holds:
             rest = (*self._names, *TAKE_UP_NAMES)

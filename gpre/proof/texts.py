@@ -15,6 +15,7 @@ from gpre.motion.order import run_order
 from gpre.program.comments import comments
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS, BlockFlag
+from gpre.proof.blocks import compare_blocks
 from gpre.proof.decimal_points import lost_points
 from gpre.proof.proof import Obligation
 from gpre.proof.readings import doubtful_readings
@@ -101,7 +102,9 @@ def kept_comments(pair: Pair) -> Obligation:
     if lost is None:
         added = len(new) - len(old)
         return Obligation("comments", holds=True, figure=f"all {len(old)} kept, {added} added")
-    text, block = old[lost]
+    # where the same comment stands several times, the one that is gone may be an earlier one
+    at, _ = _first_lost([text for text, _ in old], [text for text, _ in new], lost)
+    text, block = old[at]
     shown = text.decode(pair.before.program.source.encoding, "replace")
     return Obligation("comments", holds=False, figure=f"lost or moved: {shown}", before=block)
 
@@ -135,8 +138,15 @@ def untouched_blocks(pair: Pair) -> Obligation:
         return Obligation("untouched blocks", holds=False, figure=figure)
     lost = first_missing(kept[0], texts[1])
     if lost is not None:
-        figure += f"; changed or gone though it is more than motion: {_shown(pair, kept[0][lost])}"
-        return Obligation("untouched blocks", holds=False, figure=figure, before=stay[0][lost])
+        one, other = _first_lost(kept[0], kept[1], lost)
+        figure += "; " + _lost(pair, kept[0][one], None if other is None else kept[1][other])
+        return Obligation(
+            "untouched blocks",
+            holds=False,
+            figure=figure,
+            before=stay[0][one],
+            after=None if other is None else stay[1][other],
+        )
     comments_only = [_comments_only(side.program) for side in sides]
     ours, theirs = (
         [block for block, row in zip(blocks_kept, rows, strict=True) if not only[row]]
@@ -144,11 +154,25 @@ def untouched_blocks(pair: Pair) -> Obligation:
     )
     if ours != theirs:
         rows = [row for row in stay[1] if not comments_only[1][row]]
-        at = next((at for at, (a, b) in enumerate(zip(ours, theirs, strict=False)) if a != b), None)
-        new = rows[min(len(ours), len(rows) - 1) if at is None else at] if rows else 0
+        added = (hunk.after for hunk in compare_blocks(ours, theirs).hunks)
+        new = rows[min(next(added, 0), len(rows) - 1)] if rows else 0
         figure += f"; new though it is more than motion: {_shown(pair, texts[1][new])}"
         return Obligation("untouched blocks", holds=False, figure=figure, after=new)
     return Obligation("untouched blocks", holds=True, figure=figure)
+
+
+def _first_lost(old: list[bytes], new: list[bytes], lost: int) -> tuple[int, int | None]:
+    """Return the first block that is changed or gone, and what stands in its place, or None."""
+    for first, end, at, at_end in compare_blocks(old, new).hunks:
+        if first < end:
+            return first, at if at < at_end else None
+    return lost, None
+
+
+def _lost(pair: Pair, old: bytes, new: bytes | None) -> str:
+    if new is None:
+        return f"gone though it is more than motion: {_shown(pair, old)}"
+    return f"changed though it is more than motion: {_shown(pair, old)} became {_shown(pair, new)}"
 
 
 def _shown(pair: Pair, block: bytes) -> str:

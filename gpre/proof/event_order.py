@@ -1,0 +1,138 @@
+"""The same happens in the same order, and what is new, gone or changed is named as such."""
+
+from __future__ import annotations
+
+from gpre.motion.events import Event, EventKind
+from gpre.proof.blocks import Blocks, compare_blocks
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Pair
+
+NAME = "events"
+
+_GONE = {
+    "M3": "the spindle is not started here",
+    "M4": "the spindle is not started here",
+    "M5": "the spindle is not stopped here",
+    "M7": "no mist coolant from here on",
+    "M8": "no flood coolant from here on",
+    "M9": "the coolant is not turned off here",
+    "M0": "the operator is not stopped here",
+    "M1": "the operator is not stopped here",
+}
+_NEW = {
+    "M3": "the spindle is started here",
+    "M4": "the spindle is started here, counter-clockwise",
+    "M5": "the spindle is stopped here",
+    "M7": "mist coolant from here on",
+    "M8": "flood coolant from here on",
+    "M9": "the coolant is turned off here",
+}
+_BECAME = {
+    ("M0", "M1"): "it stops only where the switch for optional stops is on",
+    ("M1", "M0"): "it stops every time, not only with the switch for optional stops on",
+    ("G20", "G21"): "lengths and feeds after it are read in the other unit",
+    ("G21", "G20"): "lengths and feeds after it are read in the other unit",
+}
+_LENGTHS = ("G43", "G49")
+_TURNS = {"M3": 1, "M4": -1, "M5": 0}
+
+
+def events_in_common(pair: Pair) -> Blocks:
+    """Return how the events of both programs fit together: the same ones, and what differs."""
+    old, new = (_keys(side.motion.events) for side in (pair.before, pair.after))
+    return compare_blocks(old, new)
+
+
+def _keys(events: tuple[Event, ...]) -> list[bytes]:
+    return [f"{each.kind.value} {each.value}".encode() for each in events]
+
+
+def same_events(pair: Pair) -> Obligation:
+    """Show that the same happens in the same order: tools, stops, offsets, spindle, coolant ..."""
+    old, new = pair.before.motion.events, pair.after.motion.events
+    hunks = events_in_common(pair).hunks
+    if not hunks:
+        return Obligation(NAME, holds=True, figure=f"all {len(old)} in their order")
+    first, end, at, at_end = hunks[0]
+    one = old[first] if first < end else None
+    other = new[at] if at < at_end else None
+    return Obligation(
+        NAME,
+        holds=False,
+        figure=_difference(one, other),
+        before=None if one is None else one.block,
+        after=None if other is None else other.block,
+    )
+
+
+def _difference(one: Event | None, other: Event | None) -> str:
+    """Say what one event has become; None: it is not there."""
+    if one is None or other is None:
+        there = one or other
+        if there is None:
+            return ""
+        more = (_GONE if one else _NEW).get(there.value, "")
+        return f"{named(there)} is {'gone' if one else 'new'}" + (f": {more}" if more else "")
+    if one.kind is not other.kind:
+        return f"{_difference(one, None)}; {_difference(None, other)}"
+    why = _why(one, other)
+    return f"{named(one)} became {_value(other)}" + (f": {why}" if why else "")
+
+
+def named(event: Event) -> str:
+    """Return an event as a machinist names it."""
+    value = event.value
+    if event.kind is EventKind.DWELL:
+        return f"a dwell of {value} s"
+    if event.kind is EventKind.MESSAGE:
+        return f'the message "{value}"'
+    if event.kind is EventKind.TOOL_CHANGE:
+        return f"the change to tool {value}"
+    if event.kind is EventKind.HOME:
+        return f"the move home {value}"
+    if event.kind in {EventKind.STOP, EventKind.END, EventKind.SPINDLE, EventKind.COOLANT}:
+        return value
+    if event.kind is EventKind.OFFSET:
+        return f"{'length' if value.startswith(_LENGTHS) else 'work'} offset {value}"
+    return f"{event.kind.value} {value}".strip()
+
+
+def _value(event: Event) -> str:
+    if event.kind is EventKind.MESSAGE:
+        return f'"{event.value}"'
+    return f"{event.value} s" if event.kind is EventKind.DWELL else event.value
+
+
+def _why(one: Event, other: Event) -> str:
+    """Say why it matters that an event became another of its kind."""
+    kind, was, now = one.kind, one.value, other.value
+    if kind is EventKind.SPINDLE:
+        return _of_spindle(was, now)
+    if kind is EventKind.TOOL_CHANGE:
+        return "another cutter makes the cuts after it"
+    if kind is EventKind.COOLANT:
+        return _NEW.get(now, "")
+    if kind is EventKind.OFFSET:
+        lengths = was.startswith(_LENGTHS), now.startswith(_LENGTHS)
+        if all(lengths):
+            return "the tool stands higher or lower by what the two lengths differ"
+        return "" if any(lengths) else "what comes after it is cut at another place"
+    return _BECAME.get((was, now), "")
+
+
+def _of_spindle(was: str, now: str) -> str:
+    if was in _TURNS and now in _TURNS:
+        if not _TURNS[now]:
+            return "the spindle is stopped"
+        return "the spindle turns the other way round" if _TURNS[was] else "the spindle runs"
+    if not (was.startswith("S") and now.startswith("S")):
+        return ""
+    old, new = float(was[1:]), float(now[1:])
+    if new == 0.0:
+        return "the spindle does not turn"
+    if old == 0.0:
+        return "the spindle turns"
+    return (
+        f"{new / old:.3g} times; so is the cutting speed, and at the same feed the material per "
+        f"tooth is {old / new:.3g} times what it was"
+    )
