@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gpre.driver.counting import Counted, count
+from gpre.driver.harmless.find import MOST_EDITS, Harmless, find_harmless
 from gpre.driver.left_to_controller import Decision, decisions
 from gpre.driver.other_words import Odd, odd_words
 from gpre.driver.spelling import Bare, bare_texts, goes_by_numbers
@@ -19,6 +20,7 @@ from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.program.program import Program
 from gpre.program.take_up_mark import find_mark
+from gpre.proof.blocks import compare_blocks
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair, Side
@@ -26,6 +28,7 @@ from gpre.proof.texts import doubts
 from gpre.source.text import SourceText
 
 COMMENTS, BLOCKS, FORM = MANNERS = ("comments", "untouched blocks", "form")
+BUT_FOR = "the same but for the edits that are named"
 
 
 @dataclass(frozen=True)
@@ -68,9 +71,17 @@ def prove_programs(
     old, new = count(before, mill), count(after, mill)
     proof = prove(before, after, mill, job)
     differs: tuple[str, ...] = ()
-    if not proof.holds:
+    if before.data != after.data and not (proof.holds and _many(before, after)):
         proof, differs = _by_hand(old, new, proof, mill, job)
     return as_proved(old, new, proof, mill, job, differs=differs)
+
+
+def _many(before: SourceText, after: SourceText) -> bool:
+    """Return whether two programs differ at more places than a hand changes."""
+    texts = [
+        [text.block_bytes(block) for block in range(len(text.starts))] for text in (before, after)
+    ]
+    return len(compare_blocks(*texts).hunks) > MOST_EDITS
 
 
 def as_proved(
@@ -99,9 +110,14 @@ def _unnamed(programs: Sequence[Counted], job: Job) -> tuple[int, ...]:
 def _by_hand(
     before: Counted, after: Counted, strict: Proof, mill: Mill, job: Job
 ) -> tuple[Proof, tuple[str, ...]]:
-    """Prove without what is only spelling; give which of the manners differ and do no harm."""
+    """Prove without what is only spelling, and without edits that do no harm.
+
+    Gives the proof and the names of what differs in it and does no harm.
+    """
     numbers = goes_by_numbers(before) or goes_by_numbers(after)
     bare = bare_texts(before.program, after.program, numbers=numbers)
+    harmless = Harmless(bare) if numbers else find_harmless(bare, mill, job)
+    bare = harmless.bare
     proof = strict
     if any(each.name not in MANNERS for each in strict.failed):
         proof = prove(bare.before, bare.after, mill, job)
@@ -109,18 +125,36 @@ def _by_hand(
     # how a doubtful word is spelled matters, so it is not looked for in the bare texts
     if doubt := doubts(_written(before, after, mill, job)):
         told[doubt.name] = doubt
-    odd = odd_words(before, after)
+    if harmless.told:
+        odd = odd_words(count(bare.before, mill), count(bare.after, mill))
+        odd = None if odd is None else _of_full(odd, bare)
+    else:
+        odd = odd_words(before, after)
     differs = [name for name in MANNERS if name in told and not told[name].holds]
     if odd is not None and BLOCKS in differs:
         differs.remove(BLOCKS)
         told[BLOCKS] = _odd(told[BLOCKS], odd)
     if COMMENTS in differs and _mark(before.program) != _mark(after.program):
         differs.remove(COMMENTS)
-    obligations = tuple(
+    first, *rest = (
         told.get(each.name) or (each if proof is strict else _placed(each, bare))
         for each in proof.obligations
     )
-    return Proof(obligations), tuple(differs)
+    if harmless.told and bare.before.data == bare.after.data:
+        first, *rest = (
+            replace(each, figure=BUT_FOR) if each.name not in told else each
+            for each in (first, *rest)
+        )
+    differs += sorted({each.name for each in harmless.told})
+    edits = harmless.told
+    if any(not each.holds and each.name not in differs for each in (first, *rest)):
+        # what looks like such an edit and is none says why, beside what it does
+        edits += tuple(each for each in harmless.refused if each.name not in differs)
+    return Proof((first, *edits, *rest)), tuple(differs)
+
+
+def _of_full(odd: Odd, bare: Bare) -> Odd:
+    return replace(odd, before=bare.block(0, odd.before), after=bare.block(1, odd.after))
 
 
 def _written(before: Counted, after: Counted, mill: Mill, job: Job) -> Pair:

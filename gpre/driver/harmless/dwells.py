@@ -1,0 +1,96 @@
+"""G4 where the tool is clear of metal: added, longer, shorter or gone.
+
+A dwell behind M3, M4 or S lets the spindle come up to speed (common practice, no source): one that
+is shorter or gone there is not harmless, wherever the tool stands.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gpre.driver.harmless.edits import Edit
+from gpre.driver.harmless.kinds import Group, Kind, one_by_one
+from gpre.driver.harmless.runs import Run, Runs
+from gpre.motion.events import Event, EventKind
+
+_BLIND = frozenset((EventKind.UNKNOWN, EventKind.HANDOVER, EventKind.PROBE))
+_CODE = ("G", 4.0)
+
+
+def _fits(edit: Edit) -> bool:
+    changed = [*edit.lost, *edit.added]
+    there = any(_CODE in words for words in (*edit.old, *edit.new))
+    return there and all(word == _CODE or word[0] == "P" for word in changed)
+
+
+def refused(runs: Runs) -> str:
+    """Return why other dwells are not harmless, or ""."""
+    rows = np.arange(len(runs.now.motion))
+    if not runs.same_moves or runs.states_differ(rows).any():
+        return "the moves are not the same with it"
+    both = [_split(run) for run in (runs.was, runs.now)]
+    if both[0][0] != both[1][0]:
+        return "more than a dwell has changed"
+    (_, old), (_, new) = both
+    for at in sorted(old.keys() | new.keys()):
+        was, now = old.get(at, []), new.get(at, [])
+        if [event.value for event in was] == [event.value for event in now]:
+            continue
+        event, run = (now[0], runs.now) if now else (was[0], runs.was)
+        if not run.clear_at(event):
+            return f"the tool is not clear of the metal there, at {run.height(event)}"
+        if _seconds(now) < _seconds(was) and (why := _needed(runs.was, was[0])):
+            return why
+    return ""
+
+
+def _split(run: Run) -> tuple[list[tuple[str, int]], dict[tuple[int, int], list[Event]]]:
+    """Give the other events, and the dwells between two of them and before a move."""
+    others: list[tuple[str, int]] = []
+    dwells: dict[tuple[int, int], list[Event]] = {}
+    for event in run.motion.events:
+        if event.kind is EventKind.DWELL:
+            dwells.setdefault((len(others), event.move), []).append(event)
+        else:
+            others.append((f"{event.kind.value} {event.value}", event.move))
+    return others, dwells
+
+
+def _seconds(events: list[Event]) -> float:
+    return sum(float(event.value) for event in events)
+
+
+def _needed(run: Run, dwell: Event) -> str:
+    """Return what a dwell waits for, or "": the spindle, or what is not understood."""
+    before = np.flatnonzero(run.cuts[: dwell.move])
+    since = int(before[-1]) + 1 if len(before) else 0
+    for event in run.motion.events:
+        if event is dwell:
+            break
+        if event.kind is EventKind.SPINDLE and event.value != "M5" and event.move >= since:
+            return f"the dwell after {event.value} lets the spindle come up to speed"
+        if event.kind in _BLIND and event.move == dwell.move:
+            return f"it may wait for what {event.value} does"
+    return ""
+
+
+def _figure(runs: Runs, group: Group, at: int) -> str:
+    (edit,) = group
+    values = []
+    for run, (first, end) in zip((runs.was, runs.now), runs.places[at], strict=True):
+        here = [
+            event.value
+            for event in run.motion.events
+            if event.kind is EventKind.DWELL and first <= event.block < end
+        ]
+        values.append(f"{sum(map(float, here)):g} s" if here else "")
+    was, now = values
+    if was and now:
+        what = f"the dwell of {was} lasts {now}"
+    else:
+        what = f"a dwell of {now} is new" if now else f"the dwell of {was} is gone"
+    del edit
+    return f"{what}: the tool is clear of the metal there"
+
+
+DWELLS = Kind("dwell", one_by_one(_fits), refused, _figure)

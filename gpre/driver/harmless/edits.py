@@ -1,0 +1,188 @@
+"""Where two programs differ, as edits that can be undone one by one."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.driver.spelling import NOT_PLAIN, Bare
+from gpre.program.program import Program
+from gpre.program.read import read
+from gpre.program.words import BlockFlag
+from gpre.proof.blocks import Hunk, compare_blocks
+from gpre.source.text import SourceText
+
+Words = tuple[tuple[str, float], ...]
+
+ENDS = (2.0, 30.0)  # M2 and M30
+_ODD = NOT_PLAIN | int(BlockFlag.DELETE | BlockFlag.PERCENT | BlockFlag.PROGRAM_NUMBER)
+_MINOR = frozenset((*(("M", float(code)) for code in (0, 1, 3, 4, 5, 7, 8, 9)), ("G", 4.0)))
+
+
+@dataclass(frozen=True)
+class Edit:
+    """Blocks of the first program that gave way to others, or to none.
+
+    hunk: their places in the bare texts. old, new: the words of each block. plain: all of these
+    blocks are made of plain words.
+    """
+
+    hunk: Hunk
+    old: tuple[Words, ...]
+    new: tuple[Words, ...]
+    plain: bool
+
+    @cached_property
+    def lost(self) -> Counter[tuple[str, float]]:
+        """The words that are no longer there."""
+        return _counted(self.old) - _counted(self.new)
+
+    @cached_property
+    def added(self) -> Counter[tuple[str, float]]:
+        """The words that are new."""
+        return _counted(self.new) - _counted(self.old)
+
+
+@dataclass(frozen=True)
+class Undone:
+    """The second program with some edits undone.
+
+    lines: (m,) for each block the block of the bare second program that it stands for. places: for
+    each edit its blocks here, half open.
+    """
+
+    text: SourceText
+    lines: NDArray[np.intp]
+    places: tuple[tuple[int, int], ...]
+
+
+class Edits:
+    """All edits between two bare texts; they behave as a sequence of `Edit`."""
+
+    def __init__(self, bare: Bare) -> None:
+        """Align the texts; M2 and M30 count as one code, so that an end stays an end."""
+        self._programs = read(bare.before), read(bare.after)
+        self._texts = tuple(_blocks(program) for program in self._programs)
+        words = [_words(program) for program in self._programs]
+        keys = [
+            [_key(*each) for each in zip(text, said, strict=True)]
+            for text, said in zip(self._texts, words, strict=True)
+        ]
+        found = compare_blocks(*keys)
+        ends = [
+            Hunk(one, one + 1, other, other + 1)
+            for one, other in found.same
+            if self._texts[0][one] != self._texts[1][other]
+        ]
+        odd = [(program.blocks.flags & _ODD) != 0 for program in self._programs]
+        hunks = [part for hunk in (*found.hunks, *ends) for part in _parts(hunk, *words)]
+        self._edits = tuple(
+            Edit(
+                hunk,
+                tuple(words[0][hunk.before : hunk.before_end]),
+                tuple(words[1][hunk.after : hunk.after_end]),
+                not odd[0][hunk.before : hunk.before_end].any()
+                and not odd[1][hunk.after : hunk.after_end].any(),
+            )
+            for hunk in sorted(hunks)
+        )
+
+    def __len__(self) -> int:
+        """Return how many edits there are."""
+        return len(self._edits)
+
+    def __iter__(self) -> Iterator[Edit]:
+        """Go through the edits in the order of the texts."""
+        return iter(self._edits)
+
+    def undo(self, some: frozenset[Edit], name: str) -> Undone:
+        """Return the second program with `some` edits undone, under a name."""
+        old, new = self._texts
+        blocks: list[bytes] = []
+        lines: list[int] = []
+        places: list[tuple[int, int]] = []
+        at = 0
+        for edit in self._edits:
+            first, end, after, after_end = edit.hunk
+            blocks += new[at:after]
+            lines += range(at, after)
+            start = len(blocks)
+            if edit in some:
+                blocks += old[first:end]
+                # what the second program has not stands where the next block stands
+                lines += [min(after + step, len(new) - 1) for step in range(end - first)]
+            else:
+                blocks += new[after:after_end]
+                lines += range(after, after_end)
+            places.append((start, len(blocks)))
+            at = after_end
+        blocks += new[at:]
+        lines += range(at, len(new))
+        text = SourceText.of(b"".join(block + b"\n" for block in blocks), name)
+        return Undone(text, np.array(lines, np.intp), tuple(places))
+
+
+def _counted(blocks: tuple[Words, ...]) -> Counter[tuple[str, float]]:
+    return Counter(word for words in blocks for word in words)
+
+
+def _blocks(program: Program) -> list[bytes]:
+    return [program.source.block_bytes(block) for block in range(len(program))]
+
+
+def _words(program: Program) -> list[Words]:
+    """Return the words of each plain block, none for the others."""
+    words = program.words
+    letters, values = words.letter.tobytes().decode("latin-1"), words.value.tolist()
+    rows = program.blocks.first_word.tolist()
+    pairs = list(zip(letters, values, strict=True))
+    return [tuple(pairs[rows[at] : rows[at + 1]]) for at in range(len(program))]
+
+
+def _key(text: bytes, words: Words) -> bytes:
+    if not any(letter == "M" and value in ENDS for letter, value in words):
+        return text
+    return repr([each for each in words if each[0] != "M" or each[1] not in ENDS]).encode() + b"M2"
+
+
+def _parts(hunk: Hunk, old: list[Words], new: list[Words]) -> list[Hunk]:
+    """Split a stretch that differs where it is clear what became what."""
+    first, end, after, after_end = hunk
+    sizes = end - first, after_end - after
+    if min(sizes) == 0 or sizes == (1, 1):
+        return [hunk]
+    if sizes[0] == sizes[1] and all(
+        _letters(old[first + step]) == _letters(new[after + step]) for step in range(sizes[0])
+    ):
+        return [
+            Hunk(first + step, first + step + 1, after + step, after + step + 1)
+            for step in range(sizes[0])
+        ]
+    if any(_minor(words) for words in old[first:end]):
+        return [hunk]
+    # stops, coolant and dwells that stand before or behind what was changed are edits by themselves
+    low, high = after, after_end
+    while low < high and _minor(new[low]):
+        low += 1
+    while high > low and _minor(new[high - 1]):
+        high -= 1
+    parts = [
+        Hunk(first, first, after, low),
+        Hunk(first, end, low, high),
+        Hunk(end, end, high, after_end),
+    ]
+    return [each for each in parts if each.before < each.before_end or each.after < each.after_end]
+
+
+def _letters(words: Words) -> list[str]:
+    return [letter for letter, _ in words]
+
+
+def _minor(words: Words) -> bool:
+    """Return whether a block only stops, dwells or switches spindle and coolant."""
+    return all(word in _MINOR or word[0] in "SP" for word in words)

@@ -1,0 +1,292 @@
+"""What comes after the last cut: a higher retract, or the way home by G53 or G28.
+
+The tool goes straight up first, and along X or Y only when it is clear. A move in Z to machine zero
+(G53 Z0) or to the reference point (G28 Z) goes to the top of Z: common practice, no source; where
+the profile gives the travel of Z it must be there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gpre.driver.harmless.edits import Edit, Words
+from gpre.driver.harmless.kinds import OTHER, Group, Kind
+from gpre.driver.harmless.runs import Run, Runs
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.motion.events import Event, EventKind
+from gpre.motion.motion import Kind as MoveKind
+from gpre.motion.order import run_order
+
+_G28, _G53 = ("G", 28.0), ("G", 53.0)
+_CODES = frozenset(("G", code) for code in (0.0, 28.0, 53.0, 80.0, 90.0, 91.0))
+_LATER = frozenset(
+    (
+        EventKind.SPINDLE, EventKind.COOLANT, EventKind.MESSAGE, EventKind.MODE, EventKind.STOP,
+        EventKind.END, EventKind.HOME, EventKind.DWELL, EventKind.OFFSET,
+    )
+)  # fmt: skip
+_MOST = 12  # edits behind the last cut that are tried together
+_TOP = 1.0  # mm below the end of the travel of Z that still count as its top
+
+
+def _fits(edit: Edit) -> bool:
+    changed = [*edit.lost, *edit.added]
+    moved = any(word[0] in "XYZ" for word in changed)
+    return moved and all(word in _CODES or word[0] in "XYZ" for word in changed)
+
+
+def _groups(edits: Sequence[Edit]) -> list[Group]:
+    """Take the last edits of the program together, as many as could be such a way out; then fewer.
+
+    One that moves in another way ends the search.
+    """
+    tail: list[Edit] = []
+    for edit in reversed(edits):
+        if edit.plain and _fits(edit):
+            tail.insert(0, edit)
+        elif any(word[0] in "XYZIJKRF" for word in (*edit.lost, *edit.added)):
+            break
+    return [tuple(tail[at:]) for at in range(len(tail))][-_MOST:]
+
+
+def _homes(group: Group) -> bool:
+    return any({_G28, _G53} & set(edit.added) for edit in group)
+
+
+def refused(runs: Runs) -> str:
+    """Return why another way out is not harmless, or ""."""
+    lasts = [int(np.flatnonzero(run.cuts)[-1]) if run.cuts.any() else -1 for run in _both(runs)]
+    last = lasts[0]
+    rows = np.arange(last + 1)
+    if last < 0 or lasts[1] != last:
+        return OTHER
+    if not runs.same_rows(rows).all() or runs.states_differ(rows).any():
+        return OTHER
+    for side, run in enumerate(_both(runs)):
+        if not all(_behind(run, last, place[side]) for place in runs.places):
+            return OTHER
+    return _Way(runs, last).refused()
+
+
+def _both(runs: Runs) -> tuple[Run, Run]:
+    return runs.was, runs.now
+
+
+def _behind(run: Run, last: int, place: tuple[int, int]) -> bool:
+    """Return whether blocks run once, behind the last cut."""
+    order = run_order(len(run.side.program), run.motion)
+    blocks = np.arange(*place)
+    if not len(blocks):
+        return place[0] >= len(order.first) or bool(order.first[place[0]] > order.of_row[last])
+    return bool(
+        (order.runs[blocks] == 1).all() and (order.first[blocks] > order.of_row[last]).all()
+    )
+
+
+@dataclass(frozen=True)
+class _Way:
+    """The moves of `now` behind the last cut, from row `last` + 1 on."""
+
+    runs: Runs
+    last: int
+
+    def refused(self) -> str:
+        """Return what is wrong with them, or ""."""
+        motion = self.runs.now.motion
+        if len(motion) == self.last + 1:
+            return "the tool stays where the last cut ends"
+        offsets = [event.move for event in motion.events if event.kind is EventKind.OFFSET]
+        offset = min((move for move in offsets if move > self.last), default=len(motion))
+        lifted, homed = bool(self.runs.now.ends_clear[1][self.last]), False
+        clear = [lifted]
+        for row in range(self.last + 1, len(motion)):
+            words = self._words(row)
+            home = self._homes(row, words)
+            if why := self._wrong(row, words, lifted=lifted, homed=homed):
+                return why
+            if row >= offset and not home and not self._stands(row):
+                return "an offset is changed before it"
+            if home and self._in_z(words):
+                homed = True
+            lifted = lifted or homed or bool(self.runs.now.ends_clear[1][row])
+            clear.append(lifted)
+        if not lifted:
+            return "the tool is not lifted clear of the metal"
+        return self._lower(homed=homed) or self._other_events(clear)
+
+    def _wrong(self, row: int, words: Words, *, lifted: bool, homed: bool) -> str:
+        """Return what is wrong with one move, or ""."""
+        motion = self.runs.now.motion
+        start, end = motion.start[row], motion.end[row]
+        home = self._homes(row, words)
+        aside = not np.array_equal(start[:2], end[:2], equal_nan=True)
+        if aside and not lifted:
+            return "X or Y moves before the tool is lifted clear"
+        if aside and not homed and not self._travelled(row):
+            return "X or Y moves lower than the original travels along X and Y"
+        if home:
+            return self._not_up(words) or self._beyond(words, motion.state_of(row).units)
+        if self._stands(row):
+            return ""
+        if np.isnan(end[2]):
+            return "" if homed else "it goes to a height that is not known"
+        if lifted and not self.runs.now.ends_clear[1][row]:
+            return "Z comes down again, to where it is not clear"
+        if not lifted and end[2] < start[2] - RESOLUTION:
+            return "Z goes down before the tool is lifted clear"
+        return self._out_of_travel(row)
+
+    def _stands(self, row: int) -> bool:
+        """Return whether a straight move goes nowhere, as the first one of G91 G28 Z0."""
+        motion = self.runs.now.motion
+        same = np.array_equal(motion.start[row], motion.end[row], equal_nan=True)
+        return bool(same and motion.kind[row] != MoveKind.ARC)
+
+    def _words(self, row: int) -> Words:
+        """Return the words of the block that makes a move, none where they are not plain."""
+        program = self.runs.now.side.program
+        block = int(self.runs.now.motion.block[row])
+        first, end = program.blocks.first_word[block : block + 2].tolist()
+        letters = program.words.letter[first:end].tobytes().decode("latin-1")
+        return tuple(zip(letters, program.words.value[first:end].tolist(), strict=True))
+
+    def _homes(self, row: int, words: Words) -> bool:
+        """Return whether a move is made by G53, or is the last one of G28."""
+        block = self.runs.now.motion.block
+        last = row + 1 == len(block) or block[row + 1] != block[row]
+        return _G53 in words or (_G28 in words and last)
+
+    def _in_z(self, words: Words) -> bool:
+        """Return whether G53 or G28 takes Z along."""
+        if any(letter == "Z" for letter, _ in words):
+            return True
+        every = self.runs.mill.controller.g28_moves == "all"
+        return _G28 in words and (every or not any(letter in "XYZ" for letter, _ in words))
+
+    def _not_up(self, words: Words) -> str:
+        """Return why a move home need not go up to the top of Z, or ""."""
+        mill = self.runs.mill
+        if not self._in_z(words):
+            return ""
+        scale = 25.4 if self.runs.now.motion.state_of(self.last).units == 20 else 1.0
+        if _G53 in words:
+            z = next(value for letter, value in words if letter == "Z") * scale
+        elif mill.controller.home is None:
+            return ""
+        else:
+            z = mill.controller.home[2]
+        travel = mill.z.travel
+        if travel is None:
+            top = z >= 0.0 if _G28 in words else z == 0.0
+            return "" if top else "whether it goes up is not known: the profile has no travel of Z"
+        top = z >= travel[1] - _TOP
+        return "" if top else f"Z{z:g} mm in machine coordinates is not the top of Z"
+
+    def _beyond(self, words: Words, units: int) -> str:
+        """Return which axis G53 takes out of the travel of the profile, or ""."""
+        scale = 25.4 if units == 20 else 1.0
+        for letter, value in words if _G53 in words else ():
+            if letter in "XYZ":
+                travel = self.runs.mill.axes["XYZ".index(letter)].travel
+                if travel and not travel[0] - RESOLUTION <= value * scale <= travel[1] + RESOLUTION:
+                    return f"{letter} runs out of the travel of the profile"
+        return ""
+
+    def _travelled(self, row: int) -> bool:
+        """Return whether the program goes there without the edit, or as high along X and Y."""
+        old, new = self.runs.was.motion, self.runs.now.motion
+        low = np.fmin(new.start[row, 2], new.end[row, 2])
+        tail = old.end[self.last :]
+        there = np.abs(tail[:, :2] - new.end[row, :2]).max(axis=1) <= RESOLUTION
+        if (low >= tail[there, 2] - RESOLUTION).any():
+            return True
+        mine = self.runs.was.side.setup == self.runs.was.side.setup[self.last]
+        sideways = np.hypot(*(old.end - old.start)[:, :2].T) > RESOLUTION
+        rows = mine & sideways & ~old.at_feed & self.runs.was.clear
+        levels = np.minimum(old.start[rows, 2], old.end[rows, 2])
+        return bool(len(levels) and low >= levels.max() - RESOLUTION)
+
+    def _out_of_travel(self, row: int) -> str:
+        """Return which axis leaves the travel of the profile, where both are known, or ""."""
+        mill, motion = self.runs.mill, self.runs.now.motion
+        state = motion.state_of(row)
+        if state.system not in mill.controller.origins:
+            return ""
+        place = motion.end[row] + np.array(state.origin)
+        for axis, name in enumerate("XYZ"):
+            travel = mill.axes[axis].travel
+            if travel is None or not np.isfinite(place[axis]):
+                continue
+            over = max(travel[0] - place[axis], place[axis] - travel[1])
+            if over > RESOLUTION:
+                return f"{name} runs {over:.3f} mm out of the travel of the profile"
+        return ""
+
+    def _lower(self, *, homed: bool) -> str:
+        was, now = _retracts(self.runs)
+        return "" if homed or now >= was - RESOLUTION else f"it is lower: Z{now:g}, not Z{was:g}"
+
+    def _other_events(self, clear: list[bool]) -> str:
+        """Return what differs besides the way out. clear: after each move from `last` on."""
+        old, new = (
+            [event for event in run.motion.events if event.kind is not EventKind.HOME]
+            for run in _both(self.runs)
+        )
+        if [self._key(event) for event in old] != [self._key(event) for event in new]:
+            return "more than the way out has changed"
+        for one, other in zip(old, new, strict=True):
+            if other.move <= self.last:
+                continue
+            if other.kind not in _LATER:
+                return f"the {other.kind.value} {other.value} comes behind the last cut, too"
+            places = (
+                self.runs.was.motion.end[one.move - 1],
+                self.runs.now.motion.end[other.move - 1],
+            )
+            same = np.allclose(*places, rtol=0.0, atol=RESOLUTION, equal_nan=True)
+            if not same and not clear[other.move - 1 - self.last]:
+                return f"{other.value} comes while the tool is not clear of the metal"
+        return ""
+
+    def _key(self, event: Event) -> tuple[str, str, int]:
+        return event.kind.value, event.value, min(event.move, self.last + 1)
+
+
+def _retracts(runs: Runs) -> tuple[float, float]:
+    """Give the greatest heights that both reach behind the last cut, mm."""
+    result = []
+    for run in _both(runs):
+        last = int(np.flatnonzero(run.cuts)[-1])
+        z = run.motion.end[last:, 2]
+        result.append(float(z[np.isfinite(z)].max(initial=-np.inf)))
+    return result[0], result[1]
+
+
+def _figure_home(runs: Runs, group: Group, at: int) -> str:
+    del runs, at
+    codes = {word for edit in group for word in edit.added}
+    by = [name for code, name in ((_G28, "G28"), (_G53, "G53")) if code in codes]
+    return f"the tool goes home by {' and '.join(by)} behind the last cut, up in Z first"
+
+
+def _figure_retract(runs: Runs, group: Group, at: int) -> str:
+    del group, at
+    was, now = _retracts(runs)
+    return f"behind the last cut the tool goes up to Z{now:g}, not Z{was:g}, straight up first"
+
+
+LAST_RETRACT = Kind(
+    "last retract",
+    lambda edits: [group for group in _groups(edits) if not _homes(group)],
+    refused,
+    _figure_retract,
+)
+HOME = Kind(
+    "move home",
+    lambda edits: [group for group in _groups(edits) if _homes(group)],
+    refused,
+    _figure_home,
+)

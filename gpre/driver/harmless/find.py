@@ -1,0 +1,173 @@
+"""Finds edits by hand that do no harm, shows that they are such, and undoes them.
+
+What is undone is told by name, and the proof proper runs on what is left. An edit is undone only if
+it is of one kind in full: by its words, and by what both programs really do. All other changes
+stay, for the proof to judge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gpre.driver.harmless.coolant import COOLANT
+from gpre.driver.harmless.cycles import HIGHER_R, SMALLER_Q
+from gpre.driver.harmless.dwells import DWELLS
+from gpre.driver.harmless.edits import Edit, Edits, Undone
+from gpre.driver.harmless.ending import HOME, LAST_RETRACT
+from gpre.driver.harmless.kinds import OTHER, Group, Kind
+from gpre.driver.harmless.program_end import PROGRAM_END
+from gpre.driver.harmless.runs import Run, Runs
+from gpre.driver.harmless.stops import STOPS
+from gpre.driver.spelling import Bare
+from gpre.mill.job import Job
+from gpre.mill.mill import Mill
+from gpre.program.read import read
+from gpre.program.words import BlockFlag
+from gpre.proof.proof import Obligation
+from gpre.proof.side import Side
+from gpre.source.text import SourceText
+
+# the way out comes last: by then no other edit stands in it
+KINDS = (PROGRAM_END, STOPS, DWELLS, COOLANT, HIGHER_R, SMALLER_Q, HOME, LAST_RETRACT)
+NAMES = tuple(kind.name for kind in KINDS)
+MOST_EDITS = 400  # more are no work of a hand
+MOST_TRIALS = 40  # programs run through to find out
+
+
+@dataclass(frozen=True)
+class Harmless:
+    """The bare texts with what does no harm undone.
+
+    told: an obligation for each such edit, holding not, to be told as `differs`. refused: for each
+    edit that looks like one and is none, an obligation that says why.
+    """
+
+    bare: Bare
+    told: tuple[Obligation, ...] = ()
+    refused: tuple[Obligation, ...] = ()
+
+
+def find_harmless(bare: Bare, mill: Mill, job: Job) -> Harmless:
+    """Return two bare texts with the harmless edits of the second one undone."""
+    edits = Edits(bare)
+    if not 0 < len(edits) <= MOST_EDITS or not len(bare.lines[1]):
+        return Harmless(bare)
+    mills = [mill]
+    if any(_switched(text) for text in (bare.before, bare.after)):
+        # the operator may turn the block delete switch: it must be harmless either way
+        controller = replace(mill.controller, block_delete=not mill.controller.block_delete)
+        mills.append(replace(mill, controller=controller))
+    search = _Search(bare, edits, mills, job)
+    for kind in KINDS:
+        search.look_for(kind)
+    return search.result()
+
+
+def _switched(text: SourceText) -> bool:
+    return bool(np.any(read(text).blocks.flags & int(BlockFlag.DELETE)))
+
+
+class _Search:
+    """Looks for one kind of edit after the other, in what the ones before have left."""
+
+    def __init__(self, bare: Bare, edits: Edits, mills: list[Mill], job: Job) -> None:
+        self._bare, self._edits, self._mills, self._job = bare, edits, mills, job
+        self._undone: frozenset[Edit] = frozenset()
+        self._sides: dict[tuple[frozenset[Edit], int], tuple[Undone, Side]] = {}
+        self._originals = [Side.of(bare.before, each) for each in mills]
+        self._told: list[Obligation] = []
+        self._refused: dict[Edit, Obligation] = {}
+        self._trials = 0
+
+    def look_for(self, kind: Kind) -> None:
+        """Undo all edits of a kind: all at once where that holds, else one after the other."""
+        groups = kind.groups([edit for edit in self._edits if edit not in self._undone])
+        apart = len({edit for group in groups for edit in group}) == sum(map(len, groups))
+        if len(groups) > 1 and apart and not self._try(kind, groups):
+            return
+        for group in groups:
+            if self._trials >= MOST_TRIALS:
+                return
+            if self._undone.isdisjoint(group):
+                self._try(kind, [group])
+
+    def _try(self, kind: Kind, groups: list[Group]) -> str:
+        """Undo some edits if they are of a kind; return why they are not, or ""."""
+        self._trials += 1
+        some = [edit for group in groups for edit in group]
+        every = [self._runs(at, some) for at in range(len(self._mills))]
+        why = next(filter(None, map(kind.refused, every)), "")
+        if why:
+            if len(groups) == 1 and why != OTHER:
+                edit = some[-1]
+                self._refused[edit] = replace(
+                    self._told_of(kind, edit, edit), figure=f"{_shown(groups[0])}: {why}"
+                )
+            return why
+        at = 0
+        for group in groups:
+            figure = kind.figure(every[0], group, at)
+            self._told.append(replace(self._told_of(kind, group[0], group[-1]), figure=figure))
+            at += len(group)
+        self._undone |= frozenset(some)
+        for edit in some:
+            self._refused.pop(edit, None)
+        return ""
+
+    def _runs(self, mill: int, some: list[Edit]) -> Runs:
+        now, now_side = self._side(self._undone, mill)
+        was, was_side = self._side(self._undone | frozenset(some), mill)
+        order = {edit: at for at, edit in enumerate(self._edits)}
+        original = self._originals[mill]
+        places = tuple((was.places[order[edit]], now.places[order[edit]]) for edit in some)
+        return Runs(
+            Run(was_side, original, self._job),
+            Run(now_side, original, self._job),
+            self._mills[mill],
+            places,
+        )
+
+    def _side(self, undone: frozenset[Edit], mill: int) -> tuple[Undone, Side]:
+        if (undone, mill) not in self._sides:
+            if len(self._sides) > 2 * len(self._mills):
+                self._sides.clear()
+            found = self._edits.undo(undone, self._bare.after.name)
+            self._sides[undone, mill] = found, Side.of(found.text, self._mills[mill])
+        return self._sides[undone, mill]
+
+    def _told_of(self, kind: Kind, first: Edit, last: Edit) -> Obligation:
+        """Give an obligation with the places of an edit in the full texts."""
+        old = next((edit.hunk.before for edit in (first, last) if edit.old), None)
+        new = next((edit.hunk.after for edit in (first, last) if edit.new), None)
+        return Obligation(
+            kind.name,
+            holds=False,
+            figure="",
+            before=self._bare.block(0, old),
+            after=self._bare.block(1, new),
+        )
+
+    def result(self) -> Harmless:
+        """Return what was found."""
+        if not self._undone:
+            return Harmless(self._bare, refused=tuple(self._refused.values()))
+        undone, _ = self._side(self._undone, 0)
+        lines = self._bare.lines[0], self._bare.lines[1][undone.lines]
+        bare = Bare(self._bare.before, undone.text, lines)
+        return Harmless(bare, tuple(self._told), tuple(self._refused.values()))
+
+
+def _shown(group: Group) -> str:
+    """Return what an edit does to the words of the program."""
+    lost = _texts(word for edit in group for word in edit.lost)
+    added = _texts(word for edit in group for word in edit.added)
+    if lost and added:
+        return f"{lost} became {added}"
+    return f"{added} is new" if added else f"{lost} is gone" if lost else "words in another order"
+
+
+def _texts(words: Iterable[tuple[str, float]]) -> str:
+    return " ".join(f"{letter}{value:g}" for letter, value in words)

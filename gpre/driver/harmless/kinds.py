@@ -1,0 +1,34 @@
+"""What a harmless edit is: how it looks, what must be true of it, and how it is told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from gpre.driver.harmless.edits import Edit
+from gpre.driver.harmless.runs import Runs
+
+Group = tuple[Edit, ...]
+
+OTHER = "another edit"  # it only looks like one of this kind: nothing is said of it
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of edit that does no harm.
+
+    name: as the proof names it. groups: picks, by their words alone, the edits that could be of
+    this kind; those that are one only together form a group. refused: says why they are not, looked
+    at in what both programs really do; "" where they are, OTHER where it goes without saying.
+    figure: says what was done by the edit at some place of `Runs.places`, for people.
+    """
+
+    name: str
+    groups: Callable[[Sequence[Edit]], list[Group]]
+    refused: Callable[[Runs], str]
+    figure: Callable[[Runs, Group, int], str]
+
+
+def one_by_one(fits: Callable[[Edit], bool]) -> Callable[[Sequence[Edit]], list[Group]]:
+    """Return a choice of single edits."""
+    return lambda edits: [(edit,) for edit in edits if edit.plain and fits(edit)]

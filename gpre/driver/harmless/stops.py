@@ -1,0 +1,122 @@
+"""M0 or M1 at a place clear of metal, with spindle and coolant as before at the next cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields
+
+import numpy as np
+
+from gpre.driver.harmless.edits import Edit
+from gpre.driver.harmless.kinds import Group, Kind, one_by_one
+from gpre.driver.harmless.runs import Runs
+from gpre.motion.events import Event, EventKind
+from gpre.motion.motion import Motion
+from gpre.program.operator_text import shown, text_blocks, texts_of
+from gpre.proof.side import Pair
+from gpre.proof.stop_texts import stop_texts
+
+_STOPS = frozenset((("M", 0.0), ("M", 1.0)))
+_WORDS = frozenset((*_STOPS, *(("M", float(code)) for code in (3, 4, 5, 7, 8, 9)), ("G", 4.0)))
+_NEW = frozenset(
+    (
+        EventKind.STOP, EventKind.SPINDLE, EventKind.COOLANT, EventKind.DWELL, EventKind.MESSAGE,
+    )
+)  # fmt: skip
+# while spindle or coolant is off, nothing else may happen
+_MEANWHILE = _NEW | {EventKind.MODE, EventKind.END}
+_SWITCHED = {
+    "spindle": "spindle speed",
+    "spindle_way": "spindle",
+    "mist": "mist coolant",
+    "flood": "flood coolant",
+}
+
+
+def _fits(edit: Edit) -> bool:
+    if edit.lost or not set(edit.added) & _STOPS:
+        return False
+    return all(word in _WORDS or word[0] in "SP" for word in edit.added)
+
+
+def refused(runs: Runs) -> str:
+    """Return why new stops are not harmless, or ""."""
+    if not runs.same_moves or runs.lost_events():
+        return "the moves are not the same with it"
+    new = runs.new_events()
+    for event in new:
+        if event.kind not in _NEW:
+            return "more than a stop is new"
+        if not runs.now.clear_at(event):
+            return f"the tool is not clear of the metal there, at {runs.now.height(event)}"
+    if not stop_texts(Pair(runs.was.side, runs.now.side, runs.mill, runs.was.job)).holds:
+        return "it takes over the text of another stop"
+    return _switched(runs)
+
+
+def _switched(runs: Runs) -> str:
+    """Return what is not as it was where it matters: spindle, speed or coolant."""
+    old, new = runs.was.motion, runs.now.motion
+    rows = np.arange(len(new))
+    for row in rows[runs.states_differ(rows)].tolist():
+        name = _differing(old, new, row, clear=bool(runs.now.clear[row]))
+        if name == "spindle":
+            speeds = [f"S{run.state_of(row).spindle:g}" for run in (old, new)]
+            return f"the spindle speed is not as it was at the next cut: {', now '.join(speeds)}"
+        if name:
+            return f"{_SWITCHED.get(name, 'more')} is not as it was at the next cut"
+    in_force = zip(_in_force(old), _in_force(new), strict=True)
+    for (event, was), (_, now) in in_force:
+        if was != now and event.kind not in _MEANWHILE:
+            return f"spindle or coolant are not as they were at the {event.kind.value}"
+    return ""
+
+
+def _differing(old: Motion, new: Motion, row: int, *, clear: bool) -> str:
+    """Name a part of the state that differs at a move and may not, or ""."""
+    one, other = old.state_of(row), new.state_of(row)
+    for each in fields(one):
+        same = getattr(one, each.name) == getattr(other, each.name)
+        if not same and not (clear and each.name in _SWITCHED):
+            return each.name
+    return ""
+
+
+def _in_force(motion: Motion) -> Iterator[tuple[Event, tuple[str, str, frozenset[str]]]]:
+    """Give the events but stops, spindle, coolant ..., each with what is switched on at it."""
+    way, speed = "M5", ""
+    coolant: frozenset[str] = frozenset()
+    for event in motion.events:
+        if event.kind is EventKind.SPINDLE:
+            way, speed = (way, event.value) if event.value[0] == "S" else (event.value, speed)
+        elif event.kind is EventKind.COOLANT:
+            coolant = frozenset() if event.value == "M9" else coolant | {event.value}
+        elif event.kind is EventKind.TOOL_CHANGE:
+            way = "M5"
+        if event.kind not in _NEW:
+            yield event, (way, speed, coolant)
+
+
+def _figure(runs: Runs, group: Group, at: int) -> str:
+    (edit,) = group
+    first, end = runs.places[at][1]
+    stops = [
+        event
+        for event in runs.now.motion.events
+        if event.kind is EventKind.STOP and first <= event.block < end
+    ]
+    code = next(f"M{value:g}" for letter, value in edit.added if (letter, value) in _STOPS)
+    where = runs.now.height(stops[0]) if stops else "a clear place"
+    program = runs.now.side.program
+    spoken = text_blocks(program, [event.block for event in stops])
+    texts = [
+        text for blocks in spoken.values() for block in blocks for text in texts_of(program, block)
+    ]
+    more = f'; the operator reads "{shown(texts)}"' if texts else ""
+    return (
+        f"{code} is new: the tool is clear there, at {where}, and spindle and coolant are as they "
+        f"were at the next cut{more}"
+    )
+
+
+STOPS = Kind("added stop", one_by_one(_fits), refused, _figure)
