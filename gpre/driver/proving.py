@@ -35,8 +35,9 @@ BUT_FOR = "the same but for the edits that are named"
 class Proved:
     """Two programs and the verdict on them.
 
-    differs: names of obligations that do not hold and do not matter to the part. decisions: what
-    the controller decides in these programs. unnamed: tools that cut and are not known.
+    differs: names of obligations that do not hold and do not matter to the part. edits: the
+    obligations that name an edit that does no harm. decisions: what the controller decides in these
+    programs. unnamed: tools that cut and are not known.
     """
 
     before: Counted
@@ -45,6 +46,7 @@ class Proved:
     differs: tuple[str, ...] = ()
     decisions: tuple[Decision, ...] = ()
     unnamed: tuple[int, ...] = ()
+    edits: tuple[Obligation, ...] = ()
 
     @property
     def holds(self) -> bool:
@@ -54,7 +56,11 @@ class Proved:
     @property
     def failed(self) -> tuple[Obligation, ...]:
         """The obligations that do not hold and matter."""
-        return tuple(each for each in self.proof.failed if each.name not in self.differs)
+        return tuple(each for each in self.proof.failed if not self.harmless(each))
+
+    def harmless(self, obligation: Obligation) -> bool:
+        """Return whether an obligation that does not hold does not matter to the part."""
+        return obligation.name in self.differs or obligation in self.edits
 
     @property
     def weaker(self) -> bool:
@@ -70,10 +76,9 @@ def prove_programs(
     mill = (mill or Mill()).set_up_for(job)
     old, new = count(before, mill), count(after, mill)
     proof = prove(before, after, mill, job)
-    differs: tuple[str, ...] = ()
-    if before.data != after.data and not (proof.holds and _many(before, after)):
-        proof, differs = _by_hand(old, new, proof, mill, job)
-    return as_proved(old, new, proof, mill, job, differs=differs)
+    if before.data == after.data or (proof.holds and _many(before, after)):
+        return as_proved(old, new, proof, mill, job)
+    return _by_hand(old, new, proof, mill, job)
 
 
 def _many(before: SourceText, after: SourceText) -> bool:
@@ -90,12 +95,12 @@ def as_proved(
     proof: Proof,
     mill: Mill,
     job: Job,
-    *,
-    differs: tuple[str, ...] = (),
 ) -> Proved:
     """Put a proof that was made already together with what else there is to say about it."""
     both = before, after
-    return Proved(before, after, proof, differs, decisions(both, mill), _unnamed(both, job))
+    return Proved(
+        before, after, proof, decisions=decisions(both, mill), unnamed=_unnamed(both, job)
+    )
 
 
 def _unnamed(programs: Sequence[Counted], job: Job) -> tuple[int, ...]:
@@ -107,13 +112,8 @@ def _unnamed(programs: Sequence[Counted], job: Job) -> tuple[int, ...]:
     return tuple(sorted(used - job.tools.keys()))
 
 
-def _by_hand(
-    before: Counted, after: Counted, strict: Proof, mill: Mill, job: Job
-) -> tuple[Proof, tuple[str, ...]]:
-    """Prove without what is only spelling, and without edits that do no harm.
-
-    Gives the proof and the names of what differs in it and does no harm.
-    """
+def _by_hand(before: Counted, after: Counted, strict: Proof, mill: Mill, job: Job) -> Proved:
+    """Prove without what is only spelling, and without edits that do no harm."""
     numbers = goes_by_numbers(before) or goes_by_numbers(after)
     bare = bare_texts(before.program, after.program, numbers=numbers)
     harmless = Harmless(bare) if numbers else find_harmless(bare, mill, job)
@@ -145,12 +145,12 @@ def _by_hand(
             replace(each, figure=BUT_FOR) if each.name not in told else each
             for each in (first, *rest)
         )
-    differs += sorted({each.name for each in harmless.told})
     edits = harmless.told
     if any(not each.holds and each.name not in differs for each in (first, *rest)):
         # what looks like such an edit and is none says why, beside what it does
-        edits += tuple(each for each in harmless.refused if each.name not in differs)
-    return Proof((first, *edits, *rest)), tuple(differs)
+        edits += harmless.refused
+    found = as_proved(before, after, Proof((first, *edits, *rest)), mill, job)
+    return replace(found, differs=tuple(differs), edits=harmless.told)
 
 
 def _of_full(odd: Odd, bare: Bare) -> Odd:

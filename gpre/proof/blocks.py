@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import NamedTuple
@@ -54,13 +54,63 @@ class Blocks:
 
 def compare_blocks(before: Sequence[bytes], after: Sequence[bytes]) -> Blocks:
     """Find the blocks that are the same bytes in the same order, and the stretches between."""
+    return _fitted(_same(*_numbered(before, after)), len(before), len(after))
+
+
+def compare_by_rank(
+    before: Sequence[bytes], after: Sequence[bytes], lesser: Callable[[bytes], bool]
+) -> Blocks:
+    """Compare likewise, but fit the others together first, and then the `lesser` blocks between.
+
+    So that of two that trade places the lesser one is what has moved.
+    """
+    kept = [[at for at, each in enumerate(some) if not lesser(each)] for some in (before, after)]
+    found = compare_blocks([before[at] for at in kept[0]], [after[at] for at in kept[1]])
+    anchors = [(kept[0][one], kept[1][other]) for one, other in found.same]
+    return _filled(anchors, before, after, compare_blocks)
+
+
+def fill_between(
+    anchors: Sequence[tuple[int, int]],
+    before: Sequence[bytes],
+    after: Sequence[bytes],
+    lesser: Callable[[bytes], bool],
+) -> Blocks:
+    """Compare likewise, where some pairs of equal blocks, in order, are given."""
+    return _filled(anchors, before, after, lambda one, other: compare_by_rank(one, other, lesser))
+
+
+def _filled(
+    anchors: Sequence[tuple[int, int]],
+    before: Sequence[bytes],
+    after: Sequence[bytes],
+    compare: Callable[[Sequence[bytes], Sequence[bytes]], Blocks],
+) -> Blocks:
+    """Fit together what lies between pairs that are given."""
+    same: list[tuple[int, int]] = []
+    at_left = at_right = 0
+    for one, other in (*anchors, (len(before), len(after))):
+        if one > at_left and other > at_right:
+            found = compare(before[at_left:one], after[at_right:other])
+            same += [(at_left + first, at_right + second) for first, second in found.same]
+        if one < len(before):
+            same.append((one, other))
+        at_left, at_right = one + 1, other + 1
+    return _fitted(same, len(before), len(after))
+
+
+def _numbered(before: Sequence[bytes], after: Sequence[bytes]) -> tuple[list[int], list[int]]:
     numbers: dict[bytes, int] = {}
-    left = [numbers.setdefault(block, len(numbers)) for block in before]
-    right = [numbers.setdefault(block, len(numbers)) for block in after]
-    same = _same(left, right)
+    left, right = (
+        [numbers.setdefault(block, len(numbers)) for block in some] for some in (before, after)
+    )
+    return left, right
+
+
+def _fitted(same: list[tuple[int, int]], size: int, other_size: int) -> Blocks:
     hunks: list[Hunk] = []
     at_left = at_right = 0
-    for one, other in (*same, (len(left), len(right))):
+    for one, other in (*same, (size, other_size)):
         if one > at_left or other > at_right:
             hunks.append(Hunk(at_left, one, at_right, other))
         at_left, at_right = one + 1, other + 1

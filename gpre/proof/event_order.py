@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from gpre.motion.events import Event, EventKind
-from gpre.proof.blocks import Blocks, compare_blocks
+from gpre.proof.blocks import Blocks, compare_blocks, fill_between
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair
 
 NAME = "events"
 
+# where one of these and something else trade places, it is the one that has moved
+_LESSER = tuple(
+    kind.value.encode() for kind in (EventKind.COOLANT, EventKind.SPINDLE, EventKind.DWELL)
+)
 _GONE = {
     "M3": "the spindle is not started here",
     "M4": "the spindle is not started here",
@@ -38,13 +42,25 @@ _TURNS = {"M3": 1, "M4": -1, "M5": 0}
 
 
 def events_in_common(pair: Pair) -> Blocks:
-    """Return how the events of both programs fit together: the same ones, and what differs."""
-    old, new = (_keys(side.motion.events) for side in (pair.before, pair.after))
-    return compare_blocks(old, new)
+    """Return how the events of both programs fit together: the same ones, and what differs.
 
-
-def _keys(events: tuple[Event, ...]) -> list[bytes]:
-    return [f"{each.kind.value} {each.value}".encode() for each in events]
+    Where that is open, as for one of several M9 that is gone, the blocks that are the same decide.
+    """
+    old, new = pair.before.motion.events, pair.after.motion.events
+    keys = [[f"{each.kind.value} {each.value}".encode() for each in some] for some in (old, new)]
+    if keys[0] == keys[1]:
+        return compare_blocks(*keys)
+    same = pair.blocks.same
+    left = {one: at for at, (one, _) in enumerate(same)}
+    right = {other: at for at, (_, other) in enumerate(same)}
+    placed = [
+        [key + b"@%d" % number.get(event.block, none) for key, event in zip(*each, strict=True)]
+        for number, none, each in (
+            (left, -1, (keys[0], old)), (right, -2, (keys[1], new)),
+        )
+    ]  # fmt: skip
+    anchors = compare_blocks(*placed).same
+    return fill_between(anchors, keys[0], keys[1], lambda key: key.startswith(_LESSER))
 
 
 def same_events(pair: Pair) -> Obligation:

@@ -88,7 +88,8 @@ def _between(run: Run, first: int, end: int) -> list[tuple[EventKind, str]]:
 
 def _figure(runs: Runs, group: Group, at: int) -> str:
     del runs, at
-    code = next(f"M{value:g}" for _, value in (*group[0].added, *_ON))
+    there = {word for words in group[0].new for word in words}
+    code = next(f"M{value:g}" for _, value in (*group[0].added, *(there & _ON)))
     what = "mist" if code == "M7" else "flood coolant"
     return f"{code} comes earlier: {what} is on sooner, for the same tool, with no cut between"
 

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from gpre.driver.harmless.edits import Edit
-from gpre.driver.harmless.kinds import OTHER, Group, Kind, one_by_one
+from gpre.driver.harmless.kinds import OTHER, Group, Kind, one_by_one, shown
 from gpre.driver.harmless.runs import Bools, Floats, Ints, Run, Runs
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Role
@@ -23,11 +23,11 @@ _PLAIN, _HOLE, _LIFT = range(3)
 
 
 def _changes(letter: str) -> Callable[[Edit], bool]:
-    """Return a choice of the edits of one block in which a single word of a letter differs."""
+    """Return a choice of the edits of one block in which nothing but a word of a letter differs."""
 
     def fits(edit: Edit) -> bool:
-        changed = [*edit.lost, *edit.added]
-        return [each for each, _ in changed] == [letter] * 2 and len(edit.old) == len(edit.new) == 1
+        changed = {each for each, _ in (*edit.lost, *edit.added)}
+        return changed == {letter} and len(edit.old) == len(edit.new) == 1
 
     return fits
 
@@ -241,8 +241,7 @@ def _figure(what: str) -> Callable[[Runs, Group, int], str]:
     def figure(runs: Runs, group: Group, at: int) -> str:
         del runs, at
         (edit,) = group
-        was, now = (f"{letter}{value:g}" for letter, value in (*edit.lost, *edit.added))
-        return f"{was} became {now}: {what}"
+        return f"{shown((edit,))}: {what}"
 
     return figure
 

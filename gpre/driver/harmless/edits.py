@@ -14,14 +14,16 @@ from gpre.driver.spelling import NOT_PLAIN, Bare
 from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
-from gpre.proof.blocks import Hunk, compare_blocks
+from gpre.proof.blocks import Hunk, compare_by_rank
 from gpre.source.text import SourceText
 
 Words = tuple[tuple[str, float], ...]
 
 ENDS = (2.0, 30.0)  # M2 and M30
 _ODD = NOT_PLAIN | int(BlockFlag.DELETE | BlockFlag.PERCENT | BlockFlag.PROGRAM_NUMBER)
-_MINOR = frozenset((*(("M", float(code)) for code in (0, 1, 3, 4, 5, 7, 8, 9)), ("G", 4.0)))
+_LESSER = frozenset((*(("M", float(code)) for code in (3, 4, 5, 7, 8, 9)), ("G", 4.0)))
+_STOPS = frozenset((("M", 0.0), ("M", 1.0)))
+_MINOR = _LESSER | _STOPS
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,13 @@ class Edits:
             [_key(*each) for each in zip(text, said, strict=True)]
             for text, said in zip(self._texts, words, strict=True)
         ]
-        found = compare_blocks(*keys)
+        small = {
+            key
+            for some, said in zip(keys, words, strict=True)
+            for key, each in zip(some, said, strict=True)
+            if each and all(word in _LESSER or word[0] in "SP" for word in each)
+        }
+        found = compare_by_rank(keys[0], keys[1], small.__contains__)
         ends = [
             Hunk(one, one + 1, other, other + 1)
             for one, other in found.same
@@ -154,7 +162,13 @@ def _parts(hunk: Hunk, old: list[Words], new: list[Words]) -> list[Hunk]:
     """Split a stretch that differs where it is clear what became what."""
     first, end, after, after_end = hunk
     sizes = end - first, after_end - after
-    if min(sizes) == 0 or sizes == (1, 1):
+    if min(sizes) == 0:
+        return [hunk]
+    lost, added = tuple(old[first:end]), tuple(new[after:after_end])
+    apart = not _counted(lost) & _counted(added) and not _counted(lost).keys() & _STOPS
+    if apart and all(_minor(words) for words in (*lost, *added)):
+        return [Hunk(first, end, after, after), Hunk(end, end, after, after_end)]
+    if sizes == (1, 1):
         return [hunk]
     if sizes[0] == sizes[1] and all(
         _letters(old[first + step]) == _letters(new[after + step]) for step in range(sizes[0])

@@ -7,7 +7,6 @@ stay, for the proof to judge.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +16,7 @@ from gpre.driver.harmless.cycles import HIGHER_R, SMALLER_Q
 from gpre.driver.harmless.dwells import DWELLS
 from gpre.driver.harmless.edits import Edit, Edits, Undone
 from gpre.driver.harmless.ending import HOME, LAST_RETRACT
-from gpre.driver.harmless.kinds import OTHER, Group, Kind
+from gpre.driver.harmless.kinds import OTHER, Group, Kind, shown
 from gpre.driver.harmless.program_end import PROGRAM_END
 from gpre.driver.harmless.runs import Run, Runs
 from gpre.driver.harmless.stops import STOPS
@@ -104,7 +103,7 @@ class _Search:
             if len(groups) == 1 and why != OTHER:
                 edit = some[-1]
                 self._refused[edit] = replace(
-                    self._told_of(kind, edit, edit), figure=f"{_shown(groups[0])}: {why}"
+                    self._told_of(kind, edit, edit), figure=f"{shown(groups[0])}: {why}"
                 )
             return why
         at = 0
@@ -140,14 +139,17 @@ class _Search:
 
     def _told_of(self, kind: Kind, first: Edit, last: Edit) -> Obligation:
         """Give an obligation with the places of an edit in the full texts."""
-        old = next((edit.hunk.before for edit in (first, last) if edit.old), None)
-        new = next((edit.hunk.after for edit in (first, last) if edit.new), None)
+        both = first, last
+        old = [edit.hunk.before for edit in both if edit.old and edit.lost]
+        old += [edit.hunk.before for edit in both if edit.old]
+        new = [edit.hunk.after for edit in both if edit.new and edit.added]
+        new += [edit.hunk.after for edit in both if edit.new]
         return Obligation(
             kind.name,
             holds=False,
             figure="",
-            before=self._bare.block(0, old),
-            after=self._bare.block(1, new),
+            before=self._bare.block(0, old[0] if old else None),
+            after=self._bare.block(1, new[0] if new else None),
         )
 
     def result(self) -> Harmless:
@@ -158,16 +160,3 @@ class _Search:
         lines = self._bare.lines[0], self._bare.lines[1][undone.lines]
         bare = Bare(self._bare.before, undone.text, lines)
         return Harmless(bare, tuple(self._told), tuple(self._refused.values()))
-
-
-def _shown(group: Group) -> str:
-    """Return what an edit does to the words of the program."""
-    lost = _texts(word for edit in group for word in edit.lost)
-    added = _texts(word for edit in group for word in edit.added)
-    if lost and added:
-        return f"{lost} became {added}"
-    return f"{added} is new" if added else f"{lost} is gone" if lost else "words in another order"
-
-
-def _texts(words: Iterable[tuple[str, float]]) -> str:
-    return " ".join(f"{letter}{value:g}" for letter, value in words)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from gpre.driver.harmless.edits import Edit
@@ -32,3 +32,16 @@ class Kind:
 def one_by_one(fits: Callable[[Edit], bool]) -> Callable[[Sequence[Edit]], list[Group]]:
     """Return a choice of single edits."""
     return lambda edits: [(edit,) for edit in edits if edit.plain and fits(edit)]
+
+
+def shown(group: Group) -> str:
+    """Return what edits do to the words of the program, for people."""
+    lost = _texts(word for edit in group for word in edit.lost)
+    added = _texts(word for edit in group for word in edit.added)
+    if lost and added:
+        return f"{lost} became {added}"
+    return f"{added} is new" if added else f"{lost} is gone" if lost else "words in another order"
+
+
+def _texts(words: Iterable[tuple[str, float]]) -> str:
+    return " ".join(f"{letter}{value:g}" for letter, value in words)

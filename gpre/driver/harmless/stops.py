@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import fields
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from gpre.driver.harmless.runs import Runs
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Motion
 from gpre.program.operator_text import shown, text_blocks, texts_of
+from gpre.proof.event_order import named
 from gpre.proof.side import Pair
 from gpre.proof.stop_texts import stop_texts
 
@@ -23,8 +25,7 @@ _NEW = frozenset(
         EventKind.STOP, EventKind.SPINDLE, EventKind.COOLANT, EventKind.DWELL, EventKind.MESSAGE,
     )
 )  # fmt: skip
-# while spindle or coolant is off, nothing else may happen
-_MEANWHILE = _NEW | {EventKind.MODE, EventKind.END}
+_SWITCHES = frozenset((EventKind.SPINDLE, EventKind.COOLANT))
 _SWITCHED = {
     "spindle": "spindle speed",
     "spindle_way": "spindle",
@@ -41,9 +42,11 @@ def _fits(edit: Edit) -> bool:
 
 def refused(runs: Runs) -> str:
     """Return why new stops are not harmless, or ""."""
-    if not runs.same_moves or runs.lost_events():
+    if not runs.same_moves:
         return "the moves are not the same with it"
-    new = runs.new_events()
+    lost, new = runs.lost_events(), runs.new_events()
+    if any(event.kind not in _SWITCHES for event in lost):
+        return "more than a stop is new"
     for event in new:
         if event.kind not in _NEW:
             return "more than a stop is new"
@@ -55,7 +58,7 @@ def refused(runs: Runs) -> str:
 
 
 def _switched(runs: Runs) -> str:
-    """Return what is not as it was where it matters: spindle, speed or coolant."""
+    """Return what is not as before where it matters: spindle, speed or coolant."""
     old, new = runs.was.motion, runs.now.motion
     rows = np.arange(len(new))
     for row in rows[runs.states_differ(rows)].tolist():
@@ -65,10 +68,11 @@ def _switched(runs: Runs) -> str:
             return f"the spindle speed is not as it was at the next cut: {', now '.join(speeds)}"
         if name:
             return f"{_SWITCHED.get(name, 'more')} is not as it was at the next cut"
-    in_force = zip(_in_force(old), _in_force(new), strict=True)
-    for (event, was), (_, now) in in_force:
-        if was != now and event.kind not in _MEANWHILE:
-            return f"spindle or coolant are not as they were at the {event.kind.value}"
+    for (event, was), (_, now) in zip(_in_force(old), _in_force(new), strict=True):
+        less = now.way in {"M5", was.way} and now.coolant <= was.coolant
+        if was == now or event.kind is EventKind.MODE or (event.kind is EventKind.END and less):
+            continue
+        return f"spindle or coolant are not as they were at {named(event)}"
     return ""
 
 
@@ -82,19 +86,28 @@ def _differing(old: Motion, new: Motion, row: int, *, clear: bool) -> str:
     return ""
 
 
-def _in_force(motion: Motion) -> Iterator[tuple[Event, tuple[str, str, frozenset[str]]]]:
-    """Give the events but stops, spindle, coolant ..., each with what is switched on at it."""
-    way, speed = "M5", ""
+class _Switched(NamedTuple):
+    """What is on: M3, M4 or M5, the last S, and M7 and M8."""
+
+    way: str = "M5"
+    speed: str = ""
     coolant: frozenset[str] = frozenset()
+
+
+def _in_force(motion: Motion) -> Iterator[tuple[Event, _Switched]]:
+    """Give the events that no new stop brings, each with what is switched on at it."""
+    now = _Switched()
     for event in motion.events:
         if event.kind is EventKind.SPINDLE:
-            way, speed = (way, event.value) if event.value[0] == "S" else (event.value, speed)
+            value = event.value
+            now = now._replace(speed=value) if value[0] == "S" else now._replace(way=value)
         elif event.kind is EventKind.COOLANT:
-            coolant = frozenset() if event.value == "M9" else coolant | {event.value}
+            coolant = frozenset() if event.value == "M9" else now.coolant | {event.value}
+            now = now._replace(coolant=coolant)
         elif event.kind is EventKind.TOOL_CHANGE:
-            way = "M5"
+            now = now._replace(way="M5")
         if event.kind not in _NEW:
-            yield event, (way, speed, coolant)
+            yield event, now
 
 
 def _figure(runs: Runs, group: Group, at: int) -> str:
