@@ -136,6 +136,9 @@ def _higher_r(runs: Runs) -> str:
         return why
     if (new.retract < old.retract - RESOLUTION).any():
         return "R is lower: the rapid ends nearer to the metal"
+    heights = runs.was.motion.end[:, 2]
+    if (new.retract > heights[np.isfinite(heights)].max(initial=-np.inf) + RESOLUTION).any():
+        return "R is higher than the program goes without it"
     return ""
 
 

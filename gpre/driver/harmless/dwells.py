@@ -1,7 +1,8 @@
 """G4 where the tool is clear of metal: added, longer, shorter or gone.
 
-A dwell behind M3, M4 or S lets the spindle come up to speed (common practice, no source): one that
-is shorter or gone there is not harmless, wherever the tool stands.
+A dwell after M3, M4 or S lets the spindle come up to speed, one after M5 lets it come to rest
+(common practice, no source): one that is shorter or gone there is not harmless, wherever the tool
+stands.
 """
 
 from __future__ import annotations
@@ -39,6 +40,8 @@ def refused(runs: Runs) -> str:
         event, run = (now[0], runs.now) if now else (was[0], runs.was)
         if not run.clear_at(event):
             return f"the tool is not clear of the metal there, at {run.height(event)}"
+        if run.compensated(event):
+            return "cutter compensation is in force there"
         if _seconds(now) < _seconds(was) and (why := _needed(runs.was, was[0])):
             return why
     return ""
@@ -67,8 +70,9 @@ def _needed(run: Run, dwell: Event) -> str:
     for event in run.motion.events:
         if event is dwell:
             break
-        if event.kind is EventKind.SPINDLE and event.value != "M5" and event.move >= since:
-            return f"the dwell after {event.value} lets the spindle come up to speed"
+        if event.kind is EventKind.SPINDLE and event.move >= since:
+            what = "come to rest" if event.value == "M5" else "come up to speed"
+            return f"the dwell after {event.value} lets the spindle {what}"
         if event.kind in _BLIND and event.move == dwell.move:
             return f"it may wait for what {event.value} does"
     return ""

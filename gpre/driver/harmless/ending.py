@@ -128,7 +128,7 @@ class _Way:
         if aside and not homed and not self._travelled(row):
             return "X or Y moves lower than the original travels along X and Y"
         if home:
-            return self._not_up(words) or self._beyond(words, motion.state_of(row).units)
+            return self._wrong_home(row, words)
         if self._stands(row):
             return ""
         if np.isnan(end[2]):
@@ -138,6 +138,13 @@ class _Way:
         if not lifted and end[2] < start[2] - RESOLUTION:
             return "Z goes down before the tool is lifted clear"
         return self._out_of_travel(row)
+
+    def _wrong_home(self, row: int, words: Words) -> str:
+        """Return what is wrong with a move home, or ""."""
+        state = self.runs.now.motion.state_of(row)
+        if _G53 in words and state.distance == 91:
+            return "controllers read G53 in G91 differently"
+        return self._not_up(words) or self._beyond(words, state.units)
 
     def _stands(self, row: int) -> bool:
         """Return whether a straight move goes nowhere, as the first one of G91 G28 Z0."""
@@ -227,7 +234,10 @@ class _Way:
 
     def _lower(self, *, homed: bool) -> str:
         was, now = _retracts(self.runs)
-        return "" if homed or now >= was - RESOLUTION else f"it is lower: Z{now:g}, not Z{was:g}"
+        if homed or now >= was - RESOLUTION:
+            return ""
+        heights = (self.runs.was.shown(self.last, each) for each in (now, was))
+        return f"it is lower: {', not '.join(heights)}"
 
     def _other_events(self, clear: list[bool]) -> str:
         """Return what differs besides the way out. clear: after each move from `last` on."""
@@ -274,8 +284,9 @@ def _figure_home(runs: Runs, group: Group, at: int) -> str:
 
 def _figure_retract(runs: Runs, group: Group, at: int) -> str:
     del group, at
-    was, now = _retracts(runs)
-    return f"behind the last cut the tool goes up to Z{now:g}, not Z{was:g}, straight up first"
+    last = int(np.flatnonzero(runs.was.cuts)[-1])
+    was, now = (runs.was.shown(last, height) for height in _retracts(runs))
+    return f"behind the last cut the tool goes up to {now}, not {was}, straight up first"
 
 
 LAST_RETRACT = Kind(

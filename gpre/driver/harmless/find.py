@@ -26,7 +26,8 @@ from gpre.mill.mill import Mill
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Side
+from gpre.proof.side import Pair, Side
+from gpre.proof.texts import readable
 from gpre.source.text import SourceText
 
 # the way out comes last: by then no other edit stands in it
@@ -69,6 +70,15 @@ def _switched(text: SourceText) -> bool:
     return bool(np.any(read(text).blocks.flags & int(BlockFlag.DELETE)))
 
 
+def _refused(kind: Kind, runs: Runs) -> str:
+    """Return why an edit is not of a kind, or ""; one that brings new errors is of none."""
+    why = kind.refused(runs)
+    if why:
+        return why
+    found = readable(Pair(runs.was.side, runs.now.side, runs.mill, runs.was.job))
+    return "" if found.holds else found.figure
+
+
 class _Search:
     """Looks for one kind of edit after the other, in what the ones before have left."""
 
@@ -98,7 +108,7 @@ class _Search:
         self._trials += 1
         some = [edit for group in groups for edit in group]
         every = [self._runs(at, some) for at in range(len(self._mills))]
-        why = next(filter(None, map(kind.refused, every)), "")
+        why = next(filter(None, (_refused(kind, runs) for runs in every)), "")
         if why:
             if len(groups) == 1 and why != OTHER:
                 edit = some[-1]

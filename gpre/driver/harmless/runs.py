@@ -91,11 +91,24 @@ class Run:
         """Return whether the tool stands clear when something happens."""
         return event.move > 0 and bool(self.ends_clear[1][event.move - 1])
 
+    def compensated(self, event: Event) -> bool:
+        """Return whether the controller looks ahead for cutter compensation at an event."""
+        states, rows = (
+            self.motion.states,
+            self.motion.state[max(event.move - 1, 0) : event.move + 1],
+        )
+        return any(states[row].compensation != 40 for row in rows.tolist())
+
     def height(self, event: Event) -> str:
         """Return where the tool stands when something happens, for people."""
         if not event.move or not np.isfinite(self.motion.end[event.move - 1, 2]):
             return "a height that is not known"
-        return f"Z{round(float(self.motion.end[event.move - 1, 2]), 4):g}"
+        return self.shown(event.move - 1, float(self.motion.end[event.move - 1, 2]))
+
+    def shown(self, row: int, z: float) -> str:
+        """Return a height in the units in force at a move."""
+        scale = 25.4 if self.motion.state_of(row).units == 20 else 1.0
+        return f"Z{round(z / scale, 4):g}"
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from typing import NamedTuple
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from gpre.driver.harmless.edits import Edit
 from gpre.driver.harmless.kinds import Group, Kind, one_by_one
-from gpre.driver.harmless.runs import Runs
+from gpre.driver.harmless.runs import Run, Runs
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Motion
 from gpre.program.operator_text import shown, text_blocks, texts_of
@@ -52,9 +52,34 @@ def refused(runs: Runs) -> str:
             return "more than a stop is new"
         if not runs.now.clear_at(event):
             return f"the tool is not clear of the metal there, at {runs.now.height(event)}"
+        if runs.now.compensated(event):
+            return "cutter compensation is in force there"
     if not stop_texts(Pair(runs.was.side, runs.now.side, runs.mill, runs.was.job)).holds:
         return "it takes over the text of another stop"
-    return _switched(runs)
+    return _switched(runs) or _too_soon(runs, new)
+
+
+def _too_soon(runs: Runs, new: list[Event]) -> str:
+    """Return that a spindle started anew gets less time than the program gives it, or ""."""
+    wanted = max(_waits(runs.was), default=0.0)
+    if wanted and min(_waits(runs.now, new), default=wanted) < wanted:
+        return f"the spindle gets no {wanted:g} s to come up to speed, as it does elsewhere"
+    return ""
+
+
+def _waits(run: Run, some: Sequence[Event] | None = None) -> Iterator[float]:
+    """Give for each start of the spindle, or some of them, the dwells before the next cut, s."""
+    events = run.motion.events
+    for at, event in enumerate(events):
+        if event.value not in {"M3", "M4"} or (some is not None and event not in some):
+            continue
+        cuts = np.flatnonzero(run.cuts[event.move :])
+        cut = event.move + int(cuts[0]) if len(cuts) else len(run.motion)
+        yield sum(
+            float(each.value)
+            for each in events[at:]
+            if each.kind is EventKind.DWELL and each.move <= cut
+        )
 
 
 def _switched(runs: Runs) -> str:
