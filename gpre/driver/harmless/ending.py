@@ -234,8 +234,10 @@ class _Way:
 
     def _lower(self, *, homed: bool) -> str:
         was, now = _retracts(self.runs)
-        if homed or now >= was - RESOLUTION:
+        if homed or now > was + RESOLUTION:
             return ""
+        if now >= was - RESOLUTION:
+            return OTHER  # no higher: the proof judges such moves itself
         heights = (self.runs.was.shown(self.last, each) for each in (now, was))
         return f"it is lower: {', not '.join(heights)}"
 
@@ -279,7 +281,10 @@ def _figure_home(runs: Runs, group: Group, at: int) -> str:
     del runs, at
     codes = {word for edit in group for word in edit.added}
     by = [name for code, name in ((_G28, "G28"), (_G53, "G53")) if code in codes]
-    return f"the tool goes home by {' and '.join(by)} behind the last cut, up in Z first"
+    return (
+        f"the tool goes home by {' and '.join(by)} behind the last cut, clear in Z before it "
+        "moves along X or Y"
+    )
 
 
 def _figure_retract(runs: Runs, group: Group, at: int) -> str:
