@@ -62,7 +62,7 @@ def same_places(pair: Pair) -> Obligation:
             return Obligation(
                 "places of events",
                 holds=False,
-                figure=f"from {_named(one)} on {axes} is not known, and the tool stands"
+                figure=f"from {named(one)} on {axes} is not known, and the tool stands"
                 f" {_far(here, there)} from where it stood",
                 before=one.block,
                 after=other.block,
