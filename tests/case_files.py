@@ -5,7 +5,7 @@ Markers are lines that no program can hold::
     ==== mill                 TOML of a profile, for all cases of the file (before the first case)
     ==== job                  TOML of a job file, likewise
     ==== case: a name         each case may have a mill and a job of its own
-    ==== options: no comments
+    ==== options: no comments     or `modes not stated`: the mill does not know them either
     ==== before
     ==== after                or `==== after: same`
     ==== findings             what was done and what was left alone, a line each

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from by_hand import by_hand
 from case_files import Case, CaseFile, read_case_file, render_case_file
+from known_mill import known
 from path_samples import farthest
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
@@ -29,8 +30,11 @@ SHIFTED = {"take-up"}  # its coordinates are not those of the path that is meant
 
 
 def mill_of(case: Case) -> Mill:
+    """A known mill: tool changes are by hand unless the case says what they move, and it states
+    units, plane and distance mode unless the case has the option `modes not stated`."""
     mill = read_profile(SettingsFile.of(case.mill.encode(), "mill")).mill
-    return mill if "tool_change_moves" in case.mill else by_hand(mill)
+    mill = mill if "tool_change_moves" in case.mill else by_hand(mill)
+    return mill if "modes not stated" in case.options else known(mill)
 
 
 def job_of(case: Case) -> Job:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import json_option, mill_option, program_argument
+from gpre.cli.options import json_option, mill_option, program_argument, units_option
 
 
 @click.command()
@@ -19,8 +19,11 @@ from gpre.cli.options import json_option, mill_option, program_argument
     help="Exit with 1 where more than N reversals lie in the cut.",
 )
 @mill_option
+@units_option
 @json_option
-def count(file: str, listed: bool, limit: int | None, mill: Path | None, as_json: bool) -> int:
+def count(
+    file: str, listed: bool, limit: int | None, mill: Path | None, units: str | None, as_json: bool
+) -> int:
     """Count the reversals of a program, axis by axis.
 
     FILE is the program; - reads standard input.
@@ -32,7 +35,8 @@ def count(file: str, listed: bool, limit: int | None, mill: Path | None, as_json
     """
     from gpre.cli.console import show, write_text
     from gpre.driver.counting import count as count_program
-    from gpre.mill.profile import find_mill
+    from gpre.driver.not_stated import unstated_findings, with_units_note
+    from gpre.mill.profile import find_mill, with_units
     from gpre.report.count import (
         count_axes,
         count_json,
@@ -43,23 +47,29 @@ def count(file: str, listed: bool, limit: int | None, mill: Path | None, as_json
     )
     from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
     from gpre.report.machine import findings_json, json_text
+    from gpre.report.not_stated import not_stated_json
     from gpre.report.settings import render_settings, settings_json
     from gpre.source.files import read_program_text
 
-    loaded = find_mill(mill)
+    loaded = with_units(find_mill(mill), units)
     found = count_program(read_program_text(file), loaded.mill, keep_words=False)
+    loaded = with_units_note(loaded, units, found)
+    unstated = unstated_findings(found)
     source, reversals = found.program.source, found.reversals
-    findings = in_order(found.program.findings, found.motion.findings)
+    others = in_order(found.program.findings, found.motion.findings)
+    findings = (*unstated, *others)
     exceeded = limit is not None and found.in_cut > limit
     if as_json:
         result = count_json(found.program, found.motion, reversals, listed=listed)
         result["mill"] = loaded.name or None
         result["limit"] = limit
+        result["not_stated"] = not_stated_json(found)
         result["findings"] = settings_json(loaded) + findings_json(source, findings)
         write_text(json_text(result))
     else:
+        show(render_findings(source, unstated), talk=True)
         show(render_settings(loaded, notes=False), talk=True)
-        show(render_findings(source, findings), talk=True)
+        show(render_findings(source, others), talk=True)
         if findings:
             show(f"{summary(findings)}; gpre explain CODE says more\n\n", talk=True)
         show(opening_line(found.program, found.motion))

@@ -6,15 +6,16 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import json_option, mill_option
+from gpre.cli.options import json_option, mill_option, units_option
 
 
 @click.command()
 @click.argument("before", metavar="A")
 @click.argument("after", metavar="B")
 @mill_option
+@units_option
 @json_option
-def diff(before: str, after: str, mill: Path | None, as_json: bool) -> int:
+def diff(before: str, after: str, mill: Path | None, units: str | None, as_json: bool) -> int:
     """Show two programs side by side: changed blocks, reversals, paths.
 
     A and B are programs; one of them may be - for standard input.
@@ -24,19 +25,32 @@ def diff(before: str, after: str, mill: Path | None, as_json: bool) -> int:
     from gpre.cli.console import show, write_text
     from gpre.compare.diff import diff as compare
     from gpre.diagnostics.faults import UsageFault
-    from gpre.mill.profile import find_mill
+    from gpre.driver.counting import count
+    from gpre.driver.not_stated import unstated_findings, with_units_note
+    from gpre.mill.profile import find_mill, with_units
+    from gpre.report.diagnostics import render_findings
     from gpre.report.diff import diff_json, render_diff
     from gpre.report.machine import json_text
+    from gpre.report.not_stated import not_stated_json
     from gpre.report.settings import render_settings
     from gpre.source.files import read_program_text
 
     if before == after == "-":
         raise UsageFault("only one of the two programs can be standard input")
-    loaded = find_mill(mill)
-    comparison = compare(read_program_text(before), read_program_text(after), loaded.mill)
+    loaded = with_units(find_mill(mill), units)
+    texts = read_program_text(before), read_program_text(after)
+    comparison = compare(*texts, loaded.mill)
+    sides = [count(each, loaded.mill) for each in texts]
+    loaded = with_units_note(loaded, units, *sides)
+    unstated = [(each, unstated_findings(each)) for each in sides]
     if as_json:
-        write_text(json_text(diff_json(comparison)))
+        result = diff_json(comparison)
+        for key, side in zip(("before", "after"), sides, strict=True):
+            result[key]["not_stated"] = not_stated_json(side)
+        write_text(json_text(result))
     else:
+        for side, findings in unstated:
+            show(render_findings(side.program.source, findings), talk=True)
         show(render_settings(loaded, notes=False), talk=True)
         show(render_diff(comparison))
     return 0 if comparison.same_motion else 1

@@ -6,12 +6,13 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import json_option, mill_option, program_argument
+from gpre.cli.options import json_option, mill_option, program_argument, units_option
 
 
 @click.command()
 @program_argument
 @mill_option
+@units_option
 @click.option(
     "--job",
     metavar="FILE",
@@ -29,6 +30,7 @@ from gpre.cli.options import json_option, mill_option, program_argument
 def predict(
     file: str,
     mill: Path | None,
+    units: str | None,
     job: Path | None,
     tools: tuple[str, ...],
     stock: str | None,
@@ -56,17 +58,22 @@ def predict(
     from gpre.report.rewrite import cautions
     from gpre.report.settings import render_settings
 
-    outcome = predicted(Request(file, mill, job, tools, stock, intended))
+    outcome = predicted(Request(file, mill, units, job, tools, stock, intended))
     if as_json:
         write_text(json_text(outcome.json()))
     else:
         counted = outcome.found.counted
+        for source, findings in outcome.unstated:
+            show(render_findings(source, findings), talk=True)
         show(render_settings(outcome.mill), talk=True)
         show(render_settings(outcome.job), talk=True)
-        for source, findings in outcome.findings:
+        for (source, findings), (_, unstated) in zip(
+            outcome.findings, outcome.unstated, strict=True
+        ):
             show(render_findings(source, findings), talk=True)
-            if findings:
-                show(f"{summary(findings)}; gpre explain CODE says more\n\n", talk=True)
+            told = (*unstated, *findings)
+            if told:
+                show(f"{summary(told)}; gpre explain CODE says more\n\n", talk=True)
         show(opening_line(counted.program, counted.motion))
         line = stops_early(counted.program, counted.motion)
         if line is not None:

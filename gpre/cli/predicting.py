@@ -9,11 +9,13 @@ from typing import Any
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import Counted, count
+from gpre.driver.not_stated import unstated_findings, with_units_note
 from gpre.driver.predicting import Predicted, predict_program
 from gpre.mill.job_file import LoadedJob, find_job, with_options
-from gpre.mill.profile import LoadedMill, find_mill
+from gpre.mill.profile import LoadedMill, find_mill, with_units
 from gpre.report.diagnostics import in_order
 from gpre.report.machine import findings_json
+from gpre.report.not_stated import not_stated_json
 from gpre.report.predict_json import predict_json
 from gpre.report.settings import settings_json
 from gpre.source.files import STANDARD_INPUT, read_program_text
@@ -26,6 +28,7 @@ class Request:
 
     file: str
     mill: Path | None
+    units: str | None
     job: Path | None
     tools: tuple[str, ...]
     stock: str | None
@@ -34,19 +37,28 @@ class Request:
 
 @dataclass(frozen=True)
 class Outcome:
-    """A prediction, the settings under which it came about, and what was found in each program."""
+    """A prediction, the settings under which it came about, and what was found in each program.
+
+    unstated: of each program, what nothing states.
+    """
 
     found: Predicted
     mill: LoadedMill
     job: LoadedJob
     findings: tuple[tuple[SourceText, tuple[Diagnostic, ...]], ...]
+    unstated: tuple[tuple[SourceText, tuple[Diagnostic, ...]], ...]
 
     def json(self) -> dict[str, Any]:
         """Give all of it as JSON takes it."""
-        found = [each for source, some in self.findings for each in findings_json(source, some)]
+        found = [
+            each
+            for source, some in (*self.unstated, *self.findings)
+            for each in findings_json(source, some)
+        ]
         return predict_json(self.found) | {
             "mill": self.mill.name or None,
             "job": self.job.name or None,
+            "not_stated": not_stated_json(self.found.counted),
             "findings": settings_json(self.mill) + settings_json(self.job) + found,
         }
 
@@ -55,16 +67,22 @@ def predicted(request: Request) -> Outcome:
     """Read what was named and predict."""
     if request.file == request.intended == STANDARD_INPUT:
         raise UsageFault("only one of the two programs can be standard input")
-    mill = find_mill(request.mill)
+    mill = with_units(find_mill(request.mill), request.units)
     job = find_job(request.job, request.file)
     counted = count(read_program_text(request.file), mill.mill)
     intended = None
     if request.intended is not None:
         intended = count(read_program_text(request.intended), mill.mill)
-    job = with_options(job, request.tools, request.stock, None, counted.units)
+    job = with_options(job, request.tools, request.stock, None, counted.known_units)
     found = predict_program(counted, mill.mill, job.job, intended)
     programs = (counted,) if intended is None else (counted, intended)
-    return Outcome(found, mill, job, tuple(_findings(each) for each in programs))
+    return Outcome(
+        found,
+        with_units_note(mill, request.units, *programs),
+        job,
+        tuple(_findings(each) for each in programs),
+        tuple((each.program.source, unstated_findings(each)) for each in programs),
+    )
 
 
 def _findings(counted: Counted) -> tuple[SourceText, tuple[Diagnostic, ...]]:

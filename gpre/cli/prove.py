@@ -6,13 +6,14 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import certificate_option, json_option, mill_option
+from gpre.cli.options import certificate_option, json_option, mill_option, units_option
 
 
 @click.command()
 @click.argument("before", metavar="A")
 @click.argument("after", metavar="B")
 @mill_option
+@units_option
 @click.option(
     "--job",
     metavar="FILE",
@@ -27,6 +28,7 @@ def prove(
     before: str,
     after: str,
     mill: Path | None,
+    units: str | None,
     job: Path | None,
     tools: tuple[str, ...],
     stock: str | None,
@@ -49,4 +51,4 @@ def prove(
     """
     from gpre.cli.proving import Request, run_prove
 
-    return run_prove(Request(before, after, mill, job, tools, stock, certificate, as_json))
+    return run_prove(Request(before, after, mill, units, job, tools, stock, certificate, as_json))

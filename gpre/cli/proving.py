@@ -15,9 +15,10 @@ from gpre.cli.console import rendered, write_text
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
+from gpre.driver.not_stated import unstated_in_proof, with_units_note
 from gpre.driver.proving import Proved, prove_programs
 from gpre.mill.job_file import LoadedJob, find_job, with_options
-from gpre.mill.profile import LoadedMill, find_mill
+from gpre.mill.profile import LoadedMill, find_mill, with_units
 from gpre.report.certificate import stated_keys
 from gpre.report.diagnostics import render_findings, summary
 from gpre.report.machine import findings_json, json_text
@@ -36,6 +37,7 @@ class Request:
     before: str
     after: str
     mill: Path | None
+    units: str | None
     job: Path | None
     tools: tuple[str, ...]
     stock: str | None
@@ -83,7 +85,7 @@ def run_prove(request: Request) -> int:
 def _outcome(request: Request) -> Outcome:
     if request.before == request.after == STANDARD_INPUT:
         raise UsageFault("only one of the two programs can be standard input")
-    mill = find_mill(request.mill)
+    mill = with_units(find_mill(request.mill), request.units)
     job = find_job(request.job, request.before)
     if not job.name:
         job = find_job(None, request.after)
@@ -98,10 +100,11 @@ def _outcome(request: Request) -> Outcome:
             ),
         )
     before, after = read_program_text(request.before), read_program_text(request.after)
-    units = count(before, mill.mill).units if request.tools or request.stock else 21
+    units = count(before, mill.mill).known_units if request.tools or request.stock else 21
     job = with_options(job, request.tools, request.stock, None, units)
     with busy("proving one program against the other"):
         proved = prove_programs(before, after, mill.mill, job.job)
+    mill = with_units_note(mill, request.units, proved.before, proved.after)
     return Outcome(request, proved, mill, job)
 
 
@@ -109,14 +112,23 @@ def _talk(outcome: Outcome) -> list[RenderableType]:
     """Give what was found in the files."""
     proved = outcome.proved
     old, new = findings_of(proved.before), _new_findings(proved)
+    sides = (proved.before, proved.after)
+    unstated = [unstated_in_proof(each) for each in sides]
+    known = {(each.code, each.message) for each in unstated[0]}
+    unstated[1] = tuple(each for each in unstated[1] if (each.code, each.message) not in known)
     parts: list[RenderableType] = [
+        *(
+            render_findings(side.program.source, found)
+            for side, found in zip(sides, unstated, strict=True)
+        ),
         render_settings(outcome.mill),
         render_settings(outcome.job),
         render_findings(proved.before.program.source, old),
         render_findings(proved.after.program.source, new),
     ]
-    if old or new:
-        parts.append(f"{summary((*old, *new))}; gpre explain CODE says more\n\n")
+    told = (*unstated[0], *unstated[1], *old, *new)
+    if told:
+        parts.append(f"{summary(told)}; gpre explain CODE says more\n\n")
     return parts
 
 
@@ -146,10 +158,12 @@ def _json(outcome: Outcome) -> dict[str, Any]:
     found = [
         each
         for side in (proved.before, proved.after)
-        for each in findings_json(side.program.source, findings_of(side))
+        for each in findings_json(
+            side.program.source, (*unstated_in_proof(side), *findings_of(side))
+        )
     ]
     return {
-        **prove_json(proved, outcome.job.job, stated_keys(outcome.mill)),
+        **prove_json(proved, outcome.job.job, stated_keys(outcome.mill), outcome.mill.by_option),
         "certificate": outcome.request.certificate,
         "mill": outcome.mill.name or None,
         "job": outcome.job.name or None,

@@ -6,7 +6,13 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import certificate_option, json_option, mill_option, program_argument
+from gpre.cli.options import (
+    certificate_option,
+    json_option,
+    mill_option,
+    program_argument,
+    units_option,
+)
 
 
 @click.command()
@@ -19,6 +25,7 @@ from gpre.cli.options import certificate_option, json_option, mill_option, progr
     help="Print what would be done, cut by cut too; write nothing.",
 )
 @mill_option
+@units_option
 @click.option(
     "--job",
     metavar="FILE",
@@ -45,6 +52,7 @@ def rewrite(
     output: str | None,
     plan_only: bool,
     mill: Path | None,
+    units: str | None,
     job: Path | None,
     tools: tuple[str, ...],
     stock: str | None,
@@ -75,6 +83,7 @@ def rewrite(
         output=output,
         plan_only=plan_only,
         mill=mill,
+        units=units,
         job=job,
         tools=tools,
         stock=stock,

@@ -16,14 +16,16 @@ from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
 from gpre.driver.cut_plan import CutPlan, cut_plan
+from gpre.driver.not_stated import unstated_in_rewrite, with_units_note
 from gpre.driver.output import refuse_same_file, write_program
 from gpre.driver.proving import as_proved
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job_file import LoadedJob, find_job, with_options
 from gpre.mill.mill import Mill
-from gpre.mill.profile import LoadedMill, find_mill
+from gpre.mill.profile import LoadedMill, find_mill, with_units
 from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
 from gpre.report.machine import findings_json, json_text
+from gpre.report.not_stated import not_stated_json
 from gpre.report.plan import what_more
 from gpre.report.plan_cuts import cuts_json, render_cuts
 from gpre.report.rewrite import cautions, render_rewrite, rewrite_json
@@ -40,6 +42,7 @@ class Request:
     output: str | None
     plan_only: bool
     mill: Path | None
+    units: str | None
     job: Path | None
     tools: tuple[str, ...]
     stock: str | None
@@ -77,6 +80,11 @@ class Outcome:
         """What was found in the original."""
         before = self.rewritten.before
         return in_order(before.program.findings, before.motion.findings)
+
+    @cached_property
+    def unstated(self) -> tuple[Diagnostic, ...]:
+        """What nothing states, and what is therefore not rewritten."""
+        return unstated_in_rewrite(self.rewritten.before)
 
     @cached_property
     def target(self) -> str | None:
@@ -127,7 +135,7 @@ def _outcome(request: Request) -> Outcome:
         refuse_same_file(request.file, request.target)
     options = Options(_names(request.only), _names(request.skip), request.comments)
     source = read_program_text(request.file)
-    loaded = find_mill(request.mill)
+    loaded = with_units(find_mill(request.mill), request.units)
     job = find_job(request.job, request.file)
     if request.target is not None:
         for name, what in ((loaded.name, "the mill profile"), (job.name, "the job file")):
@@ -135,11 +143,12 @@ def _outcome(request: Request) -> Outcome:
                 refuse_same_file(name, request.target, what)
     _check_certificate(request, loaded.name, job.name)
     mill = _with_tolerance(loaded.mill, request.tolerance)
-    units = count(source, mill).units if request.tools or request.stock else 21
+    units = count(source, mill).known_units if request.tools or request.stock else 21
     job = with_options(job, request.tools, request.stock, request.cut, units)
     with busy("reading the program") as tell:
         rewritten = rewrite(source, mill, job.job, options, tell)
-    return Outcome(request, source, replace(loaded, mill=mill), job, rewritten)
+    loaded = with_units_note(replace(loaded, mill=mill), request.units, rewritten.before)
+    return Outcome(request, source, loaded, job, rewritten)
 
 
 def _check_certificate(request: Request, mill: str, job: str) -> None:
@@ -177,12 +186,14 @@ def _told(outcome: Outcome) -> list[RenderableType]:
     """Give what people are told, part by part."""
     rewritten = outcome.rewritten
     parts: list[RenderableType] = [
+        render_findings(outcome.source, outcome.unstated),
         render_settings(outcome.mill),
         render_settings(outcome.job),
         render_findings(outcome.source, outcome.findings),
     ]
-    if outcome.findings:
-        parts.append(f"{summary(outcome.findings)}; gpre explain CODE says more\n")
+    told = (*outcome.unstated, *outcome.findings)
+    if told:
+        parts.append(f"{summary(told)}; gpre explain CODE says more\n")
         parts.append("\n")
     if outcome.cuts is not None and outcome.cuts.rows:
         parts += [render_cuts(outcome.cuts), "\n"]
@@ -223,11 +234,12 @@ def _told_json(outcome: Outcome) -> str:
         **({} if request.certificate is None else {"certificate": request.certificate}),
         "mill": outcome.mill.name or None,
         "job": outcome.job.name or None,
+        "not_stated": not_stated_json(outcome.rewritten.before),
         "more": what_more(outcome.rewritten.plan) or None,
         "findings": [
             *settings_json(outcome.mill),
             *settings_json(outcome.job),
-            *findings_json(outcome.source, outcome.findings),
+            *findings_json(outcome.source, (*outcome.unstated, *outcome.findings)),
         ],
     }
     return json_text(result)

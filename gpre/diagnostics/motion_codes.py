@@ -448,4 +448,37 @@ MOTION_CODES: tuple[Entry, ...] = (
         "G1 X10 Y0 F100\nG3 X10 Y0 I-99999999 J0",
         "Correct the centre, the radius or the number of turns.",
     ),
+    Entry(
+        "INT351",
+        _W,
+        "mm or inch is not stated",
+        "The program uses lengths or feeds before G20 or G21, and neither the mill profile nor "
+        "--units says what is in force then.",
+        "What is taken may be wrong by a factor of 25.4. What speaks for inch or mm (feeds, "
+        "clearances, depths, decimals) is told, but nothing is decided by it.",
+        "G0 Z0.1\nG1 Z-0.05 F12",
+        "Give --units mm or --units inch, or the key units under [controller] of the mill profile; "
+        "best of all, write G20 or G21 at the head of the program.",
+    ),
+    Entry(
+        "INT352",
+        _W,
+        "G90 or G91 is not stated",
+        "The program moves before G90 or G91, and the mill profile has no key distance.",
+        "Read as increments, the same numbers lead to other places.",
+        "G21\nG0 X10 Y10\nG1 Z-2 F100",
+        "Write G90 or G91 at the head of the program, or the key distance under [controller] of "
+        "the mill profile.",
+    ),
+    Entry(
+        "INT353",
+        _W,
+        "the plane is not stated",
+        "An arc or a canned cycle comes before G17, G18 or G19, it makes sense in another plane "
+        "too, and the mill profile has no key plane.",
+        "In another plane the arc is another one, and the cycle drills along another axis.",
+        "G21 G90\nG2 X10 Y0 R5 F100",
+        "Write G17 at the head of the program, or the key plane under [controller] of the mill "
+        "profile.",
+    ),
 )

@@ -38,4 +38,26 @@ REWRITE_CODES: tuple[Entry, ...] = (
         "one-way passes: where the tool may come down beside the stock",
         "Name the tools with --tool N=DIAMETER and the stock with --stock, or in a job file.",
     ),
+    Entry(
+        "REW505",
+        Severity.WARNING,
+        "nothing is rewritten: mm or inch is not stated",
+        "The program uses lengths or feeds before G20 or G21, and neither the mill profile nor "
+        "--units says what is in force then.",
+        "A new move would be written in the wrong unit: a loop of 1.25 mm became one of 1.25 "
+        "inches, which is 31.75 mm.",
+        "G0 Z0.1\nX1 Y1\nG1 Z-0.05 F12",
+        "Give --units mm or --units inch, or the key units under [controller] of the mill profile.",
+    ),
+    Entry(
+        "REW506",
+        Severity.WARNING,
+        "not rewritten where G90 or the plane is not stated",
+        "The program moves before G90 or G91, or has arcs or canned cycles before G17, G18 or G19, "
+        "and the mill profile does not say what is in force then.",
+        "What these moves do is not known. They are skipped up to the last one that depends on it.",
+        "G21\nG0 Z5\nG90 X10 Y10",
+        "Write G90 and G17 at the head of the program, or the keys distance and plane under "
+        "[controller] of the mill profile.",
+    ),
 )

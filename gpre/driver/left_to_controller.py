@@ -17,8 +17,10 @@ from gpre.driver.counting import Counted
 from gpre.geometry.arc import PLANE_AXES
 from gpre.mill.mill import Mill
 from gpre.motion.controller import Controller
+from gpre.motion.differing import differing
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Kind, Motion
+from gpre.motion.not_stated import READINGS
 from gpre.motion.trace import trace_from
 from gpre.program.program import Program
 from gpre.program.read import read
@@ -26,9 +28,7 @@ from gpre.program.words import BlockFlag
 
 STANDARD_ARC_TOLERANCE = 0.002  # mm, NISTIR 6556, 3.5.3
 HEAD = 1000  # blocks
-_COLUMNS = ("kind", "start", "end", "centre", "sweep", "feed")
 _ASIDE = (37.0, 41.0, 43.0)  # mm; elsewhere
-_PLANES = {17: "XY (G17)", 18: "ZX (G18)", 19: "YZ (G19)"}
 
 Start = Callable[[Controller], tuple[Controller, Machine]]
 
@@ -82,18 +82,22 @@ class _Finder:
         inch, across = now.units == 20, now.distance == 91
         return (
             self._vary(
-                "units before the first G20 or G21", "inch" if inch else "mm", "units",
+                "units before the first G20 or G21",
+                READINGS[now.units] + self._also("units"),
+                "units",
                 "moves or feeds come before G20 and G21",
                 _controller(units=21 if inch else 20),
             ),
             self._vary(
-                "plane before the first G17, G18 or G19", _PLANES[now.plane], "plane",
+                "plane before the first G17, G18 or G19",
+                READINGS[now.plane] + self._also("plane"),
+                "plane",
                 "arcs or cycles come before G17, G18 and G19",
                 _controller(plane=18 if now.plane == 17 else 17),
             ),
             self._vary(
                 "distances before the first G90 or G91",
-                "incremental (G91)" if across else "absolute (G90)", "distance",
+                READINGS[now.distance] + self._also("distance"), "distance",
                 "moves come before G90 and G91",
                 _controller(distance=90 if across else 91),
             ),
@@ -113,6 +117,14 @@ class _Finder:
                 _state(retract=99), needed=_has_code(73, *range(81, 90)),
             ),
         )  # fmt: skip
+
+    def _also(self, setting: str) -> str:
+        """Say for what else the proof is made where nothing states a setting, or ""."""
+        found = [one for each in self.programs for one in each.not_stated if one.matters]
+        others = dict.fromkeys(
+            READINGS[code] for one in found if one.setting == setting for code in one.others
+        )
+        return f", and {' or '.join(others)} too" if others else ""
 
     def _start(self) -> Decision | None:
         """Look at where the tool stands; the first rapid always starts there: only feed counts."""
@@ -310,12 +322,7 @@ def _has_code(*codes: int) -> Callable[[Counted], bool]:
 
 def _first_difference(one: Motion, other: Motion, *, feed_only: bool, states: bool) -> int | None:
     count = min(len(one), len(other))
-    differs = np.zeros(count, bool)
-    for name in _COLUMNS:
-        old, new = getattr(one, name)[:count], getattr(other, name)[:count]
-        unequal = (old != new) & ~((old != old) & (new != new))  # noqa: PLR0124
-        differs |= unequal if unequal.ndim == 1 else unequal.any(axis=1)
-    differs |= (one.plane[:count] != other.plane[:count]) & (one.kind[:count] == Kind.ARC)
+    differs = differing(one, other)
     if states:
         differs |= _paths(one)[:count] != _paths(other)[:count]
     if feed_only or states:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.diagnostics.faults import ProofFault, UsageFault
 from gpre.driver.counting import Counted, count
+from gpre.driver.not_stated import unstated_in_rewrite, why_unstated, without_unstated
 from gpre.driver.origins import Origins
 from gpre.driver.trial import TAKEN_BACK, Trial
 from gpre.mill.job import Job
@@ -78,12 +79,15 @@ def rewrite(
     chosen = _chosen(options)
     before = count(source, mill)
     whole = why_left_alone(before.program, before.motion) or _why_carried(before)
-    if whole:
-        plan = Plan(refused=tuple(Refusal(name, whole, 0, len(source) - 1) for name, _ in chosen))
+    unstated = unstated_in_rewrite(before)
+    if whole or why_unstated(before):
+        reason = whole or why_unstated(before)
+        plan = Plan(refused=tuple(Refusal(name, reason, 0, len(source) - 1) for name, _ in chosen))
         proof = Trial(source, mill, job).whole_proof(source.data)
-        finding = Diagnostic("REW501", f"the program is left alone: {whole}")
+        told = (Diagnostic("REW501", f"the program is left alone: {whole}"),) if whole else ()
         same = Origins.same(len(before.program)).blocks
-        return Rewritten(source.data, plan, before, before, proof, same, findings=(finding,))
+        findings = (*unstated, *told)
+        return Rewritten(source.data, plan, before, before, proof, same, findings=findings)
     for stock in (False, True):  # where the metal differs, each trial must look at it
         trial = Trial(source, mill, job, stock=stock)
         run = _Run(before, mill, job, options, trial, tell=tell)
@@ -100,7 +104,11 @@ def rewrite(
         )
     plan = run.plan()
     notes = _notes(plan)
-    findings = (*_taken_back(source, plan), *(Diagnostic("REW503", note) for note in notes))
+    findings = (
+        *unstated,
+        *_taken_back(source, plan),
+        *(Diagnostic("REW503", note) for note in notes),
+    )
     data, origins = run.now.program.text, run.origins.blocks
     return Rewritten(data, plan, before, run.now, proof, origins, notes, findings)
 
@@ -164,7 +172,7 @@ class _Run:
         text = self.now.program.text
         if self._seen.get(name) == text:
             return
-        plan = choose(each(self._context()), self._mill)
+        plan = without_unstated(choose(each(self._context()), self._mill), self.now)
         kept, broken = self._trial.keep(text, plan.chosen)
         self._refused[name] = self._of_original((*plan.refused, *broken))
         self._declined[name] = tuple(self._proposal(one) for one in plan.declined)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import errno
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -162,12 +162,25 @@ def _missing(table: Settings, key: str) -> None:
 
 
 def with_options(
-    loaded: LoadedJob, tools: Iterable[str], stock: str | None, cut: str | None, units: int
+    loaded: LoadedJob,
+    tools: Sequence[str],
+    stock: str | None,
+    cut: str | None,
+    units: int | None,
 ) -> LoadedJob:
     """Put the options of a command over a job; lengths are in the program's units (20 or 21).
 
-    Raise UsageFault for an option that cannot be read.
+    units: None where nothing states them. Raise UsageFault for an option that cannot be read, and
+    for a length where the units are not known.
     """
+    if units is None and (tools or stock is not None):
+        given_as = f"--tool {tools[0]}" if tools else f"--stock {stock}"
+        raise UsageFault(
+            f"{given_as} cannot be read: it is in the units of the program, and neither the "
+            "program nor a mill profile says mm or inch",
+            help="give --units mm or --units inch too, or name tools and stock in a job file, "
+            "which has units of its own",
+        )
     scale = INCH if units == 20 else 1.0
     job = loaded.job
     given: dict[int, Tool] = {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from platformdirs import user_config_path
@@ -12,10 +12,12 @@ from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.mill.mill import Axis, Compensation, Limits, Mill, Table, Timing, Twist, Weights
 from gpre.mill.settings import Settings, SettingsFile
 from gpre.motion.controller import Controller
+from gpre.motion.not_stated import SETTINGS
 
 LOST_MOTION_TO_DOUBT = 1.0  # mm
 SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 PLANES = {"XY": 17, "ZX": 18, "YZ": 19}
+UNITS = {"mm": 21, "inch": 20}
 DISTANCES = ("absolute", "incremental")
 TOOL_CHANGE_MOVES = {"all": "all", "Z": "z", "none": "none"}
 _H_NUMBER = re.compile(r"[Hh]0*([1-9]\d{0,5})", re.ASCII)
@@ -24,12 +26,16 @@ _WORD = re.compile(r"([A-Z])0*(\d+)(?:\.0*(\d+?)0*)?")
 
 @dataclass(frozen=True)
 class LoadedMill:
-    """A mill, its file ("" for the guess), the file's bytes, and what was found there."""
+    """A mill, its file ("" for the guess), the file's bytes, and what was found there.
+
+    by_option: keys of [controller] that an option of the command states in the file's place.
+    """
 
     mill: Mill
     name: str = ""
     data: bytes = b""
     findings: tuple[Diagnostic, ...] = ()
+    by_option: frozenset[str] = frozenset()
 
 
 def load_mill(path: Path | None = None) -> Mill:
@@ -59,6 +65,24 @@ def find_mill(path: Path | None = None) -> LoadedMill:
             return LoadedMill(Mill(), findings=(note,))
     file = SettingsFile.read(str(path))
     return read_profile(file)
+
+
+def with_units(loaded: LoadedMill, units: str | None) -> LoadedMill:
+    """Put the option --units over a profile: `mm` or `inch`; None leaves the profile as it is.
+
+    It says what is in force before the program states its units, and settles that.
+    """
+    if units is None:
+        return loaded
+    controller = loaded.mill.controller
+    code = UNITS[units]
+    findings = loaded.findings
+    if "units" in controller.stated and controller.units != code:
+        message = f"--units {units} counts, not the units of the profile"
+        findings = (*findings, Diagnostic("MIL516", message))
+    settled = replace(controller, units=code, stated=controller.stated | {"units"})
+    mill = replace(loaded.mill, controller=settled)
+    return replace(loaded, mill=mill, findings=findings, by_option=frozenset(("units",)))
 
 
 def read_profile(file: SettingsFile) -> LoadedMill:
@@ -216,12 +240,13 @@ def _weights(table: Settings) -> Weights:
 
 def _controller(table: Settings) -> Controller:
     guess = Controller()
+    stated = frozenset(key for key in SETTINGS if table.has(key))
     found = Controller(
         arc_tolerance=table.number(
             "arc_tolerance", guess.arc_tolerance, above=0, greatest=1, unit="mm"
         ),
         start=_point(table, "start") or guess.start,
-        units=20 if table.word("units", "mm", ("mm", "inch")) == "inch" else 21,
+        units=UNITS[table.word("units", "mm", tuple(UNITS))],
         g28_moves=table.word("g28_moves", guess.g28_moves, ("named", "all")),
         home=_point(table, "home"),
         second_home=_point(table, "second_home"),
@@ -238,6 +263,7 @@ def _controller(table: Settings) -> Controller:
         plane=PLANES[table.word("plane", "XY", tuple(PLANES))],
         point_optional=table.flag("point_optional", guess.point_optional),
         distance=91 if table.word("distance", "absolute", DISTANCES) == "incremental" else 90,
+        stated=stated,
     )
     table.finish()
     return found

@@ -24,6 +24,8 @@ class Controller:
     point_optional: True where a number without a decimal point is read as the standard has it, so
         that `X10` is 10 mm and not ten thousandths; False where that is not known.
     peck_back_off: how far above the last depth G83 stops its rapid, and how far G73 lifts.
+    stated: which of `units`, `plane` and `distance` the profile or an option states; what the
+        others have is only taken, and nobody knows it.
     """
 
     arc_tolerance: float = 0.01
@@ -41,3 +43,4 @@ class Controller:
     plane: int = 17
     distance: int = 90
     point_optional: bool = False
+    stated: frozenset[str] = frozenset()

@@ -9,13 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from gpre.geometry.crowd import CrowdedError
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
-from gpre.program.read import read
-from gpre.program.words import BlockFlag
 from gpre.proof.cutting import cutting_path, same_holes, true_arcs
 from gpre.proof.event_order import same_events
 from gpre.proof.happenings import left_alone, same_places, same_state
@@ -24,6 +20,7 @@ from gpre.proof.modes_stated import modes_stated
 from gpre.proof.moves import Verdicts
 from gpre.proof.predicted import NAME as PREDICTED
 from gpre.proof.proof import Obligation, Proof
+from gpre.proof.open_settings import readings, together
 from gpre.proof.room import reversals, travel
 from gpre.proof.sequence import cut_order, passes_kept
 from gpre.proof.side import Pair, Side
@@ -83,7 +80,8 @@ def prove(
 ) -> Proof:
     """Prove that `after` makes the same part as `before`, as safely.
 
-    Both texts are read and traced afresh. The proof knows nothing of how `after` came about.
+    Both texts are read and traced afresh. The proof knows nothing of how `after` came about. It is
+    made for every way to read what the programs leave open (see `gpre.proof.open_settings`).
     stock: False looks at the paths alone, which is quicker; what it finds wrong is wrong, but what
     it lets through is not proved yet.
     """
@@ -92,26 +90,14 @@ def prove(
         return Proof(tuple(Obligation(name, holds=True, figure="same bytes") for name in names))
     job = job or Job()
     mill = (mill or Mill()).set_up_for(job)
-    task = _Task(before, after, job, stock=stock)
-    first = task.prove(mill)
-    if not any(_switched(text) for text in (before, after)):
-        return first
-    # the operator may turn the block delete switch: it must hold either way
-    switch = mill.controller.block_delete
-    controller = replace(mill.controller, block_delete=not switch)
-    other = task.prove(replace(mill, controller=controller))
-    way = "off" if switch else "on"
-    return Proof(
-        tuple(
-            one if two.holds or not one.holds else _named(two, f" (block delete {way})")
-            for one, two in zip(first.obligations, other.obligations, strict=True)
-        )
-    )
-
-
-def _switched(text: SourceText) -> bool:
-    """Tell whether a text has blocks that a switch on the controller skips."""
-    return bool(np.any(read(text).blocks.flags & int(BlockFlag.DELETE)))
+    task = _Task(job, stock=stock)
+    sides = Side.of(before, mill), Side.of(after, mill)
+    first, *others = readings(*sides, mill)
+    proofs = [(first, task.prove(*sides, mill))]
+    for each in others:
+        old, new = (Side.run(side.program, each.mill) for side in sides)
+        proofs.append((each, task.prove(old, new, each.mill)))
+    return together(proofs)
 
 
 def _named(obligation: Obligation, more: str) -> Obligation:
@@ -120,16 +106,14 @@ def _named(obligation: Obligation, more: str) -> Obligation:
 
 @dataclass(frozen=True)
 class _Task:
-    """What is to be proved, for one position of the block delete switch after the other."""
+    """What is to be proved, for one way to read the programs after the other."""
 
-    before: SourceText
-    after: SourceText
     job: Job
     stock: bool
 
-    def prove(self, mill: Mill) -> Proof:
+    def prove(self, before: Side, after: Side, mill: Mill) -> Proof:
         """Look at everything; what follows from nothing known counts as not shown."""
-        pair = Pair(Side.of(self.before, mill), Side.of(self.after, mill), mill, self.job)
+        pair = Pair(before, after, mill, self.job)
         if carries_take_up(pair):
             return self._take_ups(pair)
         of_texts = tuple(check(pair) for check in OF_TEXTS)

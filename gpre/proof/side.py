@@ -46,7 +46,11 @@ class Side:
     @classmethod
     def of(cls, text: SourceText, mill: Mill) -> Side:
         """Read and trace a text."""
-        program = read(text)
+        return cls.run(read(text), mill)
+
+    @classmethod
+    def run(cls, program: Program, mill: Mill) -> Side:
+        """Trace a program that is read already."""
         return cls(program, trace(program, mill.controller), mill.controller.start)
 
     @cached_property

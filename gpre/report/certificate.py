@@ -24,9 +24,11 @@ from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Axis
 from gpre.mill.profile import SYSTEMS, LoadedMill
 from gpre.report.machine import json_text
+from gpre.report.not_stated import not_stated_json
 from gpre.report.prove import (
     decisions_json,
     faulty,
+    not_stated_lines,
     obligation_rows,
     obligations_json,
     verdict,
@@ -94,6 +96,7 @@ def certificate_text(certificate: Certificate) -> str:
             *_program("before", certificate.before, proved.before),
             *_program("after", certificate.after, proved.after),
         ],
+        _not_stated(certificate),
         ["MILL PROFILE", *_file(certificate.mill)],
         ["JOB FILE", *_file(certificate.job)],
         ["VALUES USED", *_values(certificate)],
@@ -232,16 +235,24 @@ def _weaker(certificate: Certificate) -> list[str]:
     return ["WHAT WOULD MAKE IT STRONGER", *_filled(more)] if more else []
 
 
+def _not_stated(certificate: Certificate) -> list[str]:
+    found = not_stated_lines(certificate.proved)
+    return ["NOT STATED", *_items(tuple(found))] if found else []
+
+
 def _decisions(certificate: Certificate) -> list[str]:
     stated = stated_keys(certificate.mill)
     found = certificate.proved.decisions
     if not found:
         return ["  nothing that matters to these two programs"]
-    return _items(tuple(_decision(each, stated) for each in found))
+    options = certificate.mill.by_option
+    return _items(tuple(_decision(each, stated, options) for each in found))
 
 
-def _decision(each: Decision, stated: frozenset[str]) -> str:
-    if not each.key:
+def _decision(each: Decision, stated: frozenset[str], options: frozenset[str]) -> str:
+    if each.key in options:
+        source = f"--{each.key}"
+    elif not each.key:
         source = "the standard's or the trade's habit; the profile has no key for it"
     elif each.key in stated:
         source = f"{each.key} of the profile"
@@ -303,7 +314,9 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
         "weaker": proved.weaker,
         "more": what_to_name(proved, job) or None,
         "proof": obligations_json(proved),
-        "controller": decisions_json(proved.decisions, stated_keys(certificate.mill)),
+        "controller": decisions_json(
+            proved.decisions, stated_keys(certificate.mill), certificate.mill.by_option
+        ),
         "not_looked_at": list(NOT_LOOKED_AT),
         "cautions": CAUTIONS,
     }  # fmt: skip
@@ -333,6 +346,7 @@ def _program_json(name: str, side: Counted) -> dict[str, Any]:
         "sha256": _sha256(data),
         "blocks": len(side.program),
         "moves": len(side.motion),
+        "not_stated": not_stated_json(side),
     }
 
 

@@ -18,6 +18,7 @@ from gpre.driver.proving import Proved
 from gpre.mill.job import Job
 from gpre.proof.proof import Obligation
 from gpre.report.diagnostics import has_errors, in_order, render_block
+from gpre.report.not_stated import not_stated_json, not_stated_texts
 from gpre.report.rewrite import failed_lines, proof_json
 from gpre.report.wording import WIDTH, counted, visible
 
@@ -144,7 +145,9 @@ def render_failures(proved: Proved) -> Text:
 def render_prove(proved: Proved, job: Job, name: str = "") -> list[RenderableType]:
     """Show the proof of two programs, part by part; name: of the certificate, if one is written."""
     sides = (("before", proved.before), ("after", proved.after))
-    parts: list[RenderableType] = [f"{which:<6}  {opening(side)}\n" for which, side in sides]
+    first = [_filled(text) + "\n" for text in not_stated_lines(proved)]
+    parts: list[RenderableType] = [*first, "\n"] if first else []
+    parts += [f"{which:<6}  {opening(side)}\n" for which, side in sides]
     parts.append("\n")
     figures = {each.figure for each in proved.proof.obligations}
     if proved.proof.holds and len(figures) == 1:
@@ -159,6 +162,11 @@ def render_prove(proved: Proved, job: Job, name: str = "") -> list[RenderableTyp
     if name:
         parts.append(f"certificate: {visible(name)}\n")
     return parts
+
+
+def not_stated_lines(proved: Proved) -> list[str]:
+    """Say what neither the programs nor a mill profile states, and what the proof makes of it."""
+    return not_stated_texts(proved.before, proved.after)
 
 
 def opening(side: Counted) -> str:
@@ -184,14 +192,20 @@ def obligations_json(proved: Proved) -> dict[str, Any]:
     return result
 
 
-def decisions_json(decisions: tuple[Decision, ...], stated: frozenset[str]) -> list[dict[str, Any]]:
-    """Give what the controller decides; stated: the keys that the profile gives."""
+def decisions_json(
+    decisions: tuple[Decision, ...], stated: frozenset[str], by_option: frozenset[str]
+) -> list[dict[str, Any]]:
+    """Give what the controller decides; stated: the keys that the profile gives.
+
+    by_option: those that an option gives in its place.
+    """
     return [
         {
             "name": each.name,
             "taken": each.taken,
             "key": each.key or None,
-            "from_profile": each.key in stated,
+            "from_profile": each.key in stated - by_option,
+            "from_option": each.key in by_option,
             "why": each.why,
             "line_before": None if each.before is None else each.before + 1,
             "line_after": None if each.after is None else each.after + 1,
@@ -200,7 +214,9 @@ def decisions_json(decisions: tuple[Decision, ...], stated: frozenset[str]) -> l
     ]
 
 
-def prove_json(proved: Proved, job: Job, stated: frozenset[str]) -> dict[str, Any]:
+def prove_json(
+    proved: Proved, job: Job, stated: frozenset[str], by_option: frozenset[str]
+) -> dict[str, Any]:
     """Give the proof of two programs as JSON takes it; the shape is documented and stable."""
     return {
         "before": _program_json(proved.before),
@@ -209,10 +225,15 @@ def prove_json(proved: Proved, job: Job, stated: frozenset[str]) -> dict[str, An
         "weaker": proved.weaker,
         "more": what_to_name(proved, job) or None,
         "proof": obligations_json(proved),
-        "controller": decisions_json(proved.decisions, stated),
+        "controller": decisions_json(proved.decisions, stated, by_option),
     }
 
 
 def _program_json(side: Counted) -> dict[str, Any]:
     name = side.program.source.name
-    return {"file": name, "blocks": len(side.program), "moves": len(side.motion)}
+    return {
+        "file": name,
+        "blocks": len(side.program),
+        "moves": len(side.motion),
+        "not_stated": not_stated_json(side),
+    }

@@ -109,7 +109,7 @@ def start(*arguments, **options):
 
 def test_a_closed_pipe_ends_quietly(tmp_path):
     program = tmp_path / "long.ngc"
-    program.write_bytes(b"G1 X1 F100\nG1 X0\n" * 20_000)
+    program.write_bytes(b"G21 G90\n" + b"G1 X1 F100\nG1 X0\n" * 20_000)
     process = start("count", str(program), "--list", stdout=subprocess.PIPE)
     assert process.stdout is not None
     process.stdout.read(10)

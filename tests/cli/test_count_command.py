@@ -69,6 +69,7 @@ def test_json_has_the_documented_shape(capsys, zigzag):
     assert result["stops_at_line"] is None
     assert result["mill"] is None
     assert result["limit"] is None
+    assert result["not_stated"] == []
     assert "reversals" not in result
 
 

@@ -115,7 +115,7 @@ def test_json_has_the_documented_shape(capsys, folder):
         *("before", "after", "proved", "weaker", "more", "proof", "controller"),
         *("certificate", "mill", "job", "findings"),
     }
-    assert shape["before"] == {"file": "a.ngc", "blocks": 17, "moves": 9}
+    assert shape["before"] == {"file": "a.ngc", "blocks": 17, "moves": 9, "not_stated": []}
     assert shape["proved"] is True
     assert (shape["weaker"], shape["more"]) == (False, None)
     assert (shape["certificate"], shape["mill"], shape["job"]) == (None, None, None)
@@ -128,7 +128,16 @@ def test_json_has_the_documented_shape(capsys, folder):
     )
     assert [each["name"] for each in shape["controller"]] == ["rounding of corners"]
     assert set(shape["controller"][0]) == {
-        *("name", "taken", "key", "from_profile", "why", "line_before", "line_after"),
+        *(
+            "name",
+            "taken",
+            "key",
+            "from_profile",
+            "from_option",
+            "why",
+            "line_before",
+            "line_after",
+        ),
     }
     assert [each["code"] for each in shape["findings"]] == ["MIL508"]
 

@@ -72,7 +72,7 @@ def test_json_has_the_documented_shape(capsysbinary, holes, tmp_path):
     result = json.loads(told)
     assert set(result) == {
         *("file", "output", "written", "changed", "blocks", "moves", "axes", "done", "not_taken"),
-        *("left_alone", "proof", "mill", "job", "more", "findings"),
+        *("left_alone", "proof", "mill", "job", "not_stated", "more", "findings"),
     }
     assert (result["file"], result["output"]) == (str(holes), str(out))
     assert result["written"] is result["changed"] is True

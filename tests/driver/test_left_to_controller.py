@@ -1,6 +1,7 @@
 """What the standard leaves to the controller is named where it matters, and only there."""
 
 import pytest
+from known_mill import STATED as STATED_KEYS
 
 from gpre.driver.counting import count
 from gpre.driver.left_to_controller import decisions
@@ -31,7 +32,8 @@ def found(text, other=None, mill=None):
 
 
 def with_controller(**settings):
-    return Mill(controller=Controller(**settings))
+    """The profile states what is in force at the start, whatever else it has."""
+    return Mill(controller=Controller(**settings, stated=STATED_KEYS))
 
 
 def test_a_program_that_states_everything_leaves_nothing_open():
@@ -79,6 +81,18 @@ def test_what_is_stated_too_late_is_left_open_all_the_same():
 def test_the_profile_says_what_is_in_force_at_the_start(settings, name, stated, taken):
     result = found(STATED.replace(stated, b""), mill=with_controller(**settings))
     assert result[name].taken == taken
+
+
+@pytest.mark.parametrize(
+    ("stated", "name", "taken"),
+    [
+        (b"G21 ", UNITS, "mm, and inch too"),
+        (b"G17 ", PLANE, "XY (G17), and ZX (G18) too"),  # in YZ, I is no centre
+        (b"G90 ", DISTANCE, "absolute (G90)"),  # in G91 the arc has two radii, so it is not that
+    ],
+)
+def test_what_no_profile_states_either_is_proved_for_all_that_it_may_be(stated, name, taken):
+    assert found(STATED.replace(stated, b""))[name].taken == taken
 
 
 def test_the_plane_and_the_distances_of_the_profile_are_those_that_the_moves_are_made_in():

@@ -1,0 +1,57 @@
+"""Units, distance mode and plane that nothing states, in two programs that are proved; as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gpre.driver.counting import Counted
+from gpre.motion.not_stated import READINGS, SETTINGS, NotStated
+
+_NAMES = {"units": "mm or inch", "distance": "G90 or G91", "plane": "G17, G18 or G19"}
+
+
+def not_stated_texts(before: Counted, after: Counted) -> list[str]:
+    """Say what is not stated in two programs, a sentence each; the proof is made for all of it."""
+    result = []
+    for setting in SETTINGS:
+        old, new = (_of(side, setting) for side in (before, after))
+        first = old or new
+        if first is None:
+            continue
+        places = " and ".join(
+            f"line {each.first + 1} {which}"
+            for each, which in ((old, "before"), (new, "after"))
+            if each is not None
+        )
+        # what the first program has errors in is no way to read it, that of the second may be
+        others = dict.fromkeys(code for each in (old, new) if each for code in each.others)
+        listed = " or ".join(READINGS[code] for code in (first.taken, *others))
+        result.append(
+            f"not stated: {_NAMES[setting]} (first needed in {places}); the proof must hold for "
+            f"{listed}"
+        )
+    return result
+
+
+def _of(side: Counted, setting: str) -> NotStated | None:
+    found = (each for each in side.not_stated if each.setting == setting and each.matters)
+    return next(found, None)
+
+
+def not_stated_json(counted: Counted) -> list[dict[str, Any]]:
+    """Give what nothing states as JSON takes it; the shape is documented and stable."""
+    return [
+        {
+            "setting": each.setting,
+            "taken": READINGS[each.taken],
+            "others": [READINGS[code] for code in each.others],
+            "first_line": each.first + 1,
+            "last_line": each.last + 1,
+            "hints": [
+                {"for": READINGS[hint.units], "what": hint.what, "line": hint.block + 1}
+                for hint in (counted.hints if each.setting == "units" else ())
+            ],
+        }
+        for each in counted.not_stated
+        if each.matters
+    ]
