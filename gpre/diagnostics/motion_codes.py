@@ -449,6 +449,17 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Correct the centre, the radius or the number of turns.",
     ),
     Entry(
+        "INT349",
+        _E,
+        "a feed of zero",
+        "A block moves at feed while F0 is in force.",
+        "Controllers stop here with an alarm, or the cutter stands in the metal and rubs; nothing "
+        "that follows is reached.",
+        "G1 X10 F0",
+        "Write the feed that is meant. F0 harms nothing where another F comes before the next "
+        "move at feed.",
+    ),
+    Entry(
         "INT351",
         _W,
         "mm or inch is not stated",

@@ -104,7 +104,7 @@ class _Moves:
         self.plane[here] = window.modes.plane[moving]
         self.distance[here] = window.modes.distance[moving]
         self.block[here] = moving + first
-        faulty = self._unfed(window, moving, here)
+        faulty = min(self._unfed(window, moving, here), self._at_zero(window, moving, here))
         if faulty == window.size:
             faulty = self._bend(window, moving, here)
         if faulty < window.size:
@@ -116,7 +116,12 @@ class _Moves:
             distance=int(window.modes.distance[-1]),
         )
         self.entry = replace(
-            entry, position=position, state=state, plane=int(window.modes.plane[-1]), feed=feed
+            entry,
+            position=position,
+            state=state,
+            plane=int(window.modes.plane[-1]),
+            feed=feed,
+            zero_noted=entry.zero_noted and not len(window.letters["F"].block),
         )
         return last
 
@@ -192,6 +197,16 @@ class _Moves:
             return window.size
         unfed = np.isnan(self.feed[here]) & (self.mode[here] != 0)
         return int(moving[unfed][0]) if unfed.any() else window.size
+
+    def _at_zero(self, window: Window, moving: Ints, here: slice) -> int:
+        """Give the first block that moves at feed under an F0 of which nothing was said yet."""
+        stated = window.letters["F"].block
+        if self.entry.feed and not (window.letters["F"].value == 0.0).any():
+            return window.size
+        zero = (self.feed[here] == 0.0) & (self.mode[here] != 0)
+        if self.entry.zero_noted:  # it holds up to the next F word
+            zero &= moving >= (stated[0] if len(stated) else window.size)
+        return int(moving[zero][0]) if zero.any() else window.size
 
     def stretch(self, last: int) -> Stretch:
         """Make the record of all moves so far; `last` is the first block not run."""

@@ -28,7 +28,8 @@ class Entry:
 
     position: mm, program coordinates, X Y Z; NaN where not known. rotary: degrees, A B C.
     plane: 17, 18 or 19. feed: mm/min, NaN where none is set. motion_stated: a motion mode was
-    stated. feed_noted: it was said already that a move at feed has none.
+    stated. feed_noted: it was said already that a move at feed has none. zero_noted: it was said
+    already that the F0 in force stops a move at feed.
     """
 
     position: tuple[float, float, float]
@@ -38,6 +39,7 @@ class Entry:
     rotary: tuple[float, float, float] = (0.0, 0.0, 0.0)
     motion_stated: bool = False
     feed_noted: bool = False
+    zero_noted: bool = False
 
 
 @dataclass(frozen=True)

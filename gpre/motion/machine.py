@@ -40,6 +40,7 @@ class Machine:
     is in force. motion_known: False after a code that may have set a motion mode of its own.
     parameters_lost: a call that could not be followed may have set any of them. ended: the program
     has come to its end, or to where it cannot be followed. said: notes made once a program.
+    zero_noted: it was said already that the F0 in force stops a move at feed.
     """
 
     position: list[float]
@@ -60,6 +61,7 @@ class Machine:
     rotary_used: bool = False
     ended: bool = False
     said: set[str] = field(default_factory=set)
+    zero_noted: bool = False
 
     @classmethod
     def begin(cls, controller: Controller) -> Machine:
@@ -144,6 +146,7 @@ class Machine:
             (a, b, c),
             self.motion_stated,
             "INT316" in self.said,
+            self.zero_noted,
         )
 
     def leave(self, exit_: Entry) -> None:
@@ -154,3 +157,4 @@ class Machine:
         if exit_.feed != self.feed:
             self.feed = exit_.feed
             self.feed_units = self.state.units
+        self.zero_noted = exit_.zero_noted

@@ -39,6 +39,7 @@ def feed(run: Run, block: Block) -> None:
     if run.machine.state.feed_mode != 93:
         run.machine.feed = value * run.machine.scale
         run.machine.feed_units = run.machine.state.units
+        run.machine.zero_noted = False
 
 
 def spindle(run: Run, block: Block) -> None:

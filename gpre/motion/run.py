@@ -188,6 +188,7 @@ class Run:
         """Give the feed of a move along the path of `length` mm, in mm/min, NaN where none is.
 
         G93 moves take 1/F minutes (NISTIR 6556, 3.5.19), G95 feeds are mm a turn of the spindle.
+        A feed of 0 is told of once for each F word: what moves under it stands.
         """
         machine = self.machine
         if machine.state.feed_mode == 93:
@@ -196,7 +197,12 @@ class Run:
                 raise BlockError(
                     "INT317", "a move at feed in G93 needs an F word of its own", advice="add F"
                 )
+            if number == 0.0:
+                self._report_zero(block)
             return number * length if length > 0.0 else math.nan
+        if machine.feed == 0.0 and not machine.zero_noted:
+            machine.zero_noted = True
+            self._report_zero(block)
         if math.isnan(machine.feed):
             self.report_once(
                 "INT316",
@@ -221,6 +227,14 @@ class Run:
             )
             return math.nan
         return self.rapid_feed()
+
+    def _report_zero(self, block: Block) -> None:
+        self.report(
+            "INT349",
+            "a move at feed, and the feed is 0",
+            block.span_of("F"),
+            "write the feed that is meant; no controller moves at F0",
+        )
 
 
 def straight_length(start: Sequence[float], end: Sequence[float]) -> float:

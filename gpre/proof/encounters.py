@@ -22,6 +22,7 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 STEEP = 0.02  # sine; what goes down less is level
+OPPOSITE = 0.7  # cosine; what runs less against a move crosses it
 SLOPE_SLACK = 0.02  # sine; rounding of short moves
 # points looked at in one go: so many that what is held against them fits into little memory
 _FEW_POINTS, _MANY_POINTS = 50, 4000
@@ -41,7 +42,8 @@ class Encounters(NamedTuple):
     `before` stood at that XY, in this setup.
     feed: mm/min, the greatest of `before` at that point with as much metal above, -inf where it
     did not pass there at feed. was_first, was_last: the first and the last move of `before` that
-    passed through the point, -1 where none did.
+    passed through the point, -1 where none did. forward, against: it passed there at feed in the
+    direction of this move, or in the opposite one.
     """
 
     row: Ints
@@ -54,6 +56,8 @@ class Encounters(NamedTuple):
     feed: Floats
     was_first: Ints
     was_last: Ints
+    forward: Bools
+    against: Bools
 
 
 def down_slopes(motion: Motion) -> Floats:
@@ -73,30 +77,34 @@ def slack(pair: Pair) -> float:
 class _Lot(NamedTuple):
     """k points in the order of their places, and the m places that they share.
 
-    row: (k,), the move of `after`. point: (k, 3) mm. place: (k,) 0 to m - 1. at: (m, 2) mm. one:
-    (m,), a move of each place: all have the tool, the setup and the frame of that one.
+    row: (k,), the move of `after`. point: (k, 3) mm. heading: (k, 3), its direction there, of
+    length 1. place: (k,) 0 to m - 1. at: (m, 2) mm. one: (m,), a move of each place: all have the
+    tool, the setup and the frame of that one.
     """
 
     row: Ints
     point: Floats
+    heading: Floats
     place: Ints
     at: Floats
     one: Ints
 
 
 # the columns of `Encounters` from `was_top` on
-_Was = tuple[Floats, Bools, Floats, Floats, Ints, Ints]
+_Was = tuple[Floats, Bools, Floats, Floats, Ints, Ints, Bools, Bools]
 
 
 def encounters(
-    pair: Pair, slopes: tuple[Floats, Floats], row: Ints, point: Floats, columns: list[Columns]
+    pair: Pair, slopes: tuple[Floats, Floats], row: Ints, share: Floats, columns: list[Columns]
 ) -> Encounters:
     """Find what moves meet at points of theirs, k each, in the order given.
 
-    slopes: `down_slopes` of `before` and of `after`. row: (k,), the move of `after`. point:
-    (k, 3) mm. columns: the moves of `before` and of `after` that come near. Raises CrowdedError
-    rather than work for minutes.
+    slopes: `down_slopes` of `before` and of `after`. row: (k,), the move of `after`. share: (k,),
+    how far along it, 0 to 1. columns: the moves of `before` and of `after` that come near. Raises
+    CrowdedError rather than work for minutes.
     """
+    part = paths.take(pair.after.motion, row)
+    point, heading = paths.points(part, share), paths.tangents(part, share)
     place = _shared_places(pair, row, point)
     order = np.argsort(place, kind="stable")
     points = _Points(pair, slopes, *columns)
@@ -106,7 +114,7 @@ def encounters(
     while first < len(row) or not parts:
         mine = order[first : first + size]
         held = points.held
-        parts.append(points.meet(_lot(row[mine], point[mine], place[mine])))
+        parts.append(points.meet(_lot(row[mine], point[mine], heading[mine], place[mine])))
         first += size
         crowd = max(points.held - held, 1) / size
         size = int(np.clip(_PAIRS / crowd, _FEW_POINTS, _MANY_POINTS))
@@ -127,9 +135,9 @@ def _shared_places(pair: Pair, row: Ints, point: Floats) -> Ints:
     return result
 
 
-def _lot(row: Ints, point: Floats, place: Ints) -> _Lot:
+def _lot(row: Ints, point: Floats, heading: Floats, place: Ints) -> _Lot:
     new = np.diff(place, prepend=-1) != 0
-    return _Lot(row, point, np.cumsum(new) - 1, point[new, :2], row[new])
+    return _Lot(row, point, heading, np.cumsum(new) - 1, point[new, :2], row[new])
 
 
 class _Points:
@@ -198,6 +206,11 @@ class _Points:
         of_alike, passed = of[alike], passes.row[alike].astype(np.float64)
         first = -greatest(-passed, of_alike, count, empty=-np.inf)
         first[np.isinf(first)] = -1.0
+        feeding = alike & passes.feed
+        along = self._along(lot, of[feeding], passes.segment[feeding])
+        forward, against = np.zeros((2, count), bool)
+        forward[of[feeding][along > 0.0]] = True
+        against[of[feeding][along < -OPPOSITE]] = True
         return (
             greatest(top[alike], of_alike, count, empty=-np.inf),
             same,
@@ -205,7 +218,16 @@ class _Points:
             greatest(self._feed[passes.row[fits]], of[fits], count, empty=-np.inf),
             first.astype(np.intp),
             greatest(passed, of_alike, count, empty=-1.0).astype(np.intp),
+            forward,
+            against,
         )
+
+    def _along(self, lot: _Lot, of: Ints, segment: Ints) -> Floats:
+        """(j,): the cosine between moves at points and the chords of `before` through them."""
+        chord = self._old.segments.end[segment] - self._old.segments.start[segment]
+        length = np.maximum(np.linalg.norm(chord, axis=1), 1e-12)
+        result: Floats = np.einsum("ij,ij->i", lot.heading[of], chord) / length
+        return result
 
     def _through(self, lot: _Lot, passes: Passes) -> tuple[Ints, Ints]:
         """(j,) each: pairs of a point and a pass of `before` that goes through it."""

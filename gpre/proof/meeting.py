@@ -56,9 +56,8 @@ class Meeting:
     def encounters(self) -> Encounters:
         """What all moves in question meet, in the order of the moves."""
         row, t = self._places()
-        point = paths.points(paths.take(self.pair.after.motion, row), t)
         columns = [self._columns(side, row) for side in (self.pair.before, self.pair.after)]
-        return encounters(self.pair, self.slopes, row, point, columns)
+        return encounters(self.pair, self.slopes, row, t, columns)
 
     def _columns(self, side: Side, asked: Ints) -> Columns:
         """Index the moves of a side that come near the moves in question."""

@@ -25,7 +25,6 @@ from gpre.proof.swept import Swept
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
 RAPID_GAP = 0.5  # mm, above what was cut there: a new rapid down does not end on a floor
 UNCHANGED = "every move is the original's, in the same order"
 
@@ -234,90 +233,6 @@ class Verdicts:
         stood = met.reached <= met.point[:, 2] + pair.tolerance
         result &= upright[met.row] & stood
         return result
-
-    def feeds(self) -> Obligation:
-        """Show that nothing is cut faster than the original cut it."""
-        pair = self.pair
-        name = "feed"
-        old, new = pair.before.motion, pair.after.motion
-        rows = pair.after.feeding
-        feed = np.nan_to_num(new.feed, nan=np.inf)
-        allowed = np.full(len(new), -np.inf)
-        same = self._feeds_of_same_moves()
-        allowed[rows] = same[rows]
-        if not self.meeting.nothing:
-            self._feeds_of_new_moves(allowed, same)
-        with np.errstate(invalid="ignore"):
-            excess = np.where(feed[rows] > allowed[rows] * (1.0 + FEED_SLACK), feed[rows], 0.0)
-        if not excess.any():
-            figure = "nowhere above the original's"
-            return Obligation(name, holds=True, figure=figure)
-        with np.errstate(invalid="ignore"):
-            share = np.where(excess > 0.0, feed[rows] / np.maximum(allowed[rows], 1e-9), 0.0)
-        row = int(rows[np.argmax(share)])
-        limit = float(allowed[row])
-        shown = "a feed that is not set" if np.isinf(feed[row]) else f"{feed[row]:.4g} mm/min"
-        was = f"{limit:.4g} mm/min" if np.isfinite(limit) else "none"
-        partner = int(pair.partner[row])
-        return Obligation(
-            name,
-            holds=False,
-            figure=f"{shown} where the original had {was}",
-            value=float(feed[row]),
-            limit=limit,
-            before=int(old.block[partner]) if partner >= 0 else None,
-            after=int(new.block[row]),
-        )
-
-    def _feeds_of_same_moves(self) -> Floats:
-        """(m,) mm/min: the feed of the same move in `before`, -inf where it has none.
-
-        Where a move is made several times the first stands for the first, and so on; more of
-        them than in `before` may be as fast as the slowest.
-        """
-        pair = self.pair
-        left, right = pair.directed
-        count = int(max(left.max(initial=-1), right.max(initial=-1))) + 1
-        least = np.full(count, np.inf)
-        there = np.zeros(count, bool)
-        rows = pair.before.feeding
-        feed = np.nan_to_num(pair.before.motion.feed, nan=np.inf)
-        np.minimum.at(least, left[rows], feed[rows])
-        there[left[rows]] = True
-        result = np.where(there[right], least[right], -np.inf)
-        has = pair.partner >= 0
-        result[has] = feed[pair.partner[has]]
-        return result
-
-    def _feeds_of_new_moves(self, allowed: Floats, same: Floats) -> None:
-        """Set what is allowed on moves that `before` has not: the least of their points."""
-        pair, met = self.pair, self.met
-        groups = pair.groups
-        rows = pair.before.feeding
-        most = np.full(int(max(groups[0].max(initial=-1), groups[1].max(initial=-1))) + 1, -np.inf)
-        np.maximum.at(
-            most, groups[0][rows], np.nan_to_num(pair.before.motion.feed[rows], nan=np.inf)
-        )
-        # where the original did not pass, nothing is cut: no faster than it cuts anywhere
-        at = np.where(met.feed > -np.inf, met.feed, most[groups[1][met.row]])
-        # the ends belong to the neighbours too, where a move has points between them
-        motion = pair.after.motion
-        ends = np.minimum(
-            np.linalg.norm(met.point - motion.start[met.row], axis=1),
-            np.linalg.norm(met.point - motion.end[met.row], axis=1),
-        )
-        inner = ends > pair.tolerance
-        has_inner = np.zeros(len(allowed), bool)
-        has_inner[met.row[inner]] = True
-        counts = inner | ~has_inner[met.row]
-        least = np.full(len(allowed), np.inf)
-        np.minimum.at(least, met.row[counts], at[counts])
-        new = np.zeros(len(allowed), bool)
-        new[met.row] = True
-        new &= ~(same > -np.inf)
-        allowed[new] = least[new]
-        helical, slowest = self.meeting.helices.feeds()
-        allowed[helical] = slowest
 
     def _fault(self, name: str, point: int, what: str) -> Obligation:
         met = self.met

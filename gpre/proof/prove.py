@@ -13,14 +13,17 @@ from gpre.geometry.crowd import CrowdedError
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.proof.cutting import cutting_path, same_holes, true_arcs
+from gpre.proof.directions import Directions, cutting_direction
 from gpre.proof.event_order import same_events
+from gpre.proof.feeds import feeds
 from gpre.proof.happenings import left_alone, same_places, same_state
 from gpre.proof.levels import level_order
 from gpre.proof.modes_stated import modes_stated
 from gpre.proof.moves import Verdicts
+from gpre.proof.open_settings import readings, together
 from gpre.proof.predicted import NAME as PREDICTED
 from gpre.proof.proof import Obligation, Proof
-from gpre.proof.open_settings import readings, together
+from gpre.proof.ramps import ramps
 from gpre.proof.room import reversals, travel
 from gpre.proof.sequence import cut_order, passes_kept
 from gpre.proof.side import Pair, Side
@@ -52,7 +55,9 @@ PATH_NAMES = (
     "depth order",
     "level order",
     "cut order",
+    "cutting direction",
     "ways in",
+    "ramps",
     "air moves",
     "travel",
     "reversals",
@@ -150,14 +155,22 @@ class _Task:
         if not alone.holds:
             return (alone, *_not_shown(self._names[1:], "moves that must stay have changed"))
         try:
-            paths = _of_paths(pair)
+            verdicts = Verdicts(pair)
+            directions = Directions.of(pair, verdicts.meeting)
+            paths = _of_paths(pair, verdicts, directions)
         except CrowdedError:
             return _not_shown(self._names, "too many moves pass over the same place")
-        return (alone, *paths, *(stock_obligations(pair) if self.stock else ()))
+        return (alone, *paths, *(self._of_stock(pair, directions) if self.stock else ()))
+
+    @staticmethod
+    def _of_stock(pair: Pair, directions: Directions) -> tuple[Obligation, ...]:
+        try:
+            return stock_obligations(pair, directions)
+        except CrowdedError:
+            return _not_shown(STOCK_NAMES, "the metal is cut into too many chips to be followed")
 
 
-def _of_paths(pair: Pair) -> tuple[Obligation, ...]:
-    verdicts = Verdicts(pair)
+def _of_paths(pair: Pair, verdicts: Verdicts, directions: Directions) -> tuple[Obligation, ...]:
     return (
         same_state(pair),
         same_places(pair),
@@ -165,11 +178,13 @@ def _of_paths(pair: Pair) -> tuple[Obligation, ...]:
         true_arcs(pair),
         same_holes(pair),
         passes_kept(pair, verdicts.meeting),
-        verdicts.feeds(),
+        feeds(verdicts.meeting),
         verdicts.depth_order(),
         level_order(pair),
         cut_order(pair, verdicts.meeting),
+        cutting_direction(pair, verdicts.meeting, directions),
         verdicts.ways_in(),
+        ramps(verdicts.meeting),
         verdicts.air_moves(),
         travel(pair),
         reversals(pair),

@@ -14,6 +14,7 @@ from gpre.driver.rewrite import Options, rewrite
 from gpre.driver.trial import Trial
 from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
+from gpre.proof.directions import Directions
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair
@@ -173,7 +174,7 @@ def test_a_proof_that_fails_at_the_end_is_a_fault(monkeypatch: pytest.MonkeyPatc
 
 
 def test_where_the_metal_differs_what_does_it_is_taken_back(monkeypatch: pytest.MonkeyPatch):
-    def judge(pair: Pair) -> tuple[Obligation, ...]:
+    def judge(pair: Pair, _: Directions) -> tuple[Obligation, ...]:
         differs = b"X3.75" in pair.after.program.text
         return (Obligation("metal removed", holds=not differs, figure="0.1 mm too deep"),)
 

@@ -24,6 +24,8 @@ FAULTS = [
     "G17 G2 X9 I1 J1 K2",
     "G3 I0 J0",
     "F-5",
+    "G1 X3 F0",
+    "G1 F0 X3",
     "F100 F100",
     "R5",
     "G2 X5 R0",
@@ -187,7 +189,7 @@ class _Model:
         return [f"G{self.plane}"]
 
     def _feed(self) -> list[str]:
-        return [f"F{self.draw(st.integers(0, 2000))}"]
+        return [f"F{self.draw(st.integers(1, 2000))}"]
 
     def _noise(self) -> list[str]:
         some = ["", "(only a note)", "G94", "G40", "G54 G64", "G21", "/G1", "N7", "G1", "; note"]

@@ -67,6 +67,10 @@ ODD = st.sampled_from(
         "G54",
         "G2",
         "G1 F-3 X2",
+        "F0",
+        "G1 X4 F0",
+        "G0 X4 F0",
+        "G93 G1 X4 F0",
         "G92 X0",
         "G187 X5",
         "G81 X1 Y1 Z-1 R1",
@@ -155,6 +159,28 @@ def test_full_circles_without_end_are_noted_alike() -> None:
 def test_a_feed_in_a_stretch_is_in_the_units_there() -> None:
     lines = [f"G1 X{step} F{step % 3 + 5}" for step in range(50)]
     check("\n".join(["G20 G90 F9", "G1 X0", *lines, "G21", *lines, "G20", "X1"]))
+
+
+@pytest.mark.parametrize("end", ["F0", "F30", "X1 F0", "G0 X1 F0", ""])
+@pytest.mark.parametrize("gap", [0, 5, 40])
+def test_zero_feeds_are_told_of_alike(end: str, gap: int) -> None:
+    lines = [f"G1 X{step}" for step in range(50)]
+    rapids = [f"G0 X{step}" for step in range(gap)]
+    fast, slow = both(HEAD + "\n".join([*lines, "F0", *rapids, *lines, end, *lines, "F7", *lines]))
+    assert fast.findings == slow.findings
+    assert codes(fast) == ["INT349"] * (1 + ("F0" in end))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(
+        st.sampled_from(["X1", "X2", "G1 X3", "G0 X4", "F0", "F5", "X5 F0", "G3 X0 I2 F-0"]),
+        min_size=LEAST,
+        max_size=99,
+    )
+)
+def test_feeds_of_zero_and_others_agree(lines: list[str]) -> None:
+    check(HEAD + "\n".join(lines))
 
 
 def test_many_rows_of_the_scalar_interpreter(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -85,3 +85,43 @@ def test_rapids_carry_the_feed_in_force() -> None:
     motion = run("G0 X1\nF20 X2\nG1 X3\nG0 X4")
     assert math.isnan(motion.feed[0])
     assert motion.feed[1:].tolist() == [20, 20, 20]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "G1 X1 F0",
+        "F0\nG0 X5\nG1 X1",
+        "F100 G1 X1\nX2 F-0\nX3",
+        "F0 G3 X2 I1",
+        "S500 M3 G95 F0 G1 X1\nX2",
+        "S500 M3 F0 G81 X1 Z-3 R1\nX5",
+        "#1=5\nG1 X1 F[#1-5]\nX2",
+    ],
+)
+def test_a_move_at_a_feed_of_zero_is_an_error_told_once(text: str) -> None:
+    # every controller known to us stops at it (common practice, no source)
+    motion = run(text)
+    assert codes(motion) == ["INT349"]
+    assert all(motion.feed[motion.at_feed][-1:] == 0)
+
+
+def test_in_inverse_time_each_zero_is_told_of() -> None:
+    assert codes(run("G93 G1 X1 F0\nX2 F0\nX3 F1")) == ["INT349", "INT349"]
+
+
+def test_each_word_of_zero_is_told_of() -> None:
+    assert codes(run("G1 X1 F0\nX2\nX3 F9\nX4 F0\nX5 F0")) == ["INT349"] * 3
+
+
+@pytest.mark.parametrize(
+    "text", ["F0\nG0 X1\nG1 X2 F9", "G1 X1 F9\nG0 X2 F0\nG0 X3", "G93 G0 X1 F0"]
+)
+def test_a_zero_that_no_move_uses_is_harmless(text: str) -> None:
+    assert codes(run(text)) == []
+
+
+def test_the_place_of_a_zero_is_its_word_or_the_block_that_uses_it() -> None:
+    text = "G1 X1 F0\nF9 G1 X2\nF0\nX3"
+    spans = [each.span for each in run(text).findings]
+    assert [text[span.start : span.end] for span in spans if span] == ["F0", "X3"]

@@ -6,8 +6,8 @@ from known_mill import KNOWN, known
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Limits, Mill
 from gpre.motion.controller import Controller
-from gpre.proof.prove import prove
 from gpre.proof.open_settings import readings
+from gpre.proof.prove import prove
 from gpre.proof.side import Side
 from gpre.source.text import SourceText
 

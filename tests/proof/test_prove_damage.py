@@ -52,7 +52,7 @@ SOUND = {
     "loop cut the other way": (
         RIM,
         RIM.replace(LOOP_TWO, "G1 Z-2 F100\nG1 Y30 F300\nG1 X40\nG1 Y0\nG1 X0\n"),
-        None,
+        Job(cut="climb"),
     ),
     "start moved along the contour": (RIM, moved_start(), None),
     "slower plunge": (RIM, moved_start(80), None),
@@ -345,7 +345,8 @@ def test_a_circle_may_start_elsewhere_and_not_be_cut_the_wrong_way() -> None:
     turned = ARC_RIM.replace("G3 X-10", "G2 X-10")
     assert "cutting path" in failed(ARC_RIM, turned)
     both = turned.replace("G3 X10", "G2 X10")
-    assert failed(ARC_RIM, both) == set()
+    assert failed(ARC_RIM, both) == {"cutting direction"}
+    assert failed(ARC_RIM, both, Job(cut="climb")) == set()
 
 
 START_HOLE = (

@@ -9,6 +9,9 @@ from by_hand import by_hand
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.proof.directions import Directions
+from gpre.proof.meeting import Meeting
+from gpre.proof.planes import travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 from gpre.proof.stock.obligations import NAMES, stock_obligations
@@ -28,7 +31,9 @@ def look(
     sides = (
         Side.of(SourceText.of((HEAD + text).encode(), "part"), mill) for text in (before, after)
     )
-    return {each.name: each for each in stock_obligations(Pair(*sides, mill, job))}
+    pair = Pair(*sides, mill, job)
+    directions = Directions.of(pair, Meeting(pair, travel_planes(pair.before, job)))
+    return {each.name: each for each in stock_obligations(pair, directions)}
 
 
 def failed(before: str, after: str, job: Job = JOB) -> set[str]:
@@ -103,7 +108,7 @@ def test_a_wider_bite_is_found():
     # passes 2 mm apart against one that meets all of it at once
     steps = "".join(f"G0 X-10 Y{y}\nG0 Z-2\nG1 X70 F300\nG0 Z5\n" for y in (-2, 0, 2)) + "M30\n"
     once = "".join(f"G0 X-10 Y{y}\nG0 Z-2\nG1 X70 F300\nG0 Z5\n" for y in (2, 0, -2)) + "M30\n"
-    assert failed(steps, once) == {"width of cut", "metal a tooth"}
+    assert failed(steps, once) == {"width of cut", "metal a tooth", "climb share"}
 
 
 def test_a_feed_raised_takes_more_a_tooth():
@@ -117,12 +122,12 @@ def test_a_feed_raised_takes_more_a_tooth():
 
 def test_climbing_is_told_as_a_share():
     # towards -X with the metal at +Y, on the right with M3: climb
-    edge = "G0 X70 Y-1\nG0 Z-2\nG1 X-10 F300\nG0 Z5\nM30\n"
-    back = "G0 Y-1\nG0 Z-2\nG1 X70 F300\nG0 Z5\nM30\n"
-    assert (
-        look(edge, back)["climb share"].figure
-        == "100 % of the metal cut climbing before, 0 % after"
-    )
+    edge = "G0 X70 Y0\nG0 Z-2\nG1 X-10 F300\nG0 Z5\nM30\n"
+    back = "G0 Y0\nG0 Z-2\nG1 X70 F300\nG0 Z5\nM30\n"
+    figure = look(edge, back)["climb share"].figure
+    assert figure.startswith("100 % of the metal cut climbing before, 0 % after: climb ")
+    # 60 mm long, 2 deep, 3 wide: 360 mm³ (definition)
+    assert figure.endswith("climb 360 to 0, conventional 0 to 360, on both sides 0 to 0 mm³")
 
 
 def test_without_the_tool_nothing_is_looked_at_and_that_is_said():

@@ -12,6 +12,7 @@ from gpre.motion.motion import Motion
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field
 from gpre.proof.stock.piece import LEVEL, Swept, most_together
+from gpre.proof.stock.sides import ChipLog, Watch
 from gpre.proof.stock.sweep import sweep, sweep_straight
 
 Floats = NDArray[np.float64]
@@ -57,13 +58,14 @@ class Bench:
 
     fields: by the number of the frame (work system and origin) in which they lie. frame: (n,), of
     each move. cutters: by the number of the tool. taken: the record of what its moves took off, or
-    None: nothing is recorded, which is quicker.
+    None: nothing is recorded, which is quicker. watch: what else is noted, with a record only.
     """
 
     fields: Mapping[int, Field]
     frame: NDArray[np.int64]
     cutters: Mapping[int, Cutter]
     taken: Taken | None
+    watch: Watch | None = None
 
 
 def machine(motion: Motion, rows: Ints, bench: Bench) -> None:
@@ -78,7 +80,10 @@ def machine(motion: Motion, rows: Ints, bench: Bench) -> None:
             continue
         if pieces == () or not feed[row]:
             way.leave()
-        _cut(row, field, pieces, way)
+        watch = bench.watch
+        if watch is not None and watch.beside is not None and watch.beside.asked[row] and pieces:
+            watch.beside.look(motion, row, field, bench.cutters[int(motion.state_of(row).tool)])
+        _cut(row, field, pieces, way, _noting(bench, row))
     if way is not None:
         way.leave()
 
@@ -176,10 +181,23 @@ def _by_place(places: Ints, thick: Floats, begin: int) -> tuple[Ints, Floats]:
     return place + begin, much[place]
 
 
-def _cut(row: int, field: Field, pieces: Iterable[Swept], way: Way) -> None:
+def _noting(bench: Bench, row: int) -> tuple[Watch, ChipLog] | None:
+    if bench.watch is None:
+        return None
+    return bench.watch, bench.watch.logs[int(bench.frame[row])]
+
+
+def _cut(
+    row: int,
+    field: Field,
+    pieces: Iterable[Swept],
+    way: Way,
+    noting: tuple[Watch, ChipLog] | None,
+) -> None:
     taken, cell = way.taken, field.grid.cell
-    left, right = np.inf, -np.inf
+    left, right, gone = np.inf, -np.inf, 0.0
     for piece in pieces:
+        gone += piece.length
         top = field.top[piece.window]
         chip = top - piece.height
         most = float(chip.max(initial=0.0))
@@ -192,6 +210,10 @@ def _cut(row: int, field: Field, pieces: Iterable[Swept], way: Way) -> None:
         aside, first = piece.seen(cut)
         thick = chip[cut]
         way.go(row, piece.length, cell, first, thick)
+        if noting is not None:
+            seen = aside, gone - np.maximum(piece.length - first, 0.0)
+            chips = noting[0].chips(row, piece.height[cut], thick, seen)
+            noting[1].note(field, piece.window, cut, chips)
         taken.volume[row] += float(thick.sum()) * cell * cell
         taken.right[row] += float(thick @ (aside < 0.0)) * cell * cell
         left, right = min(left, float(aside.min())), max(right, float(aside.max()))

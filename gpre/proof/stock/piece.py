@@ -85,9 +85,10 @@ class Round:
         return self.radius * abs(self.turn)
 
     def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:
-        """See `Swept.seen`."""
-        far, _, first = self.met(cut)
-        return (self.radius - far) * self.way, first * self.radius
+        """See `Swept.seen`; left is left of the tangent where the tool meets the cell first."""
+        far, past, first = self.met(cut)
+        aside = (self.radius - far * np.cos(past - first)) * self.way
+        return np.clip(aside, -self.tool, self.tool), first * self.radius
 
     def met(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats, Floats]:
         """(k,) each: how far from the centre cells lie, mm; how far round, from the start; radians.

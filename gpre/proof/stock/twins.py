@@ -15,11 +15,13 @@ from numpy.typing import NDArray
 from gpre.geometry import path as paths
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Box
+from gpre.proof.boxed import boxed
 from gpre.proof.planes import travel_planes
-from gpre.proof.side import Pair, Side
+from gpre.proof.side import Bools, Pair, Side
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field, Grid
 from gpre.proof.stock.machine import Bench, Taken, machine
+from gpre.proof.stock.sides import Beside, ChipLog, Watch
 from gpre.proof.stock.sweep import CHORD
 
 Floats = NDArray[np.float64]
@@ -44,13 +46,30 @@ class Difference:
 
 
 @dataclass(frozen=True)
+class Sides:
+    """What was cut climbing, by frame; and what stood beside some moves of the new program.
+
+    most, least: the chips of the original that climb, with its tools a little greater and a little
+    less; what lies within the tolerance of the middle of the way counts as climbing there. after:
+    all of the new program, where it does not. cells: the fields of both.
+    """
+
+    most: dict[int, ChipLog]
+    least: dict[int, ChipLog]
+    after: dict[int, ChipLog]
+    beside: Beside
+    cells: dict[int, tuple[Field, Field]]
+
+
+@dataclass(frozen=True)
 class Twins:
     """What both programs did to the same stock.
 
     before, after: what each move took off. deeper, higher: the worst places where the new program
     took more, and where it left more. cells, cell: how many were looked at, and their size, mm.
     tolerance: mm. grown: mm, by how much the tools were greater with which `before` was recorded.
-    boxed: True where the stock is the job's, else it is metal everywhere.
+    boxed: True where the stock is the job's, else it is metal everywhere. sides: what else was
+    noted, where it was asked for.
     """
 
     before: Taken
@@ -62,6 +81,17 @@ class Twins:
     tolerance: float
     grown: float
     boxed: bool
+    sides: Sides | None = None
+
+    def met(self, row: int) -> str:
+        """Return the place where a move of the new program cuts deepest, for people."""
+        x, y = self.after.place[row].tolist()
+        return f"X{x:.3f} Y{y:.3f}"
+
+
+def block_of(side: Side, row: int) -> int | None:
+    """Return the block of a move, None where there is no such move."""
+    return int(side.motion.block[row]) if 0 <= row < len(side.motion) else None
 
 
 def why_not(pair: Pair) -> str:
@@ -76,21 +106,27 @@ def why_not(pair: Pair) -> str:
     return ""
 
 
-def run_both(pair: Pair) -> Twins:
-    """Cut with both programs. All tools in use must be known: see `why_not`."""
+def run_both(pair: Pair, against: Bools | None = None) -> Twins:
+    """Cut with both programs. All tools in use must be known: see `why_not`.
+
+    against: (m,), moves of `after` beside which is looked; None: sides are not noted at all.
+    """
     off = pair.tolerance + RESOLUTION + 2.0 * CHORD
     sizes: tuple[dict[int, Cutter], ...] = tuple(
         {number: Cutter.of(tool).grown(by) for number, tool in pair.job.tools.items()}
         for by in (off, -off, 0.0)
     )
-    boxed = pair.job.stock is not None and len(_frames(pair)) == 1
-    layouts = _layouts(pair, boxed=boxed)
+    in_box = boxed(pair)
+    layouts = _layouts(pair, in_box=in_box)
     old_frame, new_frame = pair.frames
     before, after = Taken.nothing(len(old_frame)), Taken.nothing(len(new_frame))
+    beside = None if against is None else Beside(against)
+    watches = _watches(pair, layouts, off, beside)
+    unused = None if watches[1] is None else Taken.nothing(len(old_frame))
     greater, less, new = (
-        Bench({n: each.copy() for n, each in layouts.items()}, frame, cutters, taken)
-        for cutters, frame, taken in zip(
-            sizes, (old_frame, old_frame, new_frame), (before, None, after), strict=True
+        Bench({n: each.copy() for n, each in layouts.items()}, frame, cutters, taken, watch)
+        for cutters, frame, taken, watch in zip(
+            sizes, (old_frame, old_frame, new_frame), (before, unused, after), watches, strict=True
         )
     )
     deeper = higher = None
@@ -112,7 +148,34 @@ def run_both(pair: Pair) -> Twins:
             higher = _greater(higher, rest)
     cells = sum(field.top.size for field in new.fields.values())
     cell = max((field.grid.cell for field in new.fields.values()), default=0.0)
-    return Twins(before, after, deeper, higher, cells, cell, pair.tolerance, off, boxed)
+    sides = None
+    if beside is not None:
+        logs = [each.logs for each in watches if each is not None]
+        fields = {n: (greater.fields[n], new.fields[n]) for n in new.fields}
+        sides = Sides(logs[0], logs[1], logs[2], beside, fields)
+    return Twins(before, after, deeper, higher, cells, cell, pair.tolerance, off, in_box, sides)
+
+
+def _watches(
+    pair: Pair, layouts: dict[int, Field], off: float, beside: Beside | None
+) -> tuple[Watch | None, Watch | None, Watch | None]:
+    """Return what is noted with the original's greater and lesser tools, and of the new program."""
+    if beside is None:
+        return None, None, None
+    ways = [
+        side.of_state([state.spindle_way for state in side.motion.states])
+        for side in (pair.before, pair.after)
+    ]
+    wide = [np.ones(len(side.motion)) for side in (pair.before, pair.after)]
+    for side, widths in zip((pair.before, pair.after), wide, strict=True):
+        for number, tool in pair.job.tools.items():
+            widths[side.tool == number] = tool.diameter
+    logs = [{n: ChipLog(every) for n in layouts} for every in (False, False, True)]
+    return (
+        Watch(logs[0], ways[0], wide[0], off),
+        Watch(logs[1], ways[0], wide[0], off),
+        Watch(logs[2], ways[1], wide[1], -off, beside),
+    )
 
 
 def _rows(side: Side, pair: Pair) -> Ints:
@@ -121,14 +184,7 @@ def _rows(side: Side, pair: Pair) -> Ints:
     return rows[np.isin(side.tool[rows], np.array([*pair.job.tools, -1]))]
 
 
-def _frames(pair: Pair) -> set[int]:
-    result: set[int] = set()
-    for side, frame in zip((pair.before, pair.after), pair.frames, strict=True):
-        result |= set(np.unique(frame[side.feeding]).tolist())
-    return result
-
-
-def _layouts(pair: Pair, *, boxed: bool) -> dict[int, Field]:
+def _layouts(pair: Pair, *, in_box: bool) -> dict[int, Field]:
     """Lay out the metal of each frame before anything is cut."""
     result = {}
     planes = travel_planes(pair.before, pair.job)
@@ -139,7 +195,7 @@ def _layouts(pair: Pair, *, boxed: bool) -> dict[int, Field]:
             area = np.zeros(2), np.zeros(2), MARGIN
         least, greatest, smallest = area
         field = Field.level(Grid.over(least, greatest, smallest), _top(pair, number, planes))
-        if boxed and pair.job.stock is not None:
+        if in_box and pair.job.stock is not None:
             _clip(field, pair.job.stock)
         result[number] = field
     return result

@@ -1,6 +1,7 @@
 """Cuts the passes of a raster all in one direction, lifting between them.
 
-A pass against the chosen direction is cut from its other end: lift, go back at the clearance, come
+All passes are cut conventional unless the job asks for climb. A pass against that direction is cut
+from its other end: lift, go back at the clearance, come
 down clear of the stock, cut, lift, and come down again where the pass began, which is where the
 program's own step-over starts. Everything else stays as it is, so every step-over is still cut.
 """
@@ -112,18 +113,26 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
 
 
 def _way(job: Job, motion: Motion, raster: Raster) -> int:
-    """Give the way of all passes: +1 that of the first, -1 the other."""
-    if job.cut == "as-is":
-        return 1
+    """Give the way of all passes: +1 that of the first, -1 the other.
+
+    Conventional unless climb is asked for: with backlash a climbing cutter pulls the work along.
+    """
     row = raster.passes[0].first
     if not motion.state_of(row).spindle_way:
-        raise Stays(f"{job.cut} was asked for, and the spindle stands still")
-    number = motion.state_of(row).tool
-    tool = job.tools.get(number)
-    if tool is not None and float(raster.steps.max()) > tool.diameter:
+        raise Stays("the spindle is stopped there, so it is not known which direction would climb")
+    if not _has_side(job, motion, raster):
+        if job.cut == "as-is":
+            return 1
+        number = motion.state_of(row).tool
         raise Stays(f"tool {number} leaves metal on both sides of a pass: no side is climb")
     climb = 1 if pass_climbs(motion, raster, 1) else -1
     return climb if job.cut == "climb" else -climb
+
+
+def _has_side(job: Job, motion: Motion, raster: Raster) -> bool:
+    """Tell whether passes meet the metal on one side: no slots."""
+    tool = job.tools.get(motion.state_of(raster.passes[0].first).tool)
+    return tool is None or float(raster.steps.max()) <= tool.diameter
 
 
 def _write(turner: PassTurner, rasters: list[Raster], ways: list[int]) -> bool:
@@ -155,8 +164,9 @@ def _write(turner: PassTurner, rasters: list[Raster], ways: list[int]) -> bool:
 def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained: int) -> str:
     context = turner.context
     count = sum(len(raster.passes) for raster in rasters)
-    asked = "" if context.job.cut == "as-is" else f", {context.job.cut}"
-    text = f"{count} passes cut one way{asked}, back at {_height(turner)}"
+    cut = context.job.cut if context.job.cut == "climb" else "conventional"
+    how = f", {cut}" if _has_side(context.job, context.motion, rasters[0]) else ""
+    text = f"{count} passes cut one way{how}, back at {_height(turner)}"
     text += f": {gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
     raster, way = rasters[0], ways[0]
     slack = max(

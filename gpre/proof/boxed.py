@@ -1,0 +1,44 @@
+"""Whether the job's stock box tells where the metal is, and which moves are clear of it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gpre.geometry import path as paths
+from gpre.proof.planes import LEVEL
+from gpre.proof.side import Bools, Ints, Pair, Side, sub
+
+
+def cutting_frames(pair: Pair) -> set[int]:
+    """Return the numbers of the work systems and origins in which either program moves at feed."""
+    result: set[int] = set()
+    for side, frame in zip((pair.before, pair.after), pair.frames, strict=True):
+        result |= set(np.unique(frame[side.feeding]).tolist())
+    return result
+
+
+def boxed(pair: Pair) -> bool:
+    """Return whether the stock is named and lies in the one work system in which all is cut."""
+    return pair.job.stock is not None and len(cutting_frames(pair)) == 1
+
+
+def clear_of_stock(pair: Pair, side: Side, rows: Ints) -> Bools:
+    """(k,): moves that keep above the stock box, or beside it by more than the tool's radius.
+
+    False throughout where the stock is not known, and for tools that are not.
+    """
+    result = np.zeros(len(rows), bool)
+    stock = pair.job.stock
+    if stock is None or not len(rows) or not boxed(pair):
+        return result
+    radius = np.full(len(rows), np.inf)
+    for number, tool in pair.job.tools.items():
+        radius[side.tool[rows] == number] = tool.diameter / 2.0
+    known = np.isfinite(radius)
+    low, high = paths.bounds(sub(side, rows))
+    reach = radius[:, None] + LEVEL
+    beside = (high[:, :2] < np.array(stock.least[:2]) - reach).any(axis=1)
+    beside |= (low[:, :2] > np.array(stock.greatest[:2]) + reach).any(axis=1)
+    # the program leads the lowest point of every tool: nothing of it lies below its path
+    result |= known & ((low[:, 2] > stock.greatest[2] + LEVEL) | beside)
+    return result
