@@ -203,6 +203,9 @@ def _limits(table: Settings) -> Limits:
         approach_distance=table.number(
             "approach_distance", guess.approach_distance, above=0, greatest=50, unit="mm"
         ),
+        rapid_clearance=table.number(
+            "rapid_clearance", guess.rapid_clearance, above=0, greatest=50, unit="mm"
+        ),
         greatest_take_up_feed=table.number(
             "greatest_take_up_feed",
             guess.greatest_take_up_feed,

@@ -25,7 +25,6 @@ from gpre.proof.swept import Swept
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-RAPID_GAP = 0.5  # mm, above what was cut there: a new rapid down does not end on a floor
 UNCHANGED = "every move is the original's, in the same order"
 
 
@@ -179,6 +178,7 @@ class Verdicts:
 
     def _rapid_rules(self) -> tuple[tuple[Callable[[Encounters], Bools], str], ...]:
         pair = self.pair
+        clearance = pair.mill.limits.rapid_clearance
         motion = pair.after.motion
         delta = np.abs(motion.end - motion.start) > LEVEL
         straight = delta.sum(axis=1) <= 1  # many controllers do not keep to the line at rapid
@@ -204,7 +204,7 @@ class Verdicts:
         def onto_a_floor(met: Encounters) -> Bools:
             ends = np.linalg.norm(met.point - motion.end[met.row], axis=1) <= LEVEL
             falls = motion.end[met.row, 2] < motion.start[met.row, 2] - LEVEL
-            low = met.cleared > met.point[:, 2] - RAPID_GAP + LEVEL
+            low = met.cleared > met.point[:, 2] - clearance + LEVEL
             result: Bools = ends & falls & low & ~self.known & ~self.outside
             return unless_excused(met, result & ~self.at_feed & ~self.above)
 
@@ -212,7 +212,7 @@ class Verdicts:
             (slanted, "a new rapid below the travel plane moves on more than one axis"),
             (into_metal, "a new rapid below the travel plane, where nothing was cut before"),
             (too_early, "a rapid comes before the cut that made room for it"),
-            (onto_a_floor, f"a new rapid down ends less than {RAPID_GAP:g} mm above metal"),
+            (onto_a_floor, f"a new rapid down ends less than {clearance:g} mm above metal"),
         )
 
     def _outside(self, met: Encounters) -> Bools:

@@ -5,8 +5,8 @@ and keeps within what this tool has swept as deep in the same setup, meets neith
 nor a clamp; nor does it beside the stock, no farther out than a clamp can be from where the tool
 ran. A short level move at feed that leaves a cut may also take what the original takes right
 there, as it goes on from the same place as deep: it is the same metal. A rapid goes only
-straight up or down, and down no farther than a little above what has been swept. (Common
-practice, no source.)
+straight up or down, and down no farther than the profile's rapid_clearance above what has been
+swept. (Common practice, no source.)
 """
 
 from __future__ import annotations
@@ -28,7 +28,6 @@ from gpre.proof.side import Pair, Side, sub
 Ints = NDArray[np.intp]
 Floats = NDArray[np.float64]
 
-ABOVE = 0.5  # mm; a descent at rapid ends so far above what has been swept, at the least
 MOST_ONWARD = 64  # moves followed on from a place
 _PLACES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)  # of a move
 MOST = 4_000  # moves looked at; of those beyond it none is shown
@@ -162,4 +161,4 @@ class Swept:
         motion = self.pair.after.motion
         height = float(min(motion.start[row, 2], motion.end[row, 2]))
         dives = motion.kind[row] == Kind.RAPID and motion.end[row, 2] < motion.start[row, 2]
-        return height - ABOVE if dives else height
+        return height - self.pair.mill.limits.rapid_clearance if dives else height

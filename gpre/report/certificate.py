@@ -176,6 +176,7 @@ def _values(certificate: Certificate) -> list[str]:
         )
         + f" mm, taken up by: {mill.compensation.by}",
         f"an approach overshoots by at least {mill.limits.approach_distance:g} mm",
+        f"new rapids keep {mill.limits.rapid_clearance:g} mm from metal",
     ]  # fmt: skip
     rows += [
         f"origin of {SYSTEMS[number - 1]}: X{{:g}} Y{{:g}} Z{{:g}} mm".format(*place)
@@ -291,6 +292,7 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
             ],
             "compensation": mill.compensation.by,
             "approach_distance": mill.limits.approach_distance,
+            "rapid_clearance": mill.limits.rapid_clearance,
             "origins": {
                 SYSTEMS[number - 1]: list(place)
                 for number, place in sorted(mill.controller.origins.items())

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.mill.job import Job
+from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
@@ -53,12 +53,11 @@ class Clearance:
         if not np.isfinite(height):
             return "the height of the tool there is not known", ()
         if self.job.stock is not None:
-            top = self.job.stock.greatest[2]
-            if height <= top + LEVEL:
-                return f"the tool travels there at Z{height:g}, not above the stock (Z{top:g})", ()
-            if aside and row is not None and height < self.travel_level(row) - LEVEL < np.inf:
-                return f"the program travels over the part higher than Z{height:g}", ()
-            return "", ()
+            reason = self._why_not_over(self.job.stock, height)
+            level = self.travel_level(row) if aside and row is not None else np.inf
+            if not reason and height < level - LEVEL < np.inf:
+                reason = f"the program travels over the part higher than Z{height:g}"
+            return reason, ()
         if height <= self.highest_cut + LEVEL:
             cuts = f"and the program cuts at Z{self.highest_cut:g}"
             return f"the tool travels there at Z{height:g}, {cuts}", ("stock",)
@@ -67,6 +66,15 @@ class Clearance:
         if row is not None and height < self._planes[int(self._setup[row])] - LEVEL:
             return f"nothing in the program shows that all is clear at Z{height:g}", ("stock",)
         return "", ()
+
+    def _why_not_over(self, stock: Box, height: float) -> str:
+        top, keep = stock.greatest[2], self.mill.limits.rapid_clearance
+        travels = f"the tool travels there at Z{height:g}"
+        if height <= top + LEVEL:
+            return f"{travels}, not above the stock (Z{top:g})"
+        if height < top + keep - LEVEL:
+            return f"{travels}, less than {keep:g} mm above the stock (Z{top:g})"
+        return ""
 
     @cached_property
     def _setup(self) -> NDArray[np.int64]:

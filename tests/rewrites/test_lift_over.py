@@ -41,8 +41,27 @@ def test_no_turn_is_left_on_the_wall_of_a_boss(radius: float, code: str) -> None
     assert turned == pytest.approx(4.0 * np.pi)  # each circle once round, no more and no less
 
 
-def test_the_tool_comes_down_clear_of_the_wall_and_slow() -> None:
-    motion = done(boss(23.0, 1.0)).after.motion
+# the rough cut is 6 wide; a ring of one more pass makes room enough for a rapid beside the wall
+WIDER = "G1 Y-26\nG2 X0 Y-26 I0 J26\nG1 Y-23\n"
+BLOCK = Box((-40.0, -40.0, -9.0), (40.0, 40.0, 0.0))
+
+
+@pytest.mark.parametrize(
+    ("wider", "stock", "begins", "off"),
+    [
+        (False, None, 5.0, 0.1),  # the walls may stand as high as the program travels
+        (False, BLOCK, 1.0, 0.1),  # the wall ends at Z0
+        (True, None, -1.0, 0.5),
+        (True, BLOCK, -1.0, 0.5),
+    ],
+)
+def test_the_tool_comes_down_clear_of_the_wall_and_slow(
+    *, wider: bool, stock: Box | None, begins: float, off: float
+) -> None:
+    text = boss(23.0, 1.0).replace("G1 Y-23\n", WIDER if wider else "G1 Y-23\n")
+    result = done(text, Job({1: Tool(6.0)}, stock))
+    assert result.proof.holds
+    motion = result.after.motion
     down = [
         row
         for row in range(6, len(motion))
@@ -50,10 +69,10 @@ def test_the_tool_comes_down_clear_of_the_wall_and_slow() -> None:
     ]
     assert len(down) == 3
     for row in down:
-        # a tool of radius 3 leaves the wall, 20 mm from the centre, by at least a tenth
-        assert np.hypot(*motion.end[row, :2]) - 3.0 >= 20.0 + 0.1
+        # a tool of radius 3 leaves the wall, 20 mm from the centre, by at least so much
+        assert np.hypot(*motion.end[row, :2]) - 3.0 >= 20.0 + off
         assert motion.feed[row] == 100.0
-        assert motion.start[row, 2] == -1.0
+        assert motion.start[row, 2] == begins
 
 
 def test_all_slack_is_taken_up_before_the_wall_is_met_again() -> None:

@@ -32,13 +32,16 @@ def lifts(result: Rewritten) -> set[float]:
 
 
 def test_a_loop_lifts_as_high_as_the_program_came_to_the_cut() -> None:
-    """Holes are reached at Z2, but the outline, where clamps may stand, at Z8."""
+    """Holes are reached at Z2, but the outline, where clamps may stand, at Z8.
+
+    Walls may stand as high, so the tool comes down at feed from there; Z turns 1 mm above it.
+    """
     holes = "G0 Z2\nG0 X60 Y0\nG1 Z-2 F100\nG0 Z2\nG0 X70 Y0\nG1 Z-2\nG0 Z2\n"
     outline = f"G0 Z8\nG0 X0 Y-24\nG0 Z1\nG1 Z-2 F100\n{RINGS}G0 Z30\n"
-    assert lifts(done(HEAD + holes + outline + TAIL)) == {8.0}
+    assert lifts(done(HEAD + holes + outline + TAIL)) == {9.0}
     # the other way round the level that the whole setup has in common counts
     low = f"G0 Z2\nG0 X0 Y-24\nG1 Z-2 F100\n{RINGS}G0 Z5\nG0 X60 Y0\nG0 Z30\n"
-    assert lifts(done(HEAD.replace("Z5", "Z20") + low.replace("G0 Z2\n", "") + TAIL)) == {20.0}
+    assert lifts(done(HEAD.replace("Z5", "Z20") + low.replace("G0 Z2\n", "") + TAIL)) == {21.0}
 
 
 @pytest.mark.parametrize("between", ["", "S2500\n", "M8\n"])
@@ -81,9 +84,8 @@ def test_the_level_turn_at_the_end_of_a_helix_round_a_boss_is_helped() -> None:
     level = text.replace("F300\n", "F300\nG2 X0 Y-23 I0 J23\n")
     result = done(level, BESIDE)
     assert result.before.in_cut - result.after.in_cut == 3
-    assert (
-        result.after.motion.end[result.after.motion.kind == Kind.ARC][1:, 2].tolist() == [-3.0] * 4
-    )
+    arcs = result.after.motion.kind == Kind.ARC
+    assert set(result.after.motion.end[arcs][1:, 2].tolist()) == {-3.0}
 
 
 def rounded(places: int) -> str:

@@ -49,6 +49,19 @@ class Cutter:
         corner = max(self.corner + by, 0.0) if self.corner else 0.0
         return Cutter(radius, min(corner, radius), 0.0, self.drop + by)
 
+    def kept_off(self, by: float, *, slants: bool = False) -> Cutter:
+        """Return what lies within `by` mm of the tool, by > 0, as a tool led along the same way.
+
+        slants: the way goes level and up or down at once; for a pointed tool it is then a little
+        greater than that round the point and the rim.
+        """
+        if self.rise:
+            if slants:
+                return self.grown(by)
+            sharp = self.grown(by)
+            return Rounded(sharp.radius, 0.0, self.rise, sharp.drop, self.radius, by)
+        return Cutter(self.radius + by, self.corner + by, 0.0, self.drop + by)
+
     @property
     def flat(self) -> bool:
         """True where its lower side is a plane."""
@@ -93,6 +106,8 @@ class Cutter:
     def _shift(self, aside: Floats, half: Floats, slope: float | Floats) -> Floats:
         """Give how far ahead of a place the tool stands when it is lowest over it, mm."""
         steep = np.asarray(slope, np.float64)
+        if not steep.any():
+            return np.zeros_like(half)
         if self.rise:
             room = np.maximum(self.rise**2 - steep**2, 0.0)
             with np.errstate(divide="ignore", invalid="ignore"):
@@ -116,3 +131,28 @@ class Cutter:
                 rise = slope + np.where(distance > 0.0, steep * middle / distance, 0.0)
             low, high = np.where(rise < 0.0, middle, low), np.where(rise < 0.0, high, middle)
         return (low + high) / 2.0
+
+
+@dataclass(frozen=True)
+class Rounded(Cutter):
+    """What lies within `by` mm of a pointed tool: a ball round its point and one round its rim.
+
+    tool: mm, the radius of the tool itself. Seen so where the tool goes level, up or down.
+    """
+
+    tool: float = 0.0
+    by: float = 0.0
+
+    def height(self, square: Floats) -> Floats:
+        """See `Cutter.height`; counted from the lowest point of the sharp cone."""
+        slant = sqrt(1.0 + self.rise**2)
+        out = self.by * self.rise / slant  # where the balls touch the side of the cone
+        distance = np.sqrt(square)
+        point = -np.sqrt(np.maximum(self.by**2 - square, 0.0))
+        rim = self.rise * self.tool - np.sqrt(
+            np.maximum(self.by**2 - (distance - self.tool) ** 2, 0.0)
+        )
+        side = self.rise * distance - self.by * slant
+        level = np.where(distance <= out, point, np.where(distance <= self.tool + out, side, rim))
+        inside = square <= self.radius**2
+        return np.where(inside, level + self.by * slant, np.inf)

@@ -11,6 +11,7 @@ from gpre.proof.predicted import NAME as PREDICTED
 from gpre.proof.predicted import predicted_error
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair
+from gpre.proof.stock.clear_of_metal import ClearOfMetal
 from gpre.proof.stock.climb import NAME as CLIMB_SHARE
 from gpre.proof.stock.climb import climb_share, watched
 from gpre.proof.stock.loads import RAMP, TOOTH, Loads, by_tool, fullest, shortened
@@ -23,6 +24,7 @@ Bools = NDArray[np.bool_]
 NAMES = (
     "metal removed",
     "metal at rapid",
+    "rapid clearance",
     "depth of cut",
     "width of cut",
     TOOTH,
@@ -50,6 +52,7 @@ def stock_obligations(pair: Pair, directions: Directions) -> tuple[Obligation, .
     return (
         _same_metal(pair, twins),
         _rapids(pair, twins),
+        _clearance(pair),
         *(_bites(pair, twins, name, what, excused) for name, what in OF_BITES),
         loads.teeth(),
         loads.ramps(),
@@ -111,6 +114,35 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
         limit=limit,
         before=block_of(pair.before, int(pair.partner[row])),
         after=block_of(side, row),
+    )
+
+
+def _clearance(pair: Pair) -> Obligation:
+    """Show that new rapids keep clear of the metal that stands when they run."""
+    name, clearance = NAMES[2], pair.mill.limits.rapid_clearance
+    looks = ClearOfMetal(pair)
+    found = looks.first()
+    if found is None:
+        count = int((pair.partner[pair.after.rapids] < 0).sum())
+        figure = f"{count} new rapids keep {clearance:g} mm from walls and floors"
+        return Obligation(name, holds=True, figure=figure, limit=clearance)
+    if not found.what:
+        tool = int(pair.after.tool[found.row])
+        figure = f"tool {tool} is not named: how near a rapid comes to metal is not known"
+    else:
+        x, y = found.place.tolist()
+        figure = (
+            f"a rapid comes within {found.distance:.3f} mm of {found.what} at X{x:.3f} Y{y:.3f};"
+            f" new ones keep {clearance:g} mm"
+        )
+    return Obligation(
+        name,
+        holds=False,
+        figure=figure,
+        value=found.distance if found.what else None,
+        limit=clearance,
+        before=block_of(pair.before, int(pair.partner[found.row])),
+        after=block_of(pair.after, found.row),
     )
 
 

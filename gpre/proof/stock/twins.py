@@ -14,13 +14,11 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.mill.job import Box
-from gpre.proof.boxed import boxed
-from gpre.proof.planes import travel_planes
 from gpre.proof.side import Bools, Pair, Side
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field, Grid
 from gpre.proof.stock.machine import Bench, Taken, machine
+from gpre.proof.stock.raw import Raw, rows_of
 from gpre.proof.stock.sides import Beside, ChipLog, Watch
 from gpre.proof.stock.sweep import CHORD
 
@@ -28,7 +26,6 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 MARGIN = 1.0  # mm, round all that the tools reach
-AIR = -1e9  # mm; the top of the metal where there is none
 
 
 @dataclass(frozen=True)
@@ -106,18 +103,23 @@ def why_not(pair: Pair) -> str:
     return ""
 
 
+def allowance(pair: Pair) -> float:
+    """Return by how much tools are taken greater or less, mm: the tolerance and the chords."""
+    return pair.tolerance + RESOLUTION + 2.0 * CHORD
+
+
 def run_both(pair: Pair, against: Bools | None = None) -> Twins:
     """Cut with both programs. All tools in use must be known: see `why_not`.
 
     against: (m,), moves of `after` beside which is looked; None: sides are not noted at all.
     """
-    off = pair.tolerance + RESOLUTION + 2.0 * CHORD
+    off = allowance(pair)
     sizes: tuple[dict[int, Cutter], ...] = tuple(
         {number: Cutter.of(tool).grown(by) for number, tool in pair.job.tools.items()}
         for by in (off, -off, 0.0)
     )
-    in_box = boxed(pair)
-    layouts = _layouts(pair, in_box=in_box)
+    raw = Raw.of(pair)
+    layouts = _layouts(pair, raw)
     old_frame, new_frame = pair.frames
     before, after = Taken.nothing(len(old_frame)), Taken.nothing(len(new_frame))
     beside = None if against is None else Beside(against)
@@ -130,7 +132,7 @@ def run_both(pair: Pair, against: Bools | None = None) -> Twins:
         )
     )
     deeper = higher = None
-    old_rows, new_rows = (_rows(side, pair) for side in (pair.before, pair.after))
+    old_rows, new_rows = (rows_of(side, pair) for side in (pair.before, pair.after))
     last = max((int(side.setup.max(initial=0)) for side in (pair.before, pair.after)), default=0)
     for setup in range(last + 1):
         old = old_rows[pair.before.setup[old_rows] == setup]
@@ -153,7 +155,9 @@ def run_both(pair: Pair, against: Bools | None = None) -> Twins:
         logs = [each.logs for each in watches if each is not None]
         fields = {n: (greater.fields[n], new.fields[n]) for n in new.fields}
         sides = Sides(logs[0], logs[1], logs[2], beside, fields)
-    return Twins(before, after, deeper, higher, cells, cell, pair.tolerance, off, in_box, sides)
+    return Twins(
+        before, after, deeper, higher, cells, cell, pair.tolerance, off, raw.box is not None, sides
+    )
 
 
 def _watches(
@@ -178,34 +182,15 @@ def _watches(
     )
 
 
-def _rows(side: Side, pair: Pair) -> Ints:
-    """Give the moves to run, in order; rapids of tools that never cut are left out."""
-    rows = np.flatnonzero(side.ordinary & side.moves)
-    return rows[np.isin(side.tool[rows], np.array([*pair.job.tools, -1]))]
-
-
-def _layouts(pair: Pair, *, in_box: bool) -> dict[int, Field]:
+def _layouts(pair: Pair, raw: Raw) -> dict[int, Field]:
     """Lay out the metal of each frame before anything is cut."""
     result = {}
-    planes = travel_planes(pair.before, pair.job)
-    used = set(np.unique(np.concatenate(pair.frames)).tolist())
-    for number in sorted(used):
+    for number in sorted(raw.tops):
         area = _area(pair, number)
         if area is None:
             area = np.zeros(2), np.zeros(2), MARGIN
-        least, greatest, smallest = area
-        field = Field.level(Grid.over(least, greatest, smallest), _top(pair, number, planes))
-        if in_box and pair.job.stock is not None:
-            _clip(field, pair.job.stock)
-        result[number] = field
+        result[number] = raw.field(Grid.over(*area), number)
     return result
-
-
-def _clip(field: Field, stock: Box) -> None:
-    field.top[:] = AIR
-    inside_x = (field.x >= stock.least[0]) & (field.x <= stock.greatest[0])
-    inside_y = (field.y >= stock.least[1]) & (field.y <= stock.greatest[1])
-    field.top[np.ix_(inside_y, inside_x)] = stock.greatest[2]
 
 
 def _area(pair: Pair, number: int) -> tuple[Floats, Floats, float] | None:
@@ -228,18 +213,6 @@ def _area(pair: Pair, number: int) -> tuple[Floats, Floats, float] | None:
     if not least:
         return None
     return np.min(least, axis=0), np.max(greatest, axis=0), min(sizes)
-
-
-def _top(pair: Pair, number: int, planes: Floats) -> float:
-    """Give how high metal may stand in a frame, mm: up to where the original travels at rapid."""
-    side, frame = pair.before, pair.frames[0]
-    setups = np.unique(side.setup[frame == number])
-    lowest = planes[setups].min(initial=np.inf) if len(setups) else np.inf
-    if np.isfinite(lowest):
-        return float(lowest)
-    rows = side.feeding[frame[side.feeding] == number]
-    motion = side.motion
-    return float(np.maximum(motion.start[rows, 2], motion.end[rows, 2]).max(initial=0.0))
 
 
 def _worst(new: Field, old: Field, much: Floats) -> Difference:

@@ -43,7 +43,7 @@ from gpre.source.edit import Edit
 
 CONTOURS = frozenset((Shape.CLOSED, Shape.OPEN, Shape.HELIX))
 ABOVE = 1.0  # mm; a descent at rapid ends so far above the depth already cut, common practice
-LITTLE = 0.25  # of the overshoot
+LITTLE = 0.5  # of the overshoot: what is left still crosses the backlash
 SAME_PLACE = 1e-6  # mm
 FINEST = 2  # decimals more than the program writes
 Floats = NDArray[np.float64]
@@ -277,13 +277,12 @@ class _Looper:
         clearance = self.scene.clearance
         point, depth = turn.point, float(turn.point[2])
         feed = self._feed(turn)
-        step = track.writer.modes.scale / 100.0
-        floor = depth + ceil(round(ABOVE / step, 6)) * step
-        if floor > self.height - ABOVE:
-            raise Stays(f"the tool travels over the part at Z{self.height:g}, too low to come down")
+        floor, height = self._descent(way, depth, track.writer.modes.scale / 100.0)
+        if reason := clearance.why_not_there(turn.row, 2, height):
+            raise Stays(reason)
         if way.far:
             self._off(track, way, depth, feed)
-        track.rapid((None, None, self.height), "" if way.far else self.scene.manner.comment)
+        track.rapid((None, None, height), "" if way.far else self.scene.manner.comment)
         wanted = self._wanted(turn)
         over = self._beyond(track, turn, way, wanted)
         for axis in range(2):
@@ -298,6 +297,26 @@ class _Looper:
         if way.far:
             self._run(track, way, point.tolist(), feed)
         self.settled = wanted
+
+    def _descent(self, way: Way, depth: float, step: float) -> tuple[float, float]:
+        """Return down to where it comes at rapid, and how high it lifts before; Z, mm.
+
+        Beside a wall it comes down at feed from above all metal. Z turns at rapid there too, so it
+        may lift a little higher than the program travels. step: mm; both are rounded up to it.
+        """
+        least = max(ABOVE, self.scene.context.mill.limits.rapid_clearance)
+        if way.open:
+            floor = depth + ceil(round(least / step, 6)) * step
+            if floor > self.height - ABOVE:
+                reason = f"the tool travels over the part at Z{self.height:g}, too low to come down"
+                raise Stays(reason)
+            return floor, self.height
+        stock = self.scene.context.job.stock
+        if self.room.box is None or stock is None:
+            floor = self.height
+        else:
+            floor = min(ceil(round((stock.greatest[2] + least) / step, 6)) * step, self.height)
+        return floor, max(self.height, floor + ceil(round(ABOVE / step, 6)) * step)
 
     def _beyond(self, track: Track, turn: Turn, way: Way, wanted: NDArray[np.int8]) -> Floats:
         """(2,) mm: where to go in the air, so that all slack is taken up on the way to `way.on`.
@@ -369,7 +388,8 @@ class _Looper:
             length = f"{far:.2g} {'in' if unit != 1.0 else 'mm'}"
             bent = any(way.centre is not None for _, way in ways)
             where = f"{length} on, {'bending off the wall' if bent else 'straight on'}"
-        return (
-            f"{names} turned in the air{times}, {where}, lifted to Z{self.height / unit:g}: "
-            f"{gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
-        )
+        beside = "" if all(way.open for _, way in ways) else ", down at feed beside a wall"
+        fewer = f"{gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
+        heights = [self._descent(way, float(turn.point[2]), unit / 100.0)[1] for turn, way in ways]
+        lifted = f"lifted to Z{max(heights) / unit:g}{beside}"
+        return f"{names} turned in the air{times}, {where}, {lifted}: {fewer}"

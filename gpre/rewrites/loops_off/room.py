@@ -38,10 +38,13 @@ from gpre.rewrites.staying import Stays
 from gpre.rewrites.ways_in import one_zero
 
 CLEAR = 0.1  # mm; a tool so far from a wall leaves no mark on it, common practice, no source
-TRIED = (0.0, 0.5, 1.0, 2.0, 3.0, 5.0)  # mm; how far straight on, the least first
+TRIED = (0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0)  # mm; how far straight on, the least first
 RADIUS = 5.0  # mm, of the arcs that bend away from a wall
-ASIDE = 0.2  # mm; how far aside they lead
+ASIDE = 0.2  # mm; how far aside they lead, at the least
+MORE = 0.05  # mm; or so much farther off a wall than a rapid must be: for rounded numbers
+ROUND = 0.01  # mm; what is looked at at points round the tool may come so much nearer between them
 ALONG = (1.1, 2.0, 4.0)  # radii of the tool, along the path from a corner
+RINGS = (1.0, 0.5)  # of the rapid clearance: where walls beside a way down at rapid are looked for
 _ARC_POINTS = 32
 _APART = 12  # points round a tool
 MOST_ONWARD = 64  # moves followed on from a turn
@@ -54,7 +57,8 @@ class Way:
     """off, on: (2,) mm, where the tool leaves its depth and where it comes down again.
 
     far: mm, how far both lie from the turn. centre: (2,) mm, of the arc on which all three lie, or
-    None. sweep: radians, of each half of it.
+    None. sweep: radians, of each half of it. open: no wall stands so near to where it comes down
+    that it must do so at feed.
     """
 
     off: Floats
@@ -62,6 +66,7 @@ class Way:
     far: float
     centre: Floats | None = None
     sweep: float = 0.0
+    open: bool = False
 
     def lines(self, here: Floats) -> tuple[Floats, Floats]:
         """(k, 2) mm each: the way off from a turn, and the way on to it again."""
@@ -92,6 +97,7 @@ class Room:
         if tool.shape != "flat":
             raise Stays(f"tool {state.tool} is not flat: what stands beside it is not known")
         self.radius = tool.diameter / 2.0
+        self._rapid_clearance = context.mill.limits.rapid_clearance
         self.unit = 25.4 if state.units == 20 else 1.0
         self.box = None
         if stock is not None and one_zero(self.motion):
@@ -144,8 +150,9 @@ class Room:
         earlier = near_by[self._setup.rows[near_by] < turn.row]
         swept = self._swept(earlier, here, self._part(turn, move))
         narrow = self.radius - SHAVE
-        leads_off = False
-        for way in (*self._straight(turn), *self._bent(turn)):
+        leads_off, near_wall = False, None
+        ways = (*self._straight(turn), *self._bent(turn))
+        for way in sorted(ways, key=lambda each: each.far):
             if not way.far and at_once and not self._at_wall(turn, height):
                 raise _no_mark()
             if way.far > 2.0 * self.radius or not (way.far or at_once):
@@ -154,16 +161,23 @@ class Room:
             off, on = way.lines(here)
             if not soon.clear(off[-1]):
                 continue
-            if not way.far:
-                if soon.clear(on[0]):
-                    return way
+            if way.far and not soon.holds(off, narrow):
                 continue
-            if not soon.holds(off, narrow):
-                continue
-            if soon.clear(on[0]) and swept.holds(on, narrow):
-                return way
-            leads_off = True
+            if soon.clear(on[0]) and (not way.far or swept.holds(on, narrow)):
+                if not self._near_wall(swept, on[0]):
+                    return replace(way, open=True)
+                bent = near_wall is not None and near_wall.centre is not None
+                if near_wall is None or (bent and way.centre is None):
+                    near_wall = way  # straight on, if it can be
+            leads_off = leads_off or way.far > 0.0
+        if near_wall is not None:
+            return near_wall
         raise self._no_room(leads_off and self._falls_to(turn))
+
+    def _near_wall(self, swept: _Swept, place: Floats) -> bool:
+        """Tell whether a wall stands so near to a place that a rapid must not come down there."""
+        off = self._rapid_clearance + ROUND
+        return any(swept.touches(place, share * off) for share in RINGS)
 
     def _part(self, turn: Turn, move: path.Moves) -> list[Floats]:
         """Give the way along the arc up to a turn on it, if that has been as deep all along."""
@@ -213,15 +227,18 @@ class Room:
         if not turn.bend:
             return
         away = -turn.bend * np.array([-turn.after[1], turn.after[0]])
-        sweep = float(np.arccos(1.0 - ASIDE / RADIUS))
-        along, far = RADIUS * np.sin(sweep) * turn.after, ASIDE * away
-        yield Way(
-            turn.point[:2] + along + far,
-            turn.point[:2] - along + far,
-            2.0 * RADIUS * float(np.sin(sweep / 2.0)),
-            turn.point[:2] + RADIUS * away,
-            -turn.bend * sweep,
-        )
+        for aside in (self._rapid_clearance + MORE, ASIDE):
+            if aside >= RADIUS:
+                continue
+            sweep = float(np.arccos(1.0 - aside / RADIUS))
+            along, far = RADIUS * np.sin(sweep) * turn.after, aside * away
+            yield Way(
+                turn.point[:2] + along + far,
+                turn.point[:2] - along + far,
+                2.0 * RADIUS * float(np.sin(sweep / 2.0)),
+                turn.point[:2] + RADIUS * away,
+                -turn.bend * sweep,
+            )
 
     def _onward(self, turn: Turn, height: float, far: float) -> list[Floats]:
         """Give how the cut goes on from a turn, about as far as the tool runs straight on."""
@@ -276,9 +293,9 @@ class _Swept:
         both = [*self.lines, *lines]
         return replace(self, lines=both, work_out=lambda: self._area.and_along(lines))
 
-    def touches(self, place: Floats) -> bool:
-        """Tell whether something is left `CLEAR` off a tool at a place, (2,) mm."""
-        points = rim(place, self.radius, CLEAR)
+    def touches(self, place: Floats, off: float = CLEAR) -> bool:
+        """Tell whether something is left so far off a tool, mm, at a place, (2,) mm."""
+        points = rim(place, self.radius, off)
         if self.box is not None:
             points = points[((points > self.box.least) & (points < self.box.greatest)).all(axis=1)]
         # one point left is enough, and a wall mostly leaves several side by side
