@@ -1,14 +1,19 @@
 """Damages rewritten programs in ways that matter, and tells which damage the proof does not find.
 
     python tests/end_to_end/adversary.py [mutants of each kind for each program, 1 unless given]
-        [names of rewrites, and `sample`; all unless given]
+        [names of rewrites, `sample` and `setup`; all unless given]
 
-A mutant is *found* where the proof does not hold. Of the others some make the mill do the very
-same ("idle"); what else passes is looked at by checkers that share no code with the proof
-(`own_safety`, `own_stock`): "harmless" where they have nothing to say, else it is a survivor.
-A command that carries take-ups is judged by the table, walked step by step (`take_up_bench`).
-Harmless as well: a lower feed; a rapid made at feed; a way at rapid where the original cuts as low
-all along, or as high as it ever goes; full width where the original cuts at full width, too.
+The programs with several setups are tried in each state of knowledge (`knowledge`): no profile,
+one that knows the origin of G54, one that knows all; each with the tools and the stock named or
+not. A mutant is *found* where the proof does not hold. The others are looked at by judges that
+share no code with the proof. First by several mills that differ in all that is not known
+(`own_judge`): what is the same on each of them is "idle", what is harmless on each "harmless", and
+what harms on another mill alone than the one with all its zeros at machine zero is a survivor. What
+harms on that one, too, or cannot be followed there, is looked at by `own_safety` and `own_stock`:
+"harmless" where they have nothing to say, else it is a survivor. A command that carries take-ups is
+judged by the table, walked step by step (`take_up_bench`). Harmless as well: a lower feed; a rapid
+made at feed; a way at rapid where the original cuts as low all along, or as high as it ever goes;
+full width where the original cuts at full width, too.
 """
 
 from __future__ import annotations
@@ -30,6 +35,13 @@ import own_stock  # noqa: E402
 import take_up_bench  # noqa: E402
 import test_cases  # noqa: E402
 from damages import DAMAGES  # noqa: E402
+from every_word import writes_points  # noqa: E402
+from knowledge import Knowledge, of_mill, states  # noqa: E402
+from own_blocks import NotFollowedError  # noqa: E402
+from own_clear import Stock  # noqa: E402
+from own_judge import SAME, SLOWEST, judge  # noqa: E402
+from own_mills import machines, plain_machine  # noqa: E402
+from setup_damages import SETUP_DAMAGES  # noqa: E402
 
 from gpre import load_mill  # noqa: E402
 from gpre.driver.rewrite import Options, rewrite  # noqa: E402
@@ -43,19 +55,25 @@ from gpre.program.read import read  # noqa: E402
 from gpre.proof.prove import prove  # noqa: E402
 from gpre.source.text import SourceText  # noqa: E402
 
+EVERY_DAMAGE = {**DAMAGES, **SETUP_DAMAGES}
+MILLS = 6
 LOOP = 1.8  # mm; as far as an approach with both axes leaves the way of the original
 
 
 @dataclass(frozen=True)
 class Rewrite:
-    """A program, what came of it, and what it was rewritten for."""
+    """A program, what came of it, and what it was rewritten for. state: what its mill tells."""
 
     name: str
     rewrite: str
     before: bytes
     after: bytes
-    mill: Mill
+    state: Knowledge
     job: Job
+
+    @property
+    def mill(self) -> Mill:
+        return self.state.mill
 
 
 @dataclass(frozen=True)
@@ -76,25 +94,51 @@ def rewrites(names: Collection[str] = ()) -> Iterator[Rewrite]:
         options = Options(only=(file.rewrite,))
         after = rewrite(SourceText.of(text, case.name), mill, job, options).data
         if after != text:
-            yield Rewrite(f"{file.path.stem}: {case.name}", file.rewrite, text, after, mill, job)
-    if names and "sample" not in names:
-        return
+            name = f"{file.path.stem}: {case.name}"
+            yield Rewrite(name, file.rewrite, text, after, of_mill(mill), job)
+    mill = load_mill(HERE.parents[1] / "samples" / "mill.toml")
+    if not names or "sample" in names:
+        yield from _samples(mill)
+    if not names or "setup" in names:
+        yield from setups(mill)
+
+
+def _samples(mill: Mill) -> Iterator[Rewrite]:
     root = HERE.parents[1] / "samples"
-    mill = load_mill(root / "mill.toml")
     for path in sorted(root.glob("*.ngc")):
         if path.stem == "knob_rib":
             continue
         text, job = path.read_bytes(), find_job(None, str(path)).job
         after = rewrite(SourceText.of(text, path.name), mill, job).data
         if after != text:
-            yield Rewrite(path.stem, "sample", text, after, mill, job)
+            yield Rewrite(path.stem, "sample", text, after, of_mill(mill), job)
+
+
+def setups(mill: Mill, share: int = 1) -> Iterator[Rewrite]:
+    """Give the programs with several setups, rewritten, in each state of knowledge.
+
+    share: one in so many of them; 7 is each program once, and each state once.
+    """
+    number = -1
+    for path in sorted((HERE / "setups").glob("*.ngc")):
+        text, named = path.read_bytes(), find_job(None, str(path)).job
+        for state in states(mill):
+            for job in (Job(), named):
+                number += 1
+                if number % share:
+                    continue
+                after = rewrite(SourceText.of(text, path.name), state.mill, job).data
+                told = "tools and stock named" if job.tools else "no job"
+                yield Rewrite(
+                    f"{path.stem}, {state.name}, {told}", "setup", text, after, state, job
+                )
 
 
 def mutants(of: Rewrite, count: int, random: Random) -> Iterator[Mutant]:
     """Give up to `count` mutants of each kind of damage."""
     newline = b"\r\n" if b"\r\n" in of.after else b"\n"
     lines = of.after.split(newline)
-    for name, damage in DAMAGES.items():
+    for name, damage in EVERY_DAMAGE.items():
         places = list(range(len(lines)))
         random.shuffle(places)
         made = 0
@@ -115,6 +159,9 @@ def verdict(mutant: Mutant) -> str:
     proof = prove(SourceText.of(of.before, name), SourceText.of(mutant.text, name), of.mill, of.job)
     if not proof.holds:
         return "found"
+    told = _on_mills(mutant)
+    if told is not None:
+        return told
     sound, damaged, original = (
         _motion(text, of.mill) for text in (of.after, mutant.text, of.before)
     )
@@ -133,6 +180,8 @@ def verdict(mutant: Mutant) -> str:
     of_path = [each for each in said if "is gone, or" in each or "where the original" in each]
     if carried and of_path and _table_keeps_to_path(mutant):
         said = [each for each in said if each not in of_path]
+    if told := _stands_still(original, damaged):
+        return told
     said = [
         each
         for each in said
@@ -140,9 +189,41 @@ def verdict(mutant: Mutant) -> str:
     ]
     if of.job.stock is not None and of.job.tools and not carried:
         said += own_stock.complaints(original, damaged, of.job)
+        if climb := own_stock.climbs(sound, damaged, of.job):
+            said.append(climb)
         if own_stock.mill_away(original, of.job).slotted:  # the tool cut so in the original, too
             said = [each for each in said if "cut at full width" not in each]
     return said[0] if said else "harmless"
+
+
+def _on_mills(mutant: Mutant) -> str | None:
+    """Give what mills of many kinds say; None where one with its zeros at machine zero must tell.
+
+    The rewritten program is sound: the mutant is held against that one.
+    """
+    of = mutant.of
+    points = writes_points(of.after)
+    stock = None
+    if of.job.stock is not None:
+        diameters = {number: tool.diameter for number, tool in of.job.tools.items()}
+        stock = Stock(of.job.stock.least, of.job.stock.greatest, diameters)
+    everywhere = machines(of.state.known, MILLS, points=points)
+    try:
+        said = judge(of.after, mutant.text, everywhere, stock, of.before)
+        at_zero = judge(of.after, mutant.text, [plain_machine()], stock, of.before)
+    except NotFollowedError:
+        return None
+    if said.harmless:
+        return "idle" if said.harmless == SAME else "harmless"
+    unseen = stock is None and "rapid" in at_zero.damage  # nobody knows what stands there
+    return said.damage if at_zero.harmless or unseen else None
+
+
+def _stands_still(original: Motion, damaged: Motion) -> str:
+    """Say where the tool is fed by less than a hundredth of what the original feeds at all."""
+    least = np.nanmin(original.feed[original.at_feed], initial=np.inf)
+    slow = np.flatnonzero(damaged.at_feed & (damaged.feed < SLOWEST * least))
+    return f"line {damaged.block[slow[0]] + 1}: a feed that stops the tool" if len(slow) else ""
 
 
 def _happens(motion: Motion) -> list[tuple[EventKind, str]]:
@@ -257,6 +338,9 @@ def score(
             kind = said if said in {"found", "idle", "harmless"} else "survivor"
             counts[mutant.damage, kind] += 1
             counts[f"({of.rewrite})", kind] += 1
+            if of.rewrite == "setup":
+                told = "tools and stock named" if of.job.tools else "no job"
+                counts[f"({of.state.name}, {told})", kind] += 1
             if kind == "survivor":
                 survivors.append((mutant, said))
     return counts, survivors
@@ -267,11 +351,11 @@ def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 1
     counts, survivors = score(rewrites(sys.argv[2:]), count)
     kinds = ("found", "survivor", "harmless", "idle")
-    print(f"{'damage':<30}" + "".join(f"{kind:>10}" for kind in kinds))
+    print(f"{'damage':<44}" + "".join(f"{kind:>10}" for kind in kinds))
     for damage in dict.fromkeys(damage for damage, _ in counts):
-        print(f"{damage:<30}" + "".join(f"{counts[damage, kind]:>10}" for kind in kinds))
+        print(f"{damage:<44}" + "".join(f"{counts[damage, kind]:>10}" for kind in kinds))
     found, alive = (
-        sum(counts[damage, kind] for damage in DAMAGES) for kind in ("found", "survivor")
+        sum(counts[damage, kind] for damage in EVERY_DAMAGE) for kind in ("found", "survivor")
     )
     print(f"\nscore: {found} of {found + alive} mutants that matter found")
     for mutant, said in survivors:

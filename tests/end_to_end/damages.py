@@ -15,7 +15,7 @@ Lines = list[bytes]
 Damage = Callable[[Lines, int, Random], Lines | None]
 
 
-def _words(line: bytes) -> list[tuple[int, int, str, float]]:
+def words_of(line: bytes) -> list[tuple[int, int, str, float]]:
     """Give the words of a line outside comments: start, end, letter, value."""
     bare = re.sub(rb"\([^)]*\)", lambda found: b" " * len(found[0]), line.split(b";")[0])
     return [
@@ -24,16 +24,18 @@ def _words(line: bytes) -> list[tuple[int, int, str, float]]:
     ]
 
 
-def _word(
+def word_of(
     line: bytes, letters: str, value: float | None = None
 ) -> tuple[int, int, str, float] | None:
-    for each in _words(line):
+    for each in words_of(line):
         if each[2] in letters and (value is None or each[3] == value):
             return each
     return None
 
 
-def _with(lines: Lines, at: int, word: tuple[int, int, str, float], value: float | None) -> Lines:
+def with_word(
+    lines: Lines, at: int, word: tuple[int, int, str, float], value: float | None
+) -> Lines:
     """Write a word anew, or leave it out."""
     start, end, letter, _ = word
     new = b"" if value is None else f"{letter}{value:.4f}".rstrip("0").encode()
@@ -43,38 +45,38 @@ def _with(lines: Lines, at: int, word: tuple[int, int, str, float], value: float
 
 def _off(letters: str, by: float) -> Damage:
     def damage(lines: Lines, at: int, random: Random) -> Lines | None:
-        word = _word(lines[at], letters)
-        return word and _with(lines, at, word, word[3] + random.choice((-by, by)))
+        word = word_of(lines[at], letters)
+        return word and with_word(lines, at, word, word[3] + random.choice((-by, by)))
 
     return damage
 
 
 def _times(letter: str, by: float) -> Damage:
     def damage(lines: Lines, at: int, _: Random) -> Lines | None:
-        word = _word(lines[at], letter)
-        return word and _with(lines, at, word, word[3] * by)
+        word = word_of(lines[at], letter)
+        return word and with_word(lines, at, word, word[3] * by)
 
     return damage
 
 
 def _for(letter: str, old: float, new: float | None) -> Damage:
     def damage(lines: Lines, at: int, _: Random) -> Lines | None:
-        word = _word(lines[at], letter, old)
-        return word and _with(lines, at, word, new)
+        word = word_of(lines[at], letter, old)
+        return word and with_word(lines, at, word, new)
 
     return damage
 
 
 def _lost(letter: str) -> Damage:
     def damage(lines: Lines, at: int, _: Random) -> Lines | None:
-        word = _word(lines[at], letter)
-        return word and _with(lines, at, word, None)
+        word = word_of(lines[at], letter)
+        return word and with_word(lines, at, word, None)
 
     return damage
 
 
 def _dropped(lines: Lines, at: int, _: Random) -> Lines | None:
-    if not any(each[2] != "N" for each in _words(lines[at])):
+    if not any(each[2] != "N" for each in words_of(lines[at])):
         return None
     del lines[at]
     return lines
@@ -89,7 +91,7 @@ def _swapped(lines: Lines, at: int, _: Random) -> Lines | None:
 
 def _passes_swapped(lines: Lines, at: int, _: Random) -> Lines | None:
     """Let two runs between rapids in Z trade places."""
-    heads = [n for n, line in enumerate(lines) if _word(line, "G", 0.0) and _word(line, "Z")]
+    heads = [n for n, line in enumerate(lines) if word_of(line, "G", 0.0) and word_of(line, "Z")]
     if at not in heads[:-2]:
         return None
     one, two, three = heads[heads.index(at) : heads.index(at) + 3]
@@ -97,33 +99,33 @@ def _passes_swapped(lines: Lines, at: int, _: Random) -> Lines | None:
 
 
 def _depths_swapped(lines: Lines, at: int, random: Random) -> Lines | None:
-    mine = _word(lines[at], "Z")
-    others = [n for n, line in enumerate(lines) if n > at and _word(line, "Z")]
+    mine = word_of(lines[at], "Z")
+    others = [n for n, line in enumerate(lines) if n > at and word_of(line, "Z")]
     if mine is None or not others:
         return None
     other = random.choice(others)
-    its = _word(lines[other], "Z")
+    its = word_of(lines[other], "Z")
     assert its is not None
-    return _with(_with(lines, at, mine, its[3]), other, its, mine[3])
+    return with_word(with_word(lines, at, mine, its[3]), other, its, mine[3])
 
 
 def _into_metal(lines: Lines, at: int, random: Random) -> Lines | None:
     """Move what a rapid goes to sideways by as much as a tool is wide."""
-    word = _word(lines[at], "XY")
-    if word is None or not _word(lines[at], "G", 0.0):
+    word = word_of(lines[at], "XY")
+    if word is None or not word_of(lines[at], "G", 0.0):
         return None
-    return _with(lines, at, word, word[3] + random.choice((-6.0, 6.0)))
+    return with_word(lines, at, word, word[3] + random.choice((-6.0, 6.0)))
 
 
 def _deep_rapid(lines: Lines, at: int, _: Random) -> Lines | None:
-    word = _word(lines[at], "Z")
-    if word is None or not _word(lines[at], "G", 0.0):
+    word = word_of(lines[at], "Z")
+    if word is None or not word_of(lines[at], "G", 0.0):
         return None
-    return _with(lines, at, word, word[3] - 8.0)
+    return with_word(lines, at, word, word[3] - 8.0)
 
 
 def _repeated(lines: Lines, at: int, random: Random) -> Lines | None:
-    if not _words(lines[at]):
+    if not words_of(lines[at]):
         return None
     lines.insert(random.randrange(len(lines)), lines[at])
     return lines

@@ -17,6 +17,7 @@ from gpre.motion.motion import Kind, Motion
 
 CELL = 0.5  # mm
 SLIVER = 0.01  # mm; less height than this is none
+ROOM = 0.5  # mm; what a rapid keeps from metal (common practice, no source)
 
 
 @dataclass
@@ -25,13 +26,18 @@ class Milled:
 
     height: (m, n) mm. crashes: lines of rapids through metal. plunges: line and deepest metal, mm,
     of straight ways down at feed. slotted: mm of path at which the tool cuts more than seven
-    tenths of its width, deeper than a sliver.
+    tenths of its width, deeper than a sliver. close: lines of rapids, with their ways, that are
+    nearer to metal than `ROOM`, beside the tool or below it. climb, conventional: mm³ that were cut
+    on the right and on the left of the travel (the other way about with M4).
     """
 
     height: NDArray[np.float64]
     crashes: list[int] = field(default_factory=list)
     plunges: list[tuple[int, float]] = field(default_factory=list)
     slotted: float = 0.0
+    close: list[tuple[int, tuple[float, ...]]] = field(default_factory=list)
+    climb: float = 0.0
+    conventional: float = 0.0
 
 
 def mill_away(motion: Motion, job: Job) -> Milled:
@@ -47,12 +53,19 @@ def mill_away(motion: Motion, job: Job) -> Milled:
         start, end = motion.start[row], motion.end[row]
         stated = stated or start[2] != end[2]
         tool = job.tools.get(motion.state_of(row).tool)
-        if tool is None or not stated:
+        unknown = np.isnan(start).any() or np.isnan(end).any()  # `own_judge` has mills for that
+        if tool is None or not stated or unknown:
             continue
         radius = tool.diameter / 2
         line = int(motion.block[row]) + 1
         upright = bool(np.abs(start[:2] - end[:2]).max() < 1e-9) and motion.kind[row] != Kind.ARC
         if motion.kind[row] == Kind.RAPID:
+            for point in _walk(motion, row):
+                near = point - (0.0, 0.0, 0.9 * ROOM)
+                if not upright and _metal(result.height, x, y, near, radius + ROOM - CELL) > SLIVER:
+                    way = tuple(np.concatenate((start, end)).round(4).tolist())
+                    result.close.append((line, way))
+                    break
             for point in _walk(motion, row):
                 if _metal(result.height, x, y, point, radius - CELL) > SLIVER:
                     result.crashes.append(line)
@@ -65,6 +78,11 @@ def mill_away(motion: Motion, job: Job) -> Milled:
         else:
             points = _walk(motion, row)
             for before, here in zip(points[:-1], points[1:], strict=True):
+                sides = _sides(result.height, x, y, (before, here), radius)
+                turning = motion.state_of(row).spindle_way
+                right, left = sides if turning != 4 else sides[::-1]
+                result.climb += right
+                result.conventional += left
                 area = _cut(result.height, x, y, here, radius)
                 step = float(np.linalg.norm(here[:2] - before[:2]))
                 if step and area / step > 0.7 * tool.diameter:
@@ -120,6 +138,34 @@ def _cut(
     return float(metal.sum()) * CELL**2
 
 
+def _sides(
+    height: NDArray[np.float64],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    step: tuple[NDArray[np.float64], NDArray[np.float64]],
+    radius: float,
+) -> tuple[float, float]:
+    """Give what a step will cut on the right and on the left of its travel, mm³."""
+    before, here = step
+    across, along, inside = _window(x, y, here, radius)
+    deep = np.where(inside, np.maximum(height[across, along] - here[2], 0.0), 0.0)
+    way = (here - before)[:2]
+    side = way[0] * (y[None, along] - here[1]) - way[1] * (x[across, None] - here[0])
+    return tuple(float(deep[each].sum()) * CELL**2 for each in (side < 0.0, side > 0.0))  # type: ignore[return-value]
+
+
+def climbs(before: Motion, after: Motion, job: Job) -> str:
+    """Say where a larger share is cut climb, and nobody asked for it; or ""."""
+    shares = []
+    for motion in (before, after):
+        milled = mill_away(motion, job)
+        both = milled.climb + milled.conventional
+        shares.append(milled.climb / both if both else 0.0)
+    if job.cut == "climb" or shares[1] <= shares[0] + 0.1:
+        return ""
+    return f"{shares[1]:.0%} cut climb, before {shares[0]:.0%}"
+
+
 def complaints(before: Motion, after: Motion, job: Job) -> list[str]:
     """Give sentences about what the second program does to the stock that the first did not."""
     old, new = mill_away(before, job), mill_away(after, job)
@@ -134,6 +180,10 @@ def complaints(before: Motion, after: Motion, job: Job) -> list[str]:
     greatest = max(tool.diameter for tool in job.tools.values())
     if new.slotted > old.slotted * 1.05 + greatest:
         said.append(f"{new.slotted:.0f} mm cut at full width, before {old.slotted:.0f}")
+    known = {way for _, way in old.close}
+    close = [line for line, way in new.close if way not in known]
+    if close:
+        said.append(f"rapids closer to metal than {ROOM} mm at lines {close}")
     different = np.abs(old.height - new.height) > SLIVER
     if different.sum() > 0.002 * different.size:
         said.append(f"{int(different.sum())} of {different.size} cells are left otherwise")
