@@ -1,4 +1,7 @@
-"""A mill whose profile states what is in force at the start, for tests that are not about that."""
+"""A mill whose profile leaves little open, for tests that are about other things.
+
+It states what is in force at the start, and its tools are changed by hand: the axes stay.
+"""
 
 from dataclasses import replace
 
@@ -7,9 +10,15 @@ from gpre.motion.controller import Controller
 from gpre.motion.not_stated import SETTINGS
 
 STATED = frozenset(SETTINGS)
-KNOWN = Mill(controller=Controller(stated=STATED))
+KNOWN = Mill(controller=Controller(stated=STATED, tool_change_moves="none"))
 
 
 def known(mill: Mill) -> Mill:
-    """Return the mill with units, distance mode and plane stated by its profile."""
-    return replace(mill, controller=replace(mill.controller, stated=STATED))
+    """Return the mill with units, distance mode, plane and tool change stated by its profile."""
+    controller = replace(mill.controller, stated=STATED, tool_change_moves="none")
+    return replace(mill, controller=controller)
+
+
+def changed_by_hand(mill: Mill) -> Mill:
+    """Return the mill with tools that are changed by hand, the axes stay."""
+    return replace(mill, controller=replace(mill.controller, tool_change_moves="none"))

@@ -7,9 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from by_hand import by_hand
 from case_files import Case, CaseFile, read_case_file, render_case_file
-from known_mill import known
+from known_mill import STATED, changed_by_hand
 from path_samples import farthest
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
@@ -33,8 +32,10 @@ def mill_of(case: Case) -> Mill:
     """A known mill: tool changes are by hand unless the case says what they move, and it states
     units, plane and distance mode unless the case has the option `modes not stated`."""
     mill = read_profile(SettingsFile.of(case.mill.encode(), "mill")).mill
-    mill = mill if "tool_change_moves" in case.mill else by_hand(mill)
-    return mill if "modes not stated" in case.options else known(mill)
+    mill = mill if "tool_change_moves" in case.mill else changed_by_hand(mill)
+    if "modes not stated" in case.options:
+        return mill
+    return replace(mill, controller=replace(mill.controller, stated=STATED))
 
 
 def job_of(case: Case) -> Job:

@@ -1,7 +1,6 @@
 """A header that is gone is missed, although the motion is the same on a controller as assumed."""
 
 import pytest
-from by_hand import by_hand
 from known_mill import KNOWN
 
 from gpre.driver.proving import prove_programs
@@ -15,8 +14,8 @@ BODY = b"T1 M6\nS900 M3\nG0 X0 Y0 Z5\nG1 Z-1 F100\nG2 X10 Y0 I5 J0\nG0 Z5\nM2\n"
 
 
 def stated(before, after):
-    sides = (Side.of(SourceText.of(each), by_hand()) for each in (before, after))
-    return modes_stated(Pair(*sides, by_hand(), Job()))
+    sides = (Side.of(SourceText.of(each), KNOWN) for each in (before, after))
+    return modes_stated(Pair(*sides, KNOWN, Job()))
 
 
 @pytest.mark.parametrize("word", [b"G21 ", b"G17 ", b"G90 ", b"G94 ", b"G40 ", b"G49 ", b" G54"])

@@ -5,7 +5,7 @@ from random import Random
 
 import numpy as np
 import pytest
-from by_hand import by_hand
+from known_mill import KNOWN
 from proof_stock import DUST, cut
 from test_proof_planted import planted
 
@@ -33,7 +33,7 @@ SHORT = HEAD + THREE + FLOOR + TAIL
 
 
 def failed(before: str, after: str, job: Job | None = JOB) -> set[str]:
-    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), by_hand(), job)
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), KNOWN, job)
     return {each.name for each in proof.failed}
 
 

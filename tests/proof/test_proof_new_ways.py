@@ -1,7 +1,7 @@
 """A new way in the air must not lie where a clamp may stand: the program goes only higher there."""
 
 import pytest
-from by_hand import by_hand
+from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.proof.prove import prove
@@ -16,7 +16,7 @@ JOB = Job({3: Tool(4.0, "drill")}, Box((-10.0, -10.0, -12.0), (70.0, 50.0, 0.0))
 
 
 def failed(before: str, after: str, job: Job | None = None) -> dict[str, str]:
-    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), by_hand(), job)
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), KNOWN, job)
     return {each.name: each.figure for each in proof.failed}
 
 

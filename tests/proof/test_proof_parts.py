@@ -4,9 +4,9 @@ import time
 
 import numpy as np
 import pytest
-from by_hand import by_hand
 from hypothesis import given
 from hypothesis import strategies as st
+from known_mill import KNOWN
 from proof_programs import HOLES, RIM, moved_start
 
 from gpre.mill.job import Box, Job
@@ -19,7 +19,7 @@ from gpre.proof.prove import prove
 from gpre.proof.side import Side
 from gpre.source.text import SourceText
 
-MILL = by_hand()
+MILL = KNOWN
 
 
 def side(text: str) -> Side:

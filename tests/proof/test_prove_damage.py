@@ -4,7 +4,7 @@ The programs are invented: a focuser plate with a rim, faced, and its holes.
 """
 
 import pytest
-from by_hand import by_hand
+from known_mill import KNOWN
 from proof_programs import (
     FACE,
     FACE_JOB,
@@ -30,7 +30,7 @@ from gpre.source.text import SourceText
 
 
 def proof_of(before: str, after: str, job: Job | None = None) -> Proof:
-    return prove(SourceText.of(before.encode()), SourceText.of(after.encode()), by_hand(), job)
+    return prove(SourceText.of(before.encode()), SourceText.of(after.encode()), KNOWN, job)
 
 
 def failed(before: str, after: str, job: Job | None = None) -> set[str]:

@@ -7,9 +7,9 @@ from math import pi, sqrt, tan
 
 import numpy as np
 import pytest
-from by_hand import by_hand
 from hypothesis import example, given
 from hypothesis import strategies as st
+from known_mill import KNOWN
 from shapely.geometry import LineString, Point
 
 from gpre.geometry.path import Moves
@@ -27,7 +27,7 @@ HEAD = "G21 G90 G17 G94\nF300\n"
 
 
 def motion_of(text: str) -> Motion:
-    return trace(read(SourceText.of((HEAD + text).encode(), "part")), by_hand().controller)
+    return trace(read(SourceText.of((HEAD + text).encode(), "part")), KNOWN.controller)
 
 
 def cut(text: str, tool: Tool, cell: float, *, size: float = 60.0) -> tuple[Motion, Field, Taken]:

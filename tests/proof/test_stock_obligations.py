@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from by_hand import by_hand
+from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Compensation, Mill
@@ -27,7 +27,7 @@ LAST_CUT = HEAD.count("\n") + 5  # a block of SLOT
 def look(
     before: str, after: str, job: Job = JOB, mill: Mill | None = None
 ) -> dict[str, Obligation]:
-    mill = mill or by_hand()
+    mill = mill or KNOWN
     sides = (
         Side.of(SourceText.of((HEAD + text).encode(), "part"), mill) for text in (before, after)
     )
