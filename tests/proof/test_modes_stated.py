@@ -21,7 +21,7 @@ def stated(before, after):
 @pytest.mark.parametrize("word", [b"G21 ", b"G17 ", b"G90 ", b"G94 ", b"G40 ", b"G49 ", b" G54"])
 def test_each_word_of_the_header_is_missed(word):
     found = prove_programs(
-        SourceText.of(HEAD + BODY), SourceText.of(HEAD.replace(word, b"") + BODY), by_hand(KNOWN)
+        SourceText.of(HEAD + BODY), SourceText.of(HEAD.replace(word, b"") + BODY), KNOWN
     )
     assert [each.name for each in found.failed] == ["modes stated"]
     (failed,) = found.failed
