@@ -10,6 +10,7 @@ from contextlib import suppress
 
 import click
 
+from gpre.cli.streams import program_goes_to_output, replace_closed_error
 from gpre.diagnostics.faults import Fault, UsageFault
 from gpre.geometry.crowd import CrowdedError
 
@@ -21,6 +22,9 @@ OWN_FAULT = 70  # a fault of gpre itself (EX_SOFTWARE of sysexits.h)
 
 def run(command: click.Command, arguments: Sequence[str]) -> int:
     """Run a command; give its exit status. Nothing but KeyboardInterrupt's kin gets past it."""
+    if sys.stdout is None:
+        return _no_output()
+    replace_closed_error(arguments)
     try:
         try:
             status = _run(command, arguments)
@@ -36,6 +40,21 @@ def run(command: click.Command, arguments: Sequence[str]) -> int:
     except OSError as error:  # the streams themselves: a full disk behind a redirection
         return _stream_fault(error)
     return status
+
+
+def _no_output() -> int:
+    """Say that standard output is closed, where there is a stream to say it on."""
+    from gpre.cli.console import show
+    from gpre.report.fault import render_fault
+    from gpre.source.files import closed_fault
+
+    fault = closed_fault("standard output", "write", "nothing was read and nothing was written")
+    if sys.stderr is not None:
+        with suppress(OSError):
+            show(render_fault(fault), talk=True)
+            sys.stderr.flush()
+    _drop_streams()
+    return fault.exit_status
 
 
 def _run(command: click.Command, arguments: Sequence[str]) -> int:
@@ -90,16 +109,10 @@ def _show_fault(fault: Fault, arguments: Sequence[str], *, as_json: bool) -> int
     from gpre.report.machine import fault_json, json_text
 
     if as_json:
-        write_text(json_text(fault_json(fault)), talk=_program_goes_to_output(arguments))
+        write_text(json_text(fault_json(fault)), talk=program_goes_to_output(arguments))
     else:
         show(render_fault(fault), talk=True)
     return fault.exit_status
-
-
-def _program_goes_to_output(arguments: Sequence[str]) -> bool:
-    """Tell whether standard output is kept for the program (`--output -`)."""
-    pairs = zip(arguments, arguments[1:], strict=False)
-    return "--output=-" in arguments or any(pair == ("--output", "-") for pair in pairs)
 
 
 def _stream_fault(error: OSError) -> int:
@@ -136,6 +149,8 @@ def _drop_streams() -> None:
     with suppress(OSError, ValueError):
         nowhere = os.open(os.devnull, os.O_WRONLY)
         for stream in (sys.stdout, sys.stderr):
+            if stream is None:
+                continue
             with suppress(OSError, ValueError):
                 stream.flush()
             with suppress(OSError, ValueError):

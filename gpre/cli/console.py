@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-import io
 import sys
+from collections.abc import Sequence
 
 from rich.console import Console, RenderableType
 
 from gpre.report.wording import WIDTH
-
-
-def prepare_streams() -> None:
-    """See to it that no character of a user's file can stop a stream, whatever its encoding."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
+from gpre.source.files import os_fault
 
 
 def show(what: RenderableType, *, talk: bool = False) -> None:
@@ -40,6 +34,26 @@ def write_text(text: str, *, talk: bool = False) -> None:
     """Write text as it is."""
     stream = sys.stderr if talk else sys.stdout
     stream.write(text)
+
+
+def deliver(text: str, written: Sequence[str], *, talk: bool = False) -> None:
+    """Write text at the end of a command that has written files; say so where the text is lost.
+
+    written: the names of the files. Raise FileFault where the stream cannot be written.
+    """
+    stream = sys.stderr if talk else sys.stdout
+    said = f"{' and '.join(written)} {'was' if len(written) == 1 else 'were'} written before that"
+    try:
+        stream.write(text)
+        stream.flush()
+    except (BrokenPipeError, KeyboardInterrupt):
+        if written and not talk:
+            sys.stderr.write(f"the report was not read to its end; {said}\n")
+            sys.stderr.flush()
+        raise
+    except OSError as error:
+        name = "standard error" if talk else "standard output"
+        raise os_fault(error, name, "write", said if written else "") from error
 
 
 def write_bytes(data: bytes) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import json_option, mill_option, program_argument, units_option
+from gpre.cli.options import NumberOf, json_option, mill_option, program_argument, units_option
 
 
 @click.command()
@@ -15,7 +15,7 @@ from gpre.cli.options import json_option, mill_option, program_argument, units_o
 @click.option(
     "--limit",
     metavar="N",
-    type=click.IntRange(min=0),
+    type=NumberOf(whole=True),
     help="Exit with 1 where more than N reversals lie in the cut.",
 )
 @mill_option

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import json_option, mill_option, units_option
+from gpre.cli.options import FileName, json_option, mill_option, units_option
 
 
 @click.command()
-@click.argument("before", metavar="A")
-@click.argument("after", metavar="B")
+@click.argument("before", metavar="A", type=FileName())
+@click.argument("after", metavar="B", type=FileName())
 @mill_option
 @units_option
 @json_option

@@ -57,7 +57,7 @@ def _interrupt(_number: int, _frame: object) -> NoReturn:
 
 def main() -> NoReturn:
     """Run `gpre` with the arguments of the process and exit."""
-    from gpre.cli.console import prepare_streams
+    from gpre.cli.streams import prepare_streams
 
     prepare_streams()
     for name in ("SIGTERM", "SIGHUP"):  # so that a half-written file is taken away then too

@@ -1,16 +1,70 @@
-"""Options that several commands share."""
+"""Options and kinds of values that several commands share."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-program_argument = click.argument("file", metavar="FILE")
+if TYPE_CHECKING:
+    _Kind = click.ParamType[object]
+else:  # older releases of click have no parameters there
+    _Kind = click.ParamType
+
+
+class FileName(_Kind):
+    """The name of a file, which is never empty; as a text, or as a Path."""
+
+    name = "file"
+
+    def __init__(self, kind: type[str | Path] = str) -> None:
+        """Keep what the name is turned into."""
+        self.kind = kind
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> str | Path:
+        """Refuse an empty name."""
+        name = str(value)
+        if not name.strip():
+            self.fail("the name of a file is empty", param, ctx)
+        return self.kind(name)
+
+
+class NumberOf(_Kind):
+    """A number in plain digits; `whole` has none below zero and none behind the point."""
+
+    name = "number"
+
+    def __init__(self, *, whole: bool = False) -> None:
+        """Keep which numbers are taken."""
+        self.whole = whole
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> int | float:
+        """Read the text of the option."""
+        if not isinstance(value, str):
+            assert isinstance(value, int | float)
+            return value
+        from gpre.source.decimals import read_option
+
+        if self.whole:
+            if not (value.isascii() and value.isdigit() and len(value) <= 15):
+                self.fail(f"{value!r} is no whole number from 0 on", param, ctx)
+            return int(value)
+        found = read_option(value)
+        if found is None:
+            self.fail(f"{value!r} is no number", param, ctx)
+        return found
+
+
+program_argument = click.argument("file", metavar="FILE", type=FileName())
 mill_option = click.option(
     "--mill",
     metavar="FILE",
-    type=click.Path(path_type=Path),
+    type=FileName(Path),
     help="Mill profile; else your own at the default place, else a guess.",
 )
 units_option = click.option(
@@ -22,5 +76,6 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON."
 certificate_option = click.option(
     "--certificate",
     metavar="FILE",
+    type=FileName(),
     help="Write a certificate of the proof to FILE (JSON where it ends with .json).",
 )

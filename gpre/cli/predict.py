@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import json_option, mill_option, program_argument, units_option
+from gpre.cli.options import FileName, json_option, mill_option, program_argument, units_option
 
 
 @click.command()
@@ -16,7 +16,7 @@ from gpre.cli.options import json_option, mill_option, program_argument, units_o
 @click.option(
     "--job",
     metavar="FILE",
-    type=click.Path(path_type=Path),
+    type=FileName(Path),
     help="Job file (tools, stock); else NAME.job.toml beside the program.",
 )
 @click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")
@@ -24,6 +24,7 @@ from gpre.cli.options import json_option, mill_option, program_argument, units_o
 @click.option(
     "--intended",
     metavar="FILE",
+    type=FileName(),
     help="The program that FILE was made from, where FILE carries take-ups.",
 )
 @json_option

@@ -6,18 +6,18 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import certificate_option, json_option, mill_option, units_option
+from gpre.cli.options import FileName, certificate_option, json_option, mill_option, units_option
 
 
 @click.command()
-@click.argument("before", metavar="A")
-@click.argument("after", metavar="B")
+@click.argument("before", metavar="A", type=FileName())
+@click.argument("after", metavar="B", type=FileName())
 @mill_option
 @units_option
 @click.option(
     "--job",
     metavar="FILE",
-    type=click.Path(path_type=Path),
+    type=FileName(Path),
     help="Job file (tools, stock); else NAME.job.toml beside A, or beside B.",
 )
 @click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")

@@ -11,7 +11,7 @@ from rich.console import RenderableType
 
 from gpre.cli.busy import busy
 from gpre.cli.certifying import refuse_certificate, write_certificate
-from gpre.cli.console import rendered, write_text
+from gpre.cli.console import deliver, rendered
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
@@ -77,8 +77,9 @@ def run_prove(request: Request) -> int:
         write_certificate(
             request.certificate, outcome.proved, outcome.mill, outcome.job, outcome.names
         )
-    write_text("".join(talk), talk=True)
-    write_text(told)
+    written = [] if request.certificate is None else [request.certificate]
+    deliver("".join(talk), written, talk=True)
+    deliver(told, written)
     return outcome.status
 
 

@@ -7,6 +7,8 @@ from pathlib import Path
 import click
 
 from gpre.cli.options import (
+    FileName,
+    NumberOf,
     certificate_option,
     json_option,
     mill_option,
@@ -17,7 +19,14 @@ from gpre.cli.options import (
 
 @click.command()
 @program_argument
-@click.option("--output", metavar="OUT", help="Write the new program to OUT; - is standard output.")
+@click.option(
+    "-o",
+    "--output",
+    metavar="OUT",
+    type=FileName(),
+    help="Write the new program to OUT, - for standard output; else to NAME_new beside FILE.",
+)
+@click.option("--force", is_flag=True, help="Write over OUT even if gpre did not write it.")
 @click.option(
     "--plan",
     "plan_only",
@@ -29,7 +38,7 @@ from gpre.cli.options import (
 @click.option(
     "--job",
     metavar="FILE",
-    type=click.Path(path_type=Path),
+    type=FileName(Path),
     help="Job file (tools, stock); else NAME.job.toml beside the program.",
 )
 @click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")
@@ -40,7 +49,7 @@ from gpre.cli.options import (
     help="How passes are to be cut.",
 )
 @click.option(
-    "--tolerance", metavar="MM", type=float, help="How far a path may leave the intended one."
+    "--tolerance", metavar="MM", type=NumberOf(), help="How far a path may leave the intended one."
 )
 @click.option("--only", metavar="NAMES", help="Run these rewrites alone (names with commas).")
 @click.option("--skip", metavar="NAMES", help="Leave these rewrites out.")
@@ -50,6 +59,7 @@ from gpre.cli.options import (
 def rewrite(
     file: str,
     output: str | None,
+    force: bool,
     plan_only: bool,
     mill: Path | None,
     units: str | None,
@@ -68,6 +78,11 @@ def rewrite(
 
     FILE is the program; - reads standard input. Lengths of --tool and --stock are in the units of
     the program.
+
+    Without --output the new program goes to a file beside FILE, plate_new.ngc for plate.ngc, and
+    that of standard input to standard output. FILE is never written over, and no other file that
+    gpre did not write unless --force is given: gpre knows its own programs by the comments of new
+    blocks, by the same bytes as it would write now, or by a certificate beside them.
 
     The new program is proved against the old one, from the two texts alone; where the proof fails
     nothing is written and the exit status is 4. What cannot be done safely is left alone, with
@@ -94,5 +109,6 @@ def rewrite(
         comments=not no_comments,
         as_json=as_json,
         certificate=certificate,
+        force=force,
     )
     return run_rewrite(request)

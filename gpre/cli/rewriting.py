@@ -11,13 +11,14 @@ from rich.console import RenderableType
 
 from gpre.cli.busy import busy
 from gpre.cli.certifying import refuse_certificate, write_certificate
-from gpre.cli.console import rendered, write_bytes, write_text
+from gpre.cli.console import deliver, rendered, write_bytes
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
 from gpre.driver.cut_plan import CutPlan, cut_plan
 from gpre.driver.not_stated import unstated_in_rewrite, with_units_note
-from gpre.driver.output import refuse_same_file, write_program
+from gpre.driver.output import new_name, refuse_same_file, write_program
+from gpre.driver.own_files import refuse_foreign_program
 from gpre.driver.proving import as_proved
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job_file import LoadedJob, find_job, with_options
@@ -53,11 +54,14 @@ class Request:
     comments: bool
     as_json: bool
     certificate: str | None = None
+    force: bool = False
 
-    @property
+    @cached_property
     def target(self) -> str | None:
         """Where the new program goes; None where nothing is written."""
-        return None if self.plan_only else self.output
+        if self.plan_only:
+            return None
+        return new_name(self.file) if self.output is None else self.output
 
     @property
     def talk(self) -> bool:
@@ -105,13 +109,26 @@ def run_rewrite(request: Request) -> int:
     parts = [_told_json(outcome)] if request.as_json else _told(outcome)
     # laid out before the file is written: what fails here leaves no file behind
     told = "".join(rendered(part, talk=request.talk) for part in parts)
-    _certify(outcome)  # before the program: where it cannot be written nothing is
-    if outcome.target == STANDARD_INPUT:
-        write_bytes(outcome.rewritten.data)
-    elif outcome.target is not None:
-        write_program(outcome.rewritten.data, outcome.target)
-    write_text(told, talk=request.talk)
+    written = _write(outcome)
+    deliver(told, written, talk=request.talk)
     return 3 if has_errors(outcome.findings) else 0
+
+
+def _write(outcome: Outcome) -> list[str]:
+    """Write certificate and program; give the names of the files."""
+    request, target = outcome.request, outcome.target
+    if target is None:
+        return []
+    if not request.force:
+        refuse_foreign_program(target, outcome.rewritten.data, request.certificate)
+    _certify(outcome)  # before the program: where it cannot be written nothing is
+    certificates = [] if request.certificate is None else [request.certificate]
+    if target == STANDARD_INPUT:
+        write_bytes(outcome.rewritten.data)
+        return certificates
+    so_far = f"the certificate {request.certificate} was written, for no program"
+    write_program(outcome.rewritten.data, target, so_far if certificates else "")
+    return [*certificates, target]
 
 
 def _certify(outcome: Outcome) -> None:
@@ -126,14 +143,10 @@ def _certify(outcome: Outcome) -> None:
 
 
 def _outcome(request: Request) -> Outcome:
-    if request.output is None and not request.plan_only:
-        raise UsageFault(
-            "neither --output nor --plan is given",
-            help="--output OUT writes the new program, --plan only shows what would be done",
-        )
     if request.target is not None:
         refuse_same_file(request.file, request.target)
-    options = Options(_names(request.only), _names(request.skip), request.comments)
+    only, skip = _names("--only", request.only), _names("--skip", request.skip)
+    options = Options(only, skip, request.comments)
     source = read_program_text(request.file)
     loaded = with_units(find_mill(request.mill), request.units)
     job = find_job(request.job, request.file)
@@ -156,7 +169,7 @@ def _check_certificate(request: Request, mill: str, job: str) -> None:
         return
     if request.target is None:
         raise UsageFault(
-            "--certificate goes with --output, and --plan writes nothing",
+            "--certificate goes with a program that is written, and --plan writes nothing",
             help="leave --plan out, or run gpre prove on the two programs later",
         )
     others = (
@@ -165,11 +178,16 @@ def _check_certificate(request: Request, mill: str, job: str) -> None:
         (mill, "the mill profile"),
         (job, "the job file"),
     )
-    refuse_certificate(request.certificate, others)
+    refuse_certificate(request.certificate, others, force=request.force)
 
 
-def _names(text: str | None) -> tuple[str, ...]:
-    return tuple(name.strip() for name in (text or "").split(",") if name.strip())
+def _names(option: str, text: str | None) -> tuple[str, ...]:
+    if text is None:
+        return ()
+    names = tuple(name.strip() for name in text.split(",") if name.strip())
+    if not names:
+        raise UsageFault(f"{option} names no rewrite", help="leave it out, or name one")
+    return names
 
 
 def _with_tolerance(mill: Mill, tolerance: float | None) -> Mill:

@@ -91,4 +91,33 @@ FILE_CODES: tuple[Entry, ...] = (
         "ten thousand full circles about one centre",
         "Give the program in parts, a tool at a time.",
     ),
+    Entry(
+        "FIL010",
+        _E,
+        "a standard stream is closed",
+        "Standard input, output or error was closed, or opened the wrong way, when gpre started.",
+        "Without standard output there is nowhere to give the result, so nothing is done. Where a "
+        "file was written before the stream failed the message says so.",
+        "gpre rewrite plate.ngc --output new.ngc >&-",
+        "Leave the stream open; send what nobody wants to the null device: >/dev/null.",
+    ),
+    Entry(
+        "FIL011",
+        _E,
+        "no name where a file should be named",
+        "The name of a file is an empty text.",
+        "Most often a variable of a script is not set.",
+        'gpre count "$PROGRAM", where PROGRAM is not set',
+        "Name the file.",
+    ),
+    Entry(
+        "FIL012",
+        _E,
+        "more than is read",
+        "What was named goes on and on: a device or a pipe that may never end, or a file far "
+        "longer than a profile or a job file can be.",
+        "It would fill the memory. A program in a file may be as long as the memory bears.",
+        "gpre count /dev/zero",
+        "Name the program itself, or save what comes through the pipe as a file first.",
+    ),
 )

@@ -102,6 +102,15 @@ MILL_CODES: tuple[Entry, ...] = (
         "in the profile right.",
     ),
     Entry(
+        "MIL511",
+        _E,
+        "a key of very many parts",
+        "A key of the profile or job file has more than sixteen parts with points between them.",
+        "No key that gpre knows has more than three, and to read such a one takes very long.",
+        "[a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a]",
+        "Name the profile or job file itself, or see what went wrong when it was saved.",
+    ),
+    Entry(
         "MIL515",
         _E,
         "a tool length without an H number",

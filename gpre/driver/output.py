@@ -18,6 +18,22 @@ _PREFIX, _SUFFIX = ".gpre-", ".part"
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
 
 
+def new_name(source: str) -> str:
+    """Return where the program made from a file goes if nothing else is said: NAME_new beside it.
+
+    Raise UsageFault where no such file can be: `source` is a device or a pipe.
+    """
+    if source == STANDARD_INPUT:
+        return STANDARD_INPUT
+    path = Path(source)
+    with suppress(OSError, ValueError):
+        if path.name and (path.is_file() or path.is_dir() or not path.exists()):
+            return str(path.with_name(f"{path.stem}_new{path.suffix}"))
+    raise UsageFault(
+        f"no file can be written beside {source}", help="name the new program: --output OUT"
+    )
+
+
 def refuse_same_file(source: str, output: str, what: str = "the input") -> None:
     """Raise UsageFault where the output is a file that was read, by whatever name, links included.
 
@@ -35,8 +51,10 @@ def refuse_same_file(source: str, output: str, what: str = "the input") -> None:
         )
 
 
-def write_program(data: bytes, output: str) -> None:
+def write_program(data: bytes, output: str, so_far: str = "") -> None:
     """Write `data` to the file `output`; raise FileFault, with nothing changed, where that fails.
+
+    so_far: what has been written all the same, for the words of the fault.
 
     The bytes go to a new file in the same folder, are forced to the disk, and then take the
     place of the old file in one step. The permissions of the old file are kept. A link is
@@ -54,7 +72,7 @@ def write_program(data: bytes, output: str) -> None:
         else:
             _replace(data, target)
     except OSError as error:
-        raise os_fault(error, output, "write") from error
+        raise os_fault(error, output, "write", so_far) from error
 
 
 def _refuse_loop() -> None:

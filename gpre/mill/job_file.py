@@ -13,6 +13,7 @@ from gpre.diagnostics.faults import UsageFault
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.profile import lengths, origins
 from gpre.mill.settings import Settings, SettingsFile
+from gpre.source.decimals import read_option
 
 CUTS = ("climb", "conventional", "as-is")
 SHAPES = ("flat", "ball", "bull", "vee", "drill")
@@ -215,7 +216,7 @@ def parse_tool(text: str) -> tuple[int, float]:
     digits = number.strip().removeprefix("T").removeprefix("t")
     if not equals or not (digits.isascii() and digits.isdigit()) or len(digits) > 7:
         raise UsageFault(f"--tool {text} cannot be read", help=advice)
-    value = _number(diameter)
+    value = read_option(diameter)
     if value is None or not 0 < value <= 500:
         raise UsageFault(f"--tool {text}: the diameter must be a number above 0", help=advice)
     return int(digits), value
@@ -224,7 +225,7 @@ def parse_tool(text: str) -> tuple[int, float]:
 def parse_stock(text: str) -> Box:
     """Read `XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX`; raise UsageFault where it is something else."""
     advice = "write six numbers, lowest corner first: --stock 0,0,-12,80,60,0"
-    values = [_number(part) for part in text.split(",")]
+    values = [read_option(part) for part in text.split(",")]
     kept = [value for value in values if value is not None and abs(value) <= 1e5]
     if len(kept) != 6 or len(values) != 6:
         raise UsageFault(f"--stock {text} cannot be read", help=advice)
@@ -238,11 +239,3 @@ def parse_stock(text: str) -> Box:
 def _scaled(box: Box, scale: float) -> Box:
     (a, b, c), (d, e, f) = box.least, box.greatest
     return Box((a * scale, b * scale, c * scale), (d * scale, e * scale, f * scale))
-
-
-def _number(text: str) -> float | None:
-    try:
-        value = float(text)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None

@@ -21,7 +21,7 @@ UNITS = {"mm": 21, "inch": 20}
 DISTANCES = ("absolute", "incremental")
 TOOL_CHANGE_MOVES = {"all": "all", "Z": "z", "none": "none"}
 _H_NUMBER = re.compile(r"[Hh]0*([1-9]\d{0,5})", re.ASCII)
-_WORD = re.compile(r"([A-Z])0*(\d+)(?:\.0*(\d+?)0*)?")
+_WORD = re.compile(r"([A-Z])0*(\d+)(?:\.0*(\d+?)0*)?", re.ASCII)
 
 
 @dataclass(frozen=True)

@@ -14,11 +14,13 @@ from difflib import get_close_matches
 from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.diagnostic import Diagnostic, Severity, Span
 from gpre.diagnostics.faults import FileFault
+from gpre.mill.toml_keys import DEEPEST_KEY, find_deep_key
 from gpre.mill.toml_places import Path, Places, find_places
 from gpre.source.files import read_bytes, shown_name
 from gpre.source.text import BYTE_ORDER_MARK
 
-GREATEST_SIZE = 1_000_000  # bytes; a profile is a page of text
+GREATEST_SIZE = 200_000  # bytes; a profile is a page of text
+MOST_FINDINGS = 100  # told of one file
 _PLACE = re.compile(r"\(at (?:line (\d+), column (\d+)|end of document)\)")
 
 
@@ -36,14 +38,14 @@ class SettingsFile:
     @classmethod
     def read(cls, name: str) -> SettingsFile:
         """Read a file; raise FileFault where it cannot be read or is not TOML."""
-        return cls.of(read_bytes(name), shown_name(name))
+        return cls.of(read_bytes(name, GREATEST_SIZE), shown_name(name))
 
     @classmethod
     def of(cls, data: bytes, name: str) -> SettingsFile:
         """Read the bytes of a file; raise FileFault where they are not TOML."""
         if len(data) > GREATEST_SIZE:
-            message = f"{len(data):,} bytes are no profile"
-            raise _fault(name, b"", Diagnostic("MIL501", message, help="name the profile itself"))
+            message = f"{len(data):,} bytes are no profile and no job file"
+            raise _fault(name, b"", Diagnostic("MIL501", message, help="name the file itself"))
         mark = BYTE_ORDER_MARK if data.startswith(BYTE_ORDER_MARK) else b""
         body = data.removeprefix(BYTE_ORDER_MARK)
         try:
@@ -54,6 +56,14 @@ class SettingsFile:
                 "MIL501", "this byte is not UTF-8", Span(at, at + 1), help="save the file as UTF-8"
             )
             raise _fault(name, data, wrong) from error
+        deep = find_deep_key(text)
+        if deep is not None:
+            message = f"a key here has more than {DEEPEST_KEY} parts with points between them"
+            place = Span(
+                *(len(mark) + len(text[:each].encode()) for each in (deep.start, deep.end))
+            )
+            advice = "a key has three parts at the most, as in controller.origins.G54"
+            raise _fault(name, data, Diagnostic("MIL511", message, place, help=advice))
         try:
             values = tomllib.loads(text)
         except RecursionError as error:
@@ -75,8 +85,17 @@ class SettingsFile:
         label: str = "",
         advice: str = "",
     ) -> None:
-        """Note a finding; `span` is in characters of the text."""
+        """Note a finding; `span` is in characters of the text. Beyond a number none is kept."""
+        if self.full:
+            return
         self.findings.append(Diagnostic(code, message, self.byte_span(span), label, advice))
+
+    @property
+    def full(self) -> bool:
+        """Tell whether as many findings are kept as are told of one file, an error among them."""
+        return len(self.findings) >= MOST_FINDINGS and any(
+            TABLE[each.code].severity is Severity.ERROR for each in self.findings
+        )
 
     def byte_span(self, span: Span | None) -> Span | None:
         """Turn characters of the text into bytes of the file."""
@@ -244,8 +263,9 @@ class Settings:
 
     def finish(self) -> None:
         """Note each key that nobody asked for, with the nearest one that is known."""
+        asked = set(self.asked)
         for key in self.values:
-            if key in self.asked:
+            if key in asked or self.file.full:
                 continue
             close = get_close_matches(key.lower(), self.asked, 1, 0.5)
             known = ", ".join(sorted(set(self.asked)))

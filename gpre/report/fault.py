@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from rich.text import Text
 
 from gpre.diagnostics.faults import Fault, FileFault
 from gpre.report.diagnostics import in_order, render_findings
-from gpre.report.wording import visible
+from gpre.report.wording import WIDTH, visible
 from gpre.source.text import SourceText
+
+
+def _filled(text: str) -> str:
+    return textwrap.fill(
+        text, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False
+    )
 
 
 def render_fault(fault: Fault) -> Text:
@@ -22,5 +30,5 @@ def render_fault(fault: Fault) -> Text:
     result.append("error", "bold red")
     result.append(f": {visible(fault.message)}\n", "bold")
     if fault.help:
-        result.append(f"  = help: {visible(fault.help)}\n")
+        result.append(f"{_filled(f'  = help: {visible(fault.help)}')}\n")
     return result

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from decimal import ROUND_HALF_EVEN, Context, Decimal
+from math import isfinite
 
+_OPTION = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
 # Enough digits for any float64 written out, so that quantize never runs out of them.
 _CONTEXT = Context(prec=1200, rounding=ROUND_HALF_EVEN)
@@ -20,6 +22,19 @@ def read_decimal(text: bytes | str) -> Decimal:
     if not _NUMBER.fullmatch(plain) or not plain.isascii():
         raise ValueError(f"{plain!r} is no number of a program")
     return Decimal(plain)
+
+
+def read_option(text: str) -> float | None:
+    """Read a number of the command line; None where it is none, or too large to hold.
+
+    Digits, a point, an exponent: no `nan`, no `inf`, no `1_0`, no digits of other scripts, all of
+    which float() takes.
+    """
+    plain = text.strip(" ")
+    if not _OPTION.fullmatch(plain):
+        return None
+    value = float(plain)
+    return value if isfinite(value) else None
 
 
 def decimal_places(text: bytes | str) -> int:

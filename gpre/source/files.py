@@ -6,14 +6,17 @@ This is the one place where an OSError gets its words.
 from __future__ import annotations
 
 import errno
+import os
 import sys
 from pathlib import Path
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.diagnostics.faults import FileFault
+from gpre.source.bounded import MOST_STREAMED, TooLongError, read_bounded
 from gpre.source.text import BYTE_ORDER_MARK, SourceText
 
 STANDARD_INPUT = "-"
+_CUT_UP = "close other programs, or cut the program up at its tool changes"
 
 _CODES = {
     errno.ENOENT: "FIL001",
@@ -24,21 +27,32 @@ _CODES = {
     errno.EROFS: "FIL003",
     errno.ENOSPC: "FIL004",
     errno.EDQUOT: "FIL004",
+    errno.EBADF: "FIL010",
 }
 _WORDS = {
     "FIL001": ("there is no such file", "check the spelling, the suffix and the folder"),
     "FIL002": ("this is a folder", "name one file"),
     "FIL003": ("the system does not allow it", "change the permissions or use another folder"),
     "FIL004": ("the disk is full", "make room or use another disk"),
+    "FIL010": ("it is closed", "run gpre with it open; what nobody wants goes to the null device"),
 }
 
 
-def os_fault(error: OSError, name: str, doing: str) -> FileFault:
-    """Make a fault of what the system says; `doing` is `read` or `write`."""
+def os_fault(error: OSError, name: str, doing: str, so_far: str = "") -> FileFault:
+    """Make a fault of what the system says.
+
+    doing: `read` or `write`. so_far: what has been done all the same, if anything.
+    """
     code = _CODES.get(error.errno or 0, "FIL005")
     said = (error.strerror or type(error).__name__).lower()
     words, advice = _WORDS.get(code, (said, ""))
-    return file_fault(code, f"cannot {doing} {shown_name(name)}: {words}", name=name, help=advice)
+    message = f"cannot {doing} {shown_name(name)}: {words}{'; ' if so_far else ''}{so_far}"
+    return file_fault(code, message, name=name, help=advice)
+
+
+def closed_fault(name: str, doing: str, so_far: str = "") -> FileFault:
+    """Make a fault of a standard stream that was closed before gpre started."""
+    return os_fault(OSError(errno.EBADF, os.strerror(errno.EBADF)), name, doing, so_far)
 
 
 def file_fault(
@@ -60,23 +74,46 @@ def shown_name(name: str) -> str:
     return "standard input" if name == STANDARD_INPUT else name
 
 
-def read_bytes(name: str) -> bytes:
-    """Read a file, or standard input for `-`; raise FileFault where that cannot be."""
+def read_bytes(name: str, most: int | None = None) -> bytes:
+    """Read a file, or standard input for `-`; raise FileFault where that cannot be.
+
+    most: bytes, where there is less patience than the memory bears.
+    """
+    if not name:
+        message = "the name of a file to read is empty"
+        raise file_fault("FIL011", message, name="", help="name the file")
     try:
         if name == STANDARD_INPUT:
-            return sys.stdin.buffer.read()
+            if sys.stdin is None:
+                raise closed_fault(name, "read")
+            return read_bounded(sys.stdin.buffer, most)
         path = Path(name)
         if path.is_dir():  # some systems answer "permission denied" here
             raise IsADirectoryError(errno.EISDIR, "Is a directory")
-        return path.read_bytes()
+        with path.open("rb") as file:
+            return read_bounded(file, most)
     except OSError as error:
         raise os_fault(error, name, "read") from error
     except ValueError as error:  # a NUL byte in the name
         raise file_fault("FIL005", f"cannot read {name!r}: {error}", name=name) from error
+    except TooLongError as error:
+        raise _too_long(error, name) from error
     except MemoryError as error:
         message = f"cannot read {shown_name(name)}: not enough memory"
-        advice = "close other programs, or cut the program up at its tool changes"
-        raise file_fault("FIL008", message, name=name, help=advice) from error
+        raise file_fault("FIL008", message, name=name, help=_CUT_UP) from error
+
+
+def _too_long(error: TooLongError, name: str) -> FileFault:
+    if error.memory:
+        message = (
+            f"cannot read {shown_name(name)}: not enough memory for more than {error.most:,} bytes"
+        )
+        return file_fault("FIL008", message, name=name, help=_CUT_UP)
+    message = f"{shown_name(name)} goes on after {error.most:,} bytes"
+    if error.most != MOST_STREAMED:
+        return file_fault("FIL012", message, name=name, help="name the file itself")
+    advice = "save the program as a file first, if it has an end, and name that"
+    return file_fault("FIL012", message, name=name, help=advice)
 
 
 def read_program_text(name: str) -> SourceText:
