@@ -72,6 +72,21 @@ units_option = click.option(
     type=click.Choice(["mm", "inch"]),
     help="Units in force before the first G20 or G21 of the program.",
 )
+tool_option = click.option(
+    "--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program."
+)
+stock_option = click.option(
+    "--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box."
+)
+origins_option = click.option(
+    "--origins",
+    metavar="G55=X,Y,Z",
+    multiple=True,
+    help="Where a work system has its zero, machine coordinates.",
+)
+lengths_option = click.option(
+    "--lengths", metavar="H3=LENGTH", multiple=True, help="The length of a tool that G43 uses."
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 certificate_option = click.option(
     "--certificate",

@@ -6,7 +6,17 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import FileName, json_option, mill_option, program_argument, units_option
+from gpre.cli.options import (
+    FileName,
+    json_option,
+    lengths_option,
+    mill_option,
+    origins_option,
+    program_argument,
+    stock_option,
+    tool_option,
+    units_option,
+)
 
 
 @click.command()
@@ -19,8 +29,10 @@ from gpre.cli.options import FileName, json_option, mill_option, program_argumen
     type=FileName(Path),
     help="Job file (tools, stock); else NAME.job.toml beside the program.",
 )
-@click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")
-@click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
+@tool_option
+@stock_option
+@origins_option
+@lengths_option
 @click.option(
     "--intended",
     metavar="FILE",
@@ -35,13 +47,14 @@ def predict(
     job: Path | None,
     tools: tuple[str, ...],
     stock: str | None,
+    origins: tuple[str, ...],
+    lengths: tuple[str, ...],
     intended: str | None,
     as_json: bool,
 ) -> int:
     """Predict what the slack of the mill will do to the part.
 
-    FILE is the program; - reads standard input. Lengths of --tool and --stock are in the units of
-    the program.
+    FILE is the program; - reads standard input. Lengths of options are in the units of the program.
 
     Tells which cuts come out off size and by how much, where holes lie, how far circles are out
     of round, where the cutter stands and rubs, what time is lost, which take-ups are too quick,
@@ -52,6 +65,7 @@ def predict(
     """
     from gpre.cli.console import show, write_text
     from gpre.cli.predicting import Request, predicted
+    from gpre.mill.job_file import JobOptions
     from gpre.report.count import opening_line, stops_early
     from gpre.report.diagnostics import has_errors, render_findings, summary
     from gpre.report.machine import json_text
@@ -59,7 +73,8 @@ def predict(
     from gpre.report.rewrite import cautions
     from gpre.report.settings import render_settings
 
-    outcome = predicted(Request(file, mill, units, job, tools, stock, intended))
+    options = JobOptions(tools, stock, None, origins, lengths)
+    outcome = predicted(Request(file, mill, units, job, options, intended))
     if as_json:
         write_text(json_text(outcome.json()))
     else:

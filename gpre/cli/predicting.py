@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import Counted, count
 from gpre.driver.not_stated import unstated_findings, with_units_note
 from gpre.driver.predicting import Predicted, predict_program
-from gpre.mill.job_file import LoadedJob, find_job, with_options
+from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
 from gpre.mill.profile import LoadedMill, find_mill, with_units
 from gpre.report.diagnostics import in_order
 from gpre.report.machine import findings_json
@@ -30,8 +30,7 @@ class Request:
     mill: Path | None
     units: str | None
     job: Path | None
-    tools: tuple[str, ...]
-    stock: str | None
+    options: JobOptions
     intended: str | None
 
 
@@ -69,11 +68,15 @@ def predicted(request: Request) -> Outcome:
         raise UsageFault("only one of the two programs can be standard input")
     mill = with_units(find_mill(request.mill), request.units)
     job = find_job(request.job, request.file)
-    counted = count(read_program_text(request.file), mill.mill)
+    source = read_program_text(request.file)
+    counted = count(source, mill.mill)
+    job = with_options(job, request.options, counted.known_units)
+    if mill.mill.set_up_for(job.job) != mill.mill:
+        mill = replace(mill, mill=mill.mill.set_up_for(job.job))
+        counted = count(source, mill.mill)
     intended = None
     if request.intended is not None:
         intended = count(read_program_text(request.intended), mill.mill)
-    job = with_options(job, request.tools, request.stock, None, counted.known_units)
     found = predict_program(counted, mill.mill, job.job, intended)
     programs = (counted,) if intended is None else (counted, intended)
     return Outcome(

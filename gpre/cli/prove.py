@@ -6,7 +6,17 @@ from pathlib import Path
 
 import click
 
-from gpre.cli.options import FileName, certificate_option, json_option, mill_option, units_option
+from gpre.cli.options import (
+    FileName,
+    certificate_option,
+    json_option,
+    lengths_option,
+    mill_option,
+    origins_option,
+    stock_option,
+    tool_option,
+    units_option,
+)
 
 
 @click.command()
@@ -20,8 +30,10 @@ from gpre.cli.options import FileName, certificate_option, json_option, mill_opt
     type=FileName(Path),
     help="Job file (tools, stock); else NAME.job.toml beside A, or beside B.",
 )
-@click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")
-@click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
+@tool_option
+@stock_option
+@origins_option
+@lengths_option
 @certificate_option
 @json_option
 def prove(
@@ -32,13 +44,15 @@ def prove(
     job: Path | None,
     tools: tuple[str, ...],
     stock: str | None,
+    origins: tuple[str, ...],
+    lengths: tuple[str, ...],
     certificate: str | None,
     as_json: bool,
 ) -> int:
     """Prove that program B makes the same part as program A, as safely.
 
     A is the program to be held against, B the other one, whoever changed it, gpre or you by hand;
-    one of them may be - for standard input. Lengths of --tool and --stock are in the units of A.
+    one of them may be - for standard input. Lengths of options are in the units of A.
 
     Nothing is taken from how B came about: both are read and run through afresh. Comments, block
     numbers and spelling may differ, which is said. Where a tool that cuts is not named the metal
@@ -50,5 +64,7 @@ def prove(
     leave a first run alone; climb milling can pull a loose table.
     """
     from gpre.cli.proving import Request, run_prove
+    from gpre.mill.job_file import JobOptions
 
-    return run_prove(Request(before, after, mill, units, job, tools, stock, certificate, as_json))
+    options = JobOptions(tools, stock, None, origins, lengths)
+    return run_prove(Request(before, after, mill, units, job, options, certificate, as_json))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import count
 from gpre.driver.not_stated import unstated_in_proof, with_units_note
 from gpre.driver.proving import Proved, prove_programs
-from gpre.mill.job_file import LoadedJob, find_job, with_options
+from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
 from gpre.mill.profile import LoadedMill, find_mill, with_units
 from gpre.report.certificate import stated_keys
 from gpre.report.diagnostics import render_findings, summary
@@ -39,8 +39,7 @@ class Request:
     mill: Path | None
     units: str | None
     job: Path | None
-    tools: tuple[str, ...]
-    stock: str | None
+    options: JobOptions
     certificate: str | None
     as_json: bool
 
@@ -101,8 +100,9 @@ def _outcome(request: Request) -> Outcome:
             ),
         )
     before, after = read_program_text(request.before), read_program_text(request.after)
-    units = count(before, mill.mill).known_units if request.tools or request.stock else 21
-    job = with_options(job, request.tools, request.stock, None, units)
+    units = count(before, mill.mill).known_units if request.options.a_length else 21
+    job = with_options(job, request.options, units)
+    mill = replace(mill, mill=mill.mill.set_up_for(job.job))
     with busy("proving one program against the other"):
         proved = prove_programs(before, after, mill.mill, job.job)
     mill = with_units_note(mill, request.units, proved.before, proved.after)

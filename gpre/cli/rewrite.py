@@ -11,8 +11,12 @@ from gpre.cli.options import (
     NumberOf,
     certificate_option,
     json_option,
+    lengths_option,
     mill_option,
+    origins_option,
     program_argument,
+    stock_option,
+    tool_option,
     units_option,
 )
 
@@ -41,8 +45,10 @@ from gpre.cli.options import (
     type=FileName(Path),
     help="Job file (tools, stock); else NAME.job.toml beside the program.",
 )
-@click.option("--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program.")
-@click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
+@tool_option
+@stock_option
+@origins_option
+@lengths_option
 @click.option(
     "--cut",
     type=click.Choice(["climb", "conventional", "as-is"]),
@@ -66,6 +72,8 @@ def rewrite(
     job: Path | None,
     tools: tuple[str, ...],
     stock: str | None,
+    origins: tuple[str, ...],
+    lengths: tuple[str, ...],
     cut: str | None,
     tolerance: float | None,
     only: str | None,
@@ -76,8 +84,7 @@ def rewrite(
 ) -> int:
     """Rewrite a program so that fewer reversals lie in the cut.
 
-    FILE is the program; - reads standard input. Lengths of --tool and --stock are in the units of
-    the program.
+    FILE is the program; - reads standard input. Lengths of options are in the units of the program.
 
     Without --output the new program goes to a file beside FILE, plate_new.ngc for plate.ngc, and
     that of standard input to standard output. FILE is never written over, and no other file that
@@ -92,6 +99,7 @@ def rewrite(
     leave a first run alone; climb milling can pull a loose table.
     """
     from gpre.cli.rewriting import Request, run_rewrite
+    from gpre.mill.job_file import JobOptions
 
     request = Request(
         file=file,
@@ -100,9 +108,7 @@ def rewrite(
         mill=mill,
         units=units,
         job=job,
-        tools=tools,
-        stock=stock,
-        cut=cut,
+        options=JobOptions(tools, stock, cut, origins, lengths),
         tolerance=tolerance,
         only=only,
         skip=skip,

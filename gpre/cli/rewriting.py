@@ -21,7 +21,7 @@ from gpre.driver.output import new_name, refuse_same_file, write_program
 from gpre.driver.own_files import refuse_foreign_program
 from gpre.driver.proving import as_proved
 from gpre.driver.rewrite import Options, Rewritten, rewrite
-from gpre.mill.job_file import LoadedJob, find_job, with_options
+from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
 from gpre.mill.mill import Mill
 from gpre.mill.profile import LoadedMill, find_mill, with_units
 from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
@@ -45,9 +45,7 @@ class Request:
     mill: Path | None
     units: str | None
     job: Path | None
-    tools: tuple[str, ...]
-    stock: str | None
-    cut: str | None
+    options: JobOptions
     tolerance: float | None
     only: str | None
     skip: str | None
@@ -156,8 +154,9 @@ def _outcome(request: Request) -> Outcome:
                 refuse_same_file(name, request.target, what)
     _check_certificate(request, loaded.name, job.name)
     mill = _with_tolerance(loaded.mill, request.tolerance)
-    units = count(source, mill).known_units if request.tools or request.stock else 21
-    job = with_options(job, request.tools, request.stock, request.cut, units)
+    units = count(source, mill).known_units if request.options.a_length else 21
+    job = with_options(job, request.options, units)
+    mill = mill.set_up_for(job.job)
     with busy("reading the program") as tell:
         rewritten = rewrite(source, mill, job.job, options, tell)
     loaded = with_units_note(replace(loaded, mill=mill), request.units, rewritten.before)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.diagnostics.faults import ProofFault, UsageFault
 from gpre.driver.counting import Counted, count
+from gpre.driver.not_known import cuts_not_known
 from gpre.driver.not_stated import unstated_in_rewrite, why_unstated, without_unstated
 from gpre.driver.origins import Origins
 from gpre.driver.trial import TAKEN_BACK, Trial
@@ -103,6 +104,7 @@ def rewrite(
             help="nothing was written; run with --skip to leave rewrites out",
         )
     plan = run.plan()
+    plan = replace(plan, refused=(*cuts_not_known(before.motion), *plan.refused))
     notes = _notes(plan)
     findings = (
         *unstated,

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import errno
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.profile import lengths, origins
+from gpre.mill.profile import SYSTEMS, read_lengths, read_origins
 from gpre.mill.settings import Settings, SettingsFile
 from gpre.source.decimals import read_option
 
@@ -77,8 +77,8 @@ def read_job(file: SettingsFile) -> LoadedJob:
         tools=_tools(root.table("tool"), scale),
         stock=_stock(root.table("stock"), scale) if root.has("stock") else None,
         cut=root.word("cut", "as-is", CUTS),
-        origins=origins(root.table("origins"), scale),
-        lengths=lengths(root.table("lengths"), scale),
+        origins=read_origins(root.table("origins"), scale),
+        lengths=read_lengths(root.table("lengths"), scale),
     )
     root.take("stock")
     root.finish()
@@ -162,39 +162,66 @@ def _missing(table: Settings, key: str) -> None:
     )
 
 
-def with_options(
-    loaded: LoadedJob,
-    tools: Sequence[str],
-    stock: str | None,
-    cut: str | None,
-    units: int | None,
-) -> LoadedJob:
+@dataclass(frozen=True)
+class JobOptions:
+    """What a command line says of a job, as it was typed; lengths in the program's units.
+
+    tools: `N=DIAMETER` each. stock: `XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX`. cut: one of CUTS. origins:
+    `G55=X,Y,Z` each, machine coordinates. lengths: `H3=LENGTH` each.
+    """
+
+    tools: tuple[str, ...] = ()
+    stock: str | None = None
+    cut: str | None = None
+    origins: tuple[str, ...] = ()
+    lengths: tuple[str, ...] = ()
+
+    @property
+    def a_length(self) -> str:
+        """One of them that is in the program's units, as it was typed, or ""."""
+        named = (
+            *(f"--tool {text}" for text in self.tools),
+            *(f"--stock {text}" for text in (self.stock,) if text is not None),
+            *(f"--origins {text}" for text in self.origins),
+            *(f"--lengths {text}" for text in self.lengths),
+        )
+        return next(iter(named), "")
+
+
+def with_options(loaded: LoadedJob, options: JobOptions, units: int | None) -> LoadedJob:
     """Put the options of a command over a job; lengths are in the program's units (20 or 21).
 
     units: None where nothing states them. Raise UsageFault for an option that cannot be read, and
     for a length where the units are not known.
     """
-    if units is None and (tools or stock is not None):
-        given_as = f"--tool {tools[0]}" if tools else f"--stock {stock}"
+    if units is None and options.a_length:
         raise UsageFault(
-            f"{given_as} cannot be read: it is in the units of the program, and neither the "
-            "program nor a mill profile says mm or inch",
+            f"{options.a_length} cannot be read: it is in the units of the program, and neither "
+            "the program nor a mill profile says mm or inch",
             help="give --units mm or --units inch too, or name tools and stock in a job file, "
             "which has units of its own",
         )
     scale = INCH if units == 20 else 1.0
     job = loaded.job
     given: dict[int, Tool] = {}
-    for text in tools:
+    for text in options.tools:
         number, diameter = parse_tool(text)
         known = given.get(number) or job.tools.get(number) or Tool(diameter)
         given[number] = replace(known, diameter=diameter * scale)
+    stock = options.stock
     box = job.stock if stock is None else _scaled(parse_stock(stock), scale)
+    origins = {system: _point(at, scale) for system, at in map(parse_origin, options.origins)}
+    lengths = {number: at * scale for number, at in map(parse_length, options.lengths)}
     taken = replace(
-        job, tools={**job.tools, **given}, stock=box, cut=job.cut if cut is None else cut
+        job,
+        tools={**job.tools, **given},
+        stock=box,
+        cut=job.cut if options.cut is None else options.cut,
+        origins={**job.origins, **origins},
+        lengths={**job.lengths, **lengths},
     )
     findings = loaded.findings
-    if units == 20 and (given or stock is not None):
+    if units == 20 and options.a_length:
         findings = (*findings, _in_inches(given, taken.stock if stock is not None else None))
     return replace(loaded, job=taken, findings=findings)
 
@@ -205,7 +232,8 @@ def _in_inches(tools: Mapping[int, Tool], stock: Box | None) -> Diagnostic:
     if stock is not None:
         sides = (high - low for low, high in zip(stock.least, stock.greatest, strict=True))
         said.append(f"the stock is {' x '.join(f'{side:.1f}' for side in sides)} mm")
-    message = f"options are read in inches, as the program is written: {', '.join(said)}"
+    shown = f": {', '.join(said)}" if said else ""
+    message = f"options are read in inches, as the program is written{shown}"
     return Diagnostic("JOB606", message)
 
 
@@ -220,6 +248,35 @@ def parse_tool(text: str) -> tuple[int, float]:
     if value is None or not 0 < value <= 500:
         raise UsageFault(f"--tool {text}: the diameter must be a number above 0", help=advice)
     return int(digits), value
+
+
+def parse_origin(text: str) -> tuple[int, tuple[float, float, float]]:
+    """Read `G55=X,Y,Z`, the number of the work system and its place; raise UsageFault else."""
+    advice = "write the work system and three machine coordinates: --origins G55=150,60,-120"
+    name, equals, place = text.partition("=")
+    name = name.strip().upper()
+    values = [read_option(part) for part in place.split(",")]
+    kept = [value for value in values if value is not None and abs(value) <= 1e5]
+    if not equals or name not in SYSTEMS or len(values) != 3 or len(kept) != 3:
+        raise UsageFault(f"--origins {text} cannot be read", help=advice)
+    return SYSTEMS.index(name) + 1, (kept[0], kept[1], kept[2])
+
+
+def parse_length(text: str) -> tuple[int, float]:
+    """Read `H3=LENGTH`; raise UsageFault where it is something else."""
+    advice = "write the H number and the length of the tool: --lengths H3=82.5"
+    number, equals, length = text.partition("=")
+    digits = number.strip().removeprefix("H").removeprefix("h")
+    value = read_option(length)
+    if not equals or not (digits.isascii() and digits.isdigit()) or len(digits) > 6:
+        raise UsageFault(f"--lengths {text} cannot be read", help=advice)
+    if value is None or abs(value) > 5e3 or not int(digits):
+        raise UsageFault(f"--lengths {text} cannot be read", help=advice)
+    return int(digits), value
+
+
+def _point(at: tuple[float, float, float], scale: float) -> tuple[float, float, float]:
+    return at[0] * scale, at[1] * scale, at[2] * scale
 
 
 def parse_stock(text: str) -> Box:

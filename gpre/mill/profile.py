@@ -253,8 +253,8 @@ def _controller(table: Settings) -> Controller:
         g28_moves=table.word("g28_moves", guess.g28_moves, ("named", "all")),
         home=_point(table, "home"),
         second_home=_point(table, "second_home"),
-        origins=origins(table.table("origins")),
-        lengths=lengths(table.table("lengths")),
+        origins=read_origins(table.table("origins")),
+        lengths=read_lengths(table.table("lengths")),
         tool_change_moves=TOOL_CHANGE_MOVES[
             table.word("tool_change_moves", "all", tuple(TOOL_CHANGE_MOVES))
         ],
@@ -277,7 +277,7 @@ def _point(table: Settings, key: str) -> tuple[float, float, float] | None:
     return (found[0], found[1], found[2]) if found else None
 
 
-def origins(table: Settings, scale: float = 1.0) -> dict[int, tuple[float, float, float]]:
+def read_origins(table: Settings, scale: float = 1.0) -> dict[int, tuple[float, float, float]]:
     """Return the origins of the work systems 1 to 9 that a table gives, mm; scale: mm a unit."""
     found = {at: _point(table, name) for at, name in enumerate(SYSTEMS, 1)}
     table.finish()
@@ -288,7 +288,7 @@ def origins(table: Settings, scale: float = 1.0) -> dict[int, tuple[float, float
     }
 
 
-def lengths(table: Settings, scale: float = 1.0) -> dict[int, float]:
+def read_lengths(table: Settings, scale: float = 1.0) -> dict[int, float]:
     """Return tool lengths by H number, mm, of a table with keys such as H3; scale: mm a unit."""
     found: dict[int, float] = {}
     for name in table.values:

@@ -35,6 +35,7 @@ from gpre.report.prove import (
     what_to_name,
 )
 from gpre.report.rewrite import CAUTIONS
+from gpre.report.unknown import unknown_json, unknown_lines
 from gpre.report.wording import WIDTH, counted, visible
 
 NOT_LOOKED_AT = (
@@ -103,6 +104,7 @@ def certificate_text(certificate: Certificate) -> str:
         ["OBLIGATIONS", *_obligations(proved)],
         _failures(certificate),
         _weaker(certificate),
+        _not_known(certificate),
         ["WHAT THE CONTROLLER DECIDES", *_decisions(certificate)],
         ["WHAT THE PROOF DOES NOT LOOK AT", *_items(NOT_LOOKED_AT)],
         ["CAUTIONS", *_filled(CAUTIONS)],
@@ -182,6 +184,12 @@ def _values(certificate: Certificate) -> list[str]:
         f"origin of {SYSTEMS[number - 1]}: X{{:g}} Y{{:g}} Z{{:g}} mm".format(*place)
         for number, place in sorted(mill.controller.origins.items())
     ]
+    rows += [
+        f"length of H{number}: {length:g} mm"
+        for number, length in sorted(mill.controller.lengths.items())
+    ]
+    moves = {"all": "any axis", "z": "Z", "none": "no axis"}[mill.controller.tool_change_moves]
+    rows.append(f"a tool change may move {moves}")
     rows += [f"tool {number}: {_tool(tool)}" for number, tool in sorted(job.tools.items())]
     rows += [f"tool {number}: not named" for number in certificate.proved.unnamed]
     if job.stock is None:
@@ -234,6 +242,13 @@ def _failures(certificate: Certificate) -> list[str]:
 def _weaker(certificate: Certificate) -> list[str]:
     more = what_to_name(certificate.proved, certificate.job.job)
     return ["WHAT WOULD MAKE IT STRONGER", *_filled(more)] if more else []
+
+
+def _not_known(certificate: Certificate) -> list[str]:
+    found = unknown_lines(certificate.proved)
+    return (
+        ["PLACES NOT KNOWN, THEIR MOVES ARE THE SAME WORDS", *_items(tuple(found))] if found else []
+    )
 
 
 def _not_stated(certificate: Certificate) -> list[str]:
@@ -297,6 +312,10 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
                 SYSTEMS[number - 1]: list(place)
                 for number, place in sorted(mill.controller.origins.items())
             },
+            "lengths": {
+                f"H{number}": length for number, length in sorted(mill.controller.lengths.items())
+            },
+            "tool_change_moves": mill.controller.tool_change_moves,
             "tools": {
                 str(number): {
                     "shape": tool.shape,
@@ -349,6 +368,7 @@ def _program_json(name: str, side: Counted) -> dict[str, Any]:
         "blocks": len(side.program),
         "moves": len(side.motion),
         "not_stated": not_stated_json(side),
+        "not_known": unknown_json(side.motion),
     }
 
 

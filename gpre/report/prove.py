@@ -20,6 +20,7 @@ from gpre.proof.proof import Obligation
 from gpre.report.diagnostics import has_errors, in_order, render_block
 from gpre.report.not_stated import not_stated_json, not_stated_texts
 from gpre.report.rewrite import failed_lines, proof_json
+from gpre.report.unknown import unknown_json, unknown_lines
 from gpre.report.wording import WIDTH, counted, visible
 
 _MARKS = {
@@ -154,6 +155,10 @@ def render_prove(proved: Proved, job: Job, name: str = "") -> list[RenderableTyp
         parts.append(f"all obligations hold: {visible(figures.pop())}\n")
     else:
         parts += [render_obligations(proved), render_failures(proved)]
+    places = unknown_lines(proved)
+    if places:
+        parts.append("\nplaces that are not known; moves from and to them are the same words\n")
+        parts += [_filled(f"  {each}", "    ") + "\n" for each in places]
     more = what_to_name(proved, job)
     if more:
         parts.append("\n" + _filled(more) + "\n")
@@ -176,8 +181,10 @@ def opening(side: Counted) -> str:
     return f"{visible(program.source.name)}: {blocks}, {moves}"
 
 
-def _filled(text: str) -> str:
-    return textwrap.fill(text, WIDTH, break_on_hyphens=False, break_long_words=False)
+def _filled(text: str, rest: str = "") -> str:
+    return textwrap.fill(
+        visible(text), WIDTH, subsequent_indent=rest, break_on_hyphens=False, break_long_words=False
+    )
 
 
 def obligations_json(proved: Proved) -> dict[str, Any]:
@@ -236,4 +243,5 @@ def _program_json(side: Counted) -> dict[str, Any]:
         "blocks": len(side.program),
         "moves": len(side.motion),
         "not_stated": not_stated_json(side),
+        "not_known": unknown_json(side.motion),
     }

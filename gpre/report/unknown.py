@@ -33,9 +33,8 @@ def unknown_lines(proved: Proved) -> list[str]:
     return said
 
 
-def unknown_json(side: Counted) -> list[dict[str, Any]]:
+def unknown_json(motion: Motion) -> list[dict[str, Any]]:
     """Return what is not known in one program; lines count from 1."""
-    motion = side.motion
     return [
         {
             "axis": _AXES[each.axis].lower(),
@@ -57,8 +56,11 @@ def _sentences(side: Counted) -> list[tuple[str, str]]:
     result = []
     for (block, reason, last), members in groups.items():
         axes = _listed([_AXES[each.axis] for each in members])
-        until = f" until line {last + 1}" if last >= 0 else " to the end"
-        result.append((f"{axes} unknown from line {block + 1}{until}: {reason}", reason))
+        until = f" until line {last + 1} states it" if last >= 0 else " on"
+        here = (
+            f"from line {block + 1}{until}" if last != block else f"where line {block + 1} starts"
+        )
+        result.append((f"{axes} unknown {here}: {reason}", reason))
     return result
 
 

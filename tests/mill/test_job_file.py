@@ -7,6 +7,7 @@ import pytest
 from gpre.diagnostics.faults import FileFault, UsageFault
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.job_file import (
+    JobOptions,
     LoadedJob,
     find_job,
     job_place,
@@ -174,8 +175,8 @@ def test_a_faulty_stock_option_is_wrong_usage(text):
 
 
 def test_options_are_in_the_units_of_the_program_and_go_over_the_job_file():
-    options = ("3=0.25", "4=0.5"), "0,0,-1,2,2,0", "conventional", 20
-    taken = with_options(LoadedJob(read(WHOLE)), *options)
+    options = JobOptions(("3=0.25", "4=0.5"), "0,0,-1,2,2,0", "conventional")
+    taken = with_options(LoadedJob(read(WHOLE)), options, 20)
     job = taken.job
     assert job.tools[3].diameter == pytest.approx(6.35)
     assert job.tools[3].shape == "ball"  # what the option does not say stays
@@ -192,10 +193,10 @@ def test_options_are_in_the_units_of_the_program_and_go_over_the_job_file():
 
 
 def test_options_in_millimetres_need_no_word():
-    taken = with_options(LoadedJob(read(WHOLE)), ("3=6.35",), None, None, 21)
+    taken = with_options(LoadedJob(read(WHOLE)), JobOptions(("3=6.35",)), 21)
     assert taken.job.tools[3].diameter == 6.35
     assert not taken.findings
 
 
 def test_no_option_leaves_the_job_as_it_is():
-    assert with_options(LoadedJob(read(WHOLE)), (), None, None, 20) == LoadedJob(read(WHOLE))
+    assert with_options(LoadedJob(read(WHOLE)), JobOptions(), 20) == LoadedJob(read(WHOLE))

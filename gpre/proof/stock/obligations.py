@@ -15,7 +15,7 @@ from gpre.proof.stock.clear_of_metal import ClearOfMetal
 from gpre.proof.stock.climb import NAME as CLIMB_SHARE
 from gpre.proof.stock.climb import climb_share, watched
 from gpre.proof.stock.loads import RAMP, TOOTH, Loads, by_tool, fullest, shortened
-from gpre.proof.stock.twins import Difference, Twins, block_of, run_both, why_not
+from gpre.proof.stock.twins import Difference, Twins, block_of, run_both, unseen_cuts, why_not
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -75,6 +75,9 @@ def _same_metal(pair: Pair, twins: Twins) -> Obligation:
         found.append(("metal is left", twins.higher))
     stock = "the stock box" if twins.boxed else "metal taken to be everywhere"
     cells = f"{twins.cells:,} cells of {twins.cell:.3g} mm, {stock}"
+    if unseen := unseen_cuts(pair.before):
+        what = "1 cutting move that stays" if unseen == 1 else f"{unseen} cutting moves that stay"
+        cells += f"; without {what} as written"
     if not found:
         figure = f"the same within {twins.tolerance:g} mm; {cells}"
         return Obligation(name, holds=True, figure=figure, value=0.0, limit=twins.tolerance)

@@ -91,11 +91,18 @@ def block_of(side: Side, row: int) -> int | None:
     return int(side.motion.block[row]) if 0 <= row < len(side.motion) else None
 
 
+def unseen_cuts(side: Side) -> int:
+    """Return how many moves at feed no stock shows: their place is not known, or they must stay."""
+    return int((side.motion.at_feed & ~side.ordinary).sum())
+
+
 def why_not(pair: Pair) -> str:
     """Say why no stock can be followed, or ""."""
     used: set[int] = set()
     for side in (pair.before, pair.after):
         used |= set(np.unique(side.tool[side.feeding]).tolist())
+    if not used and unseen_cuts(pair.before):
+        return "where the program cuts is not known"
     unknown = sorted(used - pair.job.tools.keys())
     if unknown:
         names = ", ".join(str(tool) for tool in unknown)
