@@ -84,7 +84,12 @@ def renumber(ground: Ground, word: FoundWord, value: Decimal) -> Edit:
     places = max(decimals_of(value), decimals_of(old))
     if ground.manner.keeps_zeros:
         kept = max(style.least, decimals_of(old))
-        style = replace(style, least=kept, point=style.point or kept > 0)
+        style = replace(
+            style,
+            least=kept,
+            point=style.point or kept > 0,
+            zero_point=style.zero_point or kept > 0,
+        )
     written = style.write(float(value), places)
     if bytes([POINT]) in text and "." not in written:
         written += "."
