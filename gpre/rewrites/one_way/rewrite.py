@@ -17,11 +17,12 @@ from gpre.motion.motion import Motion
 from gpre.reversals.cuts import Cut, Shape
 from gpre.reversals.levels import LEVEL, levels, slopes_of
 from gpre.reversals.milling_side import pass_climbs
-from gpre.reversals.passes import Raster, read_raster
+from gpre.reversals.passes import Pass, Raster, read_raster
 from gpre.rewrites.aftermath import blocks_of
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.called_once import AGAIN
 from gpre.rewrites.clearance import Clearance
+from gpre.rewrites.one_way.climbs import climbs_turned
 from gpre.rewrites.one_way.turned_pass import PassTurner, Turned
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.rehearsal import rehearse
@@ -60,8 +61,13 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
             raise Stays("not every level is a raster")
         rasters.append(raster)
     ways = [_way(context.job, motion, raster) for raster in rasters]
+    against = [
+        [each for each in raster.passes if each.way != way]
+        for raster, way in zip(rasters, ways, strict=True)
+    ]
+    turned = _that_may_turn(context, rasters, against, turner.air)
     try:
-        started = _write(turner, rasters, ways)
+        started = _write(turner, rasters, turned)
     except ValueError as fault:
         raise Stays(f"the new blocks cannot be written: {fault}") from fault
     outcome = rehearse(context.mill, motion, turner.changes)
@@ -75,7 +81,7 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
         NAME,
         tuple(turner.edits),
         Claim.SAME_METAL,
-        _summary(turner, rasters, ways, outcome.gained),
+        _summary(turner, rasters, ways, outcome.gained) + _told(against, turned),
         *blocks_of(context.program, turner.edits, first, last),
         gained=outcome.gained,
         longer=outcome.longer,
@@ -135,13 +141,36 @@ def _has_side(job: Job, motion: Motion, raster: Raster) -> bool:
     return tool is None or float(raster.steps.max()) <= tool.diameter
 
 
-def _write(turner: PassTurner, rasters: list[Raster], ways: list[int]) -> bool:
-    """Write all edits in order; tell whether the first makes only a better start."""
-    cut = turner.cut
-    against = [
-        [each for each in raster.passes if each.way != way]
-        for raster, way in zip(rasters, ways, strict=True)
+def _that_may_turn(
+    context: Context, rasters: list[Raster], against: list[list[Pass]], air: Air
+) -> list[list[Pass]]:
+    """Give the passes of each level to turn: none that climbs more then, unless that is asked."""
+    if context.job.cut == "climb":
+        return against
+    motion = context.motion
+    turned = [
+        [each for each in level if not climbs_turned(motion, raster, each, air)]
+        for raster, level in zip(rasters, against, strict=True)
     ]
+    if any(against) and not any(turned):
+        raise Stays("cut from the other end its passes would climb, which nobody asked for")
+    return turned
+
+
+def _told(against: list[list[Pass]], turned: list[list[Pass]]) -> str:
+    """Say how many passes stay as they are since they would climb."""
+    count = sum(map(len, against)) - sum(map(len, turned))
+    if not count:
+        return ""
+    return f"; {count} pass{' is' if count == 1 else 'es are'} left as before, to climb no more"
+
+
+def _write(turner: PassTurner, rasters: list[Raster], against: list[list[Pass]]) -> bool:
+    """Write all edits in order; tell whether the first makes only a better start.
+
+    against: the passes of each level to turn.
+    """
+    cut = turner.cut
     heads = [each.first for level in against for each in level]
     leads = slice(cut.first, cut.body_first), slice(cut.body_last, cut.last)
     upright = [bool(slopes_of(turner.context.motion, rows).upright.all()) for rows in leads]
