@@ -188,8 +188,14 @@ def test_without_comments_there_are_none_new(name: str) -> None:
 def test_zigzag_facing_turns_no_more_in_the_cut(passes: int, along: str) -> None:
     written = facing(passes, along=along)
     result = rewrite(SourceText.of(written.text, "facing"), mill(), written.job)
-    assert own_count.in_cut(result.before.motion)[:2] != (0, 0)
-    assert own_count.in_cut(result.after.motion)[:2] == (0, 0)
+    before, after = (own_count.in_cut(each.motion)[:2] for each in (result.before, result.after))
+    # the last pass takes what the one before left on the side that is cut already; in the
+    # direction of the others it would climb, so it may stay, and with it the turn that leads to it
+    assert before != (0, 0)
+    assert sum(after) <= 1
+    climb = Job(written.job.tools, written.job.stock, "climb")
+    asked = rewrite(SourceText.of(written.text, "facing"), mill(), climb)
+    assert own_count.in_cut(asked.after.motion)[:2] == (0, 0)
 
 
 @pytest.mark.parametrize("cut", ["climb", "conventional", "as-is"])
@@ -198,22 +204,19 @@ def test_zigzag_facing_cut_as_asked(cut: str) -> None:
     job = Job(written.job.tools, written.job.stock, cut)
     result = rewrite(SourceText.of(written.text, "facing"), mill(), job)
     assert result.proof.holds
-    assert own_count.in_cut(result.after.motion)[:2] == (0, 0)
+    # the last pass stays unless climb is asked for: see above
+    assert own_count.in_cut(result.after.motion)[:2] == (int(cut != "climb"), 0)
     motion = result.after.motion
-    # every pass but the first has metal on the side of the greater Y: the tool came from below
+    # every pass but the first and the last has most metal on the side of the greater Y: the tool
+    # came from below
     fed = [
         (motion.start[row], motion.end[row])
         for row in range(len(motion))
         if motion.kind[row] and abs(motion.end[row, 0] - motion.start[row, 0]) > 50
     ]
-    ways = {float(end[0] - start[0]) > 0 for start, end in fed if start[1] > 1}
+    ways = {float(end[0] - start[0]) > 0 for start, end in fed if 1 < start[1] < 45}
     # going to +X metal at +Y is on the left of the travel: conventional with M3
-    if cut == "conventional":
-        assert ways == {True}
-    elif cut == "climb":
-        assert ways == {False}
-    else:
-        assert len(ways) == 1
+    assert ways == {cut != "climb"}
 
 
 def test_facing_without_tool_and_stock_says_what_to_give() -> None:
