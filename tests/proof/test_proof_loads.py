@@ -15,7 +15,7 @@ from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
 from gpre.source.text import SourceText
 
-HEAD = "G21 G90 G17 G94\nT1 M6\nS3000 M3\nG0 Z5\n"
+HEAD = "G21 G90 G17 G94\nT1 M6\nS3000 M3\nG0 Z5\nX-20 Y-20\n"
 END = "G0 Z5\nM30\n"
 TOOLS = {1: Tool(6.0, flutes=2)}
 STOCK = Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0))
