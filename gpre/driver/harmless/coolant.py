@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from gpre.driver.harmless.edits import Edit
-from gpre.driver.harmless.kinds import Group, Kind
+from gpre.driver.harmless.kinds import OTHER, Group, Kind
 from gpre.driver.harmless.runs import Run, Runs
 from gpre.motion.events import Event, EventKind
 
@@ -51,11 +51,19 @@ def refused(runs: Runs) -> str:
             return "more than the coolant has changed"
         if runs.now.cuts[row]:
             return "a cut that was made without coolant lies between"
+    return _order(runs)
+
+
+def _order(runs: Runs) -> str:
+    """Return what stands in the way between where the coolant came on and where it does, or ""."""
     (old_others, old_on), (new_others, new_on) = (_split(run) for run in (runs.was, runs.now))
     if old_others != new_others:
         return "more than the coolant has changed"
     if [event.value for _, event in old_on] != [event.value for _, event in new_on]:
         return "the coolant is not turned on and off as it was"
+    places = [[(past, event.move) for past, event in on] for on in (old_on, new_on)]
+    if places[0] == places[1]:
+        return OTHER  # it was on already
     for (was, _), (now, event) in zip(old_on, new_on, strict=True):
         if now > was:
             return f"{event.value} comes later"

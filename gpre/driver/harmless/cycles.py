@@ -98,7 +98,8 @@ class _Parts:
         """(h,): for each hole the least of the values of its moves among `rows`."""
         result = np.full(len(self.holes), np.inf)
         mine = np.flatnonzero(rows & (self._owner >= 0))
-        np.minimum.at(result, self._owner[mine], values[mine])
+        with np.errstate(invalid="ignore"):  # a feed that was never set
+            np.minimum.at(result, self._owner[mine], values[mine])
         return result
 
     @cached_property

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.driver.harmless.edits import Edit
-from gpre.driver.harmless.kinds import Group, Kind, one_by_one
+from gpre.driver.harmless.kinds import Group, Kind, has_stray_seconds, one_by_one
 from gpre.driver.harmless.runs import Run, Runs
 from gpre.motion.events import Event, EventKind
 
@@ -21,7 +21,11 @@ _CODE = ("G", 4.0)
 def _fits(edit: Edit) -> bool:
     changed = [*edit.lost, *edit.added]
     there = any(_CODE in words for words in (*edit.old, *edit.new))
-    return there and all(word == _CODE or word[0] == "P" for word in changed)
+    return (
+        there
+        and not has_stray_seconds(edit)
+        and all(word == _CODE or word[0] == "P" for word in changed)
+    )
 
 
 def refused(runs: Runs) -> str:

@@ -34,6 +34,13 @@ def one_by_one(fits: Callable[[Edit], bool]) -> Callable[[Sequence[Edit]], list[
     return lambda edits: [(edit,) for edit in edits if edit.plain and fits(edit)]
 
 
+def has_stray_seconds(edit: Edit) -> bool:
+    """Return whether a new block has a P word and no G4 that it belongs to."""
+    return any(
+        ("G", 4.0) not in words and any(letter == "P" for letter, _ in words) for words in edit.new
+    )
+
+
 def shown(group: Group) -> str:
     """Return what edits do to the words of the program, for people."""
     lost = _texts(word for edit in group for word in edit.lost)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from gpre.driver.harmless.edits import Edit
-from gpre.driver.harmless.kinds import Group, Kind, one_by_one
+from gpre.driver.harmless.kinds import Group, Kind, has_stray_seconds, one_by_one
 from gpre.driver.harmless.runs import Run, Runs
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Motion
@@ -35,7 +35,7 @@ _SWITCHED = {
 
 
 def _fits(edit: Edit) -> bool:
-    if edit.lost or not set(edit.added) & _STOPS:
+    if edit.lost or not set(edit.added) & _STOPS or has_stray_seconds(edit):
         return False
     return all(word in _WORDS or word[0] in "SP" for word in edit.added)
 
