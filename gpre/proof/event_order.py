@@ -103,7 +103,7 @@ def named(event: Event) -> str:
     if event.kind is EventKind.MESSAGE:
         return f'the message "{value}"'
     if event.kind is EventKind.TOOL_CHANGE:
-        return f"the change to tool {value}"
+        return f"the tool change to {value}"
     if event.kind is EventKind.HOME:
         return f"the move home {value}"
     if event.kind in {EventKind.STOP, EventKind.END, EventKind.SPINDLE, EventKind.COOLANT}:

@@ -162,34 +162,31 @@ def _parts(hunk: Hunk, old: list[Words], new: list[Words]) -> list[Hunk]:
     """Split a stretch that differs where it is clear what became what."""
     first, end, after, after_end = hunk
     sizes = end - first, after_end - after
-    if min(sizes) == 0:
+    if sizes[1] == 0:
         return [hunk]
     lost, added = tuple(old[first:end]), tuple(new[after:after_end])
     apart = not _counted(lost) & _counted(added) and not _counted(lost).keys() & _STOPS
     if apart and all(_minor(words) for words in (*lost, *added)):
-        return [Hunk(first, end, after, after), Hunk(end, end, after, after_end)]
-    if sizes == (1, 1):
-        return [hunk]
-    if sizes[0] == sizes[1] and all(
-        _letters(old[first + step]) == _letters(new[after + step]) for step in range(sizes[0])
-    ):
-        return [
-            Hunk(first + step, first + step + 1, after + step, after + step + 1)
-            for step in range(sizes[0])
+        parts = [Hunk(first, end, after, after), Hunk(end, end, after, after_end)]
+    elif sizes == (1, 1):
+        parts = [hunk]
+    elif sizes[0] == sizes[1] and list(map(_letters, lost)) == list(map(_letters, added)):
+        steps = range(sizes[0])
+        parts = [Hunk(first + at, first + at + 1, after + at, after + at + 1) for at in steps]
+    elif any(_minor(words) for words in lost):
+        parts = [hunk]
+    else:
+        # stops, coolant and dwells before or behind what was changed are edits by themselves
+        low, high = after, after_end
+        while low < high and _minor(new[low]):
+            low += 1
+        while high > low and _minor(new[high - 1]):
+            high -= 1
+        parts = [
+            Hunk(first, first, after, low),
+            Hunk(first, end, low, high),
+            Hunk(end, end, high, after_end),
         ]
-    if any(_minor(words) for words in old[first:end]):
-        return [hunk]
-    # stops, coolant and dwells that stand before or behind what was changed are edits by themselves
-    low, high = after, after_end
-    while low < high and _minor(new[low]):
-        low += 1
-    while high > low and _minor(new[high - 1]):
-        high -= 1
-    parts = [
-        Hunk(first, first, after, low),
-        Hunk(first, end, low, high),
-        Hunk(end, end, high, after_end),
-    ]
     return [each for each in parts if each.before < each.before_end or each.after < each.after_end]
 
 
