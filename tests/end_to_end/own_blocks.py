@@ -69,7 +69,8 @@ def read_blocks(text: bytes, reading: Reading = PLAIN) -> list[Block]:
     result: list[Block] = []
     for number in range(first, last):
         block = _block(lines[number][: reading.columns], number + 1, reading)
-        if reading.ends_at_number and result and block.all("O"):
+        begun = any(each.words for each in result)
+        if reading.ends_at_number and begun and block.all("O"):
             break
         if block.words or block.text or block.fault:
             result.append(block)

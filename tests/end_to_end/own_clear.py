@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from own_machine import Move, Step
 from own_mills import Point
+from own_steps import Move, Step
 
 NEAR = 0.003  # mm; as far as paths may lie apart
 ROOM = 0.5  # mm; what a rapid keeps from metal (common practice, no source)

@@ -13,8 +13,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from own_clear import AIR, BESIDE, NEAR, OVER, Clear, Stock, covered, low_part
-from own_machine import Event, Force, Move, Step, run
-from own_mills import Machine
+from own_machine import run
+from own_mills import Machine, Point
+from own_steps import Event, Force, Move, Step
 
 SLOWEST = 0.01  # of the original's feed: below it the cutter rubs
 
@@ -24,7 +25,12 @@ AT_FEED = "rapid made at feed"
 SWITCHED = "coolant or spindle switched elsewhere, clear of the work"
 AGAIN = "cuts again what is cut already"
 ELSEWHERE = "happens elsewhere, clear of the work"
-CLASSES = (SAME, SLOWER, AT_FEED, SWITCHED, AIR, OVER, BESIDE, AGAIN, ELSEWHERE)
+BITES = "smaller bites of the same hole"
+STOP = "a stop more, where the tool is clear"
+DWELL = "a dwell more or less, where the tool is clear"
+CLASSES = (SAME, SLOWER, AT_FEED, SWITCHED, AIR, OVER, BESIDE, BITES, AGAIN, ELSEWHERE, STOP, DWELL)
+
+_MORE = {"stop M0": STOP, "stop M1": STOP, "dwell": DWELL}
 
 
 @dataclass(frozen=True)
@@ -81,7 +87,7 @@ def _on(before: list[Step], after: list[Step], clear: Clear) -> Judgement:
 
 
 def joined(steps: list[Step]) -> list[Step]:
-    """Leave out moves of no length; join straight moves that go on in the same direction."""
+    """Leave out moves of no length; join straight moves that go on, and the bites of a hole."""
     result: list[Step] = []
     for step in steps:
         if isinstance(step, Move) and _length(step) < NEAR / 10.0:
@@ -90,8 +96,34 @@ def joined(steps: list[Step]) -> list[Step]:
         if isinstance(step, Move) and isinstance(before, Move) and _goes_on(before, step):
             result[-1] = replace(before, path=(before.path[0], step.path[-1]))
             continue
+        if isinstance(step, Move) and step.cycle and not step.rapid:
+            step = _with_bites(result, step)  # noqa: PLW2901
         result.append(step)
     return result
+
+
+def _with_bites(done: list[Step], bite: Move) -> Move:
+    """Join a way down in a hole to those before it, which leave `done` with the ways between."""
+    top, bottom = bite.path[0], bite.path[-1]
+    last = len(done) - 1
+    while last >= 0 and _in_hole(done[last], bottom) and done[last].rapid:  # type: ignore[union-attr]
+        last -= 1
+    first = done[last] if last >= 0 else bite
+    if not isinstance(first, Move) or first is bite or not _in_hole(first, bottom):
+        return replace(bite, bite=top[2] - bottom[2])
+    if first.feed != bite.feed or first.force != bite.force or first.path[-1][2] < bottom[2]:
+        return replace(bite, bite=top[2] - bottom[2])
+    del done[last:]
+    deepest = max(first.bite, first.path[-1][2] - bottom[2])
+    return replace(first, path=(first.path[0], bottom), bite=deepest)
+
+
+def _in_hole(step: Step, place: Point) -> bool:
+    return (
+        isinstance(step, Move)
+        and step.cycle
+        and all(math.dist(each[:2], place[:2]) <= NEAR for each in step.path)
+    )
 
 
 def _length(move: Move) -> float:
@@ -132,6 +164,10 @@ def _alike_cuts(old: Move, new: Move) -> str:
         return ""
     if new.feed > old.feed + 1e-6 or new.feed < SLOWEST * old.feed:
         return ""
+    if new.bite > old.bite + NEAR:
+        return ""
+    if new.bite < old.bite - NEAR:
+        return BITES
     if new.feed < old.feed - 1e-6:
         return SLOWER
     return SAME if old.force == new.force else SWITCHED
@@ -189,10 +225,15 @@ def _between(old: list[Step], new: list[Step], done: list[Step], clear: Clear) -
             ranks.append(AGAIN)
         elif isinstance(part, Move) and clear.run_at_rapid(part):
             ranks.append(AT_FEED)
+        elif isinstance(part, Event) and part.clear and part.what in _MORE:
+            ranks.append(_MORE[part.what])
         else:
             return Judgement(damage=f"line {part.line}: new {_told(part)}")
         if isinstance(part, Move):
             cut.append(part)
+    while wanted and isinstance(wanted[0], Event) and wanted[0].clear and wanted[0].what == "dwell":
+        ranks.append(DWELL)
+        wanted.pop(0)
     if wanted:
         return Judgement(damage=f"line {wanted[0].line} gone: {_told(wanted[0])}")
     return Judgement(max(ranks, key=CLASSES.index))
@@ -208,7 +249,8 @@ def _stands_for(old: Step, new: Step, clear: Clear) -> str:
     straight = math.dist(*new.path) > _length(way_there) + _length(old) - 1e-9
     if not straight or not clear.run_at_rapid(way_there):
         return ""
-    return AT_FEED if alike(old, replace(new, path=old.path), clear) else ""
+    bite = max(new.bite - _length(way_there), 0.0)
+    return AT_FEED if alike(old, replace(new, path=old.path, bite=bite), clear) else ""
 
 
 def _of_matter(step: Step, clear: Clear) -> Step | None:

@@ -7,11 +7,11 @@ place of the program plus the origin, G92 and the tool's length.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from own_arcs import FaultError, centre_of_radius, round_arc
 from own_blocks import COORDINATES, Block, NotFollowedError, read_blocks
 from own_mills import Machine, Point
+from own_steps import Event, Force, Move, Step
 
 PLANES = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
 CYCLES = (73, 81, 82, 83, 84, 85, 86, 89)
@@ -31,45 +31,6 @@ GROUPS = {
 }
 SYSTEMS = {54: 1, 55: 2, 56: 3, 57: 4, 58: 5, 59: 6, 59.1: 7, 59.2: 8, 59.3: 9}
 M_CODES = {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30, 48, 49, 60}
-
-
-@dataclass(frozen=True)
-class Force:
-    """What is in force at a move."""
-
-    tool: float
-    way: int  # 3, 4 or 5
-    speed: float
-    mist: bool
-    flood: bool
-    modes: tuple[float, ...]  # compensation and its number, feed mode, path mode, overrides
-
-
-@dataclass(frozen=True)
-class Move:
-    """path: places from its start on, chords where it is an arc. zero: of the program, here."""
-
-    line: int
-    rapid: bool
-    path: tuple[Point, ...]
-    feed: float  # 0 at rapid
-    force: Force
-    zero: Point
-
-
-@dataclass(frozen=True)
-class Event:
-    """What happens besides motion: a stop, a tool change, a dwell, a message, a fault, the end."""
-
-    line: int
-    what: str
-    text: str
-    place: Point
-    force: Force
-    zero: Point
-
-
-Step = Move | Event
 
 
 def run(text: bytes, machine: Machine) -> list[Step]:
@@ -218,7 +179,10 @@ class _Control:
         return self.m.number_alone and self.lengthened and "length" not in codes
 
     def happens(self, block: Block, what: str, text: str) -> None:
-        self.steps.append(Event(block.line, what, text, self._place(), self.force(), self.zero()))
+        before = next((each for each in reversed(self.steps) if isinstance(each, Move)), None)
+        clear = before is None or before.rapid
+        place = self._place()
+        self.steps.append(Event(block.line, what, text, place, self.force(), self.zero(), clear))
 
     def _place(self) -> Point:
         return self.at[0], self.at[1], self.at[2]
@@ -275,14 +239,16 @@ class _Control:
         elif axes:
             raise FaultError("axis words under G80")
 
-    def go(self, block: Block, goal: list[float], *, rapid: bool) -> None:
-        self.follow(block, [self._place(), (goal[0], goal[1], goal[2])], rapid=rapid)
+    def go(self, block: Block, goal: list[float], *, rapid: bool, cycle: bool = False) -> None:
+        path = [self._place(), (goal[0], goal[1], goal[2])]
+        self.follow(block, path, rapid=rapid, cycle=cycle)
 
-    def follow(self, block: Block, path: list[Point], *, rapid: bool) -> None:
+    def follow(self, block: Block, path: list[Point], *, rapid: bool, cycle: bool = False) -> None:
         if not rapid and self.feed <= 0.0:
             raise FaultError(f"F{self.feed:g}")
         feed = 0.0 if rapid else self.feed
-        self.steps.append(Move(block.line, rapid, tuple(path), feed, self.force(), self.zero()))
+        force, zero = self.force(), self.zero()
+        self.steps.append(Move(block.line, rapid, tuple(path), feed, force, zero, cycle))
         self.at = list(path[-1])
 
     def _home(self, block: Block, axes: Mapping[int, float], home: Point) -> None:
@@ -342,7 +308,7 @@ class _Control:
     def _hole(self, block: Block, top: float, bottom: float, clear: float) -> None:
         def to(height: float, *, rapid: bool) -> None:
             if height != self.at[2]:
-                self.go(block, [*self.at[:2], height], rapid=rapid)
+                self.go(block, [*self.at[:2], height], rapid=rapid, cycle=True)
 
         to(top, rapid=True)
         code = self.modes["motion"]

@@ -8,10 +8,13 @@ from own_judge import (
     AIR,
     AT_FEED,
     BESIDE,
+    BITES,
+    DWELL,
     ELSEWHERE,
     OVER,
     SAME,
     SLOWER,
+    STOP,
     SWITCHED,
     Stock,
     judge,
@@ -104,7 +107,7 @@ def test_a_rapid_beside_the_stock_is_harmless_where_the_stock_is_known():
         ("X66 F250", "X66 F0"),
         ("X66 F250", "X66 F2"),
         ("M8", "M9"),
-        ("M9", "M0"),
+        ("M8", "M0"),
         ("S2000", "S2100"),
         ("G90 G94", "G94"),
         ("G21 ", ""),
@@ -116,6 +119,42 @@ def test_a_rapid_beside_the_stock_is_harmless_where_the_stock_is_known():
 )
 def test_damage_is_seen_where_nothing_is_known(old, new):
     assert judged(old, new, known=Known()).damage
+
+
+HOLE = """\
+G21 G17 G90 G94 G54
+T1 M6
+S2000 M3
+G0 X10 Y10
+G43 H1 Z20
+Z5
+G99 G83 X10 Y10 Z-6 R2 Q3 F90
+X20
+G80
+G0 Z20
+G4 P1
+M5
+M30
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("Q3", "Q2", BITES),
+        ("R2", "R3", AIR),
+        ("G4 P1", "M1", DWELL),
+        ("G4 P1", "M1\nG4 P1", STOP),
+        ("Q3", "Q4", ""),
+        ("Z-6", "Z-7", ""),
+        ("X20\n", "", ""),
+    ],
+)
+def test_holes_stops_and_dwells(old, new, told):
+    after = HOLE.replace(old, new, 1)
+    assert after != HOLE
+    found = judge(HOLE.encode(), after.encode(), machines(Known(units=21), 8))
+    assert found.harmless == told, found
 
 
 def test_what_is_known_makes_a_change_harmless():

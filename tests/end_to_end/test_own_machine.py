@@ -6,8 +6,9 @@ import math
 
 import pytest
 from own_blocks import Reading, read_blocks
-from own_machine import Event, Move, moves, run
+from own_machine import moves, run
 from own_mills import Known, machines, plain_machine
+from own_steps import Event, Move
 
 MILL = plain_machine()
 
