@@ -219,13 +219,11 @@ class _Way:
     def _out_of_travel(self, row: int) -> str:
         """Return which axis leaves the travel of the profile, where both are known, or ""."""
         mill, motion = self.runs.mill, self.runs.now.motion
-        state = motion.state_of(row)
-        if state.system not in mill.controller.origins:
-            return ""
-        place = motion.end[row] + np.array(state.origin)
+        state = int(motion.state[row])
+        place = motion.end[row] + motion.origins[state]
         for axis, name in enumerate("XYZ"):
             travel = mill.axes[axis].travel
-            if travel is None or not np.isfinite(place[axis]):
+            if travel is None or not (motion.placed[state, axis] and np.isfinite(place[axis])):
                 continue
             over = max(travel[0] - place[axis], place[axis] - travel[1])
             if over > RESOLUTION:
