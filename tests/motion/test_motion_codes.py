@@ -14,6 +14,7 @@ from gpre.source.text import SourceText
 
 OF_NO_RUN = {"INT351", "INT352", "INT353"}  # found by running the program in other ways
 
+
 @pytest.mark.parametrize("entry", MOTION_CODES, ids=lambda entry: entry.code)
 def test_the_example_of_a_code_shows_it(entry: Entry, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("gpre.motion.trace.MOST_CALLED_BLOCKS", 1000)

@@ -92,16 +92,22 @@ class _Search:
         self._trials = 0
 
     def look_for(self, kind: Kind) -> None:
-        """Undo all edits of a kind: all at once where that holds, else one after the other."""
+        """Undo all edits of a kind: all at once where that holds, else in halves."""
         groups = kind.groups([edit for edit in self._edits if edit not in self._undone])
-        apart = len({edit for group in groups for edit in group}) == sum(map(len, groups))
-        if len(groups) > 1 and apart and not self._try(kind, groups):
+        if len({edit for group in groups for edit in group}) == sum(map(len, groups)):
+            self._look_at(kind, groups)
             return
-        for group in groups:
-            if self._trials >= MOST_TRIALS:
-                return
+        for group in groups:  # each is another choice of the same edits
             if self._undone.isdisjoint(group):
-                self._try(kind, [group])
+                self._look_at(kind, [group])
+
+    def _look_at(self, kind: Kind, groups: list[Group]) -> None:
+        if not groups or self._trials >= MOST_TRIALS:
+            return
+        if self._try(kind, groups) and len(groups) > 1:
+            half = len(groups) // 2
+            self._look_at(kind, groups[:half])
+            self._look_at(kind, groups[half:])
 
     def _try(self, kind: Kind, groups: list[Group]) -> str:
         """Undo some edits if they are of a kind; return why they are not, or ""."""
