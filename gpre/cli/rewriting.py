@@ -118,7 +118,9 @@ def _write(outcome: Outcome) -> list[str]:
     if target is None:
         return []
     if not request.force:
-        refuse_foreign_program(target, outcome.rewritten.data, request.certificate)
+        refuse_foreign_program(
+            target, outcome.rewritten.data, outcome.source.data, request.certificate
+        )
     _certify(outcome)  # before the program: where it cannot be written nothing is
     certificates = [] if request.certificate is None else [request.certificate]
     if target == STANDARD_INPUT:

@@ -39,14 +39,23 @@ _TEXT_HEAD = b"CERTIFICATE: "
 _TEXT_AFTER = re.compile(rb"^  after .*?^    sha256  ([0-9a-f]{64})\r?$", re.DOTALL | re.MULTILINE)
 
 
-def refuse_foreign_program(output: str, data: bytes, certificate: str | None) -> None:
+def refuse_foreign_program(
+    output: str, data: bytes, original: bytes, certificate: str | None
+) -> None:
     """Raise UsageFault where `data` would go over a program that is not known as gpre's own.
 
     output: the name of the file; what is no plain file, is not there or is empty may be written to.
-    certificate: the name of one that may lie elsewhere than beside the program.
+    original: the program that `data` was made from; where nothing was rewritten a copy of it lies
+    there, and nothing is lost with that. certificate: the name of one that may lie elsewhere than
+    beside the program.
     """
     old = _content(output)
-    if not old or old == data or _COMMENTS.search(old) or _certified(output, old, certificate):
+    if (
+        not old
+        or old in (data, original)
+        or _COMMENTS.search(old)
+        or _certified(output, old, certificate)
+    ):
         return
     raise UsageFault(
         f"{output} is there already, and nothing shows that gpre wrote it",

@@ -118,6 +118,17 @@ def test_with_units_the_loop_has_the_right_size(capsys, folder):
     assert b"G0 X.4500 Y1.5000 (approach X+)\n" in (folder / "new.ngc").read_bytes()
 
 
+def test_what_was_written_as_it_is_gives_way_to_the_rewritten_program(capsys, folder):
+    """Nobody's work is lost with a copy of the original, so --units can follow at once."""
+    assert call(capsys, "rewrite", "plate.ngc")[0] == 0
+    assert (folder / "plate_new.ngc").read_bytes() == PLATE
+    assert call(capsys, "rewrite", "plate.ngc", "--units", "inch")[0] == 0
+    assert b"approach" in (folder / "plate_new.ngc").read_bytes()
+    (folder / "plate_new.ngc").write_bytes(NEAR)
+    assert call(capsys, "rewrite", "plate.ngc", "--units", "inch")[0] == 2
+    assert (folder / "plate_new.ngc").read_bytes() == NEAR
+
+
 def test_prove_looks_at_both_and_says_which_one_failed(capsys, folder):
     status, out, _ = call(capsys, "prove", "plate.ngc", "near.ngc")
     assert status == 4
