@@ -365,16 +365,14 @@ AT = st.floats(-0.5, 0.5).map(lambda value: round(value, 3))
     st.sampled_from([0.0, 30.0, 45.0, 77.0, 90.0]),
 )
 def test_a_wall_counts_by_its_true_distance(diameter, gap, off, turned):
-    # two passes beside each other leave walls; the way back runs `gap` from the nearer one.
+    # passes beside each other leave a wall along the last; the way back runs `gap` from it,
     # whatever the cells of the whole stock are: with a tool of 16 they are 1 mm
     way = np.array([cos(radians(turned)), sin(radians(turned))])
     aside = np.array([-way[1], way[0]])
     middle = np.array([30.0 + off, 20.0 - off])
-    passes = [
-        middle + way * along + aside * side
-        for along, side in ((-40, 2), (40, 2), (40, 0), (-40, 0))
-    ]
-    back = [middle + way * along + aside * gap for along in (-40, 40)]
+    ways = [(-40, 1.6), (40, 1.6), (40, 0.8), (-40, 0.8), (-40, 0.0), (40, 0.0)]
+    passes = [middle + way * along + aside * side * diameter for along, side in ways]
+    back = [middle + way * along + aside * gap for along in (40, -40)]
 
     def to(code: str, point) -> str:
         return f"{code} X{point[0]:.6f} Y{point[1]:.6f}\n"

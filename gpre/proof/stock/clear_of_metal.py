@@ -35,11 +35,15 @@ Bools = NDArray[np.bool_]
 FINE = 8  # cells to the clearance: a wall that comes nearer by two of them is seen for certain
 MOST_CELLS = 400_000  # of a stretch of a rapid that is looked at in one go
 ROUNDING = 1e-4  # mm
+MOST_STRETCHES = 1_000
 _HALVINGS = 14
 
 
 class TooNear(NamedTuple):
-    """A rapid of `after` that comes too near: how near, mm; to what, and where, (2,) mm."""
+    """A rapid of `after` that comes too near: how near, mm; to what, and where, (2,) mm.
+
+    Where that cannot be told the distance is NaN, and `what` says why.
+    """
 
     row: int
     distance: float
@@ -139,9 +143,13 @@ class ClearOfMetal:
         cutter = self._cutters.get(int(pair.after.tool[row]))
         start, end = (each[row] for each in self._ends)
         if cutter is None:
-            return TooNear(row, np.nan, "", end[:2])
-        zone = self._kept(cutter, start, end)
-        for piece in self._stretches(start, end, zone.radius):
+            why = f"tool {int(pair.after.tool[row])} is not named: how near a rapid comes to metal"
+            return TooNear(row, np.nan, f"{why} is not known", end[:2])
+        stretches = self._stretches(start, end, self._kept(cutter, start, end).radius)
+        if len(stretches) > MOST_STRETCHES:
+            why = "a new rapid goes too far among the metal to be looked at"
+            return TooNear(row, np.nan, why, end[:2])
+        for piece in stretches:
             found = self._near(row, piece, cutter)
             if found is not None:
                 return found
@@ -155,13 +163,36 @@ class ClearOfMetal:
         return cutter.kept_off(by, slants=slants)
 
     def _stretches(self, start: Floats, end: Floats, radius: float) -> list[tuple[Floats, Floats]]:
-        """Return a way in stretches, (3,) mm from and to, each over not too many cells."""
+        """Return a way in stretches, (3,) mm from and to, each over not too many cells.
+
+        Of a way that leaves the stock only what is near it.
+        """
+        first, last = self._near_stock(start, end, radius)
+        if first >= last:
+            return []
+        start, end = start + first * (end - start), start + last * (end - start)
         across = np.abs(end - start)[:2] + 2.0 * radius
         count = ceil(float(across.prod()) / self._cell**2 / MOST_CELLS)
         count = min(count, ceil(float(across.max()) / (2.0 * radius)))
         points = start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start)
         points[-1] = end
         return list(zip(points[:-1], points[1:], strict=True))
+
+    def _near_stock(self, start: Floats, end: Floats, radius: float) -> tuple[float, float]:
+        """Return from which share of a way to which it runs near the stock; none: 1 to 0."""
+        first, last, box = 0.0, 1.0, self.raw.box
+        for axis in range(2):
+            if box is None:
+                break
+            low, high = box.least[axis] - radius - LEVEL, box.greatest[axis] + radius + LEVEL
+            goes = float(end[axis] - start[axis])
+            if abs(goes) <= LEVEL:
+                if not low <= start[axis] <= high:
+                    return 1.0, 0.0
+                continue
+            enter, leave = sorted(float(each - start[axis]) / goes for each in (low, high))
+            first, last = max(first, enter), min(last, leave)
+        return first, last
 
     def _near(self, row: int, way: tuple[Floats, Floats], cutter: Cutter) -> TooNear | None:
         """Look at one stretch; what the original has near it too at rapid is let pass."""

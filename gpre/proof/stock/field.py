@@ -57,7 +57,9 @@ class Field:
     @classmethod
     def level(cls, grid: Grid, top: float) -> Field:
         """Give metal up to one height everywhere."""
-        return cls(grid, np.full(grid.shape, top, np.float64), np.full(grid.shape, NOBODY, np.int32))
+        return cls(
+            grid, np.full(grid.shape, top, np.float64), np.full(grid.shape, NOBODY, np.int32)
+        )
 
     def copy(self) -> Field:
         """Give the same metal, to be cut by itself."""

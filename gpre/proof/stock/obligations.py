@@ -123,16 +123,17 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
 def _clearance(pair: Pair) -> Obligation:
     """Show that new rapids keep clear of the metal that stands when they run."""
     name, clearance = NAMES[2], pair.mill.limits.rapid_clearance
-    looks = ClearOfMetal(pair)
-    found = looks.first()
+    found = ClearOfMetal(pair).first()
     if found is None:
         count = int((pair.partner[pair.after.rapids] < 0).sum())
-        figure = f"{count} new rapids keep {clearance:g} mm from walls and floors"
+        new = {0: "no new rapids; they keep", 1: "1 new rapid keeps"}.get(
+            count, f"{count} new rapids keep"
+        )
+        figure = f"{new} {clearance:g} mm from walls and floors"
         return Obligation(name, holds=True, figure=figure, limit=clearance)
-    if not found.what:
-        tool = int(pair.after.tool[found.row])
-        figure = f"tool {tool} is not named: how near a rapid comes to metal is not known"
-    else:
+    known = bool(np.isfinite(found.distance))
+    figure = found.what
+    if known:
         x, y = found.place.tolist()
         figure = (
             f"a rapid comes within {found.distance:.3f} mm of {found.what} at X{x:.3f} Y{y:.3f};"
@@ -142,7 +143,7 @@ def _clearance(pair: Pair) -> Obligation:
         name,
         holds=False,
         figure=figure,
-        value=found.distance if found.what else None,
+        value=found.distance if known else None,
         limit=clearance,
         before=block_of(pair.before, int(pair.partner[found.row])),
         after=block_of(pair.after, found.row),
