@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Limits, Mill
@@ -19,7 +20,7 @@ from gpre.proof.proof import Obligation
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair, Side
 from gpre.proof.stock.cutter import Cutter
-from gpre.proof.stock.obligations import stock_obligations
+from gpre.proof.stock.obligations import rapid_clearance
 from gpre.source.text import SourceText
 
 NAME = "rapid clearance"
@@ -34,15 +35,15 @@ def text_of(body: str) -> SourceText:
 
 
 def failed(before: str, after: str, job: Job = FLAT, mill: Mill | None = None) -> set[str]:
-    found = prove(text_of(before), text_of(after), mill, job)
+    found = prove(text_of(before), text_of(after), mill or KNOWN, job)
     return {each.name for each in found.failed}
 
 
 def clearance(before: str, after: str, job: Job = FLAT, mill: Mill | None = None) -> Obligation:
     """Look at the metal alone: what the paths show is asked elsewhere."""
-    mill = mill or Mill()
+    mill = mill or KNOWN
     pair = Pair(Side.of(text_of(before), mill), Side.of(text_of(after), mill), mill, job)
-    return next(each for each in stock_obligations(pair) if each.name == NAME)
+    return rapid_clearance(pair)
 
 
 # --- back through a slot as wide as the tool ---------------------------------------------------
@@ -166,7 +167,7 @@ def test_along_a_round_wall(tool, y, holds):
 def test_before_the_wall_was_finished_there_is_more_metal():
     # roughed at Y33.6 the wall stands at Y30.6; at Y34.3 the way back is 0.7 from it, and 1.3
     # from the finished one; so before the finishing pass the clearance of 1 is not kept
-    mill = Mill(limits=Limits(rapid_clearance=1.0))
+    mill = replace(KNOWN, limits=Limits(rapid_clearance=1.0))
     body = "G0 X-10 Y37\nG0 Z5\nG0 Z-2\nG1 X70 F300\nG1 Y34.3\nG1 X-10\nG1 Y33.6\nG1 X70\n"
     body += "{early}G1 Y33\nG1 X-10\n{late}"
     back = "G1 Y34.3\nG0 Z-1\nG0 X-10\nG0 X70\nG1 Z-2\n"
@@ -338,7 +339,7 @@ def test_the_clearance_is_the_profiles():
     before = SHOULDER.format(rough="33.6", back=LIFTED)
     after = SHOULDER.format(rough="33.6", back="G0 Z-1.4\nG0 X-10\n")
     for kept, holds in ((0.1, True), (0.5, True), (0.59, True), (0.7, False), (2.0, False)):
-        mill = Mill(limits=Limits(rapid_clearance=kept))
+        mill = replace(KNOWN, limits=Limits(rapid_clearance=kept))
         found = clearance(before, after, mill=mill)
         assert (found.holds, found.limit) == (holds, kept)
 

@@ -52,7 +52,7 @@ def stock_obligations(pair: Pair, directions: Directions) -> tuple[Obligation, .
     return (
         _same_metal(pair, twins),
         _rapids(pair, twins),
-        _clearance(pair),
+        rapid_clearance(pair),
         *(_bites(pair, twins, name, what, excused) for name, what in OF_BITES),
         loads.teeth(),
         loads.ramps(),
@@ -120,7 +120,7 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
     )
 
 
-def _clearance(pair: Pair) -> Obligation:
+def rapid_clearance(pair: Pair) -> Obligation:
     """Show that new rapids keep clear of the metal that stands when they run."""
     name, clearance = NAMES[2], pair.mill.limits.rapid_clearance
     found = ClearOfMetal(pair).first()
