@@ -354,6 +354,23 @@ def test_a_tool_that_is_not_named():
     assert clearance(body.format(z=3), body.format(z=2), job).holds
 
 
+@pytest.mark.parametrize("mill", [Mill(), KNOWN])
+@pytest.mark.parametrize("setup", ["", "G55\n", "G43 H1\n", "G92 X0 Y0\n", "G55\nG43 H7\n"])
+@pytest.mark.parametrize(
+    ("body", "lifted", "straight"),
+    [
+        (SLOT, LIFTED, "G0 X-10\n"),
+        (SHOULDER.replace("{rough}", "33"), LIFTED, "G0 Z-1.5\nG0 X-10\n"),
+        (FACE, LIFTED, "G0 Z-0.3\nG0 X-10\n"),
+        (PLUNGE + AGAIN.format(x=30, y=33, down="{back}"), AT_FEED, "G0 Z-1.5\n"),
+    ],
+)
+def test_what_else_is_not_known_is_no_excuse(mill, setup, body, lifted, straight):
+    before, after = (setup + body.format(back=back) for back in (lifted, straight))
+    assert failed(before, before.replace("G0 X-10\n", "G0 X0\nG0 X-10\n"), FLAT, mill) == set()
+    assert NAME in failed(before, after, FLAT, mill)
+
+
 # --- how exact it is ---------------------------------------------------------------------------
 
 AT = st.floats(-0.5, 0.5).map(lambda value: round(value, 3))
