@@ -12,8 +12,9 @@ HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\nG0 X0 Y-24\nG0 Z1\nG1 Z-2 F100\
 ROUGH = "G2 X0 Y-24 I0 J24 F300\nG1 Y-23\n"
 TAIL = "G0 Z5\nG0 X0 Y0\nM5\nM30\n"
 BEFORE = f"{HEAD}{ROUGH}G2 X0 Y-23 I0 J23\n{TAIL}"
-LOOP = "G1 Y3\nG0 Z5\nG0 X-24.25 Y-4.25\nG0 X-23 Y-3\nG0 Z-1\nG1 Z-2 F100\nG1 Y0 F300\n"
+LOOP = "G1 Y3\nG0 Z5\nG0 X-24.25 Y-4.25\nG0 X-23 Y-3\nG1 Z-2 F100\nG1 Y0 F300\n"
 AFTER = f"{HEAD}{ROUGH}G2 X-23 Y0 I0 J23\n{LOOP}G2 X0 Y-23 I23 J0\n{TAIL}"
+DOWN = AFTER.replace("G0 X-23 Y-3\n", "G0 X-23 Y-3\nG0 Z-1\n")  # at rapid beside the boss
 JOB = Job({1: Tool(6.0)})
 
 
@@ -26,8 +27,23 @@ def test_a_loop_off_a_boss_is_shown() -> None:
     assert failed(BEFORE, AFTER) == set()
 
 
+def test_down_at_rapid_it_would_come_too_near_to_the_boss() -> None:
+    assert failed(BEFORE, DOWN) == {"rapid clearance"}
+    # 5 along the tangent of a radius of 23 the tool stands 0.54 off the boss, and 0.54 off what
+    # is left outside a rough cut at a radius of 24.08
+    wider = "G2 X0 Y-24.08 I0 J24.08 F300\nG1 Y-23\n"
+    rough = BEFORE.replace("Y-24\n", "Y-24.08\n").replace(ROUGH, wider)
+    far = DOWN.replace("Y-24\n", "Y-24.08\n").replace(ROUGH, wider)
+    assert failed(rough, far) == {"rapid clearance"}
+    far = (
+        far.replace("G1 Y3\n", "G1 Y5\n").replace("X-23 Y-3", "X-23 Y-5").replace("-4.25", "-6.25")
+    )
+    assert failed(rough, far) == set()
+
+
 def test_without_a_flat_tool_that_is_known_it_is_not() -> None:
-    assert failed(BEFORE, AFTER, Job()) >= {"cutting path", "ways in", "air moves"}
+    assert failed(BEFORE, AFTER, Job()) >= {"cutting path", "ways in"}
+    assert "air moves" in failed(BEFORE, DOWN, Job())
     assert "cutting path" in failed(BEFORE, AFTER, Job({1: Tool(6.0, "ball")}))
     assert "cutting path" in failed(BEFORE, AFTER, Job({2: Tool(6.0)}))
 
@@ -56,10 +72,10 @@ def test_without_the_rough_cut_there_is_metal_or_a_clamp() -> None:
         ("G1 Y3\n", "G1 Y3 Z-2.2\n"),  # deeper
         ("G1 Y3\n", "G1 Y3 Z-1.9\n"),  # a ramp is not looked at
         ("G1 Y3\n", "G0 Y3\n"),  # no rapid sideways in the cut
-        ("G0 X-23 Y-3\nG0 Z-1\n", "G0 X-23 Y-3\nG0 Z-2\n"),  # rapid to the floor
-        ("G0 X-23 Y-3\nG0 Z-1\n", "G0 X-23 Y-3\nG0 Z-1.8\n"),  # a little above it
-        ("G0 X-23 Y-3\nG0 Z-1\n", "G0 X-22.8 Y-3\nG0 Z-1\n"),  # down on the boss
-        ("G0 X-23 Y-3\nG0 Z-1\n", "G0 X-26 Y-3\nG0 Z-1\n"),  # down beside the rough cut
+        ("G0 X-23 Y-3\n", "G0 X-23 Y-3\nG0 Z-2\n"),  # rapid to the floor
+        ("G0 X-23 Y-3\n", "G0 X-23 Y-3\nG0 Z-1.8\n"),  # a little above it
+        ("G0 X-23 Y-3\n", "G0 X-22.8 Y-3\nG0 Z-1\n"),  # down on the boss
+        ("G0 X-23 Y-3\n", "G0 X-26 Y-3\nG0 Z-1\n"),  # down beside the rough cut
         ("G0 X-24.25 Y-4.25\n", "G0 X-34.25 Y-4.25 Z-1\n"),  # across at depth
         ("G0 Z5\nG0 X-24.25", "G0 Z0.5\nG0 X-24.25"),  # too low over the part
         ("G1 Z-2 F100\nG1 Y0 F300\n", "G1 Z-2.1 F100\nG1 Y0 Z-2 F300\n"),  # deeper, coming on
@@ -79,7 +95,7 @@ def test_room_does_not_creep_outwards() -> None:
     """Each step lies within a millimetre of the one before, beside the stock."""
     job = Job({1: Tool(6.0)}, Box((-20.0, -20.0, -9.0), (20.0, 20.0, 0.0)))
     creeping = "".join(f"G1 X{-23 - each * 0.9:g} Y{each:g}\n" for each in range(1, 8))
-    back = "G0 Z5\nG0 X-24.25 Y-4.25\nG0 X-23 Y-3\nG0 Z-1\nG1 Z-2 F100\nG1 Y0 F300\n"
+    back = "G0 Z5\nG0 X-24.25 Y-4.25\nG0 X-23 Y-3\nG1 Z-2 F100\nG1 Y0 F300\n"
     assert failed(BEFORE, AFTER.replace(LOOP, creeping + back), job)
 
 
@@ -104,7 +120,7 @@ def test_what_the_original_makes_too_is_worked_out_once(monkeypatch: pytest.Monk
     before, after = ["", ""]
     for z, ring in zip(levels, rings, strict=True):
         before += ring.format("G2 X0 Y-23 I0 J23\n")
-        loop = LOOP.replace("Z-1\n", f"Z{z + 1.0:.1f}\n").replace("Z-2 F", f"Z{z:.1f} F")
+        loop = LOOP.replace("Z-2 F", f"Z{z:.1f} F")
         after += ring.format(f"G2 X-23 Y0 I0 J23\n{loop}G2 X0 Y-23 I23 J0\n")
     head = HEAD.replace("G1 Z-2 F100\n", "")
     asked: list[int] = []

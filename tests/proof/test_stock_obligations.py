@@ -96,8 +96,9 @@ def test_a_rapid_through_metal_is_found():
 
 def test_a_rapid_through_what_is_cut_is_none_through_metal():
     back = SLOT.replace("G0 Z5\nG0 X-10\n", "G0 X-10\n")
-    # though it runs along the walls of the slot
-    assert failed(SLOT, back) == {"rapid clearance"}
+    assert failed(SLOT, back) == {"rapid clearance"}  # in contact with the walls all along
+    beside = SLOT.replace("G0 Z5\nG0 X-10\n", "G0 Y-3.6\nG0 X-10\nG0 Y5\n")
+    assert failed(SLOT, beside) == set()  # 0.6 beside the stock
 
 
 def test_a_depth_pass_left_out_is_a_deeper_cut_though_the_part_is_the_same():
