@@ -18,7 +18,7 @@ from gpre.motion.recorder import Recorder
 from gpre.motion.unknown import Lost
 from gpre.program.program import Program
 
-MOST_ADDED = 2_000_000  # moves beyond two a block: what repeats may add before it is too much
+MOST_ADDED = 500_000  # moves beyond two a block: what repeats may add before it is too much
 NO_CENTRE = (math.nan, math.nan, math.nan)
 
 

@@ -13,17 +13,21 @@ from gpre.motion.events import EventKind
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Motion
 from gpre.motion.outcome import Action, Outcome
-from gpre.motion.reference import block_span, step
+from gpre.motion.reference import LONGEST_KEPT, block_span, step
 from gpre.motion.run import Run
 from gpre.motion.stretches import Stretches
 from gpre.motion.subprograms import DEEPEST
 from gpre.program.program import Program
+from gpre.program.words import BlockFlag
 
-# Run by calls, beyond two a block of the text: what calls of calls may add. Blocks that run one by
-# one cost much more time than those in columns.
-MOST_CALLED_BLOCKS = 1_000_000
+# Run by calls, beyond two a block of the text: what calls of calls may add. 200 calls of 200 blocks
+# each must do. A step is about 8 microseconds: what a plain block takes that runs one by one.
+MOST_CALLED_BLOCKS = 250_000
 MOST_CALLED_STEPS = 250_000
-STRETCH_STEPS = 30  # a stretch in columns costs about as much, however few its blocks
+STRETCH_STEPS = 16  # a stretch in columns takes about as long, however few its blocks
+PER_MOVES = 2  # moves of a block that take a step more; each event takes one
+PER_BYTES = 12  # bytes that do, of a block that is read anew each time, as expressions are
+_STATEMENT = int(BlockFlag.STATEMENT)
 
 
 def trace(program: Program, controller: Controller | None = None) -> Motion:
@@ -104,9 +108,8 @@ class _Walk:
         while self.at < count and self._within_limits():
             if self.stretches is not None and self._run_stretch(self.stretches):
                 continue
-            outcome = step(self.run, self.at)
             called = len(self.calls) > 0
-            self.called_steps += called
+            outcome = self._step_called() if called else step(self.run, self.at)
             if outcome.action is Action.NEXT:
                 self.at += 1
                 self.called_blocks += called
@@ -126,6 +129,18 @@ class _Walk:
             return self.calls[0].block + 1
         self.run.machine.ended = self.at < count
         return self._main_block()
+
+    def _step_called(self) -> Outcome:
+        """Run one block of a subprogram, and count what that takes."""
+        recorder, lines, block = self.run.recorder, self.run.lines, self.at
+        moves, events = recorder.count, len(recorder.events)
+        outcome = step(self.run, block)
+        self.called_steps += 1 + (recorder.count - moves) // PER_MOVES
+        self.called_steps += len(recorder.events) - events
+        size = lines.ends[block] - lines.starts[block]
+        if lines.flags[block] & _STATEMENT or size > LONGEST_KEPT:
+            self.called_steps += size // PER_BYTES
+        return outcome
 
     def _main_block(self) -> int:
         """Give the block of the main program at work: the call where a subprogram runs."""
@@ -186,15 +201,23 @@ class _Walk:
         self.run.called = bool(self.calls)
         return True
 
+    def _bound(self) -> str:
+        """Say what was too much."""
+        if self.called_blocks > self.most_blocks:
+            return f"{self.most_blocks:,} blocks run by calls"
+        if self.called_steps > self.most_steps:
+            return f"{self.called_blocks:,} blocks run by calls, which take long"
+        return f"{self.run.most_moves:,} moves"
+
     def _within_limits(self) -> bool:
         too_often = self.called_blocks > self.most_blocks or self.called_steps > self.most_steps
         if too_often or self.run.too_long:
             self.run.report(
                 "INT332",
-                "repeats and calls make more moves than are followed; the program is followed up"
-                " to here",
+                f"repeats and calls make more than is followed: {self._bound()}; the program"
+                " is followed up to here",
                 block_span(self.run, self.at),
-                "count a part of it",
+                "is a repeat count wrong? else give a part of the program",
             )
             return False
         return True
