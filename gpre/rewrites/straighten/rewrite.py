@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +27,7 @@ from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.modes import INCH
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.straighten.monotone import CONTEXT
-from gpre.rewrites.straighten.settling import Corridor, Group, settle
+from gpre.rewrites.straighten.settling import LONGEST, Corridor, Group, settle
 from gpre.rewrites.straighten.vertex_edits import edits_of
 
 NAME = "straighten"
@@ -105,8 +106,19 @@ def _straighten(
     for group in result.groups:
         yield _proposal(ground, chain, blocks, group, result.points)
     for first, last, apart in result.given_up:
-        reason = f"two axes at once would leave the path by {apart:.4f} mm"
-        yield Refusal(NAME, reason, int(blocks[first - 1]), int(blocks[last - 1]))
+        yield Refusal(
+            NAME, _why_not(last + 1 - first, apart), int(blocks[first - 1]), int(blocks[last - 1])
+        )
+
+
+def _why_not(moves: int, apart: float) -> str:
+    """Say why a stretch of so many moves is left alone; see Settled."""
+    if isfinite(apart):
+        return f"two axes at once would leave the path by {apart:.4f} mm"
+    return (
+        f"{moves:,} moves hang together there, more than the {LONGEST:,} whose way can be measured;"
+        " a smaller tolerance parts them"
+    )
 
 
 def _least_step(ground: Ground, chain: Chain) -> float:

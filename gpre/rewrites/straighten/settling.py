@@ -7,9 +7,10 @@ What comes out is settled: straightening it again changes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import floor, sqrt
+from functools import cache, partial
+from math import floor, inf, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -22,6 +23,9 @@ from gpre.rewrites.straighten.monotone import Shift, departure, shifts_of, strai
 PASSES = 12
 SAFE = 0.9  # of the tolerance, for a distance that is sampled
 BESIDE = 2  # vertices on either side that a stretch's distance is measured with
+# vertices of a stretch whose distance is measured: time and memory for it grow with the square, and
+# so many take a quarter of a second and 100 MB
+LONGEST = 250
 
 
 class Corridor(NamedTuple):
@@ -45,11 +49,17 @@ class Group(NamedTuple):
 
 @dataclass(frozen=True)
 class Settled:
-    """points: (n, 3) mm, the new vertices. given_up: first, last, and how far it would go, mm."""
+    """points: (n, 3) mm, the new vertices.
+
+    given_up: first, last, and how far it would go, mm; infinite where it is too long to measure.
+    """
 
     points: Floats
     groups: tuple[Group, ...]
     given_up: tuple[tuple[int, int, float], ...]
+
+
+Straightened = Callable[[int], tuple[Floats, list[Shift]]]
 
 
 @dataclass
@@ -76,13 +86,19 @@ class _Chain:
             found += shifts_of(x, new, axis, self.around[axis], self.resolution[axis])
         return held, [each for each in found if not self.frozen[each.first : each.last + 1].any()]
 
-    def apart(self, first: int, last: int, new: Floats) -> tuple[float, bool]:
-        """Give how far vertices `first` to `last` would leave the old path, mm; and if they may."""
-        moved = np.linalg.norm(new[first : last + 1] - self.old[first : last + 1], axis=1)
-        if moved.max() <= self.corridor.tolerance + DUST:
-            return float(moved.max()), True
-        beside = slice(max(first - BESIDE, 0), last + 1 + BESIDE)
-        sampled = departure(self.old[beside], new[beside])
+    def fits(self, first: int, last: int, new: Floats) -> tuple[float, bool]:
+        """Give how far vertices `first` to `last` would leave the old path, mm; and if they may.
+
+        new: where they would be, with those of `beside` around them.
+        """
+        old = self.old[beside(first, last)]
+        inner = slice(min(first, BESIDE), min(first, BESIDE) + last + 1 - first)
+        moved = float(np.linalg.norm(new[inner] - old[inner], axis=1).max())
+        if moved <= self.corridor.tolerance + DUST:
+            return moved, True
+        if len(new) > LONGEST:
+            return inf, False
+        sampled = departure(old, new)
         return sampled, sampled <= SAFE * self.corridor.tolerance
 
     def moved_around(self, first: int, last: int) -> tuple[int, int]:
@@ -93,6 +109,11 @@ class _Chain:
         while last + 1 < len(moved) and moved[last + 1]:
             last += 1
         return first, last
+
+
+def beside(first: int, last: int) -> slice:
+    """Return the vertices of a stretch with those on either side that its distance counts with."""
+    return slice(max(first - BESIDE, 0), last + 1 + BESIDE)
 
 
 def settle(
@@ -107,12 +128,13 @@ def settle(
     gained = np.zeros(len(points), np.int64)
     given_up: list[tuple[int, int, float]] = []
     for turn in range(PASSES):
-        held, shifts = chain.shifts(chain.now, 1)
+        anew = cache(partial(chain.shifts, chain.now.copy()))
+        shifts = anew(1)[1]
         if not shifts:
             break
         for group in _touching(shifts):
             first, last = group[0].first, max(each.last for each in group)
-            apart, taken = _take(chain, group, held, gained)
+            apart, taken = _take(chain, group, anew, gained)
             if taken and turn < PASSES - 1:
                 continue
             first, last = chain.moved_around(first, last)
@@ -125,31 +147,37 @@ def settle(
 
 
 def _take(
-    chain: _Chain, group: list[Shift], held: Floats, gained: NDArray[np.int64]
+    chain: _Chain, group: list[Shift], anew: Straightened, gained: NDArray[np.int64]
 ) -> tuple[float, bool]:
-    """Move the vertices of a group, by less if it must be; say how far, mm, and if it was done."""
+    """Move the vertices of a group, by less if it must be; say how far, mm, and if it was done.
+
+    anew: gives the vertices straightened so that so many axes may move at once.
+    """
     first, last = group[0].first, max(each.last for each in group)
     axes = len({each.axis for each in group})
-    new = _with(chain.now, group, held)
-    apart, fits = chain.apart(first, last, new)
+    place = beside(first, last)
+    new = _with(chain.now, place, group, anew(1)[0])
+    apart, fits = chain.fits(first, last, new)
     if not fits and axes > 1:
-        held, shifts = chain.shifts(chain.now, axes)
+        held, shifts = anew(axes)
         group = [each for each in shifts if first <= each.first and each.last <= last]
-        new = _with(chain.now, group, held)
-        fits = bool(group) and chain.apart(first, last, new)[1]
+        group = [each for each in group if not chain.frozen[each.first : each.last + 1].any()]
+        new = _with(chain.now, place, group, held)
+        fits = bool(group) and chain.fits(first, last, new)[1]
     if fits:
-        chain.now = new
+        chain.now[place] = new
         for each in group:
             gained[each.first] += each.gained
             chain.together[each.first : each.last + 1] = True
     return apart, fits
 
 
-def _with(points: Floats, group: list[Shift], held: Floats) -> Floats:
-    new = points.copy()
+def _with(points: Floats, place: slice, group: list[Shift], held: Floats) -> Floats:
+    """Give the vertices of a place with those of a group where they are held."""
+    new = points[place].copy()
     for each in group:
-        rows = slice(each.first, each.last + 1)
-        new[rows, each.axis] = held[rows, each.axis]
+        rows = slice(each.first - place.start, each.last + 1 - place.start)
+        new[rows, each.axis] = held[each.first : each.last + 1, each.axis]
     return new
 
 
