@@ -57,6 +57,35 @@ def test_a_proposal_says_what_it_is_about():
     assert proposal.longer > 0.0
 
 
+def test_a_last_pass_that_would_climb_from_its_other_end_stays():
+    # at the edge of the stock it takes only the 1 mm that the one before left on its own side
+    edge = replace(JOB, stock=Box((0.0, 0.0, -10.0), (60.0, 20.0, 0.0)))
+    (proposal,) = said(FACING, edge)
+    assert isinstance(proposal, Proposal)
+    assert "1 pass is left as before, to climb no more" in proposal.summary
+    (asked,) = said(FACING, replace(edge, cut="climb"))
+    assert isinstance(asked, Proposal)
+    assert "left as before" not in asked.summary
+    assert asked.gained > proposal.gained
+
+
+@pytest.mark.parametrize("cut", ["as-is", "conventional"])
+def test_passes_that_would_only_climb_stay(cut: str):
+    # two passes: the second has all its metal on the side of the first
+    text = FACING.replace(b"Y14\nX68\nY20\nX-8\n", b"")
+    assert text != FACING
+    strip = replace(JOB, cut=cut, stock=Box((0.0, 0.0, -10.0), (60.0, 8.0, 0.0)))
+    (refusal,) = said(text, strip)
+    assert isinstance(refusal, Refusal)
+    assert "its passes would climb, which nobody asked for" in refusal.reason
+
+
+def test_without_a_spindle_direction_nothing_is_turned():
+    (refusal,) = said(FACING.replace(b" M3", b""))
+    assert isinstance(refusal, Refusal)
+    assert "the spindle is stopped" in refusal.reason
+
+
 def test_the_loop_beyond_the_pass_keeps_within_the_travel():
     mill = Mill(x=Axis(travel=(-9.0, 200.0)), controller=Controller(origins={1: (0.0, 0.0, 0.0)}))
     (refusal,) = said(FACING, mill=mill)
