@@ -31,7 +31,7 @@ def test_other_line_ends_make_the_same_part(path):
 def test_two_odd_programs_are_judged_and_told_without_a_crash(at):
     first, second = TEXTS[at], TEXTS[at - 1]
     found = prove_programs(SourceText.of(first, "a.ngc"), SourceText.of(second, "b.ngc"))
-    shape = json.loads(json_text(prove_json(found, Job(), frozenset())))
+    shape = json.loads(json_text(prove_json(found, Job(), frozenset(), frozenset())))
     assert shape["proof"]["holds"] is found.holds
     assert render_prove(found, Job())
     made = Certificate(found, LoadedMill(Mill()), LoadedJob(Job()), "2026-01-01", "a.ngc", "b.ngc")

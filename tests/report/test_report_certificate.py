@@ -116,7 +116,7 @@ def test_it_tells_what_the_profile_says_and_what_is_its_default():
     assert "centres of arcs before the first G90.1 or G91.1: from the start (G91.1)" in text
     assert "lost motion: X 0.08 to 0.1 (a table), Y 0.1, Z 0.1 mm" in text
     guessed = flat(certificate_text(certificate()))
-    assert "mm (the default of units; the profile does not say)" in guessed
+    assert "mm, and inch too (the default of units; the profile does not say)" in guessed
     named = {each["key"]: each for each in certificate_json(made)["controller"]}
     assert named["peck_back_off"]["from_profile"] is True
     assert named["corner_tolerance"]["from_profile"] is False
