@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 from own_mills import Known
 
 from gpre.mill.mill import Mill
-from gpre.motion.controller import Controller
 
 ORIGINS = {
     1: (120.0, 60.0, -190.0), 2: (230.5, 58.25, -187.5), 3: (80.0, 90.0, -210.0),
@@ -29,14 +28,15 @@ class Knowledge:
 
 def _told(mill: Mill, **keys: object) -> Mill:
     """Put keys into the profile of a mill."""
-    there = {each.name for each in fields(Controller)}
-    known = {key: value for key, value in keys.items() if key in there}
-    return replace(mill, controller=replace(mill.controller, **known))  # type: ignore[arg-type]
+    return replace(mill, controller=replace(mill.controller, **keys))  # type: ignore[arg-type]
 
 
 def states(mill: Mill | None = None) -> tuple[Knowledge, ...]:
     """Give the three states for a mill; of its controller only the rest is kept."""
-    bare = _told(mill or Mill(), origins={}, home=None, second_home=None, lengths={})
+    bare = _told(
+        mill or Mill(), origins={}, home=None, second_home=None, lengths={},
+        tool_change_moves="all", stated=frozenset(),
+    )  # fmt: skip
     one = {1: ORIGINS[1]}
     every = {**ORIGINS, **_SYSTEMS}
     told = _told(
@@ -57,16 +57,15 @@ def states(mill: Mill | None = None) -> tuple[Knowledge, ...]:
 def of_mill(mill: Mill) -> Knowledge:
     """Give what the profile of a mill tells."""
     told = mill.controller
-    return Knowledge(
-        "its own profile",
-        mill,
-        Known(
-            told.origins,
-            getattr(told, "lengths", {}),
-            told.home,
-            told.second_home,
-            told.units,
-            told.distance,
-            told.plane,
-        ),
+    known = Known(
+        told.origins,
+        told.lengths,
+        told.home,
+        told.second_home,
+        told.units if "units" in told.stated else None,
+        told.distance if "distance" in told.stated else None,
+        told.plane if "plane" in told.stated else None,
+        told.tool_change_moves,
+        all_home=told.g28_moves == "all",
     )
+    return Knowledge("its own profile", mill, known)
