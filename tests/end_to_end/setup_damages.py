@@ -22,6 +22,7 @@ CHANGES = {
     "tool change": ("M", {6.0}),
     "length offset": ("G", {43.0, 49.0}),
 }
+START = "the start"  # where the tool stands before the first block, nobody knows
 _REACH = 7  # lines
 _SAME_LINE = {43.0, 49.0}  # these may stand with the place that they count for
 
@@ -39,12 +40,19 @@ def _axes(line: bytes) -> set[str]:
 
 def _restated(lines: Lines, at: int, change: str) -> list[int]:
     """The lines behind a change that say where the tool goes, up to the first cut."""
+    if change == START:
+        first = next((number for number, line in enumerate(lines) if _axes(line)), None)
+        return [] if first != at else _until_cut(lines, at, at)
     letter, codes = CHANGES[change]
     here = _codes(lines[at], letter) & codes
     if not here:
         return []
+    return _until_cut(lines, at, at if here & _SAME_LINE else at + 1)
+
+
+def _until_cut(lines: Lines, at: int, first: int) -> list[int]:
     result = []
-    for number in range(at if here & _SAME_LINE else at + 1, min(at + _REACH, len(lines))):
+    for number in range(first, min(at + _REACH, len(lines))):
         if _axes(lines[number]):
             result.append(number)
         if number > at and _codes(lines[number], "G") & {1.0, 2.0, 3.0}:
@@ -278,7 +286,11 @@ def _reversed(lines: Lines, at: int, random: Random) -> Lines | None:
 
 
 SETUP_DAMAGES: dict[str, Damage] = {
-    **{f"{name} after {change}": _after(change, name) for change in CHANGES for name in _AFTER},
+    **{
+        f"{name} after {change}": _after(change, name)
+        for change in (*CHANGES, START)
+        for name in _AFTER
+    },
     "length taken, then down in steps at feed": _feed_down_in_steps,
     "H where nothing is switched on": _appended(b"H5"),
     "D where nothing is switched on": _appended(b"D3"),

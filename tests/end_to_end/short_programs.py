@@ -266,6 +266,30 @@ M5
 M30
 """
 
+BY_HAND = """\
+(pads of the clamp ring, tool set by hand, no change, no length - invented demo)
+G21 G17 G90 G94
+G54
+S2000 M3
+G0 X10 Y10
+Z5
+G1 Z-1 F90
+G3 X20 Y10 I5 J0 F220
+X10 I-5 J0
+G0 Z5
+X40 Y20
+Z2
+G1 Z-1 F90
+Y30 F220
+X50
+Y20
+X40
+G0 Z5
+X0 Y0
+M5
+M30
+"""
+
 
 def _job(*tools: tuple[int, Tool], stock: Box = PLATE) -> Job:
     return Job(dict(tools), stock)
@@ -283,4 +307,5 @@ SHORTS = (
     Short("inch", INCH, _job((2, MILL_6))),
     Short("stops", STOPS, _job((1, MILL_6))),
     Short("set origin", SET_ORIGIN, _job((1, MILL_6))),
+    Short("by hand", BY_HAND, _job((0, MILL_6))),
 )
