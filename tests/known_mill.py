@@ -22,3 +22,8 @@ def known(mill: Mill) -> Mill:
 def changed_by_hand(mill: Mill) -> Mill:
     """Return the mill with tools that are changed by hand, the axes stay."""
     return replace(mill, controller=replace(mill.controller, tool_change_moves="none"))
+
+
+def known_mill(*parts: object, **others: object) -> Mill:
+    """Return a mill made of parts, as `Mill` takes them, with the rest stated as above."""
+    return known(Mill(*parts, **others))  # type: ignore[arg-type]

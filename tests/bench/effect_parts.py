@@ -24,11 +24,12 @@ MILL = Mill(
     y=Axis(lost_motion=SLACK_Y, uncertainty=UNSURE * SLACK_Y),
     z=Axis(lost_motion=0.05, top_speed=800.0, approach=-1, hangs=True),
     limits=Limits(tolerance=0.002),
+    controller=Controller(tool_change_moves="none"),
 )
 FAR = replace(
     MILL,
     twist=Twist(x=0.0004, pivot=(200.0, 90.0)),
-    controller=Controller(origins={1: (300.0, 150.0, -120.0)}),
+    controller=Controller(origins={1: (300.0, 150.0, -120.0)}, tool_change_moves="none"),
 )
 _HEAD = """\
 %

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.cut_plan import cut_plan
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Job
 from gpre.mill.job_file import find_job
-from gpre.mill.mill import Mill
 from gpre.mill.profile import load_mill
 from gpre.mill.timing import cycle_time
 from gpre.motion.motion import Kind
@@ -26,8 +26,8 @@ HEAD = "G21 G17 G90 G94 F300\nT1 M6\nS1500 M3\n"
 
 def planned(text, mill=None, job=None, **options):
     source = SourceText.of(text.encode(), "made.ngc")
-    done = rewrite(source, mill or Mill(), job or Job(), Options(**options))
-    return done, cut_plan(done, mill or Mill(), job or Job())
+    done = rewrite(source, mill or known_mill(), job or Job(), Options(**options))
+    return done, cut_plan(done, mill or known_mill(), job or Job())
 
 
 def counts(counted):
@@ -126,8 +126,8 @@ ODD = sorted((Path(__file__).parents[1] / "identity").glob("*.ngc"))
 def test_odd_programs_are_looked_at_too(path):
     """As they stand, so that none is passed over because its rewriting fails."""
     source = SourceText.of(path.read_bytes(), path.name)
-    done = rewrite(source, Mill(), Job(), Options(only=("straighten",)))
-    plan = cut_plan(done, Mill(), Job())
+    done = rewrite(source, known_mill(), Job(), Options(only=("straighten",)))
+    plan = cut_plan(done, known_mill(), Job())
     every = [*plan.rows, plan.elsewhere]
     assert sums(each.now for each in every) == counts(done.before)
     for row in plan.rows:

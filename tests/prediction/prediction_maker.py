@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 from hypothesis import strategies as st
+from known_mill import KNOWN, known_mill
 
 from gpre.mill.mill import Axis, Compensation, Mill, Twist
 from gpre.motion.controller import Controller
@@ -16,7 +17,7 @@ from gpre.program.read import read
 
 def mill(x=0.0, y=0.0, z=0.0, *, by="none", uncertainty=0.0, hangs=False, **others) -> Mill:
     """A mill with these slacks, mm; nothing uncertain and no twist unless said."""
-    return Mill(
+    return known_mill(
         x=Axis(lost_motion=x, uncertainty=uncertainty),
         y=Axis(lost_motion=y, uncertainty=uncertainty),
         z=Axis(lost_motion=z, uncertainty=uncertainty, hangs=hangs),
@@ -28,7 +29,7 @@ def mill(x=0.0, y=0.0, z=0.0, *, by="none", uncertainty=0.0, hangs=False, **othe
 def motion(*blocks: str, controller: Controller | None = None) -> Motion:
     """The motion of a program in mm, at F300."""
     text = "G21 G17 G90 G94 F300\n" + "\n".join(blocks) + "\n"
-    return trace(read(text.encode()), controller)
+    return trace(read(text.encode()), controller or KNOWN.controller)
 
 
 def place_on(motion: Motion, row: int, along: float) -> np.ndarray:

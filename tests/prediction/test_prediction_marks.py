@@ -4,9 +4,10 @@ import math
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 from prediction_maker import mill, motion
 
-from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.mill.mill import Axis, Compensation
 from gpre.prediction.marks import MarkKind, marks_of, take_up_seconds
 from gpre.prediction.table_path import table_path
 from gpre.prediction.take_ups import take_ups_of
@@ -56,7 +57,7 @@ def test_axis_without_slack_and_z_that_hangs_are_not_taken_up():
 
 
 def test_seconds_follow_the_slack_at_the_position():
-    on = Mill(
+    on = known_mill(
         x=Axis(lost_motion=((0.0, 0.1), (100.0, 0.2))),
         compensation=Compensation("controller", take_up_feed=60.0, pause=0.0),
     )

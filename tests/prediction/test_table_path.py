@@ -74,7 +74,11 @@ def test_setting_coordinates_anew_moves_no_table():
 
 def test_another_work_system_moves_no_table_and_its_slack_is_that_of_the_machine():
     made = motion(
-        "G54 G1 X10", "X8", "G55", "X-92.5", controller=Controller(origins={2: (100.0, 0.0, 0.0)})
+        "G54 G1 X10",
+        "X8",
+        "G55",
+        "X-92.5",
+        controller=Controller(origins={1: (0.0, 0.0, 0.0), 2: (100.0, 0.0, 0.0)}),
     )
     table = ((0.0, 0.2), (8.0, 0.2), (8.1, 0.1), (100.0, 0.1))
     path = table_path(made, mill(table))

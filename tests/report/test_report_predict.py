@@ -5,12 +5,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.counting import count
 from gpre.driver.predicting import predict_program
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.job_file import find_job
-from gpre.mill.mill import Axis, Compensation, Limits, Mill, Timing, Twist
+from gpre.mill.mill import Axis, Compensation, Limits, Timing, Twist
 from gpre.mill.profile import load_mill
 from gpre.report.predict import render_predict
 from gpre.report.predict_json import predict_json
@@ -27,7 +28,7 @@ BACK = "G2 X25 Y0 I-25 J0"
 
 def mill(x=0.0, y=0.0, z=0.0, *, by="none", uncertainty=0.0, **others):
     axes = [Axis(lost_motion=each, uncertainty=uncertainty) for each in (x, y, z)]
-    return Mill("old mill", *axes, compensation=Compensation(by=by), **others)
+    return known_mill("old mill", *axes, compensation=Compensation(by=by), **others)
 
 
 def predicted(text, on, job=None, intended=None):
@@ -196,7 +197,7 @@ def test_the_worst_of_the_uncertainty_is_told():
 
 
 def test_a_guess_is_said_to_be_a_guess():
-    text, _ = told(predicted("G1 X5\n", Mill()), "")
+    text, _ = told(predicted("G1 X5\n", known_mill()), "")
     assert "predicted for: a guess, not a mill that was measured" in text
 
 

@@ -6,10 +6,11 @@ w = max(u - r, min(u + r, w)) (Hysteresis and Phase Transitions, 1996, 2.3: the 
 
 import numpy as np
 import shapely
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Job
-from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.mill.mill import Axis, Compensation
 from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
@@ -17,7 +18,7 @@ from gpre.source.text import SourceText
 
 STEP = 0.05  # mm
 
-MILL = Mill(
+MILL = known_mill(
     x=Axis(lost_motion=0.09),
     y=Axis(lost_motion=0.06),
     z=Axis(lost_motion=0.05, hangs=True),

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from approach_maker import programs, reached
 from hypothesis import example, given, settings
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.mill import Axis, Mill
@@ -15,7 +16,7 @@ DEPTH = 0.09 + 0.01
 
 
 def mill(x: int = 1, y: int = 1) -> Mill:
-    return Mill(
+    return known_mill(
         x=Axis(lost_motion=0.09, uncertainty=0.01, approach=x),
         y=Axis(lost_motion=0.09, uncertainty=0.01, approach=y),
     )
@@ -132,7 +133,7 @@ def test_old_blocks_stay_in_order(text: bytes):
 @pytest.mark.parametrize("lost_motion", [0.02, 0.3, 2.0])
 def test_the_loop_goes_further_than_twice_the_slack(lost_motion: float):
     text = b"G21 G90\nG0 Z5\nG0 X30 Y10\nG1 Z-2 F100\nG0 Z5\nX20\nG1 Z-2\nG0 Z5\nM30\n"
-    other = Mill(x=Axis(lost_motion=lost_motion, uncertainty=0.01))
+    other = known_mill(x=Axis(lost_motion=lost_motion, uncertainty=0.01))
     result = rewrite(SourceText.of(text), other, options=ONLY)
     least = float(result.after.motion.end[:, 0][2:].min())
     # "at least one-fourth of a turn" of a 5 mm lead (shop course), and never less than the slack
@@ -141,7 +142,7 @@ def test_the_loop_goes_further_than_twice_the_slack(lost_motion: float):
 
 def test_a_table_of_lost_motion_counts_with_its_greatest():
     text = b"G21 G90\nG0 Z5\nG0 X30 Y10\nG1 Z-2 F100\nG0 Z5\nX20\nG1 Z-2\nG0 Z5\nM30\n"
-    other = Mill(x=Axis(lost_motion=((0.0, 0.1), (100.0, 1.5))))
+    other = known_mill(x=Axis(lost_motion=((0.0, 0.1), (100.0, 1.5))))
     result = rewrite(SourceText.of(text), other, options=ONLY)
     assert b"X16.98" in result.data  # 20 - 2 * (1.5 + 0.01)
 

@@ -4,14 +4,15 @@ import math
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.mill.mill import Axis, Compensation
 from gpre.source.text import SourceText
 
 HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z20\n"
-MILL = Mill(
+MILL = known_mill(
     x=Axis(lost_motion=0.09), y=Axis(lost_motion=0.06), compensation=Compensation("controller")
 )
 RECTANGLE = (

@@ -5,10 +5,10 @@ from math import atan2, degrees, hypot, pi, radians
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Job, Tool
-from gpre.mill.mill import Mill
 from gpre.reversals.helices import find_helices
 from gpre.source.text import SourceText
 
@@ -44,7 +44,7 @@ def bore(radius: float, pitch: float, turns: int, parts: int, *, inch: bool, ste
 
 
 def run(text: str, job: Job) -> Rewritten:
-    return rewrite(SourceText.of(text.encode()), Mill(), job, Options(only=("helix",)))
+    return rewrite(SourceText.of(text.encode()), known_mill(), job, Options(only=("helix",)))
 
 
 @settings(max_examples=30)

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Box, Job, Tool
@@ -11,7 +12,7 @@ from gpre.source.text import SourceText
 
 HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\n"
 SLACK = {"x": Axis(lost_motion=0.09), "y": Axis(lost_motion=0.06)}
-MILL = Mill(**SLACK, compensation=Compensation("controller"))
+MILL = known_mill(**SLACK, compensation=Compensation("controller"))
 JOB = Job({1: Tool(6.0)})
 
 
@@ -105,7 +106,7 @@ def test_a_bore_is_left_to_other_means() -> None:
 @pytest.mark.parametrize("by", ["none", "program"])
 def test_only_a_controller_that_stops_is_helped(by: str) -> None:
     text = boss(23.0, 1.0)
-    result = done(text, mill=Mill(**SLACK, compensation=Compensation(by)))
+    result = done(text, mill=known_mill(**SLACK, compensation=Compensation(by)))
     assert result.data == text.encode()
     assert not result.plan.refused
 

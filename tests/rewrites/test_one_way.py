@@ -4,6 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Box, Job, Tool
@@ -40,7 +41,7 @@ IDENTITY = sorted((Path(__file__).parents[1] / "identity").glob("*.ngc"))
 
 
 def said(text: bytes, job: Job = JOB, mill: Mill | None = None) -> list[Proposal | Refusal]:
-    mill = mill or Mill()
+    mill = mill or known_mill()
     program = read(text)
     motion = trace(program, mill.controller)
     context = Context(program, motion, find_reversals(motion), find_cuts(motion), mill, job)
@@ -87,7 +88,9 @@ def test_without_a_spindle_direction_nothing_is_turned():
 
 
 def test_the_loop_beyond_the_pass_keeps_within_the_travel():
-    mill = Mill(x=Axis(travel=(-9.0, 200.0)), controller=Controller(origins={1: (0.0, 0.0, 0.0)}))
+    mill = known_mill(
+        x=Axis(travel=(-9.0, 200.0)), controller=Controller(origins={1: (0.0, 0.0, 0.0)})
+    )
     (refusal,) = said(FACING, mill=mill)
     assert isinstance(refusal, Refusal)
     assert "travel of X" in refusal.reason
@@ -96,7 +99,7 @@ def test_the_loop_beyond_the_pass_keeps_within_the_travel():
 
 
 def test_the_overshoot_grows_with_the_lost_motion():
-    (proposal,) = said(FACING, mill=Mill(x=Axis(lost_motion=1.0, uncertainty=0.1)))
+    (proposal,) = said(FACING, mill=known_mill(x=Axis(lost_motion=1.0, uncertainty=0.1)))
     assert isinstance(proposal, Proposal)
     # twice the slack with its uncertainty: 2.2 mm beyond X-8
     assert any(b"X-10.2" in edit.replacement for edit in proposal.edits)
@@ -116,7 +119,7 @@ def test_clear_by_a_hair_is_clear():
 
 
 def test_every_pass_runs_the_way_of_the_first_and_every_step_over_stays():
-    result = rewrite(SourceText.of(FACING), Mill(), JOB, Options(only=("one-way",)))
+    result = rewrite(SourceText.of(FACING), known_mill(), JOB, Options(only=("one-way",)))
     old, new = result.before.motion, result.after.motion
     steps = [
         {
@@ -134,7 +137,7 @@ def test_every_pass_runs_the_way_of_the_first_and_every_step_over_stays():
 
 
 def test_the_tool_comes_back_above_the_stock():
-    result = rewrite(SourceText.of(FACING), Mill(), JOB, Options(only=("one-way",)))
+    result = rewrite(SourceText.of(FACING), known_mill(), JOB, Options(only=("one-way",)))
     motion = result.after.motion
     aside = (motion.kind == 0) & (abs(motion.end - motion.start)[:, :2].max(axis=1) > 0)
     assert (motion.start[aside, 2][1:] == 25.0).all()

@@ -3,16 +3,16 @@
 import metal
 import numpy as np
 from hypothesis import given, settings
+from known_mill import known_mill
 from raster_maker import RasterProgram, raster_programs
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
-from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.source.text import SourceText
 
 
 def one_way(program: RasterProgram, text: bytes) -> Rewritten:
-    return rewrite(SourceText.of(text), Mill(), program.job, Options(only=("one-way",)))
+    return rewrite(SourceText.of(text), known_mill(), program.job, Options(only=("one-way",)))
 
 
 def passes(program: RasterProgram, motion: Motion) -> np.ndarray:

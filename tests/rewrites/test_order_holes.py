@@ -2,10 +2,11 @@
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Job, Tool
-from gpre.mill.mill import Axis, Mill
+from gpre.mill.mill import Axis
 from gpre.motion.motion import Kind
 from gpre.source.text import SourceText
 
@@ -48,7 +49,7 @@ def drilled(motion) -> list[tuple[float, ...]]:
     st.sampled_from((1, -1)),
 )
 def test_the_same_holes_are_drilled_in_no_more_loops(places, manner, x, y):
-    mill = Mill(x=Axis(approach=x), y=Axis(approach=y))
+    mill = known_mill(x=Axis(approach=x), y=Axis(approach=y))
     source = SourceText.of(written(places, manner).encode())
     found = rewrite(source, mill, JOB, Options(only=("order",)))
     assert found.proof.holds

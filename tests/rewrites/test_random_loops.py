@@ -13,14 +13,15 @@ import loop_maker
 import own_count
 import own_safety
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.counting import count
 from gpre.driver.rewrite import Options, Rewritten, rewrite
-from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.mill.mill import Axis, Compensation
 from gpre.proof.prove import prove
 from gpre.source.text import SourceText
 
-MILL = Mill(
+MILL = known_mill(
     x=Axis(lost_motion=0.09), y=Axis(lost_motion=0.06), compensation=Compensation("controller")
 )
 BOTH = Options(only=("corner-loop", "lift-over"))

@@ -4,12 +4,13 @@ import math
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.geometry import path
 from gpre.geometry.region import Swath
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.mill.mill import Axis, Compensation
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.rewrites.loops_off.places import Turn
@@ -17,7 +18,7 @@ from gpre.rewrites.loops_off.room import Room, Way
 from gpre.rewrites.ways_in import first_ways, last_ways
 from gpre.source.text import SourceText
 
-MILL = Mill(
+MILL = known_mill(
     x=Axis(lost_motion=0.09), y=Axis(lost_motion=0.06), compensation=Compensation("controller")
 )
 JOB = Job({1: Tool(3.0)}, Box((-80.0, -80.0, -10.0), (150.0, 80.0, 0.0)))

@@ -4,10 +4,10 @@ from math import pi, radians
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Job, Tool
-from gpre.mill.mill import Mill
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.proof.prove import prove
@@ -28,7 +28,7 @@ BORE = HEAD + turns(-0.5, -1, -1.5, -2) + FLOOR + TAIL
 
 
 def run(text: str, job: Job = JOB) -> Rewritten:
-    result = rewrite(SourceText.of(text.encode()), Mill(), job, Options(only=("helix",)))
+    result = rewrite(SourceText.of(text.encode()), known_mill(), job, Options(only=("helix",)))
     assert result.proof.holds
     return result
 
@@ -76,7 +76,7 @@ def test_a_thread_keeps_its_pitch_whatever_ends_it(name: str) -> None:
     # and the proof would not let it pass
     (floor,) = (at for at in range(len(text)) if text.startswith(FLOOR, at))
     steep = text[: text.rindex("G3 X19 Y10 Z-0.5", 0, floor)] + turns(-1, -2) + text[floor:]
-    found = prove(SourceText.of(text.encode()), SourceText.of(steep.encode()), Mill(), JOB)
+    found = prove(SourceText.of(text.encode()), SourceText.of(steep.encode()), known_mill(), JOB)
     assert not found.holds
 
 

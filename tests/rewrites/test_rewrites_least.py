@@ -2,11 +2,11 @@
 
 from contour_maker import contour_programs
 from hypothesis import assume, given, settings
+from known_mill import known_mill
 
 from gpre.driver.cut_plan import cut_plan
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Job
-from gpre.mill.mill import Mill
 from gpre.reversals.cuts import Shape
 from gpre.source.text import SourceText
 
@@ -16,8 +16,8 @@ from gpre.source.text import SourceText
 def test_contours_begun_elsewhere_keep_to_the_least_possible(program):
     assume(program.lifted or program.rounds == 1)  # else a lift may be put between the rounds
     options = Options(only=("start-point", "approach", "straighten"))
-    done = rewrite(SourceText.of(program.text, "made.ngc"), Mill(), Job(), options)
-    for row in cut_plan(done, Mill(), Job()).rows:
+    done = rewrite(SourceText.of(program.text, "made.ngc"), known_mill(), Job(), options)
+    for row in cut_plan(done, known_mill(), Job()).rows:
         for figures in (row.now, row.after):
             assert sum(figures) >= row.least.together
             assert all(a >= b for a, b in zip(figures, row.least.by_axis, strict=True))

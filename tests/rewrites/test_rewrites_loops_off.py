@@ -4,14 +4,15 @@ import math
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.mill.mill import Axis, Compensation
 from gpre.motion.motion import Kind
 from gpre.source.text import SourceText
 
-MILL = Mill(
+MILL = known_mill(
     x=Axis(lost_motion=0.09), y=Axis(lost_motion=0.06), compensation=Compensation("controller")
 )
 JOB = Job({1: Tool(6.0)})

@@ -4,10 +4,10 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
@@ -37,7 +37,7 @@ def rows(text: str) -> list[Row]:
 
 
 def changed(text: str, job: Job = JOB) -> str:
-    result = rewrite(SourceText.of(text.encode()), Mill(), job, Options(only=("order",)))
+    result = rewrite(SourceText.of(text.encode()), known_mill(), job, Options(only=("order",)))
     assert result.proof.holds
     return result.data.decode() if result.changed else ""
 

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind
 from gpre.source.text import SourceText
 
@@ -19,7 +19,10 @@ PLAIN = HEAD.format("M3") + LOOP + TAIL
 def run(text: str, cut: str, job: Job | None = None) -> Rewritten:
     job = job or Job({1: Tool(6.0, flutes=2)}, STOCK, cut)
     result = rewrite(
-        SourceText.of(text.encode()), Mill(), job, Options(only=("turn-round",), comments=False)
+        SourceText.of(text.encode()),
+        known_mill(),
+        job,
+        Options(only=("turn-round",), comments=False),
     )
     assert result.proof.holds
     return result

@@ -4,10 +4,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.counting import count
 from gpre.mill.job_file import find_job
-from gpre.mill.mill import Axis, Compensation, Mill, Weights
+from gpre.mill.mill import Axis, Compensation, Weights
 from gpre.mill.profile import load_mill
 from gpre.mill.timing import cycle_time
 from gpre.reversals.find_cuts import find_cuts
@@ -20,7 +21,7 @@ from gpre.source.files import read_program_text
 from gpre.source.text import SourceText
 
 SAMPLES = Path(__file__).parents[2] / "samples"
-KNEE = Mill(
+KNEE = known_mill(
     x=Axis(lost_motion=0.09),
     y=Axis(lost_motion=0.06),
     z=Axis(lost_motion=0.05, hangs=True),

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Box, Job, Tool
@@ -25,7 +26,7 @@ IDENTITY = sorted((Path(__file__).parents[1] / "identity").glob("*.ngc"))
 
 
 def said(text: bytes, job: Job | None = None, mill: Mill | None = None) -> list:
-    mill = mill or Mill()
+    mill = mill or known_mill()
     program = read(text)
     motion = trace(program, mill.controller)
     cuts = find_cuts(motion)
@@ -34,7 +35,7 @@ def said(text: bytes, job: Job | None = None, mill: Mill | None = None) -> list:
 
 
 def run(text: bytes, job: Job | None = None) -> Rewritten:
-    return rewrite(SourceText.of(text), Mill(), job, Options(only=("start-point",)))
+    return rewrite(SourceText.of(text), known_mill(), job, Options(only=("start-point",)))
 
 
 def test_a_proposal_says_what_it_is_about():
@@ -88,7 +89,7 @@ def test_ties_go_to_the_nearest_place_then_to_the_shortest_way():
 
 
 def test_a_new_place_beyond_the_travel_is_refused():
-    mill = Mill(
+    mill = known_mill(
         x=Axis(travel=(-1.0, 41.0)),
         y=Axis(travel=(-9.0, 90.0)),
         controller=Controller(origins={1: (0.0, 0.0, 0.0)}),

@@ -4,6 +4,7 @@ import metal
 import numpy as np
 from contour_maker import GREATEST, LEAST, RADIUS, ContourProgram, contour_programs
 from hypothesis import given, settings
+from known_mill import KNOWN
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.motion.motion import Kind, Motion
@@ -13,7 +14,7 @@ from gpre.source.text import SourceText
 
 
 def start_point(text: bytes) -> Rewritten:
-    return rewrite(SourceText.of(text), options=Options(only=("start-point",)))
+    return rewrite(SourceText.of(text), KNOWN, options=Options(only=("start-point",)))
 
 
 def turns(points: np.ndarray) -> int:

@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from known_mill import known_mill
 from path_samples import farthest
 
 from gpre.driver.rewrite import Options, rewrite
-from gpre.mill.mill import Limits, Mill
+from gpre.mill.mill import Limits
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.source.text import SourceText
@@ -81,7 +82,7 @@ def test_the_tolerance_of_the_profile_holds(tolerance: float):
     vertices = np.cumsum(rng.integers(1, 400, (300, 3)), axis=0)
     vertices[:, 1:] = rng.integers(-15, 15, (300, 2)) + np.arange(300)[:, None] * 3
     text = chain(vertices)
-    mill = Mill(limits=Limits(tolerance=tolerance))
+    mill = known_mill(limits=Limits(tolerance=tolerance))
     result = rewrite(SourceText.of(text), mill, options=ONLY)
     old, new = result.before.motion, result.after.motion
     assert max(farthest(old, new), farthest(new, old)) <= tolerance + 2e-5

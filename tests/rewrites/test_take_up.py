@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 from take_up_bench import MILL, carried, motion_of, reasons, table_steps, take_up, worst_error
 
 from gpre.driver.counting import count
 from gpre.driver.rewrite import Options, rewrite
-from gpre.mill.mill import Axis, Compensation, Limits, Mill
+from gpre.mill.mill import Axis, Compensation, Limits
 from gpre.mill.timing import cycle_time
 from gpre.prediction.sensitivity import sensitivity
 from gpre.program.read import read
@@ -114,7 +115,7 @@ def test_helix_of_twelve_turns_takes_no_longer_than_without_slack():
     assert result.plan.chosen[0].take_ups >= 47  # four a turn, but for the first and the last place
     assert result.plan.chosen[0].witness == 0
     assert worst_error(HELIX, after, SLACK) <= 0.002
-    free = Mill(x=Axis(lost_motion=0.0), y=Axis(lost_motion=0.0), z=MILL.z)
+    free = known_mill(x=Axis(lost_motion=0.0), y=Axis(lost_motion=0.0), z=MILL.z)
     ideal, made = seconds(HELIX, free), seconds(after, MILL)
     assert made.take_up == 0.0
     assert made.cutting <= 1.05 * ideal.cutting
@@ -125,7 +126,7 @@ def test_helix_of_twelve_turns_takes_no_longer_than_without_slack():
 
 def test_a_second_run_changes_nothing_and_says_so():
     after = carried(RING)
-    for mill in (MILL, replace(MILL, compensation=Compensation(by="controller")), Mill()):
+    for mill in (MILL, replace(MILL, compensation=Compensation(by="controller")), known_mill()):
         for options in (Options(), Options(only=("take-up",))):
             again = rewrite(SourceText.of(after.encode()), mill, options=options)
             assert again.data.decode() == after

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from known_mill import STATED
 from take_up_bench import MILL, carried, motion_of, reasons, worst_error
 
 from gpre.mill.mill import Axis, Twist
@@ -13,7 +14,7 @@ from gpre.prediction.table_path import table_path
 
 HEAD = "G21 G90 G17 G54\nT1 M6\nS3000 M3\n"
 CIRCLE = f"{HEAD}G0 X9 Y0\nG0 Z5\nG1 Z-2 F100\nG3 I-9 F300\nG0 Z5\nM30\n"
-ORIGINS = Controller(origins={1: (150.0, 60.0, -120.0)})
+ORIGINS = Controller(origins={1: (150.0, 60.0, -120.0)}, stated=STATED, tool_change_moves="none")
 
 
 def test_exact_stop_would_stop_at_both_ends_of_a_window():

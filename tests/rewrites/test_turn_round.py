@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Box, Job, Tool
@@ -27,7 +28,7 @@ def run(
     text: str, what: Job, mill: Mill | None = None, *only: str, comments: bool = True
 ) -> Rewritten:
     source = SourceText.of(text.encode())
-    return rewrite(source, mill or Mill(), what, Options(only=only, comments=comments))
+    return rewrite(source, mill or known_mill(), what, Options(only=only, comments=comments))
 
 
 def sides(result: Rewritten, what: Job) -> set[Side]:
@@ -82,7 +83,7 @@ def test_the_same_path_is_cut_at_the_same_feeds() -> None:
     ],
 )
 def test_climb_is_said_with_its_figures(what: Job, slack: float, words: str) -> None:
-    mill = Mill(x=Axis(lost_motion=slack), y=Axis(lost_motion=slack))
+    mill = known_mill(x=Axis(lost_motion=slack), y=Axis(lost_motion=slack))
     (done,) = run(OUTLINE, what, mill, "turn-round").plan.chosen
     assert "climb instead of conventional" in done.summary
     assert words in done.summary

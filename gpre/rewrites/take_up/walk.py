@@ -343,6 +343,7 @@ class Walk:
         for at in range(first, row):
             travel = np.abs(motion.end[at, axes] - motion.start[at, axes])
             held = not self.free[at] and any(self._names(at, axis) for axis in axes)
+            held |= bool(np.isnan(motion.start[at]).any())  # it must stay as it is
             if held or not (travel <= RESOLUTION).all():
                 least, moved = at, True
         found = [at for at in range(least, row) if block[at] != block[at + 1]]
