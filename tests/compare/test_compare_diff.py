@@ -63,7 +63,7 @@ def test_inches_are_the_same_path_though_the_units_in_force_differ() -> None:
 DIFFERENT = {
     "place": (PROGRAM.replace("G1 X30", "G1 X30.001"), "ends at another place"),
     "kind": (PROGRAM.replace("G0 Z5", "G1 Z5"), "another kind of move"),
-    "way round": (PROGRAM.replace("G2", "G3"), "turns by another angle"),
+    "way round": (PROGRAM.replace("G2 X", "G3 X"), "turns by another angle"),
     "feed": (PROGRAM.replace("F300", "F310"), "another feed"),
     "speed": (PROGRAM.replace("S1500", "S1600"), "something else in force"),
     "order": (PROGRAM.replace("G1 X0\nG1 Y0\n", "G1 Y0\nG1 X0\n"), "ends at another place"),

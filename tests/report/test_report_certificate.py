@@ -4,6 +4,7 @@ import json
 import math
 
 import pytest
+from known_mill import changed_by_hand
 from rich.cells import cell_len
 
 from gpre.driver.proving import prove_programs
@@ -41,12 +42,18 @@ peck_back_off = 0.5
 DATE = "2026-01-02 03:04:05+00:00"
 
 
+BY_HAND = changed_by_hand(Mill())
+
+
 def certificate(after=RESPELLED, job=JOB, profile=b"", *, name="a.ngc", other="b.ngc", before=SLOT):
     mill = read_profile(SettingsFile.of(profile, "mill.toml")) if profile else None
     proved = prove_programs(
-        SourceText.of(before, name), SourceText.of(after, other), mill and mill.mill, job
+        SourceText.of(before, name),
+        SourceText.of(after, other),
+        mill.mill if mill else BY_HAND,
+        job,
     )
-    loaded = mill or LoadedMill(Mill())
+    loaded = mill or LoadedMill(BY_HAND)
     return Certificate(proved, loaded, LoadedJob(job), DATE, name, other)
 
 

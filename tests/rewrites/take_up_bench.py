@@ -52,6 +52,7 @@ def motion_of(text, mill=MILL):
 def walked(motion, row):
     """(k, 3) mm: places along a move, its start left out."""
     start, end = motion.start[row], motion.end[row]
+    start = np.where(np.isnan(start), end, start)  # where it comes from is not known
     if motion.kind[row] != Kind.ARC:
         count = max(int(np.ceil(np.linalg.norm(end - start) / STEP)), 1)
         return start + (end - start) * np.linspace(0.0, 1.0, count + 1)[1:, None]

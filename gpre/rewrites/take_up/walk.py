@@ -48,7 +48,9 @@ class Walk:
         for one in self.slack:
             one.forget()
         z = shift.slacks[2]
-        self.barriers = [one for one in self.motion.events if undone_before(one, z=z)]
+        self.barriers = [
+            one for one in self.motion.events if undone_before(one, z=z) or self._loses(one)
+        ]
         if not any(one.kind is EventKind.END for one in self.barriers):
             self.barriers.append(Event(EventKind.END, len(ground.program), len(self.motion)))
         self._barriers_at: dict[int, list[Event]] = {}
@@ -59,6 +61,11 @@ class Walk:
         self.free = free_rows(ground)
         self._level = (0.0, 0.0)
         self._zeroed: set[tuple[int, int]] = set()
+
+    def _loses(self, event: Event) -> bool:
+        """Return whether an axis is at an unknown place after an event: its way on must stay."""
+        start = self.motion.start[event.move : event.move + 1]
+        return bool(np.isnan(start).any())
 
     @property
     def axes(self) -> tuple[int, ...]:
