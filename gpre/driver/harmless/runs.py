@@ -132,7 +132,7 @@ class Runs:
     def same_rows(self, rows: Ints) -> Bools:
         """(k,): whether the moves in some rows of both are the same, whatever is in force."""
         result = np.ones(len(rows), bool)
-        for name in _COLUMNS:
+        for name in _COLUMNS if len(rows) else ():
             one, other = (getattr(run.motion, name) for run in (self.was, self.now))
             if len(one) != len(self.was.motion) or len(other) != len(self.now.motion):
                 result &= len(one) == len(other)  # no rotary axis at all
