@@ -22,6 +22,8 @@ name = "test mill"
 lost_motion = 0.09
 [compensation]
 by = "controller"
+[controller]
+tool_change_moves = "none"
 """
 
 
@@ -123,7 +125,7 @@ def test_a_program_that_carries_take_ups_is_held_against_the_one_that_is_meant(c
     mark = b"(gpre take-up: X0.09 Y0 Z0 mm in the program, controller compensation OFF)\n"
     (zigzag / "new.ngc").write_bytes(mark + ZIGZAG)
     new, profile = zigzag / "new.ngc", zigzag / "mill.toml"
-    profile.write_text(PROFILE.replace("controller", "program"))
+    profile.write_text(PROFILE.replace('"controller"', '"program"'))
     status, out, _ = call(capsys, "predict", new, "--mill", profile)
     assert status == 0
     assert "--intended FILE" in " ".join(out.split())

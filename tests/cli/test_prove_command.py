@@ -74,7 +74,8 @@ def test_a_harmful_edit_is_shown_in_both_programs(capsys, folder):
 
 
 def test_without_the_tool_it_says_what_to_name(capsys, folder):
-    status, out, _ = call(capsys, "prove", "a.ngc", "respelled.ngc")
+    (folder / "slower.ngc").write_bytes(SLOT.replace(b"F300", b"F250", 1))
+    status, out, _ = call(capsys, "prove", "a.ngc", "slower.ngc")
     assert status == 0
     assert "  --       metal removed" in out
     told = " ".join(out.split())
@@ -115,7 +116,16 @@ def test_json_has_the_documented_shape(capsys, folder):
         *("before", "after", "proved", "weaker", "more", "proof", "controller"),
         *("certificate", "mill", "job", "findings"),
     }
+    unknown = shape["before"].pop("not_known")
     assert shape["before"] == {"file": "a.ngc", "blocks": 17, "moves": 9, "not_stated": []}
+    assert unknown[0] == {
+        "axis": "x",
+        "since_line": 3,
+        "first_line": 5,
+        "last_line": 5,
+        "reason": "where the tool change leaves the axes is not in the profile",
+    }
+    assert [each["axis"] for each in unknown] == ["x", "y", "z"]
     assert shape["proved"] is True
     assert (shape["weaker"], shape["more"]) == (False, None)
     assert (shape["certificate"], shape["mill"], shape["job"]) == (None, None, None)

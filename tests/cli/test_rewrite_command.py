@@ -119,12 +119,6 @@ def test_the_plan_is_printed_and_nothing_written(capsysbinary, holes, tmp_path):
     assert b"least possible" not in told
 
 
-def test_without_output_and_plan_the_usage_is_wrong(capsysbinary, holes):
-    status, told, err = call(capsysbinary, "rewrite", holes)
-    assert (status, told) == (2, b"")
-    assert "neither --output nor --plan" in err
-
-
 @pytest.mark.parametrize("json_too", [[], ["--json"]])
 def test_standard_output_carries_the_program_and_nothing_else(
     capsysbinary, holes, tmp_path, json_too
