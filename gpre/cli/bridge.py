@@ -10,7 +10,7 @@ from contextlib import suppress
 
 import click
 
-from gpre.cli.streams import program_goes_to_output, replace_closed_error
+from gpre.cli.streams import drop_stream, program_goes_to_output, replace_closed_error
 from gpre.diagnostics.faults import Fault, UsageFault
 from gpre.geometry.crowd import CrowdedError
 
@@ -146,12 +146,5 @@ def _own_fault(error: Exception) -> int:
 
 def _drop_streams() -> None:
     """Send what is still buffered nowhere, so that leaving does not fail again."""
-    with suppress(OSError, ValueError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        for stream in (sys.stdout, sys.stderr):
-            if stream is None:
-                continue
-            with suppress(OSError, ValueError):
-                stream.flush()
-            with suppress(OSError, ValueError):
-                os.dup2(nowhere, stream.fileno())
+    for stream in (sys.stdout, sys.stderr):
+        drop_stream(stream)

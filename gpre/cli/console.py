@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 
+import click
 from rich.console import Console, RenderableType
 
+from gpre.cli.streams import drop_stream
+from gpre.report.fault import render_fault
 from gpre.report.wording import WIDTH
 from gpre.source.files import os_fault
 
@@ -39,7 +43,8 @@ def write_text(text: str, *, talk: bool = False) -> None:
 def deliver(text: str, written: Sequence[str], *, talk: bool = False) -> None:
     """Write text at the end of a command that has written files; say so where the text is lost.
 
-    written: the names of the files. Raise FileFault where the stream cannot be written.
+    written: the names of the files. Where the stream cannot be written that is told on the other
+    one, and click's Exit is raised with the status.
     """
     stream = sys.stderr if talk else sys.stdout
     said = f"{' and '.join(written)} {'was' if len(written) == 1 else 'were'} written before that"
@@ -53,7 +58,11 @@ def deliver(text: str, written: Sequence[str], *, talk: bool = False) -> None:
         raise
     except OSError as error:
         name = "standard error" if talk else "standard output"
-        raise os_fault(error, name, "write", said if written else "") from error
+        fault = os_fault(error, name, "write", said if written else "")
+        drop_stream(stream)
+        with suppress(OSError):
+            show(render_fault(fault), talk=True)
+        raise click.exceptions.Exit(fault.exit_status) from error
 
 
 def write_bytes(data: bytes) -> None:

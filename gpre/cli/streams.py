@@ -74,6 +74,19 @@ class _Nowhere(io.TextIOBase):
         return len(text)
 
 
+def drop_stream(stream: TextIO | None) -> None:
+    """Send what a stream still holds nowhere, where it cannot go its way any more."""
+    if stream is None:
+        return
+    with suppress(OSError, ValueError):
+        stream.flush()
+    with suppress(OSError, ValueError):
+        number = stream.fileno()
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, number)
+        os.close(nowhere)
+
+
 def program_goes_to_output(arguments: Sequence[str]) -> bool:
     """Return whether standard output is kept for the rewritten program.
 

@@ -27,6 +27,7 @@ _COMMENTS = re.compile(
     | take[ ]up[ ](?:slack|backlash)
     | take[ ]up[ ][XYZ]{1,3}(?:,[ ]tool[ ]stands)?
     | take-up[ ]undone
+    | approach[ ](?:[XYZ][+-][ ]?){1,3}
     | start[ ]moved
     | back[ ]to[ ]the[ ]old[ ]start
     | (?:lift[ ]over|corner[ ]loop)

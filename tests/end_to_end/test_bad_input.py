@@ -283,7 +283,7 @@ def test_disk_is_full(plain: Path, mounted: Path) -> None:
     before = left_over(mounted)
     big = plain.with_name("big.ngc")
     big.write_bytes(PLAIN[:-3] + b"(side)\n" * 20_000 + b"M2\n")
-    refused(gpre("rewrite", big, "--output", out), 3, "full", "space", "disk")
+    refused(gpre("rewrite", big, "--output", out, "--force"), 3, "full", "space", "disk")
     assert out.read_bytes() == b"old\n"
     assert left_over(mounted) == before
 
@@ -303,7 +303,7 @@ def test_disk_is_full_without_a_mount(
     out = plain.with_name("out.ngc")
     out.write_bytes(b"old\n")
     monkeypatch.setattr(os, "fsync", no_space)
-    status = run(command, ["rewrite", str(plain), "--output", str(out)])
+    status = run(command, ["rewrite", str(plain), "--output", str(out), "--force"])
     assert status == 3
     assert "full" in capsys.readouterr().err
     assert out.read_bytes() == b"old\n"
@@ -332,7 +332,8 @@ def test_standard_output_is_full(plain: Path, arguments: list[str]) -> None:
 def test_folder_is_read_only(plain: Path, mounted: Path) -> None:
     (mounted / "out.ngc").write_bytes(b"old\n")
     subprocess.run(["mount", "-o", "remount,ro", str(mounted)], check=True)
-    refused(gpre("rewrite", plain, "--output", mounted / "out.ngc"), 3)
+    refused(gpre("rewrite", plain, "--output", mounted / "out.ngc"), 2, "--force")
+    refused(gpre("rewrite", plain, "--output", mounted / "out.ngc", "--force"), 3)
     refused(gpre("rewrite", plain, "--output", mounted / "new.ngc"), 3)
     assert (mounted / "out.ngc").read_bytes() == b"old\n"
     assert left_over(mounted) == ["out.ngc"]
@@ -380,7 +381,22 @@ def test_name_that_is_no_text(tmp_path: Path) -> None:
         ["count"],
         ["count", "plain.ngc", "--limit", "-1"],
         ["count", "plain.ngc", "--limit", "many"],
-        ["rewrite", "plain.ngc"],
+        ["count", "plain.ngc", "--limit", "1_0"],
+        ["count", "plain.ngc", "--limit", "\u0665"],
+        ["count", "plain.ngc", "--limit", "9" * 5000],
+        ["count", ""],
+        ["count", "plain.ngc", "--mill", ""],
+        ["predict", ""],
+        ["predict", "plain.ngc", "--intended", ""],
+        ["predict", "plain.ngc", "--tool", "1=\u0665"],
+        ["prove", "", "plain.ngc"],
+        ["prove", "plain.ngc", ""],
+        ["prove", "plain.ngc", "plain.ngc", "--certificate", ""],
+        ["diff", "plain.ngc", ""],
+        ["rewrite", ""],
+        ["rewrite", "plain.ngc", "--output", ""],
+        ["rewrite", "plain.ngc", "--job", ""],
+        ["rewrite", "plain.ngc", "--tolerance", "1_0"],
         ["rewrite", "plain.ngc", "--output", "out.ngc", "--only", "sharpen"],
         ["rewrite", "plain.ngc", "--output", "out.ngc", "--skip", "sharpen"],
         ["rewrite", "plain.ngc", "--output", "out.ngc", "--tool", "six"],
@@ -393,7 +409,7 @@ def test_name_that_is_no_text(tmp_path: Path) -> None:
         ["explain", "XYZ999"],
         ["sharpen", "plain.ngc"],
     ],
-    ids=" ".join,
+    ids=lambda each: ascii(" ".join(each))[1:60],
 )
 def test_wrong_usage(plain: Path, arguments: list[str]) -> None:
     refused(gpre(*arguments, cwd=plain.parent), 2)

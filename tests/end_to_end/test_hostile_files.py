@@ -111,7 +111,7 @@ def test_killed_while_it_writes(
     source.write_bytes(PROGRAM)
     if old is not None:
         out.write_bytes(old)
-    process = start("rewrite", source, "--output", out, code=SLOWLY)
+    process = start("rewrite", source, "--output", out, "--force", code=SLOWLY)
     wait_for_writing(process, tmp_path)
     time.sleep(Random(seed).random() * 0.09)
     with suppress(ProcessLookupError):
@@ -124,7 +124,8 @@ def test_killed_while_it_writes(
     assert len(left) <= 1
     # a part that is left says whose it is, and hides from lists of programs
     assert all(name.startswith(TEMPORARY) and name.endswith(".part") for name in left)
-    status, said = gpre("rewrite", source, "--output", out)  # what is left is in nobody's way
+    # what is left is in nobody's way
+    status, said = gpre("rewrite", source, "--output", out, "--force")
     assert status == 0, said
     assert out.read_bytes() == rewritten
 
@@ -151,7 +152,7 @@ def test_asked_to_end_while_it_writes(tmp_path: Path, number: int, least: int) -
     source, out = tmp_path / "in.ngc", tmp_path / "out.ngc"
     source.write_bytes(PROGRAM)
     out.write_bytes(OLD)
-    process = start("rewrite", source, "--output", out, code=SLOWLY)
+    process = start("rewrite", source, "--output", out, "--force", code=SLOWLY)
     wait_for_writing(process, tmp_path, least)
     process.send_signal(number)
     _, err = process.communicate(timeout=60)
@@ -251,6 +252,83 @@ def test_relative_path_through_the_folder_above(tmp_path: Path, rewritten: bytes
     assert names(tmp_path) == {"here", "in.ngc", "out.ngc"}
 
 
+# --- devices and pipes --------------------------------------------------------------------------
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no such device")
+@pytest.mark.parametrize("name", ["/dev/zero", "/dev/urandom"])
+@pytest.mark.parametrize("command", ["count", "rewrite"])
+def test_endless_device_is_no_program(tmp_path: Path, name: str, command: str) -> None:
+    status, said = gpre(command, name, *(["-o", tmp_path / "out.ngc"] * (command == "rewrite")))
+    assert status == 3
+    assert "FIL007" in said
+    assert names(tmp_path) == set()
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no such device")
+@pytest.mark.parametrize("option", ["--mill", "--job"])
+def test_endless_device_is_no_profile_and_no_job_file(tmp_path: Path, option: str) -> None:
+    (tmp_path / "in.ngc").write_bytes(PROGRAM)
+    status, said = gpre("rewrite", tmp_path / "in.ngc", option, "/dev/zero")
+    assert status == 3
+    assert "FIL012" in said
+    assert names(tmp_path) == {"in.ngc"}
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such pipes there")
+def test_endless_pipe_ends_at_a_bound() -> None:
+    done = subprocess.run(
+        ["sh", "-c", f"yes 'G1 X1' | {sys.executable} -m gpre.cli.main count -"],
+        capture_output=True,
+        check=False,
+        timeout=240,
+        env=ENVIRONMENT,
+    )
+    assert done.returncode == 3
+    assert b"FIL012" in done.stderr or b"FIL008" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such pipes there")
+def test_program_in_a_named_pipe(tmp_path: Path, rewritten: bytes) -> None:
+    pipe, out = tmp_path / "pipe", tmp_path / "out.ngc"
+    os.mkfifo(pipe)
+    status, said = gpre("rewrite", pipe)
+    assert status == 2, said
+    assert "no file can be written beside" in said
+    (tmp_path / "in.ngc").write_bytes(PROGRAM)
+    feeding = subprocess.Popen(["sh", "-c", 'cat "$0" >"$1"', tmp_path / "in.ngc", pipe])
+    status, said = gpre("rewrite", pipe, "-o", out)
+    assert (status, feeding.wait()) == (0, 0), said
+    assert out.read_bytes() == rewritten
+
+
+def test_larger_than_the_memory(tmp_path: Path) -> None:
+    """A file of a hundred terabytes, with nothing in it: no part of it is read."""
+    path = tmp_path / "large.ngc"
+    try:
+        with path.open("wb") as file:
+            file.truncate(10**14)
+    except OSError:
+        pytest.skip("no such file can be made here")
+    status, said = gpre("count", path)
+    assert status == 3
+    assert "FIL008" in said or "FIL007" in said
+
+
+# --- profiles -----------------------------------------------------------------------------------
+
+
+def test_header_of_two_hundred_thousand_bytes_of_points(tmp_path: Path) -> None:
+    (tmp_path / "in.ngc").write_bytes(PROGRAM)
+    for text in ("[" + "a." * 99_990 + "a]\n", "a." * 99_990 + "a = 1\n"):
+        (tmp_path / "mill.toml").write_text(text)
+        for option in ("--mill", "--job"):
+            status, said = gpre("rewrite", tmp_path / "in.ngc", option, tmp_path / "mill.toml")
+            assert status == 3
+            assert "MIL511" in said
+    assert names(tmp_path) == {"in.ngc", "mill.toml"}
+
+
 # --- where the output goes ----------------------------------------------------------------------
 
 
@@ -261,6 +339,9 @@ def test_link_as_output_stays_a_link(tmp_path: Path, rewritten: bytes) -> None:
     link.symlink_to(Path("shop") / "real.ngc")
     (tmp_path / "in.ngc").write_bytes(PROGRAM)
     status, said = gpre("rewrite", tmp_path / "in.ngc", "--output", link)
+    assert status == 2, said
+    assert target.read_bytes() == OLD
+    status, said = gpre("rewrite", tmp_path / "in.ngc", "--output", link, "--force")
     assert status == 0, said
     assert link.is_symlink()
     assert target.read_bytes() == rewritten
@@ -304,7 +385,7 @@ def test_hard_link_as_output_leaves_the_other_name_with_the_old_program(
     other.write_bytes(OLD)
     os.link(other, out)
     (tmp_path / "in.ngc").write_bytes(PROGRAM)
-    assert gpre("rewrite", tmp_path / "in.ngc", "--output", out)[0] == 0
+    assert gpre("rewrite", tmp_path / "in.ngc", "--output", out, "--force")[0] == 0
     assert out.read_bytes() == rewritten
     assert other.read_bytes() == OLD
 

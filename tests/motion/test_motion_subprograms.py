@@ -70,6 +70,58 @@ def test_endless_calls_end(monkeypatch: pytest.MonkeyPatch) -> None:
     assert motion.followed_to == 1
 
 
+def calls(times: int, *body: str) -> str:
+    """A program of so many calls of one subprogram."""
+    return "\n".join(["G21 G90 F200", *["M98 P1"] * times, "M30", "O1", *body, "M99"])
+
+
+@pytest.mark.parametrize(
+    "block",
+    ["G1 X{0} Y1", "G1 X[{0}+1]", "G1 X[{0}*2/3-SIN[30]] Y[COS[{0}]*20] Z-[SQRT[{0}]]",
+     "G81 X{0} Y0 Z-3 R2", "#{0}=[#{0}+1]", "G1 X{0} (MSG, {0})"],
+    ids=["plain", "expression", "long expression", "cycle", "parameter", "message"],
+)  # fmt: skip
+def test_two_hundred_calls_of_two_hundred_blocks_are_followed(block: str) -> None:
+    motion = run(calls(200, *(block.format(at + 1) for at in range(200))))
+    assert "INT332" not in codes(motion)
+    assert motion.followed_to == 202
+    if block.startswith("G1"):
+        assert len(motion) == 200 * 200
+
+
+@pytest.mark.parametrize(
+    ("bound", "block", "said"),
+    [
+        ("trace.MOST_CALLED_BLOCKS", "G1 X{0}", "blocks run by calls"),
+        ("trace.MOST_CALLED_STEPS", "G1 X[{0}]", "blocks run by calls, which take long"),
+        ("run.MOST_ADDED", "G81 X{0} Z-3 R2 L50", "moves"),
+    ],
+)
+def test_the_bound_of_calls_is_told(
+    bound: str, block: str, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(f"gpre.motion.{bound}", 1000)
+    motion = run(calls(40, *(block.format(at) for at in range(50))))
+    (finding,) = [each for each in motion.findings if each.code == "INT332"]
+    assert said in finding.message
+    assert 1 <= motion.followed_to < 41
+
+
+@pytest.mark.parametrize(
+    "block",
+    ["G1 X[" + "1+" * 900 + "1]", "G1 X1 (" + "x" * 1900 + ")", "??? X" + "1" * 1900,
+     "G83 X1 Z-90 R2 Q0.5", "M3 S100 M8"],
+    ids=["expression", "comment", "not understood", "pecks", "switches"],
+)  # fmt: skip
+def test_what_takes_long_counts_for_more(block: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A call of a block counts as what it takes: of such blocks fewer are run than of short ones."""
+    monkeypatch.setattr("gpre.motion.trace.MOST_CALLED_STEPS", 3000)
+    cheap = run(calls(200, *["G1 X[1]"] * 10))
+    costly = run(calls(200, *[block, "M5 M9"] * 5))
+    assert "INT332" not in codes(cheap)
+    assert "INT332" in codes(costly)
+
+
 def test_long_subprograms_go_through_the_columns_and_are_called() -> None:
     body = "\n".join(f"G1 X{step % 9} Y{step % 5}" for step in range(100))
     motion = run(f"F9 G1 X0\nM98 P1 L2\nM30\nO1\n{body}\nM99")

@@ -11,6 +11,7 @@ from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.mill import Limits
 from gpre.motion.trace import trace
 from gpre.program.read import read
+from gpre.rewrites.straighten import settling
 from gpre.source.text import SourceText
 
 ONLY = Options(only=("straighten",))
@@ -124,3 +125,41 @@ def test_motion_of_the_rewritten_text_is_what_the_driver_says():
     result = rewrite(SourceText.of(chain(vertices)), options=ONLY)
     again = trace(read(result.data))
     assert np.array_equal(again.end, result.after.motion.end)
+
+
+def noisy_raster(size: int, noise: int) -> np.ndarray:
+    """A flat raster of points 0.3 mm apart with noise, in ten-thousandths of a millimetre."""
+    drawn = np.random.default_rng(7).normal(0.0, noise, (size * size, 3)).round().astype(int)
+    across = np.tile(np.r_[0:size, size - 1 : -1 : -1], size)[: size * size]
+    along = np.repeat(np.arange(size), size)
+    return drawn + np.column_stack((3000 * across, 3000 * along, np.full(size * size, -5000)))
+
+
+def test_a_stretch_too_long_to_be_measured_stays_and_the_rest_is_done(monkeypatch):
+    """Noise below the tolerance on all axes: nearly all of the raster hangs together."""
+    measured = []
+    real = settling.departure
+
+    def departure(old, new):
+        measured.append(len(old))
+        return real(old, new)
+
+    monkeypatch.setattr(settling, "departure", departure)
+    raster = chain(noisy_raster(40, 8)).split(b"\nG90 G0 Z5")[0]
+    beside = chain(np.column_stack((
+        np.arange(1, 41) * 3000, np.arange(40) % 2 * 10, np.zeros(40, int)
+    ))).split(b"G0 Z5\n", 1)[1]  # fmt: skip
+    text = raster + b"\nG0 Z5\n" + beside
+    result = rewrite(SourceText.of(text), options=ONLY)
+    assert result.proof.holds
+    reasons = [each.reason for each in result.plan.refused]
+    assert any("hang together" in each and "smaller tolerance" in each for each in reasons)
+    assert max(measured, default=0) <= settling.LONGEST
+    long = [each for each in result.plan.refused if "hang together" in each.reason]
+    assert all(each.last_block - each.first_block >= settling.LONGEST // 2 for each in long)
+    after = result.data.split(b"\n")
+    assert result.after.in_cut < result.before.in_cut
+    assert b"G1 X12.0000 Y0.0010 Z0.0000" in text.split(b"\n")
+    assert after[-len(beside.split(b"\n")) :] != beside.split(b"\n")  # what is behind it is done
+    again = rewrite(SourceText.of(result.data), options=ONLY)
+    assert again.data == result.data
