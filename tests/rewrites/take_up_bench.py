@@ -80,7 +80,7 @@ def table_steps(motion, slack, start=(0.0, 0.0, 0.0)):
     table = screw + half * np.array(start)
     rows, places = [], []
     for row in range(len(motion)):
-        jump = motion.start[row] - screw
+        jump = np.nan_to_num(motion.start[row] - screw)
         screw, table = screw + jump, table + jump
         for place in walked(motion, row):
             screw = place
