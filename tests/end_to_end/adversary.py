@@ -36,9 +36,8 @@ import take_up_bench  # noqa: E402
 import test_cases  # noqa: E402
 from damages import DAMAGES  # noqa: E402
 from every_word import writes_points  # noqa: E402
-from knowledge import Knowledge, of_mill, states  # noqa: E402
+from knowledge import Knowledge, of_mill, states, stock_of  # noqa: E402
 from own_blocks import NotFollowedError  # noqa: E402
-from own_clear import Stock  # noqa: E402
 from own_judge import SAME, SLOWEST, judge  # noqa: E402
 from own_mills import machines, plain_machine  # noqa: E402
 from setup_damages import SETUP_DAMAGES  # noqa: E402
@@ -203,10 +202,7 @@ def _on_mills(mutant: Mutant) -> str | None:
     """
     of = mutant.of
     points = writes_points(of.after)
-    stock = None
-    if of.job.stock is not None:
-        diameters = {number: tool.diameter for number, tool in of.job.tools.items()}
-        stock = Stock(of.job.stock.least, of.job.stock.greatest, diameters)
+    stock = stock_of(of.job)
     everywhere = machines(of.state.known, MILLS, points=points)
     try:
         said = judge(of.after, mutant.text, everywhere, stock, of.before)

@@ -21,9 +21,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from knowledge import Knowledge, states
+from knowledge import Knowledge, states, stock_of
 from own_blocks import COORDINATES, NotFollowedError, read_blocks
-from own_clear import Stock
 from own_judge import judge
 from own_mills import machines
 from short_programs import SHORTS, Short
@@ -215,12 +214,8 @@ def _ask(result: Score, program: Short, mutant: Mutant, state: Knowledge, job: J
         result.found[mutant.kind] += 1
         return
     mills = machines(state.known, MILLS, points=writes_points(before))
-    stock = None
-    if job.stock is not None:
-        diameters = {number: tool.diameter for number, tool in job.tools.items()}
-        stock = Stock(job.stock.least, job.stock.greatest, diameters)
     try:
-        said = judge(before, mutant.text, mills, stock)
+        said = judge(before, mutant.text, mills, stock_of(job))
         told, harmless = said.harmless or said.damage, bool(said.harmless)
     except NotFollowedError as error:
         told, harmless = f"not followed: {error}", False

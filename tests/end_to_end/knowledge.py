@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from own_clear import Stock
 from own_mills import Known
 
+from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 
 ORIGINS = {
@@ -29,6 +31,19 @@ class Knowledge:
 def _told(mill: Mill, **keys: object) -> Mill:
     """Put keys into the profile of a mill."""
     return replace(mill, controller=replace(mill.controller, **keys))  # type: ignore[arg-type]
+
+
+def stock_of(job: Job) -> Stock | None:
+    """Give the stock and the tools of a job as the judge takes them; None where none is named."""
+    if job.stock is None:
+        return None
+    diameters = {number: tool.diameter for number, tool in job.tools.items()}
+    ramps = {
+        number: tool.steepest_ramp
+        for number, tool in job.tools.items()
+        if tool.steepest_ramp is not None
+    }
+    return Stock(job.stock.least, job.stock.greatest, diameters, ramps)
 
 
 def states(mill: Mill | None = None) -> tuple[Knowledge, ...]:

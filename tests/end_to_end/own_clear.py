@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from own_mills import Point
 from own_steps import Move, Step
@@ -23,11 +23,15 @@ _NOTHING = (math.inf, math.inf, -math.inf, -math.inf)  # least X and Y, greatest
 
 @dataclass(frozen=True)
 class Stock:
-    """A box in program coordinates, mm, and the diameters of the tools by their numbers."""
+    """A box in program coordinates, mm; by the numbers of the tools their diameters, mm, and ramps.
+
+    ramps: how steeply a tool may go down on a helix, rad, where that is known.
+    """
 
     least: Point
     greatest: Point
     diameters: Mapping[int, float]
+    ramps: Mapping[int, float] = field(default_factory=dict)
 
 
 class Clear:
@@ -107,6 +111,13 @@ class Clear:
         if low < min(downs, default=math.inf) - NEAR:
             return False
         return covered(_flat(move), [_flat(each) for each in cut if _highest(each) <= low])
+
+    def may_ramp(self, move: Move) -> bool:
+        """Whether the tool may go down as steeply as a move does."""
+        ramp = self._stock.ramps.get(int(move.force.tool)) if self._stock else None
+        drop = move.path[0][2] - move.path[-1][2]
+        length = sum(math.dist(a, b) for a, b in zip(move.path, move.path[1:], strict=False))
+        return ramp is not None and drop <= length * math.sin(ramp) + NEAR
 
     def touches_nothing(self, move: Move) -> bool:
         """Whether a cut is none: beside a stock that is known, where the original goes."""

@@ -26,9 +26,24 @@ SWITCHED = "coolant or spindle switched elsewhere, clear of the work"
 AGAIN = "cuts again what is cut already"
 ELSEWHERE = "happens elsewhere, clear of the work"
 BITES = "smaller bites of the same hole"
+RAMP = "a helix as steep as its tool may go down"
 STOP = "a stop more, where the tool is clear"
 DWELL = "a dwell more or less, where the tool is clear"
-CLASSES = (SAME, SLOWER, AT_FEED, SWITCHED, AIR, OVER, BESIDE, BITES, AGAIN, ELSEWHERE, STOP, DWELL)
+CLASSES = (
+    SAME,
+    SLOWER,
+    AT_FEED,
+    SWITCHED,
+    AIR,
+    OVER,
+    BESIDE,
+    BITES,
+    RAMP,
+    AGAIN,
+    ELSEWHERE,
+    STOP,
+    DWELL,
+)
 
 _MORE = {"stop M0": STOP, "stop M1": STOP, "dwell": DWELL}
 
@@ -214,13 +229,17 @@ def _between(old: list[Step], new: list[Step], done: list[Step], clear: Clear) -
                 return Judgement(damage=f"line {step.line}: a new rapid {low:.3f} below the plane")
             ranks.append(name)
     wanted = [part for step in old if (part := _of_matter(step, clear)) is not None]
-    for step in new:
-        part = _of_matter(step, clear)
-        if part is None:
-            continue
+    parts = [part for step in new if (part := _of_matter(step, clear)) is not None]
+    while parts:
+        part = parts[0]
+        turns = _same_helix(wanted, parts, clear)
         if wanted and (name := _stands_for(wanted[0], part, clear)):
             ranks.append(name)
             wanted.pop(0)
+        elif turns != (0, 0):
+            ranks.append(RAMP)
+            cut += [each for each in parts[1 : turns[1]] if isinstance(each, Move)]
+            del wanted[: turns[0]], parts[1 : turns[1]]
         elif isinstance(part, Move) and covered(part, [each for each in cut if _as(each, part)]):
             ranks.append(AGAIN)
         elif isinstance(part, Move) and clear.run_at_rapid(part):
@@ -231,12 +250,48 @@ def _between(old: list[Step], new: list[Step], done: list[Step], clear: Clear) -
             return Judgement(damage=f"line {part.line}: new {_told(part)}")
         if isinstance(part, Move):
             cut.append(part)
+        parts.pop(0)
     while wanted and isinstance(wanted[0], Event) and wanted[0].clear and wanted[0].what == "dwell":
         ranks.append(DWELL)
         wanted.pop(0)
     if wanted:
         return Judgement(damage=f"line {wanted[0].line} gone: {_told(wanted[0])}")
     return Judgement(max(ranks, key=CLASSES.index))
+
+
+def _same_helix(old: list[Step], new: list[Step], clear: Clear) -> tuple[int, int]:
+    """Give how many turns of one helix another one stands for, and how many it has; or (0, 0).
+
+    Both start and end at the same places, on the same circle, and the tool may go down so.
+    """
+    turns, others = (_turns(steps) for steps in (old, new))
+    if not turns or not others:
+        return 0, 0
+    ends = (turns[0].path[0], others[0].path[0]), (turns[-1].path[-1], others[-1].path[-1])
+    if any(math.dist(*pair) > NEAR for pair in ends):
+        return 0, 0
+    steep = all(clear.may_ramp(each) for each in others)
+    as_before = all(_as(turns[0], each) for each in others)
+    same = all(
+        covered(_flat(each), [_flat(one) for one in by])
+        for some, by in ((turns, others), (others, turns))
+        for each in some
+    )
+    return (len(turns), len(others)) if steep and as_before and same else (0, 0)
+
+
+def _turns(steps: list[Step]) -> list[Move]:
+    """Give the arcs that steps begin with."""
+    result: list[Move] = []
+    for step in steps:
+        if not isinstance(step, Move) or len(step.path) < 3:
+            break
+        result.append(step)
+    return result
+
+
+def _flat(move: Move) -> Move:
+    return replace(move, path=tuple((x, y, 0.0) for x, y, _ in move.path))
 
 
 def _stands_for(old: Step, new: Step, clear: Clear) -> str:

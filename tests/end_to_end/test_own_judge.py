@@ -12,6 +12,7 @@ from own_judge import (
     DWELL,
     ELSEWHERE,
     OVER,
+    RAMP,
     SAME,
     SLOWER,
     STOP,
@@ -155,6 +156,19 @@ def test_holes_stops_and_dwells(old, new, told):
     assert after != HOLE
     found = judge(HOLE.encode(), after.encode(), machines(Known(units=21), 8))
     assert found.harmless == told, found
+
+
+def test_a_steeper_helix_is_harmless_where_the_tool_may_go_down_so():
+    head = "G21 G17 G90 G94 G54\nT1 M6\nS2000 M3\nG0 X36 Y20\nG43 H1 Z20\nZ1\nG1 Z0 F90\n"
+    helix = head + "{}G0 Z20\nM30\n"
+    fine = helix.format("G3 Z-1 I-6 F90\nZ-2 I-6\nZ-3 I-6\nI-6\n").encode()
+    steep = helix.format("G3 Z-1 I-6 F90\nZ-3 I-6\nI-6\n").encode()
+    steel = Stock(STOCK.least, STOCK.greatest, {1: 6.0}, {1: 0.04})
+    soft = Stock(STOCK.least, STOCK.greatest, {1: 6.0}, {1: 0.06})  # 2 mm a turn of 37.7
+    mills = machines(Known(units=21), 6)
+    assert judge(fine, steep, mills, soft).harmless == RAMP
+    for stock in (steel, STOCK, None):
+        assert judge(fine, steep, mills, stock).damage
 
 
 def test_what_is_known_makes_a_change_harmless():
