@@ -10,18 +10,19 @@ from gpre.motion.controller import Controller
 from gpre.motion.not_stated import SETTINGS
 
 STATED = frozenset(SETTINGS)
-KNOWN = Mill(controller=Controller(stated=STATED, tool_change_moves="none"))
+KNOWN = Mill(controller=Controller(stated=STATED, tool_change_moves="none"))  # and its start
 
 
 def known(mill: Mill) -> Mill:
     """Return the mill with units, distance mode, plane and tool change stated by its profile."""
-    controller = replace(mill.controller, stated=STATED, tool_change_moves="none")
+    controller = replace(mill.controller, stated=STATED, tool_change_moves="none", start_known=True)
     return replace(mill, controller=controller)
 
 
 def changed_by_hand(mill: Mill) -> Mill:
-    """Return the mill with tools that are changed by hand, the axes stay."""
-    return replace(mill, controller=replace(mill.controller, tool_change_moves="none"))
+    """Return the mill with tools that are changed by hand, the axes stay; it knows its start."""
+    controller = replace(mill.controller, tool_change_moves="none", start_known=True)
+    return replace(mill, controller=controller)
 
 
 def known_mill(*parts: object, **others: object) -> Mill:

@@ -21,7 +21,7 @@ from gpre.motion.differing import differing
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.not_stated import READINGS
-from gpre.motion.trace import trace_from
+from gpre.motion.trace import trace, trace_from
 from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
@@ -52,6 +52,11 @@ class Decision:
 
 def decisions(programs: Sequence[Counted], mill: Mill) -> tuple[Decision, ...]:
     """Give what the controller decides in the motion of two programs, before and after."""
+    controller = mill.controller
+    if not controller.start_known:  # what is left open shows from any place
+        controller = replace(controller, start_known=True)
+        mill = replace(mill, controller=controller)
+        programs = [replace(each, motion=trace(each.program, controller)) for each in programs]
     return _Finder(tuple(programs), mill).all()
 
 

@@ -23,7 +23,7 @@ from gpre.program.take_up_mark import find_mark
 from gpre.proof.blocks import compare_blocks
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
-from gpre.proof.side import Pair, Side
+from gpre.proof.side import Pair, Side, begins_at
 from gpre.proof.texts import doubts
 from gpre.source.text import SourceText
 
@@ -159,7 +159,7 @@ def _of_full(odd: Odd, bare: Bare) -> Odd:
 
 def _written(before: Counted, after: Counted, mill: Mill, job: Job) -> Pair:
     """Return the two programs as they were written, as the proof sees them."""
-    begins = mill.controller.start
+    begins = begins_at(mill.controller)
     one, other = (Side(each.program, each.motion, begins) for each in (before, after))
     return Pair(one, other, mill, job)
 

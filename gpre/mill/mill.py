@@ -106,7 +106,7 @@ class Mill:
     twist: Twist = field(default_factory=Twist)
     compensation: Compensation = field(default_factory=Compensation)
     limits: Limits = field(default_factory=Limits)
-    controller: Controller = field(default_factory=Controller)
+    controller: Controller = field(default_factory=lambda: Controller(start_known=False))
     timing: Timing = field(default_factory=Timing)
     weights: Weights = field(default_factory=Weights)
 

@@ -249,6 +249,7 @@ def _controller(table: Settings) -> Controller:
             "arc_tolerance", guess.arc_tolerance, above=0, greatest=1, unit="mm"
         ),
         start=_point(table, "start") or guess.start,
+        start_known=table.has("start"),
         units=UNITS[table.word("units", "mm", tuple(UNITS))],
         g28_moves=table.word("g28_moves", guess.g28_moves, ("named", "all")),
         home=_point(table, "home"),

@@ -11,7 +11,7 @@ class Controller:
 
     arc_tolerance: greatest difference of an arc's two radii. The standard says 0.002 mm
         (NISTIR 6556, 3.5.3); programs with three decimals cannot always keep it, so 0.01.
-    start: where the tool stands before the first block.
+    start: where the tool stands before the first block. start_known: False where nobody says so.
     units: 21 or 20 (G21, G20), in force before the program says so.
     plane, distance: 17, 18 or 19 and 90 or 91, in force before the program says so.
     g28_moves: `named` (only the axes in the block) or `all` (as the standard has it).
@@ -30,6 +30,7 @@ class Controller:
 
     arc_tolerance: float = 0.01
     start: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    start_known: bool = True
     units: int = 21
     g28_moves: str = "named"
     home: tuple[float, float, float] | None = None

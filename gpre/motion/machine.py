@@ -7,6 +7,7 @@ program coordinates plus the origin of the work system in force plus the G92 off
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from math import isfinite
 
@@ -64,16 +65,26 @@ class Machine:
     zero_noted: bool = False
 
     @classmethod
-    def begin(cls, controller: Controller) -> Machine:
-        """Give the machine before the first block."""
+    def begin(cls, controller: Controller, relative: Collection[int] = ()) -> Machine:
+        """Return the machine before the first block.
+
+        Where it starts at a place that is not known, `relative` are the axes whose places count
+        from there; the others are NaN.
+        """
         origins = {system: [0.0] * 6 for system in range(1, 10)}
         known: set[tuple[int, int]] = set()
         for system, origin in controller.origins.items():
             origins[system] = [*origin, 0.0, 0.0, 0.0]
             known |= {(system, axis) for axis in range(3)}
-        state = State(units=controller.units, distance=controller.distance)
+        start = list(controller.start)
+        datum = 0
+        if not controller.start_known:
+            start = [0.0 if axis in relative else math.nan for axis in range(3)]
+            # such a zero is none of a work system: its places compare with their like alone
+            datum = -sum(1 << axis for axis in relative)
+        state = State(units=controller.units, distance=controller.distance, datum=datum)
         machine = cls(
-            [*controller.start, 0.0, 0.0, 0.0],
+            [*start, 0.0, 0.0, 0.0],
             state,
             plane=controller.plane,
             feed_units=controller.units,

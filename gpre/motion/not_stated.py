@@ -103,6 +103,9 @@ def all_not_stated(
     ]
     if not waiting:
         return ()
+    if not controller.start_known:  # what depends on a setting shows from any place
+        controller = replace(controller, start_known=True)
+        motion = trace(program, controller)
     positions = [_Position(program, motion, controller)]
     if np.any(program.blocks.flags & int(BlockFlag.DELETE)):
         turned = replace(controller, block_delete=not controller.block_delete)

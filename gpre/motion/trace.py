@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from array import array
 from dataclasses import dataclass, field
 
@@ -24,6 +25,7 @@ from gpre.program.words import BlockFlag
 # each must do. A step is about 8 microseconds: what a plain block takes that runs one by one.
 MOST_CALLED_BLOCKS = 250_000
 MOST_CALLED_STEPS = 250_000
+NO_START = "where the tool stands before the first block is not in the profile"
 STRETCH_STEPS = 16  # a stretch in columns takes about as long, however few its blocks
 PER_MOVES = 2  # moves of a block that take a step more; each event takes one
 PER_BYTES = 12  # bytes that do, of a block that is read anew each time, as expressions are
@@ -31,8 +33,19 @@ _STATEMENT = int(BlockFlag.STATEMENT)
 
 
 def trace(program: Program, controller: Controller | None = None) -> Motion:
-    """Run a program from its first block; see Motion for what comes out of it. Never raises."""
-    return trace_from(program, controller or Controller())[0]
+    """Run a program from its first block; see Motion for what comes out of it. Never raises.
+
+    Where nobody says where the tool stands at first, an axis is not known until the program states
+    it. Places of one that it never states, only steps, count from where the tool stood.
+    """
+    controller = controller or Controller()
+    motion, _ = trace_from(program, controller)
+    if controller.start_known:
+        return motion
+    relative = [axis for axis in range(3) if not np.isfinite(motion.end[:, axis]).any()]
+    if not relative or not len(motion):
+        return motion
+    return trace_from(program, controller, Machine.begin(controller, relative))[0]
 
 
 def trace_from(
@@ -48,6 +61,9 @@ def trace_from(
     """
     machine = machine or Machine.begin(controller)
     run = Run(program, controller, machine)
+    if not controller.start_known:
+        lost = [axis for axis in range(3) if math.isnan(machine.position[axis])]
+        run.will_be_lost(lost, NO_START)
     walk = _Walk(run, Stretches(program, controller) if fast else None)
     followed_to = walk.walk()
     motion = run.recorder.motion(

@@ -297,7 +297,8 @@ def _whole(pair: Pair, which: int, rows: Ints) -> NDArray[np.int64]:
         hash((s.motion, s.distance, s.arc_distance, s.retract)) % (1 << 40) for s in motion.states
     ]
     keys = keys_of(motion, motion.kind.astype(np.int64), side.section.astype(np.int64))
-    feed = whole(np.nan_to_num(motion.feed, nan=-1.0) * 1e3)
+    # a rapid only carries the feed along
+    feed = whole(np.where(motion.at_feed, np.nan_to_num(motion.feed, nan=-1.0), -1.0) * 1e3)
     rotary = motion.rotary if len(motion.rotary) else np.zeros((len(motion), 6))
     turns = whole(np.nan_to_num(rotary, nan=1e6) * 1e6)
     result: NDArray[np.int64] = np.column_stack(

@@ -208,11 +208,25 @@ class Verdicts:
             result: Bools = ends & falls & low & ~self.known & ~self.outside
             return unless_excused(met, result & ~self.at_feed & ~self.above)
 
+        named = np.isin(pair.after.tool, np.array([*pair.job.tools, -1]))
+        aside = np.hypot(*(motion.end - motion.start)[:, :2].T) > LEVEL
+        old = pair.before
+        from_where = old.motion.start[old.feeding, 2].max(initial=-np.inf)  # no wall is higher
+
+        def beside_walls(met: Encounters) -> Bools:
+            result: Bools = (~named & ~own & aside)[met.row] & ~self.known
+            result &= met.point[:, 2] < from_where - LEVEL
+            return unless_excused(met, result & ~self.at_feed & ~self.above)
+
         return (
             (slanted, "a new rapid below the travel plane moves on more than one axis"),
             (into_metal, "a new rapid below the travel plane, where nothing was cut before"),
             (too_early, "a rapid comes before the cut that made room for it"),
             (onto_a_floor, f"a new rapid down ends less than {clearance:g} mm above metal"),
+            (
+                beside_walls,
+                "a new rapid low down, and the tool is not named: how near walls are is not known",
+            ),
         )
 
     def _outside(self, met: Encounters) -> Bools:

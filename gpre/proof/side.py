@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from math import nan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from gpre.geometry.matching import keys_of, numbered, paired, undirected
 from gpre.geometry.tolerance import DUST
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
+from gpre.motion.controller import Controller
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.state import State
 from gpre.motion.trace import trace
@@ -51,7 +53,7 @@ class Side:
     @classmethod
     def run(cls, program: Program, mill: Mill) -> Side:
         """Trace a program that is read already."""
-        return cls(program, trace(program, mill.controller), mill.controller.start)
+        return cls(program, trace(program, mill.controller), begins_at(mill.controller))
 
     @cached_property
     def section(self) -> Ints:
@@ -244,6 +246,11 @@ class Pair:
             keys = keys_of(motion, (motion.kind == Kind.RAPID).astype(np.int64), group)
             result.append(np.where(level[:, None], undirected(keys), keys))
         return result[0], result[1]
+
+
+def begins_at(controller: Controller) -> tuple[float, float, float]:
+    """Return where the tool stands before the first block, mm; NaN where that is not known."""
+    return controller.start if controller.start_known else (nan, nan, nan)
 
 
 def sub(side: Side, rows: Ints) -> paths.Moves:

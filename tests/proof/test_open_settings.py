@@ -20,7 +20,10 @@ INCH = Mill(controller=Controller(units=20, stated=frozenset(("units",))))
 MM = Mill(controller=Controller(stated=frozenset(("units",))))
 
 
-def failed(before, after, mill=None, job=None):
+UNSTATED = Mill(controller=Controller())  # it knows where the tool stands, and no more
+
+
+def failed(before, after, mill=UNSTATED, job=None):
     """What fails, but for what the text alone has to do with (G21 is no motion)."""
     found = prove(SourceText.of(before), SourceText.of(after), mill, job)
     return {each.name: each for each in found.failed if each.name != "untouched blocks"}

@@ -46,7 +46,7 @@ class Seen:
 def seen_by_table(before: Side, after: Side, path: TablePath, mill: Mill) -> Seen:
     """Put together what the table does."""
     table = _Table(before, after, path, mill)
-    side = Side(after.program, table.motion())
+    side = Side(after.program, table.motion(), after.begins)
     return Seen(side, table.matcher.greatest, table.matcher.worst, table.whole)
 
 
