@@ -22,7 +22,7 @@ import re
 import sys
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from random import Random
 
@@ -89,6 +89,8 @@ def rewrites(names: Collection[str] = ()) -> Iterator[Rewrite]:
         if names and file.rewrite not in names:
             continue
         mill, job = test_cases.mill_of(case), test_cases.job_of(case)
+        # where the tool stands at first no judge knows
+        mill = replace(mill, controller=replace(mill.controller, start_known=False))
         text = case.before.encode()
         options = Options(only=(file.rewrite,))
         after = rewrite(SourceText.of(text, case.name), mill, job, options).data
