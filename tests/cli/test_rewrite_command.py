@@ -119,6 +119,18 @@ def test_the_plan_is_printed_and_nothing_written(capsysbinary, holes, tmp_path):
     assert b"least possible" not in told
 
 
+def test_standard_input_without_output_goes_to_standard_output(
+    capsysbinary, holes, tmp_path, monkeypatch
+):
+    out = tmp_path / "new.ngc"
+    assert call(capsysbinary, "rewrite", holes, "-o", out)[0] == 0
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(HOLES)))
+    status, told, err = call(capsysbinary, "rewrite", "-")
+    assert status == 0
+    assert told == out.read_bytes()
+    assert "written: standard output" in err
+
+
 @pytest.mark.parametrize("json_too", [[], ["--json"]])
 def test_standard_output_carries_the_program_and_nothing_else(
     capsysbinary, holes, tmp_path, json_too

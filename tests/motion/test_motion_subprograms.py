@@ -114,7 +114,7 @@ def test_the_bound_of_calls_is_told(
     ids=["expression", "comment", "not understood", "pecks", "switches"],
 )  # fmt: skip
 def test_what_takes_long_counts_for_more(block: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A call of a block counts as what it takes: of such blocks fewer are run."""
+    """A call of a block counts as what it takes: fewer of such blocks are run."""
     monkeypatch.setattr("gpre.motion.trace.MOST_CALLED_STEPS", 3000)
     cheap = run(calls(200, *["G1 X[1]"] * 10))
     costly = run(calls(200, *[block, "M5 M9"] * 5))
