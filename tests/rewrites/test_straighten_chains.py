@@ -145,7 +145,7 @@ def test_a_stretch_too_long_to_be_measured_stays_and_the_rest_is_done(monkeypatc
         return real(old, new)
 
     monkeypatch.setattr(settling, "departure", departure)
-    raster = chain(noisy_raster(40, 8)).split(b"\nG90 G0 Z5")[0]
+    raster = chain(noisy_raster(24, 8)).split(b"\nG90 G0 Z5")[0]
     beside = chain(np.column_stack((
         np.arange(1, 41) * 3000, np.arange(40) % 2 * 10, np.zeros(40, int)
     ))).split(b"G0 Z5\n", 1)[1]  # fmt: skip
