@@ -90,6 +90,7 @@ def test_on_a_mill_with_another_slack_it_is_not_proved(carried):
         ("Y9.0286", "Y9.0236", "cutting path"),  # an arc 5 microns short
         ("X-9.0436 Y0.1287 I0.1587 J-8.9986", "X-9.0436 Y0.1287 I0.1587 J-8.9941", "arcs"),
         ("F194.4", "F300", "take-up feed"),
+        ("F194.4", "F0.1944", "take-up feed"),
         ("G1 X-0.2037 Y8.9686 (", "G1 X-0.2037 Y8.9686 F500 (", "feed"),
         ("G1 X9.045 F300", "G1 X9 F300", "cutting path"),
         ("G1 Z-2 F100", "G1 Z-2.01 F100", "cutting path"),

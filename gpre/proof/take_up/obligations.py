@@ -20,6 +20,7 @@ from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Role
 from gpre.prediction.table_path import TablePath, table_path
 from gpre.program.take_up_mark import find_mark
+from gpre.proof.feeds import LEAST_SHARE
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side
 from gpre.proof.take_up.table import Seen, seen_by_table
@@ -163,6 +164,11 @@ class TakeUps:
                 block = int(motion.block[samples.row[step[some[int(np.argmax(speed))]]]])
         holds = worst <= limit * (1.0 + FEED_SLACK)
         figure = f"at most {worst:.1f} mm/min across the slack in the cut"
+        slow = self._rubbing()
+        if len(slow):
+            row = int(slow[0])
+            holds, worst, block = False, float(motion.feed[row]), int(motion.block[row])
+            figure = f"{worst:.4g} mm/min is below a hundredth of the original's slowest: it rubs"
         at_rapid = self._at_rapid()
         if len(at_rapid):
             holds, worst, block = False, np.inf, int(motion.block[at_rapid[0]])
@@ -171,6 +177,16 @@ class TakeUps:
             "take-up feed", holds=holds, figure=figure, value=worst, limit=limit,
             after=None if holds else block,
         )  # fmt: skip
+
+    def _rubbing(self) -> Ints:
+        """(k,): moves at feed of the command slower than a hundredth of all that cut before."""
+        before, after = self.pair.before, self.pair.after
+        feeds = before.motion.feed[before.feeding]
+        least = float(feeds[np.isfinite(feeds)].min(initial=np.inf))
+        if not np.isfinite(least):
+            return np.zeros(0, np.intp)
+        result: Ints = after.feeding[after.motion.feed[after.feeding] < LEAST_SHARE * least]
+        return result
 
     def _at_rapid(self) -> Ints:
         """(k,): rapids along X or Y straight from a cut that stay within the slack."""
