@@ -52,7 +52,8 @@ def count(
     from gpre.source.files import read_program_text
 
     loaded = with_units(find_mill(mill), units)
-    found = count_program(read_program_text(file), loaded.mill, keep_words=False)
+    mill_at_start = loaded.mill.from_its_start()
+    found = count_program(read_program_text(file), mill_at_start, keep_words=False)
     loaded = with_units_note(loaded, units, found)
     unstated = unstated_findings(found)
     source, reversals = found.program.source, found.reversals

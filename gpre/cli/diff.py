@@ -40,7 +40,7 @@ def diff(before: str, after: str, mill: Path | None, units: str | None, as_json:
     loaded = with_units(find_mill(mill), units)
     texts = read_program_text(before), read_program_text(after)
     comparison = compare(*texts, loaded.mill)
-    sides = [count(each, loaded.mill) for each in texts]
+    sides = [count(each, loaded.mill.from_its_start()) for each in texts]
     loaded = with_units_note(loaded, units, *sides)
     unstated = [(each, unstated_findings(each)) for each in sides]
     if as_json:

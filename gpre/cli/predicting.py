@@ -67,6 +67,7 @@ def predicted(request: Request) -> Outcome:
     if request.file == request.intended == STANDARD_INPUT:
         raise UsageFault("only one of the two programs can be standard input")
     mill = with_units(find_mill(request.mill), request.units)
+    mill = replace(mill, mill=mill.mill.from_its_start())
     job = find_job(request.job, request.file)
     source = read_program_text(request.file)
     counted = count(source, mill.mill)

@@ -24,7 +24,7 @@ Ints = NDArray[np.intp]
 
 def diff(before: SourceText, after: SourceText, mill: Mill | None = None) -> Comparison:
     """Compare two programs; both are read and traced afresh."""
-    mill = mill or Mill()
+    mill = (mill or Mill()).from_its_start()
     sides = Side.of(before, mill), Side.of(after, mill)
     blocks = compare_blocks(sides[0].blocks(), sides[1].blocks())
     gone, added = _only_in_one(*sides)

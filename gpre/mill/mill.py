@@ -115,6 +115,10 @@ class Mill:
         """X, Y and Z."""
         return (self.x, self.y, self.z)
 
+    def from_its_start(self) -> Mill:
+        """Return the mill with its start taken for known: for figures, never for a proof."""
+        return replace(self, controller=replace(self.controller, start_known=True))
+
     def set_up_for(self, job: Job) -> Mill:
         """Return the mill with the origins and tool lengths that a job gives."""
         if not job.origins and not job.lengths:

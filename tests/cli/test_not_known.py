@@ -25,7 +25,12 @@ X40 F300
 G0 Z25
 M30
 """
-PROFILE = "[controller]\nunits = 'mm'\n[controller.origins]\nG54 = [0.0, 0.0, 0.0]\n"
+PROFILE = """[controller]
+units = 'mm'
+start = [0.0, 0.0, 0.0]
+[controller.origins]
+G54 = [0.0, 0.0, 0.0]
+"""
 KNOWN = ("--origins", "G55=100,0,0", "--lengths", "H11=80")
 
 

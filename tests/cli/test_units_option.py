@@ -39,8 +39,8 @@ def folder(tmp_path, monkeypatch):
     (tmp_path / "plate.ngc").write_bytes(PLATE)
     (tmp_path / "near.ngc").write_bytes(NEAR)
     (tmp_path / "stated.ngc").write_bytes(b"G21\n" + PLATE)
-    (tmp_path / "bare.toml").write_text('[controller]\nplane = "XY"\n')
-    (tmp_path / "mm.toml").write_text('[controller]\nunits = "mm"\n')
+    (tmp_path / "bare.toml").write_text('[controller]\nplane = "XY"\nstart = [0.0, 0.0, 0.0]\n')
+    (tmp_path / "mm.toml").write_text('[controller]\nunits = "mm"\nstart = [0.0, 0.0, 0.0]\n')
     return tmp_path
 
 
@@ -130,17 +130,19 @@ def test_what_was_written_as_it_is_gives_way_to_the_rewritten_program(capsys, fo
 
 
 def test_prove_looks_at_both_and_says_which_one_failed(capsys, folder):
-    status, out, _ = call(capsys, "prove", "plate.ngc", "near.ngc")
+    start = ("--mill", "start.toml")
+    (folder / "start.toml").write_text("[controller]\nstart = [0.0, 0.0, 0.0]\n")
+    status, out, _ = call(capsys, "prove", "plate.ngc", "near.ngc", *start)
     assert status == 4
     assert flat(out).startswith(
         "not stated: mm or inch (first needed in line 4 before and line 4 after); the proof must "
         "hold for mm or inch before plate.ngc: 11 blocks"
     )
     assert "(read in inches)" in flat(out)
-    status, out, _ = call(capsys, "prove", "plate.ngc", "near.ngc", "--units", "mm")
+    status, out, _ = call(capsys, "prove", "plate.ngc", "near.ngc", "--units", "mm", *start)
     assert status == 0
     assert "not stated" not in out
-    assert call(capsys, "prove", "plate.ngc", "near.ngc", "--units", "inch")[0] == 4
+    assert call(capsys, "prove", "plate.ngc", "near.ngc", "--units", "inch", *start)[0] == 4
 
 
 def test_the_certificate_says_what_was_not_stated(capsys, folder):

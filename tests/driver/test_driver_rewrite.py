@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from known_mill import KNOWN
 
 from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.faults import ProofFault, UsageFault
@@ -42,7 +43,7 @@ def source(text: bytes) -> SourceText:
 
 
 def test_rewrites_proves_and_counts():
-    result = rewrite(source(GRID))
+    result = rewrite(source(GRID), KNOWN)
     assert result.changed
     assert result.proof.holds
     assert result.data.count(b"approach") == 2
@@ -52,7 +53,7 @@ def test_rewrites_proves_and_counts():
 
 
 def test_places_are_those_of_the_original():
-    result = rewrite(source(GRID))
+    result = rewrite(source(GRID), KNOWN)
     second = result.plan.chosen[1]
     assert GRID.splitlines()[second.first_block] == b"X20 Y5"
 
@@ -74,7 +75,7 @@ M30
 
 def test_new_whole_numbers_have_a_point_where_all_lengths_have_one():
     """The approach to the last hole begins 1.25 mm before X11.25."""
-    result = rewrite(source(HOLES))
+    result = rewrite(source(HOLES), KNOWN)
     assert b"G0 X10.0 (approach X+)" in result.data
     bare = result.data.replace(b"X10.0 ", b"X10 ")
     failed = prove(source(HOLES), source(bare)).failed
@@ -83,20 +84,20 @@ def test_new_whole_numbers_have_a_point_where_all_lengths_have_one():
 
 def test_no_rewrite_same_bytes():
     for options in (Options(skip=("approach",)), Options(only=("straighten",))):
-        result = rewrite(source(GRID), options=options)
+        result = rewrite(source(GRID), KNOWN, options=options)
         assert result.data == GRID
         assert not result.changed
         assert result.proof.holds
 
 
 def test_comments_can_be_left_out():
-    assert b"(" not in rewrite(source(GRID), options=Options(comments=False)).data
+    assert b"(" not in rewrite(source(GRID), KNOWN, options=Options(comments=False)).data
 
 
 @pytest.mark.parametrize("options", [Options(only=("smooth",)), Options(skip=("smooth",))])
 def test_a_rewrite_that_does_not_exist(options: Options):
     with pytest.raises(UsageFault, match="no rewrite named smooth"):
-        rewrite(source(GRID), options=options)
+        rewrite(source(GRID), KNOWN, options=options)
 
 
 @pytest.mark.parametrize(
@@ -104,14 +105,14 @@ def test_a_rewrite_that_does_not_exist(options: Options):
     [b"", b"\n\n", b"%\n%\n", b"(nothing)\n", b"\xef\xbb\xbf", b"\x00\x01\xff", b"M30", b"G0 X1"],
 )
 def test_programs_without_cuts_come_back_as_they_are(text: bytes):
-    result = rewrite(source(text))
+    result = rewrite(source(text), KNOWN)
     assert result.data == text
     assert result.proof.holds
 
 
 def test_a_program_with_an_error_is_left_alone_with_the_reason():
     text = GRID.replace(b"X20 Y5", b"G2 X20 Y5")
-    result = rewrite(source(text))
+    result = rewrite(source(text), KNOWN)
     assert result.data == text
     assert {each.rewrite for each in result.plan.refused} == set(driver.NAMES)
     assert "line 9" in result.plan.refused[0].reason
@@ -120,7 +121,7 @@ def test_a_program_with_an_error_is_left_alone_with_the_reason():
 
 def test_what_tool_and_stock_would_give_is_one_line():
     text = GRID.replace(b"Z5", b"Z-18").replace(b"Z-2 ", b"Z-22 ").replace(b"Z-2\n", b"Z-22\n")
-    result = rewrite(source(text))
+    result = rewrite(source(text), KNOWN)
     assert len(result.notes) == 1
     assert "the stock" in result.notes[0]
     assert "REW503" in [each.code for each in result.findings]
@@ -153,7 +154,7 @@ def breaking(context: Context) -> Iterator[Proposal | Refusal]:
 def test_a_change_that_breaks_its_claim_is_taken_back_alone(monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(driver, "CATALOGUE", (("breaking", breaking),))
     monkeypatch.setattr(driver, "NAMES", ("breaking",))
-    result = rewrite(source(GRID))
+    result = rewrite(source(GRID), KNOWN)
     assert b"G0 X8 Y8\nG0 X10 Y10\n" in result.data
     assert b"X20 Y5 \n" in result.data
     assert b"\nX5\n" in result.data
@@ -168,7 +169,7 @@ def test_a_proof_that_fails_at_the_end_is_a_fault(monkeypatch: pytest.MonkeyPatc
     failing = Proof((Obligation("cutting path", holds=False, figure="0.5 mm apart"),))
     monkeypatch.setattr(Trial, "whole_proof", lambda *_: failing)
     with pytest.raises(ProofFault, match="cutting path") as raised:
-        rewrite(source(GRID))
+        rewrite(source(GRID), KNOWN)
     assert raised.value.exit_status == 4
     assert "0.5 mm apart" in raised.value.message
 
@@ -178,10 +179,10 @@ def test_where_the_metal_differs_what_does_it_is_taken_back(monkeypatch: pytest.
         differs = b"X3.75" in pair.after.program.text
         return (Obligation("metal removed", holds=not differs, figure="0.1 mm too deep"),)
 
-    whole = rewrite(source(GRID))
+    whole = rewrite(source(GRID), KNOWN)
     assert b"X3.75" in whole.data
     monkeypatch.setattr("gpre.proof.prove.stock_obligations", judge)
-    result = rewrite(source(GRID))
+    result = rewrite(source(GRID), KNOWN)
     assert result.proof.holds
     assert b"X3.75" not in result.data
     assert b"Y3.75" in result.data
@@ -242,11 +243,11 @@ def test_origins_of_edits_within_a_block():
 
 def test_crlf_and_the_last_block_without_a_line_end():
     text = GRID.replace(b"\n", b"\r\n").removesuffix(b"\r\n")
-    result = rewrite(source(text))
-    twin = rewrite(source(GRID))
+    result = rewrite(source(text), KNOWN)
+    twin = rewrite(source(GRID), KNOWN)
     assert result.data == twin.data.replace(b"\n", b"\r\n").removesuffix(b"\r\n")
 
 
 def test_the_same_twice_over():
-    assert rewrite(source(GRID)) is not None
-    assert rewrite(source(GRID)).data == rewrite(source(GRID)).data
+    assert rewrite(source(GRID), KNOWN) is not None
+    assert rewrite(source(GRID), KNOWN).data == rewrite(source(GRID), KNOWN).data

@@ -28,6 +28,7 @@ EITHER = (
     b"G1 Z-2 F80\nG0 Z1.5\nG0 X5 Y20\nG1 Z-2\nG0 Z1.5\nM30\n"
 )
 PROGRAMS = {"inches": INCHES, "mm": MILLIMETRES, "either": EITHER}
+LOOSE = Mill(controller=Controller())  # it knows where the tool stands, and no more
 
 
 def source(text):
@@ -35,12 +36,12 @@ def source(text):
 
 
 def mill_in(units):
-    return with_units(LoadedMill(Mill()), units).mill
+    return with_units(LoadedMill(LOOSE), units).mill
 
 
 @pytest.mark.parametrize("text", PROGRAMS.values(), ids=PROGRAMS)
 def test_without_units_nothing_is_rewritten_and_the_first_finding_says_so(text):
-    result = rewrite(source(text))
+    result = rewrite(source(text), LOOSE)
     assert result.data == text
     assert not result.changed
     assert result.proof.holds
@@ -57,7 +58,9 @@ def test_without_units_nothing_is_rewritten_and_the_first_finding_says_so(text):
 
 
 def test_what_speaks_for_which_is_told_with_its_line():
-    said = {name: rewrite(source(text)).findings[0].message for name, text in PROGRAMS.items()}
+    said = {
+        name: rewrite(source(text), LOOSE).findings[0].message for name, text in PROGRAMS.items()
+    }
     assert said["inches"].endswith(
         "Speaks for inch: the comment (focuser plate, 1/4 drill) (line 1), a feed of 12 (line 7), "
         "clearance Z0.1 (line 5); speaks for mm: nothing"
@@ -89,7 +92,7 @@ def test_the_option_settles_it_and_the_loop_has_the_right_size(units, text, loop
     assert not [each for each in result.findings if each.code in {"REW505", "REW506"}]
     # and it is the same loop as in the program that states the unit itself
     head = b"G20\n" if units == "inch" else b"G21\n"
-    assert rewrite(source(head + text)).data == head + result.data
+    assert rewrite(source(head + text), LOOSE).data == head + result.data
 
 
 def test_the_profile_settles_it():
@@ -99,13 +102,13 @@ def test_the_profile_settles_it():
 
 def test_the_programs_own_units_always_count():
     assert rewrite(source(b"G21\n" + EITHER), mill_in("inch")).data == (
-        rewrite(source(b"G21\n" + EITHER)).data
+        rewrite(source(b"G21\n" + EITHER), LOOSE).data
     )
 
 
 def test_units_that_are_stated_after_the_first_length_are_stated_too_late():
     late = EITHER.replace(b"G0 X10 Y10\n", b"G21\nG0 X10 Y10\n")
-    result = rewrite(source(late))
+    result = rewrite(source(late), LOOSE)
     assert not result.changed
     assert "speaks for mm: G21 comes later (line 5)" in result.findings[0].message
     assert rewrite(source(late), mill_in("mm")).changed
@@ -113,7 +116,7 @@ def test_units_that_are_stated_after_the_first_length_are_stated_too_late():
 
 def test_zero_before_the_units_is_zero_and_only_what_comes_after_is_rewritten():
     text = b"G91 G28 Z0\nG21 G90 G17 G54\n" + EITHER
-    result = rewrite(source(text))
+    result = rewrite(source(text), LOOSE)
     assert result.data.count(b"approach") == 1
     assert result.data.startswith(text[:60])
     assert result.findings == () or result.findings[0].code != "REW505"
@@ -125,7 +128,7 @@ def test_moves_before_g90_are_skipped_up_to_the_last_that_depends_on_it():
         b"X2 Y15\nG1 Z-2\nG0 Z5\nX0 Y20\nG1 Z-2\nG0 Z5\nM30\n"
     )
     settled = rewrite(source(text), known(Mill()))
-    result = rewrite(source(text))
+    result = rewrite(source(text), LOOSE)
     assert settled.data.count(b"approach") == 3
     assert result.data.count(b"approach") == 2
     assert b"G0 Z5\nX5 Y15\n" in result.data
@@ -138,13 +141,13 @@ def test_moves_before_g90_are_skipped_up_to_the_last_that_depends_on_it():
     )
     refused = [each for each in result.plan.refused if "G90 or G91" in each.reason]
     assert [(each.rewrite, each.first_block) for each in refused] == [("approach", 6)]
-    again = rewrite(source(result.data))
+    again = rewrite(source(result.data), LOOSE)
     assert again.data == result.data
 
 
 def test_a_program_that_never_says_g90_is_not_rewritten():
     text = EITHER.replace(b"G90 G17", b"G21 G17")
-    result = rewrite(source(text))
+    result = rewrite(source(text), LOOSE)
     assert not result.changed
     assert result.findings[0].code == "REW506"
     assert result.findings[0].message.endswith("says G90 or G91, so nothing is rewritten")
@@ -153,23 +156,23 @@ def test_a_program_that_never_says_g90_is_not_rewritten():
 
 def test_cycles_before_the_plane_are_not_rewritten_unless_the_profile_has_it():
     text = b"G21 G90\nG0 Z5\nG81 X10 Y1 Z-2 R4 F80\nX5 Y1 Z-2 R4\nX8 Y1 Z-2 R4\nG80\nG0 Z5\nM30\n"
-    result = rewrite(source(text))
+    result = rewrite(source(text), LOOSE)
     assert not result.changed
     assert result.findings[0].code == "REW506"
     assert rewrite(source(text), known(Mill())).changed
 
 
 def test_an_error_and_units_that_are_not_stated_are_both_told():
-    result = rewrite(source(EITHER + b"G2 X1 Y1 R0.001\n"))
+    result = rewrite(source(EITHER + b"G2 X1 Y1 R0.001\n"), LOOSE)
     assert [each.code for each in result.findings] == ["REW505"]  # what comes after M30 is no error
-    result = rewrite(source(EITHER.replace(b"M30", b"G2 X1 Y1 I9 J9\nM30")))
+    result = rewrite(source(EITHER.replace(b"M30", b"G2 X1 Y1 I9 J9\nM30")), LOOSE)
     assert [each.code for each in result.findings] == ["REW505", "REW501"]
 
 
 def test_no_rewrite_at_all_is_still_no_rewrite():
-    assert rewrite(source(EITHER), options=Options(only=("approach",))).plan.refused[0].rewrite == (
-        "approach"
-    )
+    assert rewrite(source(EITHER), LOOSE, options=Options(only=("approach",))).plan.refused[
+        0
+    ].rewrite == ("approach")
 
 
 @pytest.mark.parametrize("text", [b"", b"%\n", b"M2\n", b"(nothing)\n", b"G0 X0 Y0 Z0\nM2\n"])
@@ -191,12 +194,12 @@ def test_a_profile_with_a_key_is_told_of_the_option_that_counts():
     stated = LoadedMill(Mill(controller=Controller(stated=frozenset(("units",)))))
     assert [each.code for each in with_units(stated, "inch").findings] == ["MIL516"]
     assert with_units(stated, "mm").findings == ()
-    assert with_units(LoadedMill(Mill()), "inch").findings == ()
+    assert with_units(LoadedMill(LOOSE), "inch").findings == ()
     assert with_units(stated, None) == stated
 
 
 def test_an_option_that_changes_nothing_is_told():
-    loaded = with_units(LoadedMill(Mill()), "inch")
+    loaded = with_units(LoadedMill(LOOSE), "inch")
     states, silent = (count(source(text), loaded.mill) for text in (b"G21\n" + EITHER, EITHER))
     assert [each.code for each in with_units_note(loaded, "inch", states).findings] == ["MIL517"]
     assert with_units_note(loaded, "inch", silent).findings == ()
@@ -207,7 +210,7 @@ def test_an_option_that_changes_nothing_is_told():
 def test_a_program_edited_by_hand_to_state_its_units_is_proved_for_those_alone():
     """As long as nobody says mm, G21 in the second program is another program in inches."""
     stated = source(b"G21\n" + EITHER)
-    assert not prove_programs(source(EITHER), stated).holds
+    assert not prove_programs(source(EITHER), stated, LOOSE).holds
     assert prove_programs(source(EITHER), stated, mill_in("mm")).holds
     assert not prove_programs(source(EITHER), stated, mill_in("inch")).holds
 
@@ -215,7 +218,7 @@ def test_a_program_edited_by_hand_to_state_its_units_is_proved_for_those_alone()
 def test_the_proof_of_edits_by_hand_looks_at_both_units_too():
     """A comment more alone takes another way through the proof."""
     near = EITHER.replace(b"X10 ", b"X10.0005 (near) ")
-    found = prove_programs(source(EITHER), source(near))
+    found = prove_programs(source(EITHER), source(near), LOOSE)
     assert not found.holds
     assert any(each.figure.endswith("(read in inches)") for each in found.failed)
     assert prove_programs(source(EITHER), source(near), mill_in("mm")).holds

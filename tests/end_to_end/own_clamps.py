@@ -30,6 +30,7 @@ def _setups(motion: Motion) -> list[int]:
 
 def _points(motion: Motion, row: int) -> NDArray[np.float64]:
     walk = samples(motion, row) - np.array(motion.state_of(row).origin)
+    walk = np.where(np.isnan(walk), walk[-1], walk)  # where it comes from is not known
     out = [walk[:1]]
     for first, last in zip(walk[:-1], walk[1:], strict=True):
         count = max(1, int(np.ceil(np.linalg.norm(last - first) / CELL)))

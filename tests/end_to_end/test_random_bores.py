@@ -16,7 +16,7 @@ from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Job
 from gpre.source.text import SourceText
 
-MILL = load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml")
+MILL = load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml").from_its_start()
 ONLY = Options(only=("helix", "order", "turn-round"))
 
 

@@ -30,7 +30,7 @@ MANNERS = {written.name: written for written in all_manners()}
 
 @cache
 def mill() -> Mill:
-    return load_mill(SAMPLES / "mill.toml")
+    return load_mill(SAMPLES / "mill.toml").from_its_start()
 
 
 def sample(name: str) -> Written:

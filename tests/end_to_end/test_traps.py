@@ -16,7 +16,7 @@ from gpre import load_mill, read, trace
 from gpre.driver.rewrite import Rewritten, rewrite
 from gpre.source.text import SourceText
 
-MILL = load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml")
+MILL = load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml").from_its_start()
 TRAPS = {written.name: written for written in traps.all_traps()}
 RINGS = [name for name in TRAPS if name.startswith("rings")]
 

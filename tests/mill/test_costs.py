@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.mill.costs import air_seconds, slack_at_turns, take_up_costs
-from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.mill.mill import Axis, Compensation
 from gpre.mill.take_ups import take_up_seconds
 from gpre.mill.timing import cycle_time
 from gpre.motion.trace import trace
@@ -23,20 +24,20 @@ def moving(text, mill):
 @pytest.mark.parametrize(("speed", "acceleration"), [(2000.0, 150.0), (6000.0, 1000.0)])
 def test_there_and_back_in_the_air_is_what_the_timing_model_says(half, speed, acceleration):
     quick = Axis(top_speed=2.0 * speed, acceleration=2.0 * acceleration)
-    mill = Mill(x=Axis(top_speed=speed, acceleration=acceleration), y=quick)
+    mill = known_mill(x=Axis(top_speed=speed, acceleration=acceleration), y=quick)
     motion, reversals = moving(f"G21 G90 G61.1\nG0 X0\nG0 X{half}\nG0 X0\n", mill)
     whole = cycle_time(motion, reversals, mill).total
     assert air_seconds(mill, 2.0 * half) == pytest.approx(whole, rel=1e-6)
 
 
 def test_a_way_that_got_shorter_saves_no_ramps():
-    mill = Mill(x=Axis(top_speed=3000.0), y=Axis(top_speed=1200.0))
+    mill = known_mill(x=Axis(top_speed=3000.0), y=Axis(top_speed=1200.0))
     assert air_seconds(mill, -40.0) == pytest.approx(-2.0)  # 20 mm/s
     assert air_seconds(mill, 0.0) == 0.0
 
 
 def test_a_take_up_costs_what_the_timing_model_takes_for_it():
-    mill = Mill(
+    mill = known_mill(
         x=Axis(lost_motion=0.09), y=Axis(lost_motion=0.06), z=Axis(0.05), compensation=CONTROLLER
     )
     motion, reversals = moving("G21 G90 F300\nG1 X1 Y1 Z1\nG1 X0 Y0 Z0\n", mill)
@@ -47,15 +48,15 @@ def test_a_take_up_costs_what_the_timing_model_takes_for_it():
 
 
 def test_nothing_is_taken_up_without_slack_or_by_nobody_or_where_the_axis_hangs():
-    hangs = Mill(y=Axis(lost_motion=0.0), z=Axis(hangs=True), compensation=CONTROLLER)
+    hangs = known_mill(y=Axis(lost_motion=0.0), z=Axis(hangs=True), compensation=CONTROLLER)
     x, y, z = take_up_costs(hangs)
     assert x > 0.0
     assert (y, z) == (0.0, 0.0)
     assert slack_at_turns(hangs) == (0.1, 0.0, 0.0)
     for by in ("none", "program"):
-        assert take_up_costs(Mill(compensation=Compensation(by))) == (0.0, 0.0, 0.0)
+        assert take_up_costs(known_mill(compensation=Compensation(by))) == (0.0, 0.0, 0.0)
 
 
 def test_of_a_table_of_slack_the_greatest_counts():
-    mill = Mill(x=Axis(lost_motion=((0.0, 0.02), (100.0, 0.12))))
+    mill = known_mill(x=Axis(lost_motion=((0.0, 0.02), (100.0, 0.12))))
     assert np.isclose(slack_at_turns(mill)[0], 0.12)

@@ -5,6 +5,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
+from known_mill import known_mill
 
 from gpre.diagnostics.faults import FileFault
 from gpre.mill.axis_limits import allowed
@@ -21,7 +22,7 @@ from gpre.reversals.find import find_reversals
 def mill_of(acceleration=200.0, top_speed=1e6, tolerance=0.01, by="none", **axis):
     """A mill whose three axes are alike."""
     each = Axis(acceleration=acceleration, top_speed=top_speed, **axis)
-    return Mill(
+    return known_mill(
         x=each,
         y=each,
         z=each,

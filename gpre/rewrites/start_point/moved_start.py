@@ -87,6 +87,9 @@ class MovedStart:
             row = loop.last
         self._carry(row, chain.last, [])
         self._leave()
+        starts = [edit.start for edit in self.edits]
+        if len(set(starts)) < len(starts):  # the way there stays, and no block lies between
+            raise Stays("where its way there comes from is not known, and the contour follows it")
         return self.track
 
     def _need_quiet(self, first: int, last: int) -> None:
