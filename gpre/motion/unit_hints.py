@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from gpre.motion.groups import UNITS
 from gpre.motion.machine import MM_PER_INCH
-from gpre.motion.motion import Kind, Motion
+from gpre.motion.motion import Kind, Motion, Role
 from gpre.program.comments import comments
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
@@ -132,7 +132,9 @@ class _Looker:
         words, motion = self.program.words, self.motion
         heights = self._raw(motion.end[:, 2])
         found: list[tuple[float, int, str]] = []
-        rapid = np.flatnonzero((motion.kind == Kind.RAPID) & (heights > 0.0))
+        # within a cycle the controller says how far it lifts between pecks
+        stated = (motion.kind == Kind.RAPID) & (motion.role == Role.NONE)
+        rapid = np.flatnonzero(stated & (heights > 0.0))
         if len(rapid):
             row = rapid[heights[rapid].argmin()]
             found.append((float(heights[row]), int(motion.block[row]), "Z"))
