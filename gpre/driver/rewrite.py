@@ -20,6 +20,7 @@ from gpre.mill.mill import Mill
 from gpre.program.take_up_mark import find_mark
 from gpre.proof.proof import Proof
 from gpre.reversals.find_cuts import find_cuts
+from gpre.reversals.reversals import Reversals
 from gpre.rewrites.barriers import why_left_alone
 from gpre.rewrites.catalogue import CATALOGUE, LAST, NAMES
 from gpre.rewrites.planner import choose
@@ -44,14 +45,16 @@ class Rewritten:
     """A rewritten program and all there is to say about it.
 
     The places of `plan` are blocks of the original. before, after: both programs with their
-    reversals. origins: (m,) for each block of the new program that of the original which it goes
-    back to. notes: sentences for people. findings: the same and what else is worth a code.
+    reversals. figures: the reversals of both as they are told, the tool at first where the profile
+    says. origins: (m,) for each block of the new program that of the original which it goes back
+    to. notes: sentences for people. findings: the same and what else is worth a code.
     """
 
     data: bytes
     plan: Plan
     before: Counted
     after: Counted
+    figures: tuple[Reversals, Reversals]
     proof: Proof
     origins: NDArray[np.int64]
     notes: tuple[str, ...] = ()
@@ -88,7 +91,8 @@ def rewrite(
         told = (Diagnostic("REW501", f"the program is left alone: {whole}"),) if whole else ()
         same = Origins.same(len(before.program)).blocks
         findings = (*unstated, *told)
-        return Rewritten(source.data, plan, before, before, proof, same, findings=findings)
+        figures = _figures(before, before, mill)
+        return Rewritten(source.data, plan, before, before, figures, proof, same, findings=findings)
     for stock in (False, True):  # where the metal differs, each trial must look at it
         trial = Trial(source, mill, job, stock=stock)
         run = _Run(before, mill, job, options, trial, tell=tell)
@@ -112,7 +116,14 @@ def rewrite(
         *(Diagnostic("REW503", note) for note in notes),
     )
     data, origins = run.now.program.text, run.origins.blocks
-    return Rewritten(data, plan, before, run.now, proof, origins, notes, findings)
+    figures = _figures(before, run.now, mill)
+    return Rewritten(data, plan, before, run.now, figures, proof, origins, notes, findings)
+
+
+def _figures(before: Counted, after: Counted, mill: Mill) -> tuple[Reversals, Reversals]:
+    """Give the reversals of both programs as they are told: from where the profile starts."""
+    told = [count(each.program.source, mill.from_its_start()).reversals for each in (before, after)]
+    return told[0], told[1]
 
 
 def _why_carried(counted: Counted) -> str:

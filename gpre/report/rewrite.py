@@ -115,8 +115,8 @@ def proof_json(proof: Proof) -> dict[str, Any]:
 
 def render_rewrite(rewritten: Rewritten) -> list[RenderableType]:
     """Show what was done and left alone, the counts and the proof, part by part."""
-    before = count_axes(rewritten.before.reversals)
-    after = count_axes(rewritten.after.reversals)
+    before = count_axes(rewritten.figures[0])
+    after = count_axes(rewritten.figures[1])
     return [
         render_plan(rewritten.plan),
         "\n",
@@ -133,8 +133,8 @@ def rewrite_json(rewritten: Rewritten) -> dict[str, Any]:
         "blocks": {"before": len(before.program), "after": len(after.program)},
         "moves": {"before": len(before.motion), "after": len(after.motion)},
         "axes": {
-            "before": axes_json(count_axes(before.reversals)),
-            "after": axes_json(count_axes(after.reversals)),
+            "before": axes_json(count_axes(rewritten.figures[0])),
+            "after": axes_json(count_axes(rewritten.figures[1])),
         },
         **plan_json(rewritten.plan),
         "proof": proof_json(rewritten.proof),
