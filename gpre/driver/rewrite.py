@@ -122,8 +122,12 @@ def rewrite(
 
 def _figures(before: Counted, after: Counted, mill: Mill) -> tuple[Reversals, Reversals]:
     """Give the reversals of both programs as they are told: from where the profile starts."""
-    told = [count(each.program.source, mill.from_its_start()).reversals for each in (before, after)]
-    return told[0], told[1]
+    if mill.controller.start_known:
+        return before.reversals, after.reversals
+    first = count(before.program.source, mill.from_its_start()).reversals
+    if after is before:
+        return first, first
+    return first, count(after.program.source, mill.from_its_start()).reversals
 
 
 def _why_carried(counted: Counted) -> str:
