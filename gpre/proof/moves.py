@@ -209,12 +209,13 @@ class Verdicts:
             return unless_excused(met, result & ~self.at_feed & ~self.above)
 
         named = np.isin(pair.after.tool, np.array([*pair.job.tools, -1]))
-        aside = np.hypot(*(motion.end - motion.start)[:, :2].T) > LEVEL
+        travel = motion.end - motion.start
+        near_walls = (np.hypot(*travel[:, :2].T) > LEVEL) | (travel[:, 2] < -LEVEL)
         old = pair.before
         from_where = old.motion.start[old.feeding, 2].max(initial=-np.inf)  # no wall is higher
 
         def beside_walls(met: Encounters) -> Bools:
-            result: Bools = (~named & ~own & aside)[met.row] & ~self.known
+            result: Bools = (~named & ~own & near_walls)[met.row] & ~self.known
             result &= met.point[:, 2] < from_where - LEVEL
             return unless_excused(met, result & ~self.at_feed & ~self.above)
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from known_mill import KNOWN
 from proof_programs import HOLES, RIM, moved_start
 
-from gpre.mill.job import Box, Job
+from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller
 from gpre.proof.columns import Columns, Passes, chains, tops
@@ -254,10 +254,11 @@ M30
 def test_what_is_cut_in_one_work_system_makes_no_room_in_another() -> None:
     head, second = TWO_SYSTEMS.split("G55\n")
     fast = head + "G55\n" + second.replace("G1 Z-3", "G0 Z-2.5\nG1 Z-3")
-    assert "air moves" in failed(TWO_SYSTEMS, fast)
+    tool = Job({1: Tool(6.0)})
+    assert "air moves" in failed(TWO_SYSTEMS, fast, job=tool)
     # within one system the way down is free
     one = TWO_SYSTEMS.replace("G55\n", "")
-    assert "air moves" not in failed(one, fast.replace("G55\n", ""))
+    assert "air moves" not in failed(one, fast.replace("G55\n", ""), job=tool)
 
 
 # travel

@@ -316,9 +316,17 @@ def test_a_corner_between_two_feeds_stays_where_it_is() -> None:
     assert failed(slower, early) == {"feed"}
 
 
-def test_a_rapid_may_come_down_to_a_little_above_the_floor() -> None:
-    assert not failed(RIM, _lifted("Z-1.5"), None)
-    assert failed(RIM, _lifted("Z-1.55"), None) == {"air moves"}
+def test_a_rapid_down_ends_a_little_above_the_floor_and_away_from_walls() -> None:
+    named = Job({1: Tool(6.0)}, Box((-10.0, -10.0, -10.0), (60.0, 60.0, 0.0)))
+    assert failed(RIM, _lifted("Z-1.5"), named) == {"rapid clearance"}  # the walls of its slot
+    assert failed(RIM, _lifted("Z-1.55"), named) >= {"air moves"}
+
+
+@pytest.mark.parametrize("down", ["Z-1.5", "Z-0.5", "Z0", "Z0.99"])
+def test_a_rapid_down_of_a_tool_that_is_not_named_may_be_beside_a_wall(down: str) -> None:
+    assert failed(RIM, _lifted(down), None) == {"air moves"}
+    # where the original's own rapid comes down as low there is room
+    assert failed(RIM, _lifted("Z1"), None) == set()
 
 
 ARC_RIM = """G21 G90 G17
