@@ -28,6 +28,7 @@ from gpre.proof.texts import doubts
 from gpre.source.text import SourceText
 
 COMMENTS, BLOCKS, FORM = MANNERS = ("comments", "untouched blocks", "form")
+READABLE = "readable"
 BUT_FOR = "the same but for the edits that are named"
 
 
@@ -125,6 +126,8 @@ def _by_hand(before: Counted, after: Counted, strict: Proof, mill: Mill, job: Jo
     # how a doubtful word is spelled matters, so it is not looked for in the bare texts
     if doubt := doubts(_written(before, after, mill, job)):
         told[doubt.name] = doubt
+    elif strict.obligations[0].holds:
+        told[READABLE] = strict.obligations[0]
     if harmless.told:
         odd = odd_words(count(bare.before, mill), count(bare.after, mill))
         odd = None if odd is None else _of_full(odd, bare)

@@ -1,7 +1,9 @@
-"""No length may lose its decimal point: `Z-1.` is a millimetre, `Z-1` a thousandth to some.
+"""No measure may lose its decimal point: `Z-1.` is a millimetre, `Z-1` a thousandth to some.
 
-See `gpre.program.length_words` for who reads it so. A block that is the same bytes in both programs
-is never at fault, nor is a number that the block it comes from wrote without a point as well.
+The lengths, the feeds and the times of dwells are looked at each for themselves, as many programs
+write a point with every length and none with a feed. See `gpre.program.measures` for who reads
+them so. A block that is the same bytes in both programs is never at fault, nor is a number that the
+block it comes from wrote without a point as well.
 """
 
 from __future__ import annotations
@@ -12,13 +14,21 @@ from collections import Counter
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.program.length_words import LengthWords, length_words, writes_points
+from gpre.program.measures import (
+    FEEDS,
+    LENGTHS,
+    TIMES,
+    Measures,
+    measures_of,
+    writes_points,
+)
 from gpre.program.program import Program
 from gpre.proof.blocks import Hunk, compare_blocks
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair
 
 _NUMBER = re.compile(rb"\d+\.?\d*|\.\d+")
+_MEASURES = {LENGTHS: "length", FEEDS: "feed", TIMES: "time"}
 _BLANKS = re.compile(rb"[ \t]+")
 
 Rows = NDArray[np.intp]
@@ -26,33 +36,72 @@ Bools = NDArray[np.bool_]
 
 
 def lost_points(pair: Pair) -> Obligation | None:
-    """Return what to say of lengths of `after` that lost their point or are new without one.
+    """Return what to say of measures of `after` that lost their point or are new without one.
 
     None: there are none, or the profile says that a point makes no difference.
     """
     if pair.mill.controller.point_optional:
         return None
-    changed = np.zeros(len(pair.after.program), np.bool_)
-    for hunk in pair.blocks.hunks:
-        changed[hunk.after : hunk.after_end] = True
-    new = length_words(pair.after.program, changed)
+    _, changed = _changed(pair)
+    found = (_lost_points(pair, changed, letters) for letters in _MEASURES)
+    return next((each for each in found if each is not None), None)
+
+
+def gained_points(pair: Pair) -> tuple[int, int | None]:
+    """Return how many measures that had no point have one in `after`, and the first one's block.
+
+    They are counted by their letter and value over all blocks that differ.
+    """
+    if pair.mill.controller.point_optional:
+        return 0, None
+    letters = b"".join(_MEASURES)
+    old, new = (
+        measures_of(side.program, changed, letters=letters)
+        for side, changed in zip((pair.before, pair.after), _changed(pair), strict=True)
+    )
+    had, has = _count(old), _count(new)
+    gained = {
+        name: more
+        for name, pointed in has
+        if pointed
+        and (more := min(has[name, True] - had[name, True], had[name, False] - has[name, False]))
+        > 0
+    }
+    if not gained:
+        return 0, None
+    rows = np.flatnonzero(new.pointed & np.isin(_names(new), list(gained)))
+    return sum(gained.values()), int(new.block[rows[0]])
+
+
+def _lost_points(pair: Pair, changed: Bools, letters: bytes) -> Obligation | None:
+    new = measures_of(pair.after.program, changed, letters=letters)
     if new.pointed.all():
         return None
-    old = length_words(pair.before.program)
+    old = measures_of(pair.before.program, letters=letters)
     # a calculated block may hold plain numbers in brackets, which need no point anywhere
     calculated = np.zeros(len(pair.before.program), np.bool_)
     calculated[list(pair.before.program.statements)] = True
     always = writes_points(old.take(~calculated[old.block]))
     rows = _at_fault(pair, old, new, always=always)
-    return _obligation(pair, new.take(rows), always=always) if len(rows) else None
+    every = f"every {_MEASURES[letters]}" if always else ""
+    return _obligation(pair, new.take(rows), every) if len(rows) else None
 
 
-def _obligation(pair: Pair, faults: LengthWords, *, always: bool) -> Obligation:
+def _changed(pair: Pair) -> tuple[Bools, Bools]:
+    """(m,), (n,): the blocks of `before` and of `after` that differ."""
+    old, new = (np.zeros(len(side.program), np.bool_) for side in (pair.before, pair.after))
+    for hunk in pair.blocks.hunks:
+        old[hunk.before : hunk.before_end] = True
+        new[hunk.after : hunk.after_end] = True
+    return old, new
+
+
+def _obligation(pair: Pair, faults: Measures, every: str) -> Obligation:
     source, block = pair.after.program.source, int(faults.block[0])
     word = source.data[int(faults.start[0]) : int(faults.end[0])].decode(source.encoding, "replace")
     what = (
-        f"{word} has no decimal point, though the program writes one with every length"
-        if always
+        f"{word} has no decimal point, though the program writes one with {every}"
+        if every
         else f"{word} has lost its decimal point"
     )
     more = f" (and {len(faults) - 1} more words)" if len(faults) > 1 else ""
@@ -69,12 +118,12 @@ def _obligation(pair: Pair, faults: LengthWords, *, always: bool) -> Obligation:
     )
 
 
-def _names(words: LengthWords) -> NDArray[np.complex128]:
+def _names(words: Measures) -> NDArray[np.complex128]:
     """(k,): the name of each word."""
     return words.value + 1j * words.letter.astype(np.float64)
 
 
-def _at_fault(pair: Pair, old: LengthWords, new: LengthWords, *, always: bool) -> Rows:
+def _at_fault(pair: Pair, old: Measures, new: Measures, *, always: bool) -> Rows:
     """Return the rows of `new` at fault, in order; always: the program writes all points."""
     with_point, without = _names(old.take(old.pointed)), _names(old.take(~old.pointed))
     doubtful = ~new.pointed
@@ -99,7 +148,7 @@ def _at_fault(pair: Pair, old: LengthWords, new: LengthWords, *, always: bool) -
 
 
 def _more_than_before(
-    old: LengthWords, new: LengthWords, stretch: Hunk, doubtful: Bools, strict: Bools
+    old: Measures, new: Measures, stretch: Hunk, doubtful: Bools, strict: Bools
 ) -> Rows:
     """Return rows of `new` without a point that the blocks they replace have not as often.
 
@@ -118,12 +167,12 @@ def _more_than_before(
     return np.array(result, np.intp)
 
 
-def _count(words: LengthWords) -> Counter[tuple[complex, bool]]:
+def _count(words: Measures) -> Counter[tuple[complex, bool]]:
     """Return how often each word stands there with a point and without."""
     return Counter(zip(_names(words).tolist(), words.pointed.tolist(), strict=True))
 
 
-def _rows(words: LengthWords, blocks: Rows) -> Rows:
+def _rows(words: Measures, blocks: Rows) -> Rows:
     """Return the rows of the words of some blocks, given in order."""
     first, last = np.searchsorted(words.block, blocks), np.searchsorted(words.block, blocks + 1)
     each = last - first

@@ -16,7 +16,7 @@ from gpre.program.comments import comments
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS, BlockFlag
 from gpre.proof.blocks import compare_blocks
-from gpre.proof.decimal_points import lost_points
+from gpre.proof.decimal_points import gained_points, lost_points
 from gpre.proof.proof import Obligation
 from gpre.proof.readings import doubtful_readings
 from gpre.proof.side import Pair, Side
@@ -57,7 +57,14 @@ def readable(pair: Pair) -> Obligation:
             after=pair.after.motion.followed_to,
         )
     figure = "no new errors, nothing new that controllers read differently"
-    return Obligation("readable", holds=True, figure=figure, value=0.0, limit=0.0)
+    gained, first = gained_points(pair)
+    if first is not None:
+        have = "1 number has" if gained == 1 else f"{gained:,} numbers have"
+        figure += (
+            f"; {have} a decimal point that had none, from line {first + 1} on: the same by the "
+            "standard, not to some older controllers"
+        )
+    return Obligation("readable", holds=True, figure=figure, value=0.0, limit=0.0, after=first)
 
 
 def doubts(pair: Pair) -> Obligation | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gpre.motion.motion import Kind, Motion
-from gpre.program.length_words import length_words
+from gpre.program.measures import FEEDS, measures_of
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 from gpre.rewrites.number_style import NumberStyle, keep_points, style_of
@@ -70,11 +70,12 @@ class Manner:
 def manner_of(program: Program, motion: Motion) -> Manner:
     """Find the manner of a program; where it shows none, plain defaults stand."""
     inch = bool(len(motion)) and motion.states[int(motion.state[0])].units == 20
-    lengths = length_words(program)
+    lengths = measures_of(program)
     length = style_of(program, "XYZ", NumberStyle(decimals=4 if inch else 3))
     length = keep_points(length, program, "XYZ", lengths)
     centre = keep_points(style_of(program, "IJKR", length), program, "IJKR", lengths)
     feed = style_of(program, "F", NumberStyle(decimals=1))
+    feed = keep_points(feed, program, "F", measures_of(program, letters=FEEDS))
     semicolon, lower_comments = _comments(program)
     return Manner(
         newline=program.source.newline,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.program.length_words import LengthWords, writes_points
+from gpre.program.measures import Measures, writes_points
 from gpre.program.program import Program
 
 PLUS, POINT, ZERO, NINE = 43, 46, 48, 57
@@ -90,12 +90,12 @@ def style_of(program: Program, letters: str, default: NumberStyle) -> NumberStyl
 
 
 def keep_points(
-    style: NumberStyle, program: Program, letters: str, lengths: LengthWords
+    style: NumberStyle, program: Program, letters: str, lengths: Measures
 ) -> NumberStyle:
     """Return the style with a point behind whole lengths, if the program writes any so, or all.
 
     Some older controllers read a length without its point as thousandths: see
-    `gpre.program.length_words`. lengths: those of the program.
+    `gpre.program.measures`. lengths: those of the program.
     """
     own = lengths.take(np.isin(lengths.letter, np.frombuffer(letters.encode(), np.uint8)))
     whole = own.value == np.rint(own.value)

@@ -313,6 +313,16 @@ def test_a_program_without_points_may_stay_so():
         assert each.holds, each.figure
 
 
+def test_a_point_that_a_number_gained_is_told():
+    after = replaced(replaced(WHOLE, "N100 G1 X30", "N100 G1 X30."), "F300", "F300.")
+    for each in readable(WHOLE, after):
+        assert each.holds
+        assert "2 numbers have a decimal point that had none, from line 13 on" in each.figure
+    for each in (*readable(WHOLE, after, OPTIONAL), *readable(POINTS, POINTS.lower())):
+        assert "point" not in each.figure
+    proved(WHOLE, after)
+
+
 def test_zero_is_zero_with_and_without_a_point():
     before = POINTS.replace("I0 ", "I0. ")
     proved(before, POINTS)
@@ -320,9 +330,23 @@ def test_zero_is_zero_with_and_without_a_point():
     proved(before, before.lower().replace("i0. ", "i-0 "))
 
 
-def test_codes_feeds_and_speeds_need_no_point():
-    before = POINTS.replace("F300", "F300.").replace("S2000", "S2000.")
-    proved(before, POINTS)
+def test_codes_and_speeds_need_no_point():
+    proved(POINTS.replace("S2000", "S2000."), POINTS)
+
+
+DWELL = "N90 G1 Z-1. F200\nN95 G4 P500.\n"
+
+
+def test_feeds_and_times_are_looked_at_each_for_themselves():
+    new_feed = readable(POINTS, POINTS.replace("N190 G0 Z2.5", "N190 G1 Z2.5 F310"))
+    assert all(each.holds for each in new_feed)  # its feeds have no points
+    all_have = POINTS.replace("F200", "F200.").replace("F300", "F300.")
+    fails(all_have, replaced(all_have, "X30. F300.", "X30. F300"), "F300 ", "N100")
+    fails(all_have, all_have.replace("N190 G0 Z2.5", "N190 G1 Z2.5 F310"), "every feed", "N190")
+    one_has = replaced(POINTS, "X30. F300", "X30. F300.")
+    fails(one_has, POINTS, "F300 has lost its decimal point", "N100")
+    before = replaced(POINTS, "N90 G1 Z-1. F200\n", DWELL)
+    fails(before, replaced(before, "P500.", "P500"), "every time", "N95")
 
 
 def test_calculated_blocks_count_too():

@@ -1,4 +1,6 @@
-"""Words that are a length, a place or an angle, and whether their numbers have a decimal point.
+"""Words with a measure, and whether their numbers have a decimal point.
+
+A measure is a length, a place or an angle; or a feed or the time of a dwell.
 
 By the standard `Z-1` and `Z-1.` are the same number (NISTIR 6556, 3.3.2.1). Some older controllers
 read a whole number without a point in their least unit, a thousandth of a mm or a ten-thousandth
@@ -17,14 +19,15 @@ from gpre.program.expression import Call, Expression, Number
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 
-LETTERS = b"XYZABCUVWIJKRQ"
-_IS_LENGTH = np.isin(np.arange(256), np.frombuffer(LETTERS, np.uint8))
+LENGTHS = b"XYZABCUVWIJKRQ"
+FEEDS = b"F"
+TIMES = b"P"
 _NOT_READ = np.uint16(BlockFlag.OUTSIDE | BlockFlag.UNREADABLE | BlockFlag.FLOW | BlockFlag.LATHE)
 _POINT, _BRACKET = ord("."), ord("(")
 
 
 @dataclass(frozen=True)
-class LengthWords:
+class Measures:
     """k words in the order of the text, those of value zero left out.
 
     block: (k,) int64. letter: (k,) uint8, upper-case ASCII. value: (k,) float64, as written.
@@ -42,33 +45,36 @@ class LengthWords:
         """Return the number of words."""
         return len(self.block)
 
-    def take(self, rows: NDArray[np.bool_] | NDArray[np.intp]) -> LengthWords:
+    def take(self, rows: NDArray[np.bool_] | NDArray[np.intp]) -> Measures:
         """Return some of the words."""
-        return LengthWords(*(column[rows] for column in vars(self).values()))
+        return Measures(*(column[rows] for column in vars(self).values()))
 
 
-def length_words(program: Program, wanted: NDArray[np.bool_] | None = None) -> LengthWords:
-    """Return the length words of a program.
+def measures_of(
+    program: Program, wanted: NDArray[np.bool_] | None = None, *, letters: bytes = LENGTHS
+) -> Measures:
+    """Return the words of a program with a measure, those of `letters`.
 
     wanted: (m,) the blocks to look at; None: all. Blocks that are not read, jump, call, or never
     run because they stand outside the program have none.
     """
+    is_measure = np.isin(np.arange(256), np.frombuffer(letters, np.uint8))
     read = (program.blocks.flags & _NOT_READ) == 0
     chosen = read if wanted is None else read & wanted
     words = program.words
-    rows = np.flatnonzero(_IS_LENGTH[words.letter] & (words.value != 0.0))
+    rows = np.flatnonzero(is_measure[words.letter] & (words.value != 0.0))
     rows = rows[chosen[words.block[rows]]]
     columns = (words.block, words.letter, words.value, words.start, words.end)
     block, letter, value, start, end = (column[rows] for column in columns)
     start, end = start.astype(np.int64), end.astype(np.int64)
-    plain = LengthWords(
+    plain = Measures(
         block.astype(np.int64), letter, value, start, end, _pointed(program, start, end)
     )
-    return _with_statements(program, chosen, plain)
+    return _with_statements(program, chosen, plain, letters)
 
 
-def writes_points(words: LengthWords) -> bool:
-    """Return whether a program whose length words these are writes a point in each of them."""
+def writes_points(words: Measures) -> bool:
+    """Return whether a program whose measures these are writes a point in each of them."""
     return bool(len(words) and words.pointed.all())
 
 
@@ -98,20 +104,20 @@ def _holds(
 
 
 def _with_statements(
-    program: Program, chosen: NDArray[np.bool_], plain: LengthWords
-) -> LengthWords:
+    program: Program, chosen: NDArray[np.bool_], plain: Measures, wanted: bytes
+) -> Measures:
     """Put the words of calculated blocks whose own number is plain between the others."""
     rows = [
         (block, ord(word.letter), value, word.span.start, word.span.end)
         for block, statement in program.statements.items()
         if chosen[block]
         for word in statement.words
-        if word.letter.encode() in LETTERS and (value := _plain(word.value))
+        if word.letter.encode() in wanted and (value := _plain(word.value))
     ]
     if not rows:
         return plain
     blocks, letters, values, starts, ends = (np.array(column) for column in zip(*rows, strict=True))
-    more = LengthWords(
+    more = Measures(
         blocks.astype(np.int64),
         letters.astype(np.uint8),
         values.astype(np.float64),
@@ -119,7 +125,7 @@ def _with_statements(
         ends.astype(np.int64),
         _pointed(program, starts.astype(np.int64), ends.astype(np.int64)),
     )
-    both = LengthWords(
+    both = Measures(
         *(
             np.concatenate((one, other))
             for one, other in zip(vars(plain).values(), vars(more).values(), strict=True)
