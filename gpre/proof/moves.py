@@ -16,7 +16,7 @@ from gpre.motion.motion import Kind
 from gpre.proof.encounters import STEEP, Encounters, slack
 from gpre.proof.meeting import Meeting
 from gpre.proof.new_ways import unseen_ways
-from gpre.proof.planes import LEVEL, above_planes, travel_planes
+from gpre.proof.planes import LEVEL, above_planes, entry_heights, travel_planes
 from gpre.proof.plunges import Plunges
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, sub
@@ -211,12 +211,11 @@ class Verdicts:
         named = np.isin(pair.after.tool, np.array([*pair.job.tools, -1]))
         travel = motion.end - motion.start
         near_walls = (np.hypot(*travel[:, :2].T) > LEVEL) | (travel[:, 2] < -LEVEL)
-        old = pair.before
-        from_where = old.motion.start[old.feeding, 2].max(initial=-np.inf)  # no wall is higher
+        walls = entry_heights(pair.before)[pair.after.setup]  # none is higher
 
         def beside_walls(met: Encounters) -> Bools:
             result: Bools = (~named & ~own & near_walls)[met.row] & ~self.known
-            result &= met.point[:, 2] < from_where - LEVEL
+            result &= met.point[:, 2] < walls[met.row] - LEVEL
             return unless_excused(met, result & ~self.at_feed & ~self.above)
 
         return (

@@ -24,8 +24,11 @@ LEVEL = 1e-4  # mm; what changes less in Z is level, what changes less in XY is 
 
 def travel_planes(side: Side, job: Job) -> Floats:
     """(s,) mm: the plane of each setup, `inf` where the original shows none."""
-    count = 1 + sum(event.kind in BREAKS for event in side.motion.events)
-    return np.array([_plane(side, job, setup) for setup in range(count)])
+    return np.array([_plane(side, job, setup) for setup in range(_setups(side))])
+
+
+def _setups(side: Side) -> int:
+    return 1 + sum(event.kind in BREAKS for event in side.motion.events)
 
 
 def above_planes(
@@ -45,6 +48,27 @@ def above_planes(
     travels = bool(np.isin(before.rapids, np.arange(first_in_z(before.motion))).any())
     above |= (row < first) & travels
     return above
+
+
+def entry_heights(side: Side) -> Floats:
+    """(s,) mm: the Z from which each setup goes down into metal at feed, `inf` if none shows it.
+
+    Where every cut of a setup begins with a way down, the highest start of one lies above the
+    metal. A cut that begins sideways came down beside the part, by so much lower: then nothing is
+    shown. The program's zero is taken for the top at the lowest. (Common practice, no source.)
+    """
+    motion = side.motion
+    cut = np.zeros(len(motion), bool)
+    cut[side.feeding] = True
+    first = cut.copy()
+    first[1:] &= ~cut[:-1] | (side.section[1:] != side.section[:-1])
+    rows = np.flatnonzero(first)
+    height, falls = motion.start[rows, 2], motion.end[rows, 2] < motion.start[rows, 2] - LEVEL
+    setup = side.setup[rows]
+    result = np.full(_setups(side), -np.inf)
+    np.maximum.at(result, setup, np.maximum(height, 0.0))
+    result[setup[~falls]] = np.inf
+    return np.where(np.isfinite(result), result, np.inf)
 
 
 def _plane(side: Side, job: Job, setup: int) -> float:
