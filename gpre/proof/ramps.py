@@ -152,7 +152,7 @@ class _Judge:
         helix = new.turn > 0.0
         stated = allowed_depth(self.pair, new)
         way = np.where(helix, new.turn / (2.0 * pi), 1.0)  # of what the stated depth is for
-        own = np.where(helix, _steepest(old, helix=True), _steepest(old, helix=False))
+        own = np.where(helix, _steepest(_of_kind(old, helix=True)), _steepest(old))
         steep = new.drop > np.maximum(new.flat * np.tan(own), stated * way) + off
         deepest = float(old.pitch.max(initial=0.0))
         deep = helix & (deepest > 0.0)
@@ -161,7 +161,8 @@ class _Judge:
             at = np.flatnonzero(bad)
             if len(at):
                 worst = int(at[np.argmax(new.angle[at])])
-                return told(old, new.take(np.array([worst])))
+                like = _of_kind(old, helix=bool(helix[worst]))
+                return told(like, new.take(np.array([worst])))
         return None
 
     def _too_steep(self, old: Ramps, one: Ramps) -> Obligation:
@@ -181,7 +182,12 @@ class _Judge:
         row, tool = int(one.row[0]), int(one.tool[0])
         x, y, z = motion.start[row]
         worst = int(old.row[int(np.argmax(old.angle))]) if len(old.row) else -1
-        first = f"the original {what[1]} at most" if len(old.row) else "the original has no ramp"
+        kind = "helices" if one.turn[0] > 0.0 and (old.turn > 0.0).any() else "ramps"
+        first = (
+            f"the original's {kind} {what[1]} at most"
+            if len(old.row)
+            else "the original has no ramp"
+        )
         figure = f"T{tool} {what[0]} from X{x:.4f} Y{y:.4f} Z{z:.4f}; {first}, {self._job(tool)}"
         return Obligation(
             NAME,
@@ -214,9 +220,11 @@ class _Judge:
         return text
 
 
-def _steepest(old: Ramps, *, helix: bool) -> float:
-    """Return the steepest angle of one tool's ramps, rad: of helices where there are any."""
-    angle = old.angle
-    if helix and (old.turn > 0.0).any():
-        angle = angle[old.turn > 0.0]
-    return float(angle.max(initial=0.0))
+def _of_kind(old: Ramps, *, helix: bool) -> Ramps:
+    """Return what a ramp is held against: a helix against helices where there are any."""
+    turns = old.turn > 0.0
+    return old.take(turns) if helix and turns.any() else old
+
+
+def _steepest(old: Ramps) -> float:
+    return float(old.angle.max(initial=0.0))
