@@ -2,6 +2,7 @@
 
 import os
 import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -19,6 +20,16 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "dev"))
 os.environ["XDG_CONFIG_HOME"] = os.path.join(os.path.dirname(__file__), "no-such-folder")  # noqa: PTH118, PTH120
 
 sys.path.insert(0, os.path.dirname(__file__))  # noqa: PTH120  (case_files.py)
+
+from four_holes import HOLES  # noqa: E402  (it stands beside this file)
+
+
+@pytest.fixture
+def holes(tmp_path: Path) -> Path:
+    """Return a file that holds the four holes."""
+    path = tmp_path / "holes.ngc"
+    path.write_bytes(HOLES)
+    return path
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -7,25 +7,13 @@ import sys
 from pathlib import Path
 
 import pytest
+from four_holes import HOLES
 
 from gpre.cli.bridge import OWN_FAULT, run
 from gpre.cli.main import gpre
 from gpre.diagnostics.faults import ProofFault
 
 SAMPLES = Path(__file__).parents[2] / "samples"
-
-# By hand: four holes there and back in X; the second row is reached travelling X-.
-HOLES = (
-    b"G21 G90 G17\nT1 M6\nS1000 M3\nG0 X-10 Y-10 Z5\n"
-    b"G81 G99 X10 Y10 Z-5 R2 F100\nX20\nY20\nX10\nG80\nG0 Z5\nM5\nM2\n"
-)
-
-
-@pytest.fixture
-def holes(tmp_path):
-    path = tmp_path / "holes.ngc"
-    path.write_bytes(HOLES)
-    return path
 
 
 def call(capsysbinary, *arguments):

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from four_holes import HOLES
 
 from gpre.cli.bridge import run
 from gpre.cli.main import gpre
@@ -185,18 +186,6 @@ def test_beside_what_is_no_file_there_is_no_place(source):
 
 
 # --- through the command ------------------------------------------------------------------------
-
-HOLES = (
-    b"G21 G90 G17\nT1 M6\nS1000 M3\nG0 X-10 Y-10 Z5\n"
-    b"G81 G99 X10 Y10 Z-5 R2 F100\nX20\nY20\nX10\nG80\nG0 Z5\nM5\nM2\n"
-)
-
-
-@pytest.fixture
-def holes(tmp_path):
-    path = tmp_path / "holes.ngc"
-    path.write_bytes(HOLES)
-    return path
 
 
 def test_a_name_of_its_own_and_again(capsys, holes):

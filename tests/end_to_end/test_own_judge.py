@@ -21,29 +21,8 @@ from own_judge import (
     judge,
 )
 from own_mills import Known, machines
+from short_programs import TWO_SYSTEMS as SLOT
 
-SLOT = """\
-G21 G17 G90 G94 G49
-G54
-T1 M6
-S2000 M3
-G0 X-6 Y10
-G43 H1 Z20
-M8
-G0 Z2
-G1 Z-1 F100
-X66 F250
-G0 Z20
-G55
-G0 X-6 Y30
-Z2
-G1 Z-1 F100
-X66 F250
-G0 Z20
-M9
-M5
-M30
-"""
 STOCK = Stock((0.0, 0.0, -10.0), (60.0, 40.0, 0.0), {1: 6.0})
 LENGTHS = {number: 50.0 + number for number in range(100)}
 KNOWN = Known(
@@ -58,7 +37,7 @@ def judged(old: str, new: str, stock: Stock | None = None, known: Known = KNOWN)
     return judge(SLOT.encode(), after.encode(), machines(known, 8), stock)
 
 
-LAST = "Z2\nG1 Z-1 F100\nX66 F250\nG0 Z20\nM9"
+LAST = "Z2\nG1 Z-1.5 F100\nX66 F250\nG0 Z20\nM9"
 
 
 @pytest.mark.parametrize(
@@ -66,7 +45,7 @@ LAST = "Z2\nG1 Z-1 F100\nX66 F250\nG0 Z20\nM9"
     [
         ("G0 Z2\nG1", "G00 Z2.0\nG01", SAME),
         ("X66 F250\nG0", "X30 F250\nX66\nG0", SAME),
-        ("S2000 M3\nG0 X-6 Y10", "G0 X-6 Y10 S2000 M3", SAME),
+        ("S2000 M3\nG54\nG0 X-6 Y10", "G54\nG0 X-6 Y10 S2000 M3", SAME),
         ("X66 F250", "X66 F200", SLOWER),
         ("M8\nG0 Z2", "M8\nG1 Z2 F99", AT_FEED),
         ("X66 F250\nG0 Z20\nM9", "X66 F250\nM9\nG0 Z20", SWITCHED),
@@ -81,7 +60,7 @@ def test_harmless_changes_have_a_class(old, new, told):
 
 
 def test_a_rapid_beside_the_stock_is_harmless_where_the_stock_is_known():
-    old, new = "Z2\nG1 Z-1 F100\nX66 F250\nG0 Z20\nM9", "Z-1\nG1 X66 F250\nG0 Z20\nM9"
+    old, new = "Z2\nG1 Z-1.5 F100\nX66 F250\nG0 Z20\nM9", "Z-1.5\nG1 X66 F250\nG0 Z20\nM9"
     assert judged(old, new).damage  # nobody knows better
     pair = "G0 Z2\nG1 Z-1", "G0 Z2\nZ-1\nZ2\nG1 Z-1"
     assert judged(*pair, stock=STOCK).harmless == BESIDE
@@ -97,8 +76,8 @@ def test_a_rapid_beside_the_stock_is_harmless_where_the_stock_is_known():
         ("G55\nG0 X-6 Y30\nZ2", "G55\nG0 X-6 Y30 Z2"),
         ("G55\nG0 X-6 Y30\nZ2", "G55\nZ2\nG0 X-6 Y30"),
         (
-            "Z2\nG1 Z-1 F100\nX66 F250\nG0 Z20\nM9",
-            "G91 Z-18\nG90 G1 Z-1 F100\nX66 F250\nG0 Z20\nM9",
+            "Z2\nG1 Z-1.5 F100\nX66 F250\nG0 Z20\nM9",
+            "G91 Z-18\nG90 G1 Z-1.5 F100\nX66 F250\nG0 Z20\nM9",
         ),
         ("G43 H1 Z20", "G43 Z20"),
         ("G43 H1 Z20", "G43 H2 Z20"),
