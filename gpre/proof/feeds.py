@@ -3,6 +3,9 @@
 At a feed of 0 a controller stops, or the cutter stands in the metal; far below the feed that the
 original has at that place its teeth rub and do not cut. A hundredth is far from any feed that
 somebody would choose instead (common practice, no source).
+
+A tap is the exception: it goes on by its pitch with every turn of the spindle, so G84 keeps its
+feed (NISTIR 6556, 3.5.16.4: feed and speed must be in step).
 """
 
 from __future__ import annotations
@@ -17,6 +20,7 @@ from gpre.proof.side import Bools, Floats, Ints, Pair
 NAME = "feed"
 FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
 LEAST_SHARE = 0.01  # of the original's feed at that place
+TAPPING = 840  # the motion code G84, in tenths
 
 
 def feeds(meeting: Meeting) -> Obligation:
@@ -53,6 +57,9 @@ class _Feeds:
             share = np.where(over, feed / np.maximum(allowed, 1e-9), 0.0)
         if over.any():
             return self._too_fast(int(self.rows[np.argmax(share)]))
+        tapped = self.rows[self._out_of_step(feed, allowed)]
+        if len(tapped):
+            return self._off_the_pitch(int(tapped[0]))
         slow = self.rows[self._slow(feed, allowed)]
         if len(slow):
             return self._too_slow(int(slow[np.argmin(self.feed[slow] / self.allowed[slow])]))
@@ -64,6 +71,24 @@ class _Feeds:
         found = np.flatnonzero(result & (feed > 0.0))
         result[found] &= ~clear_of_stock(self.pair, self.pair.after, self.rows[found])
         return result
+
+    def _out_of_step(self, feed: Floats, allowed: Floats) -> Bools:
+        """(k,): moves of taps slower than the original's."""
+        states = self.pair.after.motion.states
+        tapping = self.pair.after.of_state([state.motion for state in states]) == TAPPING
+        known = np.isfinite(allowed) & (allowed > 0.0)
+        result: Bools = tapping[self.rows] & known & (feed < allowed * (1.0 - FEED_SLACK))
+        return result
+
+    def _off_the_pitch(self, row: int) -> Obligation:
+        feed, was = float(self.feed[row]), float(self.allowed[row])
+        speed = abs(self.pair.after.motion.state_of(row).spindle)
+        figure = f"a tap goes on at {feed:.4g} mm/min where the original had {was:.4g} mm/min"
+        if speed > 0.0:
+            figure += (
+                f": at S{speed:g} that is {feed / speed:.4g} mm per turn, not {was / speed:.4g}"
+            )
+        return self._fault(row, figure, was)
 
     def _too_fast(self, row: int) -> Obligation:
         feed, limit = float(self.feed[row]), float(self.allowed[row])
