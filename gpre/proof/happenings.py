@@ -211,6 +211,8 @@ _FORCES = (
 
 def _difference(pair: Pair, old: int | None, new: int) -> str:
     if old is None:
+        if not pair.after.motion.state_of(new).spindle_way:
+            return "cuts with the spindle stopped, where the original cut nothing"
         return "cuts where the original cut nothing"
     one = force_of(pair.before.motion.state_of(old))
     other = force_of(pair.after.motion.state_of(new))
@@ -283,6 +285,8 @@ def _why(side: Side, row: int) -> str:
             return f"{'XYZ'[each.axis]} is not known since {since}, {each.reason}"
     if motion.state_of(row).compensation != 40:
         return "cutter radius compensation is on"
+    if not np.isfinite(np.concatenate((motion.start[row], motion.end[row]))).all():
+        return "where it goes is not known"
     return "a rotary axis turns in the program"
 
 

@@ -205,7 +205,9 @@ class Verdicts:
             ends = np.linalg.norm(met.point - motion.end[met.row], axis=1) <= LEVEL
             falls = motion.end[met.row, 2] < motion.start[met.row, 2] - LEVEL
             low = met.cleared > met.point[:, 2] - clearance + LEVEL
-            result: Bools = ends & falls & low & ~self.known & ~self.outside
+            # the original may have come down there later, when it had cut deeper
+            own_floor = self.known & ~(met.top > met.was_top + slack(pair))
+            result: Bools = ends & falls & low & ~own_floor & ~self.outside
             return unless_excused(met, result & ~self.at_feed & ~self.above)
 
         named = np.isin(pair.after.tool, np.array([*pair.job.tools, -1]))

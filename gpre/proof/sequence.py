@@ -11,15 +11,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
+from gpre.geometry.repeats import evenly
 from gpre.proof.columns import GAP_SHARE, Columns, chains, flat_lengths, visits, within
 from gpre.proof.meeting import Meeting
 from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Ints, Pair, Side
+from gpre.proof.side import Ints, Pair, Side, sub
 
 Floats = NDArray[np.float64]
 
-_PLACES = (0.31, 0.5, 0.67)  # of a move: away from its ends, where cuts begin and end
+PITCH = 0.5  # mm, between the places of a move at which its passes are counted
+FEWEST, MOST = 3, 24  # such places of a move
+_EACH_END = 0.1  # of a move: where cuts begin and end
+_MOST_IN_ALL = 120_000  # places; with more of them each move has the fewest
 UNCHANGED = "every move is the original's, in the same order"
 
 
@@ -92,31 +96,49 @@ def passes_kept(pair: Pair, meeting: Meeting) -> Obligation:
     rows = np.setdiff1d(rows, meeting.helices.replaced())  # the circle at depth is what counts
     if not len(rows):
         return Obligation(name, holds=True, figure="none has gone")
-    places = len(_PLACES)
-    owner = np.repeat(rows, places)
-    part = paths.take(pair.before.motion, owner)
-    point = paths.points(part, np.tile(_PLACES, len(rows)))
+    owner, share = _places(pair.before, rows)
+    point = paths.points(paths.take(pair.before.motion, owner), share)
     counts = [
         _counts(pair, which, side, point, owner)
         for which, side in enumerate((pair.before, pair.after))
     ]
-    fewer = (counts[1] < counts[0]).reshape(-1, places).all(axis=1)
     # upright moves go into metal once; that they still do is for the cutting path to show
-    delta = pair.before.motion.end[rows] - pair.before.motion.start[rows]
-    upright = (np.hypot(delta[:, 0], delta[:, 1]) <= LEVEL) & (part.sweep[::places] == 0.0)
-    bad = np.flatnonzero(fewer & ~upright)
+    motion = pair.before.motion
+    delta = motion.end[owner] - motion.start[owner]
+    upright = (np.hypot(delta[:, 0], delta[:, 1]) <= LEVEL) & (motion.sweep[owner] == 0.0)
+    fewer = (counts[1] < counts[0]) & ~upright
+    # one place alone may be where others crossed
+    bad = np.flatnonzero(fewer[1:] & fewer[:-1] & (owner[1:] == owner[:-1]))
     if not len(bad):
         return Obligation(name, holds=True, figure=f"{len(rows)} moves looked at, all still made")
     at = int(bad[0])
-    was, now = (int(count[at * places + 1]) for count in counts)
+    was, now = (int(count[at]) for count in counts)
+    x, y, z = point[at]
     return Obligation(
         name,
         holds=False,
-        figure=f"a place cut {was} times is cut {now} times",
+        figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}, cut {_times(was)}, is {_now_cut(now)}",
         value=float(now),
         limit=float(was),
-        before=int(pair.before.motion.block[rows[at]]),
+        before=int(motion.block[owner[at]]),
     )
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
+def _now_cut(count: int) -> str:
+    return f"now cut {_times(count)}" if count else "no longer cut"
+
+
+def _places(side: Side, rows: Ints) -> tuple[Ints, Floats]:
+    """(k,) each: rows of moves, and fractions of them away from their ends, evenly."""
+    length = paths.lengths(sub(side, rows))
+    most = int(np.clip(_MOST_IN_ALL / len(rows), FEWEST, MOST))
+    count = np.clip(np.ceil(length / PITCH), FEWEST, most).astype(np.intp)
+    own, along = evenly(count - 1)
+    return rows[own], _EACH_END + (1.0 - 2.0 * _EACH_END) * along
 
 
 def _counts(pair: Pair, which: int, side: Side, point: Floats, owner: Ints) -> Ints:
