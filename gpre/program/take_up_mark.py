@@ -28,6 +28,17 @@ class TakeUpMark:
     text: str
 
 
+def slack_text(slack: float | tuple[tuple[float, float], ...]) -> str:
+    """Return the slack of an axis as a mark has it, mm: a number, or least and greatest of a table.
+
+    slack: mm, or a table of (position, mm).
+    """
+    if isinstance(slack, tuple):
+        values = [value for _, value in slack]
+        return f"{min(values):.3f}..{max(values):.3f}"
+    return f"{slack:.4f}".removesuffix("0")
+
+
 def mark_text(slack: tuple[str, str, str], *, twist: bool) -> str:
     """Give the words of a mark; `slack` is what is in the coordinates of X, Y and Z, mm."""
     axes = " ".join(f"{name}{value}" for name, value in zip("XYZ", slack, strict=True))

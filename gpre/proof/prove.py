@@ -30,6 +30,7 @@ from gpre.proof.side import Pair, Side
 from gpre.proof.stock.obligations import NAMES as STOCK_NAMES
 from gpre.proof.stock.obligations import stock_obligations
 from gpre.proof.stop_texts import stop_texts
+from gpre.proof.take_up.carried import both_carry, same_table
 from gpre.proof.take_up.obligations import NAMES as TAKE_UP_NAMES
 from gpre.proof.take_up.obligations import TakeUps, carries_take_up
 from gpre.proof.take_up.texts import kept_words
@@ -122,7 +123,10 @@ class _Task:
         if carries_take_up(pair):
             return self._take_ups(pair)
         of_texts = tuple(check(pair) for check in OF_TEXTS)
-        return Proof((*of_texts, *self._of_motion(pair, events=of_texts[1])))
+        of_motion = self._of_motion(pair, events=of_texts[1])
+        if both_carry(pair) and of_motion[0].holds:
+            of_motion += (same_table(pair),)
+        return Proof((*of_texts, *of_motion))
 
     def _take_ups(self, pair: Pair) -> Proof:
         """Prove what the table does; of the command itself what the controller reads of it."""

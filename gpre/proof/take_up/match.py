@@ -58,6 +58,7 @@ class Matcher:
     """The original's moves and vertices, to be found by place.
 
     greatest: mm, how far pieces have left the moves that they stand for. worst: the row where.
+    was: mm/min, by the rows of pieces: the feed of the slowest move that they stand for.
     """
 
     def __init__(self, before: Side, tolerance: float) -> None:
@@ -77,6 +78,7 @@ class Matcher:
             self._vertices.setdefault(_cell(point, self._coarse), []).append(at)
         self._last = -1
         self.greatest, self.worst = 0.0, -1
+        self.was: dict[int, float] = {}
 
     def vertex(self, place: Floats, reach: Floats) -> Floats:
         """Give the nearest vertex no farther than `reach` (3,) mm on each axis, or the place."""
@@ -107,6 +109,9 @@ class Matcher:
             end = self._runs_along(pieces, at, row, walls)
             if end:
                 self._last = row
+                feed = float(self.motion.feed[row])
+                for piece in pieces[at:end]:
+                    self.was[piece.row] = min(feed, self.was.get(piece.row, feed))
                 return self._row(row, pieces[at:end]), end
         return None
 

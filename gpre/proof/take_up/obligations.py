@@ -19,7 +19,7 @@ from gpre.mill import twist
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Role
 from gpre.prediction.table_path import TablePath, table_path
-from gpre.program.take_up_mark import find_mark
+from gpre.program.take_up_mark import HEAD, find_mark, mark_text, slack_text
 from gpre.proof.feeds import LEAST_SHARE
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side
@@ -128,9 +128,22 @@ class TakeUps:
         holds = worst <= limit + ROUNDING
         block = None if holds else int(motion.block[path.samples.row[at[int(np.argmax(off))]]])
         figure = f"the command leads the table by at most {worst:.4f} mm at feed"
+        if wrong := self._wrong_mark():
+            figure, holds = f"{figure}; {wrong}", False
         return Obligation(
             "command", holds=holds, figure=figure, value=worst, limit=limit, after=block
         )
+
+    def _wrong_mark(self) -> str:
+        """Return what the head of `after` says wrongly of the slack that is carried, or ""."""
+        mill = self.pair.mill
+        x, y, z = ("0" if axis.hangs else slack_text(axis.lost_motion) for axis in mill.axes)
+        right = mark_text((x, y, z), twist=bool(twist.twists(mill.twist)))
+        mark = find_mark(self.pair.after.program)
+        told = "" if mark is None else f"{HEAD} {mark.text}"
+        if told.split() == right.split() or told.lower().split() == right.lower().split():
+            return ""
+        return f"the head says `{told}`, and not `{right}`"
 
     def _twisted(self) -> float:
         """Give how far the yaw moves the farthest point, mm."""
@@ -165,10 +178,13 @@ class TakeUps:
         holds = worst <= limit * (1.0 + FEED_SLACK)
         figure = f"at most {worst:.1f} mm/min across the slack in the cut"
         slow = self._rubbing()
-        if len(slow):
-            row = int(slow[0])
+        if slow is not None:
+            row, was = slow
             holds, worst, block = False, float(motion.feed[row]), int(motion.block[row])
-            figure = f"{worst:.4g} mm/min is below a hundredth of the original's slowest: it rubs"
+            figure = (
+                f"{worst:.4g} mm/min is below a hundredth of the original's {was:.4g} mm/min: "
+                "it rubs"
+            )
         at_rapid = self._at_rapid()
         if len(at_rapid):
             holds, worst, block = False, np.inf, int(motion.block[at_rapid[0]])
@@ -178,15 +194,18 @@ class TakeUps:
             after=None if holds else block,
         )  # fmt: skip
 
-    def _rubbing(self) -> Ints:
-        """(k,): moves at feed of the command slower than a hundredth of all that cut before."""
+    def _rubbing(self) -> tuple[int, float] | None:
+        """Return a move of the command slower than a hundredth of the original's feed there.
+
+        With that feed, mm/min; of what stands for no move of the original, the slowest of all.
+        """
         before, after = self.pair.before, self.pair.after
         feeds = before.motion.feed[before.feeding]
         least = float(feeds[np.isfinite(feeds)].min(initial=np.inf))
-        if not np.isfinite(least):
-            return np.zeros(0, np.intp)
-        result: Ints = after.feeding[after.motion.feed[after.feeding] < LEAST_SHARE * least]
-        return result
+        rows = after.feeding
+        was = np.array([self._seen.was.get(row, least) for row in rows.tolist()])
+        slow = np.flatnonzero(np.isfinite(was) & (after.motion.feed[rows] < LEAST_SHARE * was))
+        return (int(rows[slow[0]]), float(was[slow[0]])) if len(slow) else None
 
     def _at_rapid(self) -> Ints:
         """(k,): rapids along X or Y straight from a cut that stay within the slack."""

@@ -8,7 +8,7 @@ of it is measured elsewhere, piece by piece.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import hypot
 
@@ -34,20 +34,23 @@ class Seen:
     """side: the rewritten program with the moves that its table makes.
 
     greatest: mm, how far pieces leave the moves of the original that they stand for; worst: the
-    move of the rewritten program where, -1 for none. whole: nothing else is made at feed.
+    move of the rewritten program where, -1 for none. whole: nothing else is made at feed. was:
+    mm/min, by moves of the rewritten program: the feed of the original's that they stand for.
     """
 
     side: Side
     greatest: float
     worst: int
     whole: bool
+    was: Mapping[int, float]
 
 
 def seen_by_table(before: Side, after: Side, path: TablePath, mill: Mill) -> Seen:
     """Put together what the table does."""
     table = _Table(before, after, path, mill)
     side = Side(after.program, table.motion(), after.begins)
-    return Seen(side, table.matcher.greatest, table.matcher.worst, table.whole)
+    matcher = table.matcher
+    return Seen(side, matcher.greatest, matcher.worst, table.whole, matcher.was)
 
 
 class _Table:

@@ -19,7 +19,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from gpre.motion.motion import Motion
-from gpre.program.take_up_mark import find_mark, mark_text
+from gpre.program.take_up_mark import find_mark, mark_text, slack_text
 from gpre.program.words import BlockFlag
 from gpre.rewrites.barriers import Ground, ground_of
 from gpre.rewrites.clearance import Clearance
@@ -135,11 +135,7 @@ def _slacks(shift: Shift) -> tuple[str, str, str]:
 def _slack(shift: Shift, axis: int) -> str:
     if not shift.slacks[axis]:
         return "0"
-    slack = shift.mill.axes[axis].lost_motion
-    if isinstance(slack, tuple):
-        values = [value for _, value in slack]
-        return f"{min(values):.3f}..{max(values):.3f}"
-    return f"{slack:.4f}".removesuffix("0")
+    return slack_text(shift.mill.axes[axis].lost_motion)
 
 
 def _summary(shift: Shift, plan: Plan) -> str:
