@@ -59,14 +59,16 @@ class Verdicts:
     def _over_the_stock(self, z: Floats) -> Bools:
         """(k,): points above the stock, no farther than an approach from the original's own way.
 
-        No metal is there, and no clamp: the original's tool stood beside it as low or lower.
+        No metal is there, and no clamp: the original's tool stood beside it as low or lower. A
+        rapid keeps the profile's clearance from the stock.
         """
         pair, met = self.pair, self.met
         result = np.zeros(len(z), bool)
         stock = pair.job.stock
         if stock is None:
             return result
-        free = np.flatnonzero(~self.above & (z > stock.greatest[2] + LEVEL))
+        clearance = np.where(self.at_feed, LEVEL, pair.mill.limits.rapid_clearance - LEVEL)
+        free = np.flatnonzero(~self.above & (z > stock.greatest[2] + clearance))
         rows = np.flatnonzero(pair.before.ordinary & pair.before.moves)
         near = pair.mill.overshoot(0), pair.mill.overshoot(1)
         far = distances(

@@ -1,8 +1,10 @@
 """Cuts stay in their order, and a place that is cut twice stays cut twice.
 
-The order of cuts decides which parts come loose when, and what holds the work while it is cut.
-Holes in a row may trade places. A second pass over the same path takes off what the tool was bent
-by in the first one; it must not get lost. (Common practice, no source.)
+The order of cuts decides which parts come loose when, what holds the work while it is cut, and on
+which side of the cutter metal is left: of contours in each other, cut from the other end on, those
+that were conventional may climb. Holes in a row may trade places. A second pass over the same path
+takes off what the tool was bent by in the first one; it must not get lost. (Common practice, no
+source.)
 """
 
 from __future__ import annotations
@@ -16,12 +18,13 @@ from gpre.proof.columns import GAP_SHARE, Columns, chains, flat_lengths, visits,
 from gpre.proof.meeting import Meeting
 from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Ints, Pair, Side, sub
+from gpre.proof.side import Bools, Ints, Pair, Side, sub
 
 Floats = NDArray[np.float64]
 
 PITCH = 0.5  # mm, between the places of a move at which its passes are counted
 FEWEST, MOST = 3, 24  # such places of a move
+_SAME_PLACE = 1e-3  # mm; a contour may end so far from where it began
 _EACH_END = 0.1  # of a move: where cuts begin and end
 _MOST_IN_ALL = 120_000  # places; with more of them each move has the fewest
 UNCHANGED = "every move is the original's, in the same order"
@@ -40,17 +43,22 @@ def cut_order(pair: Pair, meeting: Meeting) -> Obligation:
         return Obligation(name, holds=True, figure=f"{len(np.unique(rank))} cuts in their order")
     at = int(bad[0])
     row = int(np.flatnonzero(rank == last[at])[0])
+    x, y, z = pair.after.motion.start[rows[at]]
     return Obligation(
         name,
         holds=False,
-        figure="is cut after what the original cut later",
+        figure=f"the cut from X{x:.4f} Y{y:.4f} Z{z:.4f} comes after one that the original made "
+        "later",
         before=int(pair.before.motion.block[row]),
         after=int(pair.after.motion.block[rows[at]]),
     )
 
 
 def _ranks(side: Side) -> Ints:
-    """(n,): the place of each move's cut in the order; holes in a row share theirs."""
+    """(n,): the place of each move's cut in the order; holes in a row share theirs.
+
+    Of a cut that closes several contours one after the other each has a place of its own.
+    """
     chain = chains(side)
     count = int(chain.max(initial=-1)) + 1
     feed = np.zeros(len(chain), bool)
@@ -67,6 +75,44 @@ def _ranks(side: Side) -> Ints:
     place = np.full(count, -1, np.intp)
     place[cuts] = np.cumsum(new) - 1
     result: Ints = place[chain]
+    return result + np.cumsum(behind_contours(side, chain))
+
+
+def behind_contours(side: Side, chain: Ints) -> Bools:
+    """(n,): the moves that begin what follows a closed contour, where their cut closes another.
+
+    chain: (n,), as `chains` has it. A contour is closed where a cut comes back to a place where it
+    was since the contour before. What leads from one to the next goes with the next.
+    """
+    rows = side.feeding
+    result = np.zeros(len(chain), bool)
+    if not len(rows):
+        return result
+    closing = _closing(side, rows, chain[rows])
+    again = np.flatnonzero(chain[rows[closing[1:]]] == chain[rows[closing[:-1]]])
+    result[rows[closing[again] + 1]] = True
+    return result
+
+
+def _closing(side: Side, rows: Ints, chain: Ints) -> Ints:
+    """(k,): those of some moves at feed, in order, that close a contour; chain: (n,), of each."""
+    motion = side.motion
+    first = np.flatnonzero(np.diff(chain, prepend=-1))
+    # the places where the tool was, a cut after the other: its start, then the end of each move
+    point = np.insert(motion.end[rows], first, motion.start[rows[first]], axis=0)
+    cut = np.insert(chain, first, chain[first])
+    number = np.unique(np.rint(point / _SAME_PLACE), axis=0, return_inverse=True)[1].reshape(-1)
+    order = np.lexsort((np.arange(len(cut)), number, cut))
+    same = (number[order][1:] == number[order][:-1]) & (cut[order][1:] == cut[order][:-1])
+    here, before = order[1:][same], order[:-1][same]
+    found, last = [], -1
+    for at, was in sorted(zip(here.tolist(), before.tolist(), strict=True)):
+        if was >= last:
+            found.append(at)
+            last = at
+    places = np.array(found, np.intp)
+    inserted = first + np.arange(len(first))
+    result: Ints = places - np.searchsorted(inserted, places, side="right")
     return result
 
 
