@@ -20,6 +20,7 @@ from gpre.proof.side import Bools, Floats, Ints, Pair
 NAME = "feed"
 FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
 LEAST_SHARE = 0.01  # of the original's feed at that place
+INCH = 25.4  # mm
 TAPPING = 840  # the motion code G84, in tenths
 
 
@@ -83,7 +84,10 @@ class _Feeds:
     def _off_the_pitch(self, row: int) -> Obligation:
         feed, was = float(self.feed[row]), float(self.allowed[row])
         speed = abs(self.pair.after.motion.state_of(row).spindle)
-        figure = f"a tap goes on at {feed:.4g} mm/min where the original had {was:.4g} mm/min"
+        figure = (
+            f"a tap goes on at {self._told(row, feed)} where the original had "
+            f"{self._told(row, was)}"
+        )
         if speed > 0.0:
             figure += (
                 f": at S{speed:g} that is {feed / speed:.4g} mm per turn, not {was / speed:.4g}"
@@ -92,8 +96,8 @@ class _Feeds:
 
     def _too_fast(self, row: int) -> Obligation:
         feed, limit = float(self.feed[row]), float(self.allowed[row])
-        shown = "a feed that is not set" if np.isinf(feed) else f"{feed:.4g} mm/min"
-        was = f"{limit:.4g} mm/min" if np.isfinite(limit) else "none"
+        shown = "a feed that is not set" if np.isinf(feed) else self._told(row, feed)
+        was = self._told(row, limit) if np.isfinite(limit) else "none"
         return self._fault(row, f"{shown} where the original had {was}", limit)
 
     def _too_slow(self, row: int) -> Obligation:
@@ -102,10 +106,20 @@ class _Feeds:
         what = (
             "at a feed of 0 the tool stands, or the controller stops"
             if feed == 0.0
-            else f"{feed:.4g} mm/min is below a hundredth of that: the tool rubs and does not cut"
+            else f"{self._told(row, feed)} is below a hundredth of that: the tool rubs and "
+            "does not cut"
         )
-        figure = f"the original had {was:.4g} mm/min from X{x:.4f} Y{y:.4f} Z{z:.4f}; {what}"
+        figure = f"the original had {self._told(row, was)} from X{x:.4f} Y{y:.4f} Z{z:.4f}; {what}"
         return self._fault(row, figure, LEAST_SHARE * was)
+
+    def _told(self, row: int, feed: float) -> str:
+        """Return a feed, mm/min, and the F word for it where that is another number."""
+        state = self.pair.after.motion.state_of(row)
+        one = INCH if state.units == 20 else 1.0
+        one *= abs(state.spindle) if state.feed_mode == 95 else 1.0
+        text = f"{feed:.4g} mm/min"
+        same = one in (0.0, 1.0) or state.feed_mode == 93
+        return text if same else f"{text} (F{feed / one:.4g})"
 
     def _fault(self, row: int, figure: str, limit: float) -> Obligation:
         partner = int(self.pair.partner[row])

@@ -257,7 +257,8 @@ def left_alone(pair: Pair) -> Obligation:
         "moves left alone",
         holds=False,
         figure="a move that may not be touched has changed: "
-        + _why_moves(pair, left, right, first),
+        + _why_moves(pair, left, right, first)
+        + _other_feed(pair, left, right, first),
         before=_at(pair.before.motion.block[left].tolist(), first),
         after=_at(pair.after.motion.block[right].tolist(), first),
     )
@@ -268,6 +269,20 @@ def _why_moves(pair: Pair, left: Ints, right: Ints, at: int) -> str:
     if at < len(left):
         return _why(pair.before, int(left[at]))
     return _why(pair.after, int(right[at])) if at < len(right) else "it is gone"
+
+
+def _other_feed(pair: Pair, left: Ints, right: Ints, at: int) -> str:
+    """Say how the feeds of two moves differ that go the same way, or ""."""
+    if at >= min(len(left), len(right)):
+        return ""
+    old, new = pair.before.motion, pair.after.motion
+    one, other = int(left[at]), int(right[at])
+    same = np.allclose(old.end[one], new.end[other], rtol=0.0, atol=RESOLUTION, equal_nan=True)
+    was, now = float(old.feed[one]), float(new.feed[other])
+    both = old.at_feed[one] and new.at_feed[other]
+    if not (same and both) or not abs(was - now) > RESOLUTION:
+        return ""
+    return f"; its feed was {was:.4g} mm/min, is {now:.4g} mm/min"
 
 
 def _why_alone(pair: Pair, rows: Ints, at: int) -> str:

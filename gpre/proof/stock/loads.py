@@ -61,7 +61,7 @@ class Loads:
 
     def teeth(self) -> Obligation:
         """Show that no tooth takes more metal than the worst of the original's, by tool."""
-        pair, twins = self.pair, self.twins
+        pair = self.pair
         said = []
         for tool, mine, theirs in self.tools:
             old = self._old[theirs]
@@ -74,13 +74,20 @@ class Loads:
                 return Obligation(
                     TOOTH,
                     holds=False,
-                    figure=f"{said[-1]} at {twins.met(row)}",
+                    figure=f"{said[-1]} at {self._met(row)}",
                     value=now,
                     limit=was,
                     before=block_of(pair.before, fullest(theirs, old)),
                     after=block_of(pair.after, row),
                 )
         return Obligation(TOOTH, holds=True, figure=f"at most, {'; '.join(said)}")
+
+    def _met(self, row: int) -> str:
+        """Return where a move takes most; where it only touches what another takes, its start."""
+        if not np.isnan(self.twins.after.place[row]).any():
+            return self.twins.met(row)
+        x, y, _ = self.pair.after.motion.start[row].tolist()
+        return f"X{x:.3f} Y{y:.3f}"
 
     def ramps(self) -> Obligation:
         """Show the same of ramps, and of the circles at depth after helices.
