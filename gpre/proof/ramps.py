@@ -157,10 +157,13 @@ class _Judge:
         deepest = float(old.pitch.max(initial=0.0))
         deep = helix & (deepest > 0.0)
         deep &= new.drop > np.maximum(deepest, stated) * way + off
-        for bad, told in ((steep, self._too_steep), (deep, self._too_deep)):
+        for bad, told, much in (
+            (steep, self._too_steep, new.angle),
+            (deep, self._too_deep, new.pitch),
+        ):
             at = np.flatnonzero(bad)
             if len(at):
-                worst = int(at[np.argmax(new.angle[at])])
+                worst = int(at[np.argmax(much[at])])
                 like = _of_kind(old, helix=bool(helix[worst]))
                 return told(like, new.take(np.array([worst])))
         return None
@@ -168,20 +171,24 @@ class _Judge:
     def _too_steep(self, old: Ramps, one: Ramps) -> Obligation:
         now, was = (degrees(float(each.angle.max(initial=0.0))) for each in (one, old))
         what = f"goes down at {now:.2f} degrees", f"{was:.2f}"
-        return self._bad(old, one, what, (now, was))
+        return self._bad(old, one, what, (now, was), _worst(old, old.angle))
 
     def _too_deep(self, old: Ramps, one: Ramps) -> Obligation:
         now, was = (float(each.pitch.max(initial=0.0)) for each in (one, old))
         what = f"goes {now:.3f} mm deep per turn", f"{was:.3f}"
-        return self._bad(old, one, what, (now, was))
+        return self._bad(old, one, what, (now, was), _worst(old, old.pitch))
 
     def _bad(
-        self, old: Ramps, one: Ramps, what: tuple[str, str], values: tuple[float, float]
+        self,
+        old: Ramps,
+        one: Ramps,
+        what: tuple[str, str],
+        values: tuple[float, float],
+        worst: int,
     ) -> Obligation:
         motion = self.pair.after.motion
         row, tool = int(one.row[0]), int(one.tool[0])
         x, y, z = motion.start[row]
-        worst = int(old.row[int(np.argmax(old.angle))]) if len(old.row) else -1
         kind = "helices" if one.turn[0] > 0.0 and (old.turn > 0.0).any() else "ramps"
         first = (
             f"the original's {kind} {what[1]} at most"
@@ -224,6 +231,11 @@ def _of_kind(old: Ramps, *, helix: bool) -> Ramps:
     """Return what a ramp is held against: a helix against helices where there are any."""
     turns = old.turn > 0.0
     return old.take(turns) if helix and turns.any() else old
+
+
+def _worst(old: Ramps, much: Floats) -> int:
+    """Return the row of the ramp with the greatest of (k,) values, -1 where there is none."""
+    return int(old.row[int(np.argmax(much))]) if len(old.row) else -1
 
 
 def _steepest(old: Ramps) -> float:
