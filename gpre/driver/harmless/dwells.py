@@ -1,6 +1,7 @@
 """G4 where the tool is clear of metal: added, longer, shorter or gone.
 
-A dwell after M3, M4 or S lets the spindle come up to speed, one after M5 lets it come to rest
+A dwell after M3, M4 or S lets the spindle come up to speed, one after M5 lets it come to rest, one
+after M7 or M8 lets the coolant come, and a changer or the drives may need one after a tool change
 (common practice, no source): one that is shorter or gone there is not harmless, wherever the tool
 stands.
 """
@@ -11,8 +12,10 @@ import numpy as np
 
 from gpre.driver.harmless.edits import Edit
 from gpre.driver.harmless.kinds import Group, Kind, has_stray_seconds, one_by_one
+from gpre.driver.harmless.resting import clear_place, not_clear
 from gpre.driver.harmless.runs import Run, Runs
 from gpre.motion.events import Event, EventKind
+from gpre.proof.event_order import named
 
 _BLIND = frozenset((EventKind.UNKNOWN, EventKind.HANDOVER, EventKind.PROBE))
 _CODE = ("G", 4.0)
@@ -42,8 +45,8 @@ def refused(runs: Runs) -> str:
         if [event.value for event in was] == [event.value for event in now]:
             continue
         event, run = (now[0], runs.now) if now else (was[0], runs.was)
-        if not run.clear_at(event):
-            return f"the tool is not clear of the metal there, at {run.height(event)}"
+        if not clear_place(run, event):
+            return not_clear(run, event)
         if run.compensated(event):
             return "cutter compensation is in force there"
         if _seconds(now) < _seconds(was) and (why := _needed(runs.was, was[0])):
@@ -74,12 +77,20 @@ def _needed(run: Run, dwell: Event) -> str:
     for event in run.motion.events:
         if event is dwell:
             break
-        if event.kind is EventKind.SPINDLE and event.move >= since:
-            what = "come to rest" if event.value == "M5" else "come up to speed"
-            return f"the dwell after {event.value} lets the spindle {what}"
+        if event.move >= since and (what := _awaited(event)):
+            return f"the dwell after {named(event)} lets {what}"
         if event.kind in _BLIND and event.move == dwell.move:
             return f"it may wait for what {event.value} does"
     return ""
+
+
+def _awaited(event: Event) -> str:
+    """Return what a dwell after an event is there for, or ""."""
+    if event.kind is EventKind.SPINDLE:
+        return f"the spindle come {'to rest' if event.value == 'M5' else 'up to speed'}"
+    if event.kind is EventKind.COOLANT and event.value != "M9":
+        return "the coolant come"
+    return "the new tool settle" if event.kind is EventKind.TOOL_CHANGE else ""
 
 
 def _figure(runs: Runs, group: Group, at: int) -> str:

@@ -1,8 +1,6 @@
 """What comes after the last cut: a higher retract, or the way home by G53 or G28.
 
-The tool goes straight up first, and along X or Y only when it is clear. A move in Z to machine zero
-(G53 Z0) or to the reference point (G28 Z) goes to the top of Z: common practice, no source; where
-the profile gives the travel of Z it must be there.
+The tool goes straight up first, and along X or Y only when it is clear.
 """
 
 from __future__ import annotations
@@ -13,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gpre.driver.harmless.edits import Edit, Words
+from gpre.driver.harmless.home import G28, G53, is_home, not_up, takes_z, words_of
 from gpre.driver.harmless.kinds import OTHER, Group, Kind
 from gpre.driver.harmless.runs import Run, Runs
 from gpre.geometry.tolerance import RESOLUTION
@@ -20,7 +19,6 @@ from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Kind as MoveKind
 from gpre.motion.order import run_order
 
-_G28, _G53 = ("G", 28.0), ("G", 53.0)
 _CODES = frozenset(("G", code) for code in (0.0, 28.0, 53.0, 80.0, 90.0, 91.0))
 _LATER = frozenset(
     (
@@ -29,12 +27,11 @@ _LATER = frozenset(
     )
 )  # fmt: skip
 _MOST = 12  # edits behind the last cut that are tried together
-_TOP = 1.0  # mm below the end of the travel of Z that still count as its top
 
 
 def _fits(edit: Edit) -> bool:
+    moved = any(word[0] in "XYZ" for block in (*edit.old, *edit.new) for word in block)
     changed = [*edit.lost, *edit.added]
-    moved = any(word[0] in "XYZ" for word in changed)
     return moved and all(word in _CODES or word[0] in "XYZ" for word in changed)
 
 
@@ -53,7 +50,13 @@ def _groups(edits: Sequence[Edit]) -> list[Group]:
 
 
 def _homes(group: Group) -> bool:
-    return any({_G28, _G53} & set(edit.added) for edit in group)
+    return bool({G28, G53} & (_codes(group, new=False) | _codes(group, new=True)))
+
+
+def _codes(group: Group, *, new: bool) -> set[tuple[str, float]]:
+    """Return the words that some edits have, or had."""
+    blocks = (block for edit in group for block in (edit.new if new else edit.old))
+    return {word for block in blocks for word in block}
 
 
 def refused(runs: Runs) -> str:
@@ -103,13 +106,13 @@ class _Way:
         lifted, homed = bool(self.runs.now.ends_clear[1][self.last]), False
         clear = [lifted]
         for row in range(self.last + 1, len(motion)):
-            words = self._words(row)
-            home = self._homes(row, words)
+            words = words_of(self.runs.now, row)
+            home = is_home(self.runs.now, row, words)
             if why := self._wrong(row, words, lifted=lifted, homed=homed):
                 return why
             if row >= offset and not home and not self._stands(row):
                 return "an offset is changed before it"
-            if home and self._in_z(words):
+            if home and takes_z(self.runs.now, words):
                 homed = True
             lifted = lifted or homed or bool(self.runs.now.ends_clear[1][row])
             clear.append(lifted)
@@ -121,7 +124,7 @@ class _Way:
         """Return what is wrong with one move, or ""."""
         motion = self.runs.now.motion
         start, end = motion.start[row], motion.end[row]
-        home = self._homes(row, words)
+        home = is_home(self.runs.now, row, words)
         aside = not np.array_equal(start[:2], end[:2], equal_nan=True)
         if aside and not lifted:
             return "X or Y moves before the tool is lifted clear"
@@ -142,9 +145,9 @@ class _Way:
     def _wrong_home(self, row: int, words: Words) -> str:
         """Return what is wrong with a move home, or ""."""
         state = self.runs.now.motion.state_of(row)
-        if _G53 in words and state.distance == 91:
+        if G53 in words and state.distance == 91:
             return "controllers read G53 in G91 differently"
-        return self._not_up(words) or self._beyond(words, state.units)
+        return not_up(self.runs.now, row, words) or self._beyond(words, state.units)
 
     def _stands(self, row: int) -> bool:
         """Return whether a straight move goes nowhere, as the first one of G91 G28 Z0."""
@@ -152,50 +155,10 @@ class _Way:
         same = np.array_equal(motion.start[row], motion.end[row], equal_nan=True)
         return bool(same and motion.kind[row] != MoveKind.ARC)
 
-    def _words(self, row: int) -> Words:
-        """Return the words of the block that makes a move, none where they are not plain."""
-        program = self.runs.now.side.program
-        block = int(self.runs.now.motion.block[row])
-        first, end = program.blocks.first_word[block : block + 2].tolist()
-        letters = program.words.letter[first:end].tobytes().decode("latin-1")
-        return tuple(zip(letters, program.words.value[first:end].tolist(), strict=True))
-
-    def _homes(self, row: int, words: Words) -> bool:
-        """Return whether a move is made by G53, or is the last one of G28."""
-        block = self.runs.now.motion.block
-        last = row + 1 == len(block) or block[row + 1] != block[row]
-        return _G53 in words or (_G28 in words and last)
-
-    def _in_z(self, words: Words) -> bool:
-        """Return whether G53 or G28 takes Z along."""
-        if any(letter == "Z" for letter, _ in words):
-            return True
-        every = self.runs.mill.controller.g28_moves == "all"
-        return _G28 in words and (every or not any(letter in "XYZ" for letter, _ in words))
-
-    def _not_up(self, words: Words) -> str:
-        """Return why a move home need not go up to the top of Z, or ""."""
-        mill = self.runs.mill
-        if not self._in_z(words):
-            return ""
-        scale = 25.4 if self.runs.now.motion.state_of(self.last).units == 20 else 1.0
-        if _G53 in words:
-            z = next(value for letter, value in words if letter == "Z") * scale
-        elif mill.controller.home is None:
-            return ""
-        else:
-            z = mill.controller.home[2]
-        travel = mill.z.travel
-        if travel is None:
-            top = z >= 0.0 if _G28 in words else z == 0.0
-            return "" if top else "whether it goes up is not known: the profile has no travel of Z"
-        top = z >= travel[1] - _TOP
-        return "" if top else f"Z{z:g} mm in machine coordinates is not the top of Z"
-
     def _beyond(self, words: Words, units: int) -> str:
         """Return which axis G53 takes out of the travel of the profile, or ""."""
         scale = 25.4 if units == 20 else 1.0
-        for letter, value in words if _G53 in words else ():
+        for letter, value in words if G53 in words else ():
             if letter in "XYZ":
                 travel = self.runs.mill.axes["XYZ".index(letter)].travel
                 if travel and not travel[0] - RESOLUTION <= value * scale <= travel[1] + RESOLUTION:
@@ -231,8 +194,12 @@ class _Way:
         return ""
 
     def _lower(self, *, homed: bool) -> str:
+        if homed:
+            return ""
+        if _goes_home(self.runs.was, self.last):
+            return "the tool no longer goes home in Z"
         was, now = _retracts(self.runs)
-        if homed or now > was + RESOLUTION:
+        if now > was + RESOLUTION:
             return ""
         if now >= was - RESOLUTION:
             return OTHER  # no higher: the proof judges such moves itself
@@ -275,12 +242,19 @@ def _retracts(runs: Runs) -> tuple[float, float]:
     return result[0], result[1]
 
 
+def _goes_home(run: Run, last: int) -> bool:
+    """Return whether G28 or G53 takes Z home behind the last cut."""
+    rows = ((row, words_of(run, row)) for row in range(last + 1, len(run.motion)))
+    return any(is_home(run, row, words) and takes_z(run, words) for row, words in rows)
+
+
 def _figure_home(runs: Runs, group: Group, at: int) -> str:
     del runs, at
-    codes = {word for edit in group for word in edit.added}
-    by = [name for code, name in ((_G28, "G28"), (_G53, "G53")) if code in codes]
+    old, new = (_codes(group, new=each) for each in (False, True))
+    by = [name for code, name in ((G28, "G28"), (G53, "G53")) if code in (new & {G28, G53} or old)]
+    what = "goes home by" if new & {G28, G53} else "no longer goes home by"
     return (
-        f"the tool goes home by {' and '.join(by)} behind the last cut, clear in Z before it "
+        f"the tool {what} {' and '.join(by)} behind the last cut, and is clear in Z before it "
         "moves along X or Y"
     )
 
@@ -288,7 +262,10 @@ def _figure_home(runs: Runs, group: Group, at: int) -> str:
 def _figure_retract(runs: Runs, group: Group, at: int) -> str:
     del group, at
     last = int(np.flatnonzero(runs.was.cuts)[-1])
-    was, now = (runs.was.shown(last, height) for height in _retracts(runs))
+    heights = _retracts(runs)
+    was, now = (runs.was.shown(last, height) for height in heights)
+    if was == now:
+        return "behind the last cut X or Y go elsewhere, and the tool is clear in Z before they do"
     return f"behind the last cut the tool goes up to {now}, not {was}, straight up first"
 
 

@@ -139,8 +139,8 @@ class _Search:
         original = self._originals[mill]
         places = tuple((was.places[order[edit]], now.places[order[edit]]) for edit in some)
         return Runs(
-            Run(was_side, original, self._job),
-            Run(now_side, original, self._job),
+            Run(was_side, original, self._mills[mill], self._job),
+            Run(now_side, original, self._mills[mill], self._job),
             self._mills[mill],
             places,
         )

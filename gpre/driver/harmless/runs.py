@@ -37,6 +37,7 @@ class Run:
 
     side: Side
     original: Side
+    mill: Mill
     job: Job
 
     @property
@@ -87,10 +88,6 @@ class Run:
         result: Bools = self.motion.at_feed & ~self.clear
         return result
 
-    def clear_at(self, event: Event) -> bool:
-        """Return whether the tool stands clear when something happens."""
-        return event.move > 0 and bool(self.ends_clear[1][event.move - 1])
-
     def compensated(self, event: Event) -> bool:
         """Return whether the controller looks ahead for cutter compensation at an event."""
         states, rows = (
@@ -100,9 +97,7 @@ class Run:
         return any(states[row].compensation != 40 for row in rows.tolist())
 
     def height(self, event: Event) -> str:
-        """Return where the tool stands when something happens, for people."""
-        if not event.move or not np.isfinite(self.motion.end[event.move - 1, 2]):
-            return "a height that is not known"
+        """Return where the tool stands when something happens, where that is known, for people."""
         return self.shown(event.move - 1, float(self.motion.end[event.move - 1, 2]))
 
     def shown(self, row: int, z: float) -> str:

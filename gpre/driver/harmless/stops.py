@@ -10,6 +10,7 @@ import numpy as np
 
 from gpre.driver.harmless.edits import Edit
 from gpre.driver.harmless.kinds import Group, Kind, has_stray_seconds, one_by_one
+from gpre.driver.harmless.resting import clear_place, not_clear
 from gpre.driver.harmless.runs import Run, Runs
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Motion
@@ -50,8 +51,8 @@ def refused(runs: Runs) -> str:
     for event in new:
         if event.kind not in _NEW:
             return "more than a stop is new"
-        if not runs.now.clear_at(event):
-            return f"the tool is not clear of the metal there, at {runs.now.height(event)}"
+        if not clear_place(runs.now, event):
+            return not_clear(runs.now, event)
         if runs.now.compensated(event):
             return "cutter compensation is in force there"
     if not stop_texts(Pair(runs.was.side, runs.now.side, runs.mill, runs.was.job)).holds:
@@ -144,7 +145,7 @@ def _figure(runs: Runs, group: Group, at: int) -> str:
         if event.kind is EventKind.STOP and first <= event.block < end
     ]
     code = next(f"M{value:g}" for letter, value in edit.added if (letter, value) in _STOPS)
-    where = runs.now.height(stops[0]) if stops else "a clear place"
+    where = clear_place(runs.now, stops[0]) if stops else "at a clear place"
     program = runs.now.side.program
     spoken = text_blocks(program, [event.block for event in stops])
     texts = [
@@ -152,7 +153,7 @@ def _figure(runs: Runs, group: Group, at: int) -> str:
     ]
     more = f'; the operator reads "{shown(texts)}"' if texts else ""
     return (
-        f"{code} is new: the tool is clear there, at {where}, and spindle and coolant are as they "
+        f"{code} is new: the tool is clear there, {where}, and spindle and coolant are as they "
         f"were at the next cut{more}"
     )
 

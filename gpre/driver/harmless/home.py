@@ -1,0 +1,57 @@
+"""Moves home, by G28 or by G53, and whether they lead to the top of Z.
+
+A move in Z to machine zero (G53 Z0) or to the reference point (G28 Z) goes to the top of Z: common
+practice, no source; where the profile gives the travel of Z it must be there.
+"""
+
+from __future__ import annotations
+
+from gpre.driver.harmless.edits import Words
+from gpre.driver.harmless.runs import Run
+
+G28, G53 = ("G", 28.0), ("G", 53.0)
+_TOP = 1.0  # mm below the end of the travel of Z that still count as its top
+
+
+def words_of(run: Run, row: int) -> Words:
+    """Return the words of the block that makes a move, none where they are not plain."""
+    program = run.side.program
+    block = int(run.motion.block[row])
+    first, end = program.blocks.first_word[block : block + 2].tolist()
+    letters = program.words.letter[first:end].tobytes().decode("latin-1")
+    return tuple(zip(letters, program.words.value[first:end].tolist(), strict=True))
+
+
+def is_home(run: Run, row: int, words: Words) -> bool:
+    """Return whether a move is made by G53, or is the last one of G28."""
+    block = run.motion.block
+    last = row + 1 == len(block) or block[row + 1] != block[row]
+    return G53 in words or (G28 in words and bool(last))
+
+
+def takes_z(run: Run, words: Words) -> bool:
+    """Return whether G53 or G28 takes Z along."""
+    if any(letter == "Z" for letter, _ in words):
+        return True
+    every = run.mill.controller.g28_moves == "all"
+    return G28 in words and (every or not any(letter in "XYZ" for letter, _ in words))
+
+
+def not_up(run: Run, row: int, words: Words) -> str:
+    """Return why a move home need not go up to the top of Z, or ""; also if it leaves Z alone."""
+    mill = run.mill
+    if not takes_z(run, words):
+        return ""
+    scale = 25.4 if run.motion.state_of(row).units == 20 else 1.0
+    if G53 in words:
+        z = next(value for letter, value in words if letter == "Z") * scale
+    elif mill.controller.home is None:
+        return ""
+    else:
+        z = mill.controller.home[2]
+    travel = mill.z.travel
+    if travel is None:
+        top = z >= 0.0 if G28 in words else z == 0.0
+        return "" if top else "whether it goes up is not known: the profile has no travel of Z"
+    top = z >= travel[1] - _TOP
+    return "" if top else f"Z{z:g} mm in machine coordinates is not the top of Z"
