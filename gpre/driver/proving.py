@@ -21,7 +21,7 @@ from gpre.mill.mill import Mill
 from gpre.program.program import Program
 from gpre.program.take_up_mark import find_mark
 from gpre.proof.blocks import compare_blocks
-from gpre.proof.proof import Obligation, Proof
+from gpre.proof.proof import Obligation, Proof, since_line
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair, Side, begins_at
 from gpre.proof.texts import doubts
@@ -179,6 +179,12 @@ def _odd(obligation: Obligation, odd: Odd) -> Obligation:
 
 
 def _placed(obligation: Obligation, bare: Bare) -> Obligation:
+    """Return an obligation with its places in the full texts."""
+    if obligation.since is not None:
+        which, block = obligation.since
+        line = since_line(bare.block(which, block) or 0)
+        figure = obligation.figure.replace(since_line(block), line)
+        obligation = replace(obligation, figure=figure)
     return replace(
         obligation,
         before=bare.block(0, obligation.before),

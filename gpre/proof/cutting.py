@@ -125,15 +125,25 @@ def same_holes(pair: Pair) -> Obligation:
     was = next(iter(sorted(gone, key=lambda hole: old[hole])), None)
     now = next(iter(sorted(added, key=lambda hole: new[hole])), None)
     odd = was or now or changed[0]
-    section, code, x, y, z, *_ = odd
+    _, code, x, y, z, *_ = odd
     return Obligation(
         "holes",
         holds=False,
-        figure=f"G{int(str(code)) / 10:g} at X{x:.4f} Y{y:.4f} to Z{z:.4f} is not the same"
-        f" (section {section})",
+        figure=f"G{int(str(code)) / 10:g} at X{x:.4f} Y{y:.4f} to Z{z:.4f} {_other_hole(was, now)}",
         before=old[odd][0] if odd in old else None,
         after=new[odd][0] if odd in new else None,
     )
+
+
+def _other_hole(was: Hole | None, now: Hole | None) -> str:
+    """Say what became of a hole; None: there is none that only one of the two programs makes."""
+    if was is None or now is None:
+        return "is not made as often" if was is now else "is new" if was is None else "is gone"
+    if was[1:5] != now[1:5]:
+        return "is not the same"
+    if was[7] != now[7]:
+        return f"starts from Z{now[7]:.4f}, not Z{was[7]:.4f}"
+    return "is made with another P or Q" if was[8:] != now[8:] else "is made at another time"
 
 
 def _holes(side: Side) -> dict[Hole, list[int]]:

@@ -9,9 +9,11 @@ from gpre.geometry.matching import keys_of, whole
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.said import first_in_z
+from gpre.program.program import Program
+from gpre.program.words import MORE_THAN_WORDS
 from gpre.proof.event_order import named
 from gpre.proof.planes import LEVEL, travel_planes
-from gpre.proof.proof import Obligation
+from gpre.proof.proof import Obligation, since_line
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, force_of
 
 # the tool may stand elsewhere when these happen, as long as it stands clear
@@ -227,56 +229,66 @@ def _block(side: Side, row: int | None) -> int | None:
 
 
 def left_alone(pair: Pair) -> Obligation:
-    """Show that moves of unknown place, of rotary axes or under compensation are as they were."""
+    """Show that moves of unknown place, of rotary axes or under compensation are as they were.
+
+    Each is made by a block of the same bytes, or of the same words apart from those that events
+    and what is in force show.
+    """
     left, right = _alone(pair.before), _alone(pair.after)
     columns = [_whole(pair, side, rows) for side, rows in enumerate((left, right))]
     if columns[0].shape == columns[1].shape and (columns[0] == columns[1]).all():
-        blocks = [
-            [side.program.source.block_bytes(block) for block in _blocks(side, rows)]
-            for side, rows in ((pair.before, left), (pair.after, right))
-        ]
-        if blocks[0] == blocks[1]:
-            figure = f"{len(left)} such moves, all as they were"
-            return Obligation("moves left alone", holds=True, figure=figure)
+        firsts = [_firsts(side, rows) for side, rows in ((pair.before, left), (pair.after, right))]
         first = next(
-            (at for at, (a, b) in enumerate(zip(*blocks, strict=False)) if a != b),
-            min(map(len, blocks)),
+            (
+                at
+                for at, (one, other) in enumerate(zip(*firsts, strict=False))
+                if not _same_block(pair, one, other)
+            ),
+            min(map(len, firsts)),
         )
-        return Obligation(
-            "moves left alone",
-            holds=False,
-            figure=f"a block with a move that may not be touched ({_why_alone(pair, left, first)})"
-            " is not the same bytes",
-            before=_at(_blocks(pair.before, left), first),
-            after=_at(_blocks(pair.after, right), first),
-        )
+        if first == len(firsts[0]) == len(firsts[1]):
+            figure = f"{len(left)} such moves, all as they were"
+            return Obligation(_ALONE, holds=True, figure=figure)
+        return _changed(pair, _at(firsts[0], first), _at(firsts[1], first), _IN_BLOCK)
     count = min(len(left), len(right))
     differs = np.flatnonzero((columns[0][:count] != columns[1][:count]).any(axis=1))
     first = int(differs[0]) if len(differs) else count
+    return _changed(pair, _at(left.tolist(), first), _at(right.tolist(), first), _CHANGED)
+
+
+_ALONE = "moves left alone"
+_IN_BLOCK = "a block with a move that may not be touched ({}) says something else"
+_CHANGED = "a move that may not be touched has changed: {}"
+
+
+def _changed(pair: Pair, one: int | None, other: int | None, text: str) -> Obligation:
+    """Say that a move of both programs, or of one, is no longer what it was, and why it must be."""
+    why, since = "it is gone", None
+    if one is not None and other is not None and _force_differs(pair, one, other):
+        text, why = "{}", _difference(pair, one, other)
+    elif one is not None:
+        why, since = _why(pair, 0, one)
+    elif other is not None:
+        why, since = _why(pair, 1, other)
     return Obligation(
-        "moves left alone",
+        _ALONE,
         holds=False,
-        figure="a move that may not be touched has changed: "
-        + _why_moves(pair, left, right, first)
-        + _other_feed(pair, left, right, first),
-        before=_at(pair.before.motion.block[left].tolist(), first),
-        after=_at(pair.after.motion.block[right].tolist(), first),
+        figure=text.format(why) + _other_feed(pair, one, other),
+        before=_block(pair.before, one),
+        after=_block(pair.after, other),
+        since=since,
     )
 
 
-def _why_moves(pair: Pair, left: Ints, right: Ints, at: int) -> str:
-    """Say why one of some moves of either program may not be touched."""
-    if at < len(left):
-        return _why(pair.before, int(left[at]))
-    return _why(pair.after, int(right[at])) if at < len(right) else "it is gone"
+def _force_differs(pair: Pair, one: int, other: int) -> bool:
+    return force_of(pair.before.motion.state_of(one)) != force_of(pair.after.motion.state_of(other))
 
 
-def _other_feed(pair: Pair, left: Ints, right: Ints, at: int) -> str:
+def _other_feed(pair: Pair, one: int | None, other: int | None) -> str:
     """Say how the feeds of two moves differ that go the same way, or ""."""
-    if at >= min(len(left), len(right)):
+    if one is None or other is None:
         return ""
     old, new = pair.before.motion, pair.after.motion
-    one, other = int(left[at]), int(right[at])
     same = np.allclose(old.end[one], new.end[other], rtol=0.0, atol=RESOLUTION, equal_nan=True)
     was, now = float(old.feed[one]), float(new.feed[other])
     both = old.at_feed[one] and new.at_feed[other]
@@ -285,24 +297,63 @@ def _other_feed(pair: Pair, left: Ints, right: Ints, at: int) -> str:
     return f"; its feed was {was:.4g} mm/min, is {now:.4g} mm/min"
 
 
-def _why_alone(pair: Pair, rows: Ints, at: int) -> str:
-    """Say why the move of block `at` of some moves may not be touched."""
-    block = pair.before.motion.block[rows]
-    firsts = np.flatnonzero(np.concatenate(([True], block[1:] != block[:-1])))
-    return _why(pair.before, int(rows[firsts[min(at, len(firsts) - 1)]]))
-
-
-def _why(side: Side, row: int) -> str:
-    motion = side.motion
+def _why(pair: Pair, which: int, row: int) -> tuple[str, tuple[int, int] | None]:
+    """Say why a move may not be touched, and since which block of which program."""
+    motion = (pair.before, pair.after)[which].motion
     for each in motion.unknown:
         if each.first <= row < each.last:
-            since = f"line {each.block + 1}"
-            return f"{'XYZ'[each.axis]} is not known since {since}, {each.reason}"
+            text = f"{'XYZ'[each.axis]} is not known {since_line(each.block)}, {each.reason}"
+            return text, (which, each.block)
     if motion.state_of(row).compensation != 40:
-        return "cutter radius compensation is on"
+        return "cutter radius compensation is on", None
     if not np.isfinite(np.concatenate((motion.start[row], motion.end[row]))).all():
-        return "where it goes is not known"
-    return "a rotary axis turns in the program"
+        return "where it goes is not known", None
+    return "a rotary axis turns in the program", None
+
+
+def _firsts(side: Side, rows: Ints) -> list[int]:
+    """Return the first move of each block that makes some moves, once for several in a row."""
+    block = side.motion.block[rows]
+    if not len(block):
+        return []
+    result: list[int] = rows[np.concatenate(([True], block[1:] != block[:-1]))].tolist()
+    return result
+
+
+def _same_block(pair: Pair, one: int, other: int) -> bool:
+    """Return whether the blocks of two moves say the same of the moves that they make."""
+    sides = (pair.before, one), (pair.after, other)
+    texts = [side.program.source.block_bytes(int(side.motion.block[row])) for side, row in sides]
+    if texts[0] == texts[1]:
+        return True
+    if any(side.motion.state_of(row).compensation != 40 for side, row in sides):
+        return False
+    own = [_own_words(side.program, int(side.motion.block[row])) for side, row in sides]
+    return own[0] is not None and own[0] == own[1]
+
+
+def _own_words(program: Program, block: int) -> list[tuple[str, float]] | None:
+    """Return what a block says that no event and nothing in force shows; None: more than words."""
+    if program.blocks.flags[block] & MORE_THAN_WORDS:
+        return None
+    words = program.words
+    first, end = program.blocks.first_word[block : block + 2].tolist()
+    letters = words.letter[first:end].tobytes().decode("latin-1")
+    pairs = zip(letters, words.value[first:end].tolist(), strict=True)
+    return sorted(
+        (letter, value)
+        for letter, value in pairs
+        if letter not in "MSTF" and (letter != "G" or round(value * 10.0) not in _IN_FORCE)
+    )
+
+
+# G codes times ten that stay in force, or that an event tells
+_IN_FORCE = frozenset(
+    (
+        *(0, 10, 170, 180, 190, 200, 210, 540, 550, 560, 570, 580, 590, 591, 592, 593),
+        *(610, 611, 640, 900, 901, 910, 911, 940, 980, 990),
+    )
+)  # fmt: skip
 
 
 def _alone(side: Side) -> Ints:
@@ -326,15 +377,5 @@ def _whole(pair: Pair, which: int, rows: Ints) -> NDArray[np.int64]:
     return result
 
 
-def _blocks(side: Side, rows: Ints) -> list[int]:
-    """Give the blocks of some moves, each once where it makes several of them in a row."""
-    block = side.motion.block[rows]
-    if not len(block):
-        return []
-    new = np.concatenate(([True], block[1:] != block[:-1]))
-    result: list[int] = block[new].tolist()
-    return result
-
-
-def _at(blocks: list[int], place: int) -> int | None:
-    return blocks[place] if place < len(blocks) else None
+def _at(rows: list[int], place: int) -> int | None:
+    return rows[place] if place < len(rows) else None

@@ -12,7 +12,8 @@ class Obligation:
     name: short, e.g. `cutting path`. holds: the verdict. figure: what was measured, with its unit,
     for people. value, limit: the same as numbers where there are any. before, after: block indices
     (from 0) in the two programs of the worst place, or None. looked: False where there was no way
-    to look at it; then it holds, and shows nothing.
+    to look at it; then it holds, and shows nothing. since: a block that the figure names by its
+    line, as `since_line` does, behind the program that it is in, 0 before and 1 after; or None.
     """
 
     name: str
@@ -23,6 +24,12 @@ class Obligation:
     before: int | None = None
     after: int | None = None
     looked: bool = True
+    since: tuple[int, int] | None = None
+
+
+def since_line(block: int) -> str:
+    """Return how a figure names the line from which on something is so."""
+    return f"since line {block + 1}"
 
 
 @dataclass(frozen=True, slots=True)

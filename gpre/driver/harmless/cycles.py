@@ -133,10 +133,12 @@ class _Parts:
 def _higher_r(runs: Runs) -> str:
     """Return why another R is not harmless, or ""."""
     old, new = _Parts(runs.was), _Parts(runs.now)
-    if why := _other_holes(runs, old, new):
-        return why
-    if (new.retract < old.retract - RESOLUTION).any():
+    why = _other_holes(runs, old, new)
+    alike = why != OTHER and len(old.retract) == len(new.retract)
+    if alike and (new.retract < old.retract - RESOLUTION).any():
         return "R is lower: the rapid ends nearer to the metal"
+    if why:
+        return why
     heights = runs.was.motion.end[:, 2]
     if (new.retract > heights[np.isfinite(heights)].max(initial=-np.inf) + RESOLUTION).any():
         return "R is higher than the program goes without it"

@@ -74,14 +74,15 @@ def _needed(run: Run, dwell: Event) -> str:
     """Return what a dwell waits for, or "": the spindle, or what is not understood."""
     before = np.flatnonzero(run.cuts[: dwell.move])
     since = int(before[-1]) + 1 if len(before) else 0
+    why = ""
     for event in run.motion.events:
         if event is dwell:
             break
-        if event.move >= since and (what := _awaited(event)):
-            return f"the dwell after {named(event)} lets {what}"
         if event.kind in _BLIND and event.move == dwell.move:
             return f"it may wait for what {event.value} does"
-    return ""
+        if event.move >= since and (what := _awaited(event)):
+            why = f"the dwell after {named(event)} lets {what}"
+    return why
 
 
 def _awaited(event: Event) -> str:

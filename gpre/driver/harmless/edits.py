@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gpre.driver.spelling import NOT_PLAIN, Bare
+from gpre.program.comments import comments
 from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
@@ -31,23 +33,37 @@ class Edit:
     """Blocks of the first program that gave way to others, or to none.
 
     hunk: their places in the bare texts. old, new: the words of each block. plain: all of these
-    blocks are made of plain words.
+    blocks are made of plain words. topic: of several things that changed in one block the one that
+    the edit stands for, see `_topic`; None for all.
     """
 
     hunk: Hunk
     old: tuple[Words, ...]
     new: tuple[Words, ...]
     plain: bool
+    topic: int | None = None
 
     @cached_property
     def lost(self) -> Counter[tuple[str, float]]:
         """The words that are no longer there."""
-        return _counted(self.old) - _counted(self.new)
+        return self._mine(_counted(self.old) - _counted(self.new))
 
     @cached_property
     def added(self) -> Counter[tuple[str, float]]:
         """The words that are new."""
-        return _counted(self.new) - _counted(self.old)
+        return self._mine(_counted(self.new) - _counted(self.old))
+
+    def _mine(self, words: Counter[tuple[str, float]]) -> Counter[tuple[str, float]]:
+        if self.topic is None:
+            return words
+        return Counter({each: n for each, n in words.items() if _topic(each[0]) == self.topic})
+
+    def by_topic(self) -> tuple[Edit, ...]:
+        """Return the edit as one for each thing that changed, where that is all in one block."""
+        topics = sorted({_topic(letter) for letter, _ in (*self.lost, *self.added)})
+        if len(topics) < 2 or not self.plain or len(self.old) != 1 or len(self.new) != 1:
+            return (self,)
+        return tuple(replace(self, topic=topic) for topic in topics)
 
 
 @dataclass(frozen=True)
@@ -89,7 +105,7 @@ class Edits:
         ]
         odd = [(program.blocks.flags & _ODD) != 0 for program in self._programs]
         hunks = [part for hunk in (*found.hunks, *ends) for part in _parts(hunk, *words)]
-        self._edits = tuple(
+        every = (
             Edit(
                 hunk,
                 tuple(words[0][hunk.before : hunk.before_end]),
@@ -99,6 +115,7 @@ class Edits:
             )
             for hunk in sorted(hunks)
         )
+        self._edits = tuple(part for edit in every for part in edit.by_topic())
 
     def __len__(self) -> int:
         """Return how many edits there are."""
@@ -115,24 +132,55 @@ class Edits:
         lines: list[int] = []
         places: list[tuple[int, int]] = []
         at = 0
-        for edit in self._edits:
-            first, end, after, after_end = edit.hunk
+        for hunk, parts in groupby(self._edits, lambda edit: edit.hunk):
+            first, end, after, after_end = hunk
+            edits = list(parts)
+            undone = [edit for edit in edits if edit in some]
             blocks += new[at:after]
             lines += range(at, after)
             start = len(blocks)
-            if edit in some:
+            if not undone:
+                blocks += new[after:after_end]
+                lines += range(after, after_end)
+            elif len(undone) < len(edits):
+                blocks.append(_mixed(*self._programs, undone))
+                lines.append(after)
+            else:
                 blocks += old[first:end]
                 # what the second program has not stands where the next block stands
                 lines += [min(after + step, len(new) - 1) for step in range(end - first)]
-            else:
-                blocks += new[after:after_end]
-                lines += range(after, after_end)
-            places.append((start, len(blocks)))
+            places += [(start, len(blocks))] * len(edits)
             at = after_end
         blocks += new[at:]
         lines += range(at, len(new))
         text = SourceText.of(b"".join(block + b"\n" for block in blocks), name)
         return Undone(text, np.array(lines, np.intp), tuple(places))
+
+
+def _topic(letter: str) -> int:
+    """Return what a word is about: R, Q, the M codes with the speed, or all else."""
+    return {"R": 1, "Q": 2, "M": 3, "S": 3}.get(letter, 0)
+
+
+def _mixed(old: Program, new: Program, undone: list[Edit]) -> bytes:
+    """Return the block of some edits with the words of a few of them as they were.
+
+    Comments go with the M codes: the operator reads them at a stop.
+    """
+    hunk, topics = undone[0].hunk, {edit.topic for edit in undone}
+    parts = [text for topic, text in _pieces(new, hunk.after) if topic not in topics]
+    parts += [text for topic, text in _pieces(old, hunk.before) if topic in topics]
+    return b" ".join(parts)
+
+
+def _pieces(program: Program, block: int) -> Iterator[tuple[int, bytes]]:
+    """Give the words and comments of a block as they are written, with their topics."""
+    data, words = program.source.data, program.words
+    for row in range(*program.blocks.first_word[block : block + 2].tolist()):
+        text = data[int(words.start[row]) : int(words.end[row])]
+        yield _topic(chr(words.letter[row])), text
+    for start, end in comments(program, block):
+        yield _topic("M"), data[start:end]
 
 
 def _counted(blocks: tuple[Words, ...]) -> Counter[tuple[str, float]]:

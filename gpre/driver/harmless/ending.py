@@ -173,6 +173,8 @@ class _Way:
         there = np.abs(tail[:, :2] - new.end[row, :2]).max(axis=1) <= RESOLUTION
         if (low >= tail[there, 2] - RESOLUTION).any():
             return True
+        if _goes_home(self.runs.was, self.last):
+            return False  # it goes there higher
         mine = self.runs.was.side.setup == self.runs.was.side.setup[self.last]
         sideways = np.hypot(*(old.end - old.start)[:, :2].T) > RESOLUTION
         rows = mine & sideways & ~old.at_feed & self.runs.was.clear
@@ -254,8 +256,8 @@ def _figure_home(runs: Runs, group: Group, at: int) -> str:
     by = [name for code, name in ((G28, "G28"), (G53, "G53")) if code in (new & {G28, G53} or old)]
     what = "goes home by" if new & {G28, G53} else "no longer goes home by"
     return (
-        f"the tool {what} {' and '.join(by)} behind the last cut, and is clear in Z before it "
-        "moves along X or Y"
+        f"the tool {what} {' and '.join(by)} behind the last cut, clear in Z before it moves "
+        "along X or Y"
     )
 
 

@@ -81,7 +81,7 @@ def _last_refuge(run: Run, event: Event) -> tuple[int, str]:
         in_g91 = G53 in words and run.motion.state_of(row).distance == 91
         if is_home(run, row, words) and takes_z(run, words) and not in_g91:
             return (row + 1, "at home in Z") if not not_up(run, row, words) else found
-        if not run.motion.kind[row] == Kind.RAPID:
+        if run.motion.kind[row] != Kind.RAPID:
             break
     return found
 
