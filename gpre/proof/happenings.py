@@ -12,6 +12,7 @@ from gpre.motion.said import first_in_z
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS
 from gpre.proof.event_order import named
+from gpre.proof.in_force import difference
 from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation, since_line
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, force_of
@@ -204,24 +205,13 @@ def _forces(side: Side, force: NDArray[np.int64]) -> dict[int, dict[int, int]]:
     return result
 
 
-_FORCES = (
-    "feed mode", "units", "compensation", "path mode", "tool length offset", "work system",
-    "zero", "origin", "spindle speed", "spindle", "tool", "selected tool", "mist", "flood",
-    "overrides",
-)  # fmt: skip
-
-
 def _difference(pair: Pair, old: int | None, new: int) -> str:
     if old is None:
         if not pair.after.motion.state_of(new).spindle_way:
             return "cuts with the spindle stopped, where the original cut nothing"
         return "cuts where the original cut nothing"
-    one = force_of(pair.before.motion.state_of(old))
-    other = force_of(pair.after.motion.state_of(new))
-    for name, was, now in zip(_FORCES, one, other, strict=True):
-        if was != now:
-            return f"{name} was {was}, is {now}"
-    return "cuts with something else in force"
+    states = pair.before.motion.state_of(old), pair.after.motion.state_of(new)
+    return difference(*states) or "cuts with something else in force"
 
 
 def _block(side: Side, row: int | None) -> int | None:
