@@ -27,7 +27,7 @@ def refuse_certificate(
         raise UsageFault("a certificate is a file", help="name one: --certificate FILE")
     for other, what in others:
         if other:
-            refuse_same_file(other, name, what)
+            refuse_same_file(other, name, what, "the certificate")
     if not force:
         more = "" if force is None else ", or add --force to write over this file"
         refuse_foreign_certificate(name, f"name another file{more}")

@@ -34,10 +34,13 @@ def new_name(source: str) -> str:
     )
 
 
-def refuse_same_file(source: str, output: str, what: str = "the input") -> None:
-    """Raise UsageFault where the output is a file that was read, by whatever name, links included.
+def refuse_same_file(
+    source: str, output: str, what: str = "the input", kind: str = "the output"
+) -> None:
+    """Raise UsageFault where the output is another file in use, by whatever name, links included.
 
-    The original is what the new program was proved against, so it must stay.
+    what: the other file. kind: what would be written. The original is what the new program was
+    proved against, so it must stay.
     """
     if STANDARD_INPUT in (source, output):
         return
@@ -46,8 +49,7 @@ def refuse_same_file(source: str, output: str, what: str = "the input") -> None:
         same = Path(source).samefile(output)
     if same or os.path.abspath(source) == os.path.abspath(output):  # noqa: PTH100
         raise UsageFault(
-            f"the output {output} is {what}",
-            help="what was read must stay: give the new file another name",
+            f"{kind} {output} is {what}", help="each needs a file of its own: give another name"
         )
 
 

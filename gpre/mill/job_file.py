@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import errno
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
@@ -21,7 +22,9 @@ OF_SHAPE = {"corner": ("bull",), "point": ("vee", "drill")}  # keys that only th
 SUFFIX = ".job.toml"
 INCH = 25.4  # mm
 GREATEST_TOOL = 9_999_999
+SMALLEST, LARGEST = 0.001, 500.0  # diameters, in the units they are written in
 _AXES = "XYZ"
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -101,7 +104,7 @@ def _tools(table: Settings, scale: float) -> dict[int, Tool]:
 
 def _tool(table: Settings, scale: float) -> Tool | None:
     if table.has("diameter"):
-        diameter = scale * table.number("diameter", 0.0, above=0, greatest=500)
+        diameter = scale * table.number("diameter", 0.0, least=SMALLEST, greatest=LARGEST)
     else:
         diameter = 0.0
         _missing(table, "diameter")
@@ -204,14 +207,15 @@ def with_options(loaded: LoadedJob, options: JobOptions, units: int | None) -> L
     scale = INCH if units == 20 else 1.0
     job = loaded.job
     given: dict[int, Tool] = {}
-    for text in options.tools:
-        number, diameter = parse_tool(text)
+    for number, diameter in _each_once("--tool", map(parse_tool, options.tools)):
         known = given.get(number) or job.tools.get(number) or Tool(diameter)
         given[number] = replace(known, diameter=diameter * scale)
     stock = options.stock
     box = job.stock if stock is None else _scaled(parse_stock(stock), scale)
-    origins = {system: _point(at, scale) for system, at in map(parse_origin, options.origins)}
-    lengths = {number: at * scale for number, at in map(parse_length, options.lengths)}
+    systems = _each_once("--origins", map(parse_origin, options.origins))
+    origins = {system: _point(at, scale) for system, at in systems}
+    heights = _each_once("--lengths", map(parse_length, options.lengths))
+    lengths = {number: at * scale for number, at in heights}
     taken = replace(
         job,
         tools={**job.tools, **given},
@@ -224,6 +228,18 @@ def with_options(loaded: LoadedJob, options: JobOptions, units: int | None) -> L
     if units == 20 and options.a_length:
         findings = (*findings, _in_inches(given, taken.stock if stock is not None else None))
     return replace(loaded, job=taken, findings=findings)
+
+
+def _each_once(option: str, pairs: Iterable[tuple[int, T]]) -> list[tuple[int, T]]:
+    """Return what an option names; raise UsageFault where it says two things of one number."""
+    found: dict[int, T] = {}
+    for number, value in pairs:
+        if found.setdefault(number, value) != value:
+            what = SYSTEMS[number - 1] if option == "--origins" else str(number)
+            raise UsageFault(
+                f"{option} {what} is given twice, with different values", help="give it once"
+            )
+    return list(found.items())
 
 
 def _in_inches(tools: Mapping[int, Tool], stock: Box | None) -> Diagnostic:
@@ -245,8 +261,9 @@ def parse_tool(text: str) -> tuple[int, float]:
     if not equals or not (digits.isascii() and digits.isdigit()) or len(digits) > 7:
         raise UsageFault(f"--tool {text} cannot be read", help=advice)
     value = read_option(diameter)
-    if value is None or not 0 < value <= 500:
-        raise UsageFault(f"--tool {text}: the diameter must be a number above 0", help=advice)
+    if value is None or not SMALLEST <= value <= LARGEST:
+        bounds = f"a number from {SMALLEST:g} to {LARGEST:g}"
+        raise UsageFault(f"--tool {text}: the diameter must be {bounds}", help=advice)
     return int(digits), value
 
 

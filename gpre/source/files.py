@@ -46,6 +46,8 @@ def os_fault(error: OSError, name: str, doing: str, so_far: str = "") -> FileFau
     code = _CODES.get(error.errno or 0, "FIL005")
     said = (error.strerror or type(error).__name__).lower()
     words, advice = _WORDS.get(code, (said, ""))
+    if code == "FIL001" and doing == "write":
+        words, advice = "there is no such folder", "make the folder first, or check its spelling"
     message = f"cannot {doing} {shown_name(name)}: {words}{'; ' if so_far else ''}{so_far}"
     return file_fault(code, message, name=name, help=advice)
 

@@ -1,0 +1,53 @@
+"""What differs between what is in force at two moves, as a machinist names it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from gpre.motion.state import State
+
+_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+_TURNS = {1: "M3", -1: "M4", 0: "M5"}
+
+
+def _on(on: bool) -> str:
+    return "on" if on else "off"
+
+
+def _code(value: int, by: int = 1) -> str:
+    return f"G{value / by:g}"
+
+
+def _origin(state: State) -> str:
+    known = zip("XYZ", state.origin, state.placed, strict=True)
+    return " ".join(f"{axis}{place:.4f}" if placed else f"{axis}?" for axis, place, placed in known)
+
+
+# in the order of `force_of`
+_PARTS: tuple[tuple[str, Callable[[State], str]], ...] = (
+    ("the feed mode", lambda state: _code(state.feed_mode)),
+    ("the unit", lambda state: _code(state.units)),
+    ("cutter compensation", lambda state: _code(state.compensation)),
+    ("the path mode", lambda state: _code(state.path, 10)),
+    ("the tool length", lambda s: f"H{s.length_offset}" if s.length_offset else "G49"),
+    ("the work system", lambda state: _SYSTEMS[state.system - 1]),
+    ("the zero, set so many times,", lambda state: str(state.datum)),
+    ("the origin", _origin),
+    ("the spindle speed", lambda state: f"S{state.spindle:g}"),
+    ("the spindle", lambda state: _TURNS[state.spindle_way]),
+    ("the tool", lambda state: f"T{state.tool}"),
+    ("the tool selected for the next change", lambda state: f"T{state.selected}"),
+    ("mist coolant", lambda state: _on(state.mist)),
+    ("flood coolant", lambda state: _on(state.flood)),
+    ("the override switches", lambda state: "M48" if state.overrides else "M49"),
+)
+
+
+def difference(was: State, now: State) -> str:
+    """Return what differs first, with both values, or "" where nothing does."""
+    for name, value in _PARTS:
+        one, other = value(was), value(now)
+        if one != other:
+            verb = "were" if name.endswith("switches") else "was"
+            return f"{name} {verb} {one}, now {other}"
+    return ""
