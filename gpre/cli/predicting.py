@@ -78,6 +78,11 @@ def predicted(request: Request) -> Outcome:
     intended = None
     if request.intended is not None:
         intended = count(read_program_text(request.intended), mill.mill)
+        if not len(intended.motion):
+            raise UsageFault(
+                f"the program {request.intended} makes no move, so the part cannot come from it",
+                help="name the program as it was before take-ups were put in: --intended FILE",
+            )
     found = predict_program(counted, mill.mill, job.job, intended)
     programs = (counted,) if intended is None else (counted, intended)
     return Outcome(

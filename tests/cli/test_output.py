@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from gpre.cli.certifying import refuse_certificate
 from gpre.diagnostics.faults import FileFault, UsageFault
 from gpre.driver.output import FORSAKEN, refuse_same_file, write_program
 
@@ -228,3 +229,16 @@ def test_another_file_and_the_standard_streams_are_fine(tmp_path):
     refuse_same_file(str(tmp_path / "a"), str(tmp_path / "b"))
     refuse_same_file(str(tmp_path / "a"), str(tmp_path / "new"))
     refuse_same_file("-", "-")
+
+
+def test_a_folder_that_is_not_there_is_called_so(tmp_path):
+    with pytest.raises(FileFault, match="there is no such folder") as caught:
+        write_program(DATA, str(tmp_path / "nowhere" / "new.ngc"))
+    assert code_of(caught) == "FIL001"
+    assert only(tmp_path) == []
+
+
+def test_a_certificate_that_is_the_output_is_called_so(tmp_path):
+    same = str(tmp_path / "new.ngc")
+    with pytest.raises(UsageFault, match=r"the certificate .* is the output too"):
+        refuse_certificate(same, [(same, "the output too")])

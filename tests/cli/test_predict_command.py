@@ -166,3 +166,11 @@ def test_it_can_be_called_from_a_script():
     motion = package.trace(package.read(ZIGZAG))
     found = package.predict(motion, package.find_reversals(motion), package.load_mill())
     assert found.by == "none"
+
+
+def test_an_intended_program_without_a_move_is_wrong_usage(zigzag, capsys):
+    (zigzag / "none.ngc").write_bytes(b"(nothing is cut)\nM2\n")
+    files = zigzag / "zigzag.ngc", "--intended", zigzag / "none.ngc"
+    status, out, err = call(capsys, "predict", *files, "--mill", zigzag / "mill.toml")
+    assert (status, out) == (2, "")
+    assert "makes no move" in err

@@ -146,7 +146,23 @@ def test_a_tool_option_is_read(text, found):
 
 @pytest.mark.parametrize(
     "text",
-    ["", "3", "=6", "3=", "x=6", "3=0", "3=-1", "3=nan", "3=inf", "3=6mm", "²=6", "3=6=7", "-3=6"],
+    [
+        "",
+        "3",
+        "=6",
+        "3=",
+        "x=6",
+        "3=0",
+        "3=-1",
+        "3=nan",
+        "3=inf",
+        "3=6mm",
+        "²=6",
+        "3=6=7",
+        "-3=6",
+        "3=1e-9",
+        "3=501",
+    ],
 )
 def test_a_faulty_tool_option_is_wrong_usage(text):
     with pytest.raises(UsageFault):
@@ -190,6 +206,24 @@ def test_options_are_in_the_units_of_the_program_and_go_over_the_job_file():
         "T4 is 12.70 mm across, the stock is 50.8 x 50.8 x 25.4 mm"
     )
     assert [(each.code, each.message) for each in taken.findings] == [("JOB606", note)]
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (JobOptions(("3=6", "3=8")), "--tool 3"),
+        (JobOptions(origins=("G55=1,2,3", "g55=1,2,4")), "--origins G55"),
+        (JobOptions(lengths=("H3=80", "3=81")), "--lengths 3"),
+    ],
+)
+def test_an_option_that_says_two_things_of_one_number_is_wrong_usage(options, said):
+    with pytest.raises(UsageFault, match=f"{said} is given twice"):
+        with_options(LoadedJob(Job()), options, 21)
+
+
+def test_an_option_may_say_the_same_twice():
+    taken = with_options(LoadedJob(Job()), JobOptions(("3=6", "T3=6.0")), 21)
+    assert taken.job.tools == {3: Tool(6.0)}
 
 
 def test_options_in_millimetres_need_no_word():
