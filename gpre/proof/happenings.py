@@ -247,7 +247,7 @@ def left_alone(pair: Pair) -> Obligation:
 
 
 _ALONE = "moves left alone"
-_IN_BLOCK = "a block with a move that may not be touched ({}) says something else"
+_IN_BLOCK = "a block with a move that may not be touched says something else: {}"
 _CHANGED = "a move that may not be touched has changed: {}"
 
 
@@ -292,7 +292,7 @@ def _why(pair: Pair, which: int, row: int) -> tuple[str, tuple[int, int] | None]
     motion = (pair.before, pair.after)[which].motion
     for each in motion.unknown:
         if each.first <= row < each.last:
-            text = f"{'XYZ'[each.axis]} is not known {since_line(each.block)}, {each.reason}"
+            text = f"{'XYZ'[each.axis]} is not known {since_line(each.block)} ({each.reason})"
             return text, (which, each.block)
     if motion.state_of(row).compensation != 40:
         return "cutter radius compensation is on", None

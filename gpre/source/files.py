@@ -113,7 +113,8 @@ def _too_long(error: TooLongError, name: str) -> FileFault:
         return file_fault("FIL008", message, name=name, help=_CUT_UP)
     message = f"{shown_name(name)} goes on after {error.most:,} bytes"
     if error.most != MOST_STREAMED:
-        return file_fault("FIL012", message, name=name, help="name the file itself")
+        message = f"{shown_name(name)} is longer than {error.most:,} bytes, as no such file is"
+        return file_fault("FIL012", message, name=name, help="see whether it is the file you mean")
     advice = "save the program as a file first, if it has an end, and name that"
     return file_fault("FIL012", message, name=name, help=advice)
 
