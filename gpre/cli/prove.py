@@ -51,7 +51,7 @@ def prove(
 ) -> int:
     """Prove that program B makes the same part as program A, as safely.
 
-    A is the program to be held against, B the other one, whoever changed it, gpre or you by hand;
+    A is the program to compare with, B the other one, whoever changed it, gpre or you by hand;
     one of them may be - for standard input. Lengths of options are in the units of A.
 
     Nothing is taken from how B came about: both are read and run through afresh. Comments, block

@@ -113,7 +113,7 @@ FILE_CODES: tuple[Entry, ...] = (
     Entry(
         "FIL012",
         _E,
-        "more than is read",
+        "too long to be read",
         "What was named goes on and on: a device or a pipe that may never end, or a file far "
         "longer than a profile or a job file can be.",
         "It would fill the memory. A program in a file may be as long as the memory bears.",

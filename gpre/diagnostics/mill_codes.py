@@ -104,7 +104,7 @@ MILL_CODES: tuple[Entry, ...] = (
     Entry(
         "MIL511",
         _E,
-        "a key of very many parts",
+        "a key with too many parts",
         "A key of the profile or job file has more than sixteen parts with points between them.",
         "No key that gpre knows has more than three, and to read such a one takes very long.",
         "[a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a]",

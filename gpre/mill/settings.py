@@ -70,6 +70,9 @@ class SettingsFile:
             wrong = Diagnostic("MIL501", "the brackets are nested too deep")
             raise _fault(name, data, wrong) from error
         except ValueError as error:
+            if not isinstance(error, tomllib.TOMLDecodeError):  # Python's own words for it
+                wrong = Diagnostic("MIL501", "a number has more digits than can be read")
+                raise _fault(name, data, wrong) from error
             raise _fault(name, data, _syntax(str(error), text, len(mark))) from error
         return cls(name, data, values, find_places(text), text)
 

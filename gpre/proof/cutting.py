@@ -121,7 +121,11 @@ def same_holes(pair: Pair) -> Obligation:
     changed = [hole for hole in old.keys() & new.keys() if len(old[hole]) != len(new[hole])]
     count = sum(len(blocks) for blocks in old.values())
     if not (gone or added or changed):
-        return Obligation("holes", holds=True, figure=f"all {count} holes of cycles are the same")
+        return Obligation(
+            "holes",
+            holds=True,
+            figure=f"all {count} holes of cycles are the same" if count else "no holes of cycles",
+        )
     was = next(iter(sorted(gone, key=lambda hole: old[hole])), None)
     now = next(iter(sorted(added, key=lambda hole: new[hole])), None)
     odd = was or now or changed[0]

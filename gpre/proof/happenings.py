@@ -190,7 +190,8 @@ def same_state(pair: Pair) -> Obligation:
                     figure="nothing is cut any more as it was cut here",
                     before=_block(pair.before, row),
                 )
-    return Obligation("state", holds=True, figure=f"the same in all {len(old)} sections that cut")
+    sections = "the one section that cuts" if len(old) == 1 else f"all {len(old)} sections that cut"
+    return Obligation("state", holds=True, figure=f"the same in {sections}")
 
 
 def _forces(side: Side, force: NDArray[np.int64]) -> dict[int, dict[int, int]]:

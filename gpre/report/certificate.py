@@ -247,7 +247,9 @@ def _weaker(certificate: Certificate) -> list[str]:
 def _not_known(certificate: Certificate) -> list[str]:
     found = unknown_lines(certificate.proved)
     return (
-        ["PLACES NOT KNOWN, THEIR MOVES ARE THE SAME WORDS", *_items(tuple(found))] if found else []
+        ["PLACES NOT KNOWN; THEIR MOVES MUST BE THE SAME WORDS", *_items(tuple(found))]
+        if found
+        else []
     )
 
 

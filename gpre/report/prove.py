@@ -157,7 +157,7 @@ def render_prove(proved: Proved, job: Job, name: str = "") -> list[RenderableTyp
         parts += [render_obligations(proved), render_failures(proved)]
     places = unknown_lines(proved)
     if places:
-        parts.append("\nplaces that are not known; moves from and to them are the same words\n")
+        parts.append("\nplaces that are not known; moves from and to them must be the same words\n")
         parts += [_filled(f"  {each}", "    ") + "\n" for each in places]
     more = what_to_name(proved, job)
     if more:

@@ -56,7 +56,8 @@ def _sentences(side: Counted) -> list[tuple[str, str]]:
     result = []
     for (block, reason, last), members in groups.items():
         axes = _listed([_AXES[each.axis] for each in members])
-        until = f" until line {last + 1} states it" if last >= 0 else " on"
+        them = "it" if len(members) == 1 else "them"
+        until = f" until line {last + 1} states {them}" if last >= 0 else " on"
         here = (
             f"from line {block + 1}{until}" if last != block else f"where line {block + 1} starts"
         )

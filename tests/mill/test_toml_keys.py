@@ -87,3 +87,10 @@ def test_a_file_of_nothing_but_faults_has_a_bounded_number_of_them(text):
     with pytest.raises(FileFault) as caught:
         reader(SettingsFile.of(text.encode(), "mill.toml"))
     assert len(caught.value.diagnostics) == MOST_FINDINGS
+
+
+def test_a_number_of_very_many_digits_is_told_in_plain_words():
+    with pytest.raises(FileFault) as caught:
+        SettingsFile.of(f"x = {'9' * 5000}\n".encode(), "mill.toml")
+    (finding,) = caught.value.diagnostics
+    assert (finding.code, finding.message) == ("MIL501", "a number has more digits than can be read")
