@@ -7,9 +7,8 @@ stay, for the proof to judge.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-
-import numpy as np
 
 from gpre.driver.harmless.coolant import COOLANT
 from gpre.driver.harmless.cycles import HIGHER_R, SMALLER_Q
@@ -23,12 +22,10 @@ from gpre.driver.harmless.stops import STOPS
 from gpre.driver.spelling import Bare
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
-from gpre.program.read import read
-from gpre.program.words import BlockFlag
+from gpre.proof.open_settings import Reading, readings
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 from gpre.proof.texts import readable
-from gpre.source.text import SourceText
 
 # the way out comes last: by then no other edit stands in it
 KINDS = (PROGRAM_END, STOPS, DWELLS, COOLANT, HIGHER_R, SMALLER_Q, HOME, LAST_RETRACT)
@@ -55,19 +52,13 @@ def find_harmless(bare: Bare, mill: Mill, job: Job) -> Harmless:
     edits = Edits(bare)
     if not 0 < len(edits) <= MOST_EDITS or not len(bare.lines[1]):
         return Harmless(bare)
-    mills = [mill]
-    if any(_switched(text) for text in (bare.before, bare.after)):
-        # the operator may turn the block delete switch: it must be harmless either way
-        controller = replace(mill.controller, block_delete=not mill.controller.block_delete)
-        mills.append(replace(mill, controller=controller))
-    search = _Search(bare, edits, mills, job)
+    # it must be harmless in each way to read the programs: with the block delete switch turned,
+    # and with each unit, distance mode and plane that nothing states
+    old, new = Side.of(bare.before, mill), Side.of(bare.after, mill)
+    search = _Search(bare, edits, readings(old, new, mill), job)
     for kind in KINDS:
         search.look_for(kind)
     return search.result()
-
-
-def _switched(text: SourceText) -> bool:
-    return bool(np.any(read(text).blocks.flags & int(BlockFlag.DELETE)))
 
 
 def _refused(kind: Kind, runs: Runs) -> str:
@@ -82,11 +73,12 @@ def _refused(kind: Kind, runs: Runs) -> str:
 class _Search:
     """Looks for one kind of edit after the other, in what the ones before have left."""
 
-    def __init__(self, bare: Bare, edits: Edits, mills: list[Mill], job: Job) -> None:
-        self._bare, self._edits, self._mills, self._job = bare, edits, mills, job
+    def __init__(self, bare: Bare, edits: Edits, readings: Sequence[Reading], job: Job) -> None:
+        self._bare, self._edits, self._job = bare, edits, job
+        self._readings, self._mills = readings, [each.mill for each in readings]
         self._undone: frozenset[Edit] = frozenset()
         self._sides: dict[tuple[frozenset[Edit], int], tuple[Undone, Side]] = {}
-        self._originals = [Side.of(bare.before, each) for each in mills]
+        self._originals = [Side.of(bare.before, each) for each in self._mills]
         self._told: list[Obligation] = []
         self._refused: dict[Edit, Obligation] = {}
         self._trials = 0
@@ -114,7 +106,13 @@ class _Search:
         self._trials += 1
         some = [edit for group in groups for edit in group]
         every = [self._runs(at, some) for at in range(len(self._mills))]
-        why = next(filter(None, (_refused(kind, runs) for runs in every)), "")
+        why = ""
+        for runs, reading in zip(every, self._readings, strict=True):
+            if why := _refused(kind, runs):
+                # what is wrong however the programs are read needs no word about that
+                other = why == OTHER or reading is self._readings[0]
+                why = why if other else f"{why}{reading.name}"
+                break
         if why:
             if len(groups) == 1 and why != OTHER:
                 edit = some[-1]
