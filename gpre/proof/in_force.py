@@ -19,8 +19,12 @@ def _code(value: int, by: int = 1) -> str:
 
 
 def _origin(state: State) -> str:
-    known = zip("XYZ", state.origin, state.placed, strict=True)
-    return " ".join(f"{axis}{place:.4f}" if placed else f"{axis}?" for axis, place, placed in known)
+    """Return where the zero stands; of an axis where that is not known, by how much it shifted."""
+    parts = zip("XYZ", state.origin, state.placed, strict=True)
+    return " ".join(
+        f"{axis}{place:.4f}" if placed else f"{axis}?{place:+.4f}" if place else f"{axis}?"
+        for axis, place, placed in parts
+    )
 
 
 # in the order of `force_of`
