@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
+
 from gpre.motion.events import Event, EventKind
 from gpre.proof.blocks import Blocks, compare_blocks, fill_between
 from gpre.proof.proof import Obligation
@@ -72,13 +75,34 @@ def same_events(pair: Pair) -> Obligation:
     first, end, at, at_end = hunks[0]
     one = old[first] if first < end else None
     other = new[at] if at < at_end else None
+    figure = _difference(one, other)
+    # only where nothing else is gone or new: an event may be left out since another does it too
+    moved = _kinds(old) == _kinds(new)
+    if moved and one is not None and other is None:
+        added = (new[each] for hunk in hunks for each in range(*hunk[2:]))
+        if (other := _alike(one, added)) is not None:
+            figure = f"{named(one)} comes later than it did"
+    elif moved and other is not None and one is None:
+        lost = (old[each] for hunk in hunks for each in range(*hunk[:2]))
+        if (one := _alike(other, lost)) is not None:
+            figure = f"{named(other)} comes earlier than it did"
     return Obligation(
         NAME,
         holds=False,
-        figure=_difference(one, other),
+        figure=figure,
         before=None if one is None else one.block,
         after=None if other is None else other.block,
     )
+
+
+def _kinds(events: Iterable[Event]) -> Counter[tuple[EventKind, str]]:
+    return Counter((event.kind, event.value) for event in events)
+
+
+def _alike(event: Event, some: Iterable[Event]) -> Event | None:
+    """Return the first of some events that is the same at another place, or None."""
+    fit = (each for each in some if (each.kind, each.value) == (event.kind, event.value))
+    return next(fit, None)
 
 
 def _difference(one: Event | None, other: Event | None) -> str:
