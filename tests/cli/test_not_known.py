@@ -57,7 +57,7 @@ def test_prove_tells_since_when_and_why(capsys, folder):
     assert status == 0
     told = " ".join(out.split())
     assert "Z unknown where line 4 starts: the length of H11 is not in the profile" in told
-    assert "X and Y unknown from line 10 until line 11 states it: the origin of G55 is not" in told
+    assert "X and Y unknown from line 10 until line 11 states them: the origin of G55 is" in told
 
 
 def test_options_make_it_known(capsys, folder):
