@@ -21,7 +21,7 @@ from gpre.mill.mill import Mill
 from gpre.program.program import Program
 from gpre.program.take_up_mark import find_mark
 from gpre.proof.blocks import compare_blocks
-from gpre.proof.proof import Obligation, Proof
+from gpre.proof.proof import Obligation, Proof, since_line
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair, Side, begins_at
 from gpre.proof.texts import doubts
@@ -179,8 +179,17 @@ def _odd(obligation: Obligation, odd: Odd) -> Obligation:
 
 
 def _placed(obligation: Obligation, bare: Bare) -> Obligation:
+    figure, since = obligation.figure, obligation.since
+    if since is not None:
+        which, block = since
+        full = bare.block(which, block)
+        if full is not None:
+            figure = figure.replace(since_line(block), since_line(full), 1)
+            since = which, full
     return replace(
         obligation,
+        figure=figure,
         before=bare.block(0, obligation.before),
         after=bare.block(1, obligation.after),
+        since=since,
     )

@@ -19,6 +19,7 @@ from gpre.motion.unknown import Lost
 from gpre.program.program import Program
 
 MOST_ADDED = 500_000  # moves beyond two a block: what repeats may add before it is too much
+NO_H = -1  # the number of a tool length that nobody knows
 NO_CENTRE = (math.nan, math.nan, math.nan)
 
 
@@ -101,9 +102,11 @@ class Run:
         ]
 
     def lose_all(self, reason: str) -> None:
-        """Take position and parameters as unknown: something ran that cannot be followed."""
-        self.lose(range(6), reason)
+        """Take all that a program can set as unknown: something ran that cannot be followed."""
+        self.forget_settings(reason)
         self.lose_parameters()
+        self.machine.motion_known = False
+        self.machine.feed = math.nan
 
     def renumber(self, shift: Sequence[float], reason: str) -> None:
         """Add `shift` (six numbers) to the position: the tool stands still, its zero moved.
@@ -120,12 +123,22 @@ class Run:
         if lost:
             self.lose(lost, reason)
 
-    def forget_offsets(self, reason: str) -> None:
-        """Take all origins, lengths and places as unknown from here on."""
+    @property
+    def nothing_stands(self) -> bool:
+        """Whether nothing that the program has said so far tells where the tool stands."""
+        return self.recorder.count == 0 and not self.machine.zero_set
+
+    def forget_settings(self, reason: str) -> None:
+        """Take origins, lengths, home, what of them is in force, and places as unknown."""
         machine = self.machine
         machine.known.clear()
+        machine.origins[0] = [0.0] * 6
         machine.lengths = {0: 0.0}
-        self.set_state(length=None)
+        machine.home = machine.second_home = None
+        machine.offset, machine.stored_offset = [math.nan] * 6, None
+        # nothing more is assumed of what is in force: the state says itself that it is not known
+        machine.system_known = machine.length_known = machine.offset_known = True
+        self.set_state(length=None, length_offset=NO_H, system=0)
         self.lose(range(6), reason)
         machine.note_origin(anew=True)
 

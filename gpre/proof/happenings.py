@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,7 +13,7 @@ from gpre.motion.events import Event, EventKind
 from gpre.motion.said import first_in_z
 from gpre.proof.event_order import named
 from gpre.proof.planes import LEVEL, travel_planes
-from gpre.proof.proof import Obligation
+from gpre.proof.proof import Obligation, since_line
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, force_of
 
 # the tool may stand elsewhere when these happen, as long as it stands clear
@@ -67,11 +69,14 @@ def same_places(pair: Pair) -> Obligation:
                 before=one.block,
                 after=other.block,
             )
-        if one.kind not in _ANYWHERE_CLEAR or not clear.both(one, other):
+        zero = _sets_unknown_zero(pair.before, one)
+        if zero or one.kind not in _ANYWHERE_CLEAR or not clear.both(one, other):
+            more = ", and the zero that it sets is not known" if zero else ""
             return Obligation(
                 "places of events",
                 holds=False,
-                figure=f"at {named(one)} the tool stands {_far(here, there)} from where it stood",
+                figure=f"at {named(one)} the tool stands {_far(here, there)} from where it stood"
+                + more,
                 before=one.block,
                 after=other.block,
             )
@@ -85,6 +90,14 @@ def _lost(side: Side, event: Event) -> Bools:
         return np.zeros(3, bool)
     result: Bools = np.isfinite(_stands(side, event)) & np.isnan(motion.start[event.move])
     return result
+
+
+def _sets_unknown_zero(side: Side, event: Event) -> bool:
+    """Return whether G92 or G10 sets a zero of which nothing but the tool's place tells."""
+    motion = side.motion
+    if event.kind is not EventKind.OFFSET or not event.value.startswith(("G92", "G10")):
+        return False
+    return event.move < len(motion) and not np.isfinite(motion.state_of(event.move).origin).all()
 
 
 class _ClearOfWork:
@@ -242,33 +255,43 @@ def left_alone(pair: Pair) -> Obligation:
             (at for at, (a, b) in enumerate(zip(*blocks, strict=False)) if a != b),
             min(map(len, blocks)),
         )
+        why = _why_alone(pair, left, first)
         return Obligation(
             "moves left alone",
             holds=False,
-            figure=f"a block with a move that may not be touched ({_why_alone(pair, left, first)})"
+            figure=f"a block with a move that may not be touched ({why.text})"
             " is not the same bytes",
             before=_at(_blocks(pair.before, left), first),
             after=_at(_blocks(pair.after, right), first),
+            since=why.since,
         )
     count = min(len(left), len(right))
     differs = np.flatnonzero((columns[0][:count] != columns[1][:count]).any(axis=1))
     first = int(differs[0]) if len(differs) else count
+    why = _why_moves(pair, left, right, first)
     return Obligation(
         "moves left alone",
         holds=False,
-        figure="a move that may not be touched has changed: "
-        + _why_moves(pair, left, right, first)
+        figure=f"a move that may not be touched has changed: {why.text}"
         + _other_feed(pair, left, right, first),
         before=_at(pair.before.motion.block[left].tolist(), first),
         after=_at(pair.after.motion.block[right].tolist(), first),
+        since=why.since,
     )
 
 
-def _why_moves(pair: Pair, left: Ints, right: Ints, at: int) -> str:
+class _Why(NamedTuple):
+    """Why a move may not be touched; since: the block named in it, and of which program."""
+
+    text: str
+    since: tuple[int, int] | None = None
+
+
+def _why_moves(pair: Pair, left: Ints, right: Ints, at: int) -> _Why:
     """Say why one of some moves of either program may not be touched."""
     if at < len(left):
-        return _why(pair.before, int(left[at]))
-    return _why(pair.after, int(right[at])) if at < len(right) else "it is gone"
+        return _why(pair, 0, int(left[at]))
+    return _why(pair, 1, int(right[at])) if at < len(right) else _Why("it is gone")
 
 
 def _other_feed(pair: Pair, left: Ints, right: Ints, at: int) -> str:
@@ -285,24 +308,24 @@ def _other_feed(pair: Pair, left: Ints, right: Ints, at: int) -> str:
     return f"; its feed was {was:.4g} mm/min, is {now:.4g} mm/min"
 
 
-def _why_alone(pair: Pair, rows: Ints, at: int) -> str:
+def _why_alone(pair: Pair, rows: Ints, at: int) -> _Why:
     """Say why the move of block `at` of some moves may not be touched."""
     block = pair.before.motion.block[rows]
     firsts = np.flatnonzero(np.concatenate(([True], block[1:] != block[:-1])))
-    return _why(pair.before, int(rows[firsts[min(at, len(firsts) - 1)]]))
+    return _why(pair, 0, int(rows[firsts[min(at, len(firsts) - 1)]]))
 
 
-def _why(side: Side, row: int) -> str:
-    motion = side.motion
+def _why(pair: Pair, which: int, row: int) -> _Why:
+    motion = (pair.before, pair.after)[which].motion
     for each in motion.unknown:
         if each.first <= row < each.last:
-            since = f"line {each.block + 1}"
-            return f"{'XYZ'[each.axis]} is not known since {since}, {each.reason}"
+            axis, since = "XYZ"[each.axis], since_line(each.block)
+            return _Why(f"{axis} is not known {since}, {each.reason}", (which, each.block))
     if motion.state_of(row).compensation != 40:
-        return "cutter radius compensation is on"
+        return _Why("cutter radius compensation is on")
     if not np.isfinite(np.concatenate((motion.start[row], motion.end[row]))).all():
-        return "where it goes is not known"
-    return "a rotary axis turns in the program"
+        return _Why("where it goes is not known")
+    return _Why("a rotary axis turns in the program")
 
 
 def _alone(side: Side) -> Ints:

@@ -12,7 +12,8 @@ class Obligation:
     name: short, e.g. `cutting path`. holds: the verdict. figure: what was measured, with its unit,
     for people. value, limit: the same as numbers where there are any. before, after: block indices
     (from 0) in the two programs of the worst place, or None. looked: False where there was no way
-    to look at it; then it holds, and shows nothing.
+    to look at it; then it holds, and shows nothing. since: a block whose line the figure names, and
+    of which program, 0 or 1.
     """
 
     name: str
@@ -23,6 +24,7 @@ class Obligation:
     before: int | None = None
     after: int | None = None
     looked: bool = True
+    since: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,3 +42,8 @@ class Proof:
     def failed(self) -> tuple[Obligation, ...]:
         """The obligations that do not hold."""
         return tuple(each for each in self.obligations if not each.holds)
+
+
+def since_line(block: int) -> str:
+    """Return how a figure names the block from which on something holds, see Obligation.since."""
+    return f"since line {block + 1}"
