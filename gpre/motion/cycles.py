@@ -44,6 +44,8 @@ class Hole:
         first, second, normal = PLANE_AXES[self.run.machine.plane]
         end = list(self.run.machine.position)
         end[first], end[second] = place or self.place
+        if math.isnan(depth) and depth is self.clear and not math.isnan(end[normal]):
+            self.run.will_be_lost((normal,), "the level to which G98 comes back is not known")
         end[normal] = depth
         return end
 

@@ -176,7 +176,7 @@ class _Origin:
     """
 
     def __init__(self, run: Run, system: int, kind: int) -> None:
-        self.machine = run.machine
+        self.run, self.machine = run, run.machine
         self.system, self.kind = system, kind
         self.in_force = system == run.machine.state.system
         self.shift = [0.0] * 6
@@ -204,7 +204,7 @@ class _Origin:
         else:
             self.anew |= not self.in_force  # else it moved by what is known, from where it was
         if self.in_force:
-            machine.position[axis] = value
+            self.run.renumber_to(axis, value)
             machine.zero_set = True
 
     def turn(self) -> None:
@@ -248,7 +248,7 @@ def set_offset(run: Run, block: Block, code: int) -> None:
         for axis in block.axes:
             value = numbers[AXES[axis]] * (machine.scale if axis < 3 else 1.0)
             machine.offset[axis] += machine.position[axis] - value
-            machine.position[axis] = value
+            run.renumber_to(axis, value)
         # where the zero lies then, its numbers alone tell
         odd = [each for each in block.axes if math.isnan(machine.offset[each])]
         told = [f" {AXES[axis]}{numbers[AXES[axis]]:g}" for axis in odd]

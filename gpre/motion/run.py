@@ -10,7 +10,7 @@ from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.motion.block import Block, BlockError, Content
 from gpre.motion.controller import Controller
 from gpre.motion.events import Event, EventKind
-from gpre.motion.groups import AXES
+from gpre.motion.groups import AXES, PLANE_AXES
 from gpre.motion.lines import Lines, OddText
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Kind, Role
@@ -93,6 +93,13 @@ class Run:
         position = self.machine.position
         for axis in axes:
             position[axis] = math.nan
+        self._forget_level(axes)
+
+    def _forget_level(self, axes: Collection[int]) -> None:
+        """Take the level to which G98 comes back as unknown where its axis counts anew."""
+        machine = self.machine
+        if machine.cycle is not None and PLANE_AXES[machine.plane][2] in axes:
+            machine.cycle.initial = math.nan
 
     def will_be_lost(self, axes: Iterable[int], reason: str) -> None:
         """Note why the next move ends at a place that is not known on some axes."""
@@ -120,8 +127,14 @@ class Run:
                 lost.append(axis)
             elif by:
                 position[axis] += by
+                self._forget_level((axis,))
         if lost:
             self.lose(lost, reason)
+
+    def renumber_to(self, axis: int, value: float) -> None:
+        """Give the place where the tool stands another number on an axis."""
+        self.machine.position[axis] = value
+        self._forget_level((axis,))
 
     @property
     def nothing_stands(self) -> bool:
