@@ -495,7 +495,7 @@ MOTION_CODES: tuple[Entry, ...] = (
     Entry(
         "INT354",
         _W,
-        "a place in G91 that is no step",
+        "G10, G53 or G92 in G91",
         "G10, G53 or G92 comes while G91 is in force.",
         "By the standard its numbers are places all the same; some controllers take them as steps, "
         "or pass G53 over (from memory, no source).",

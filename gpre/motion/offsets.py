@@ -315,7 +315,7 @@ def go_home(run: Run, block: Block, code: int) -> None:
 def _missing_home(run: Run, code: int) -> str:
     """Return why home is not known."""
     given = run.controller.home if code == 280 else run.controller.second_home
-    return "home is not in the profile" if given is None else "it may have been set anew"
+    return "home is not in the profile" if given is None else "home may have been set anew"
 
 
 def advice_for(missing: str) -> str:

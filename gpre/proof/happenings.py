@@ -11,6 +11,7 @@ from gpre.geometry.matching import keys_of, whole
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.said import first_in_z
+from gpre.proof.behind_stops import stated_behind_stops
 from gpre.proof.event_order import named
 from gpre.proof.planes import LEVEL, travel_planes
 from gpre.proof.proof import Obligation, since_line
@@ -80,7 +81,9 @@ def same_places(pair: Pair) -> Obligation:
                 before=one.block,
                 after=other.block,
             )
-    return Obligation("places of events", holds=True, figure="the tool stands where it stood")
+    return stated_behind_stops(pair, "places of events") or Obligation(
+        "places of events", holds=True, figure="the tool stands where it stood"
+    )
 
 
 def _lost(side: Side, event: Event) -> Bools:
