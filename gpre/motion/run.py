@@ -139,7 +139,7 @@ class Run:
     @property
     def nothing_stands(self) -> bool:
         """Whether nothing that the program has said so far tells where the tool stands."""
-        return self.recorder.count == 0 and not self.machine.zero_set
+        return self.recorder.nowhere and not self.machine.zero_set
 
     def forget_settings(self, reason: str) -> None:
         """Take origins, lengths, home, what of them is in force, and places as unknown."""

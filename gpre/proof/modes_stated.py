@@ -17,6 +17,7 @@ from gpre.motion.events import EventKind
 from gpre.motion.groups import G_GROUPS, UNITS, Group
 from gpre.motion.order import run_order
 from gpre.program.words import BlockFlag
+from gpre.proof.event_order import named
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side, sub
 
@@ -85,7 +86,10 @@ def _behind_handovers(
     pair: Pair, before: _Statements, firmly: _Statements, loosely: _Statements
 ) -> Obligation | None:
     """Return what is no longer stated behind what may have changed it, before the next cut."""
-    handovers = zip(_handovers(pair.before), _handovers(pair.after), strict=False)
+    macro = pair.mill.controller.tool_change_moves != "none"  # not by hand, it may run one
+    handovers = zip(
+        *(_handovers(each, macro=macro) for each in (pair.before, pair.after)), strict=False
+    )
     for (what, old_step), (_, new_step) in handovers:
         firm, loose = firmly.first(new_step), loosely.first(new_step)
         for group, old in before.first(old_step).items():
@@ -105,16 +109,23 @@ def _behind_handovers(
     return None
 
 
-def _handovers(side: Side) -> list[tuple[str, int]]:
-    """Give what may change modes in a way that is not seen, and the step in which it runs."""
+def _handovers(side: Side, *, macro: bool) -> list[tuple[str, int]]:
+    """Give what may change modes in a way that is not seen, and the step in which it runs.
+
+    macro: a tool change may.
+    """
     events = [
         event
         for event in side.motion.events
         if event.kind is EventKind.HANDOVER
+        or (macro and event.kind is EventKind.TOOL_CHANGE)
         or (event.kind is EventKind.UNKNOWN and event.value.startswith("G"))
     ]
     steps = run_order(len(side.program), side.motion).of_events(events).tolist() if events else []
-    return [(event.value, step) for event, step in zip(events, steps, strict=True)]
+    names = [
+        named(event) if event.kind is EventKind.TOOL_CHANGE else event.value for event in events
+    ]
+    return list(zip(names, steps, strict=True))
 
 
 def _is_later(pair: Pair, old: _Stated, new: _Stated) -> bool:
