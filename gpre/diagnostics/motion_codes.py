@@ -492,4 +492,15 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Write G17 at the head of the program, or the key plane under [controller] of the mill "
         "profile.",
     ),
+    Entry(
+        "INT354",
+        _W,
+        "G10, G53 or G92 in G91",
+        "G10, G53 or G92 comes while G91 is in force.",
+        "By the standard its numbers are places all the same; some controllers take them as steps, "
+        "or pass G53 over (from memory, no source).",
+        "G91\nG53 G0 Z0",
+        "Write G90 before it.",
+        controllers_differ=True,
+    ),
 )

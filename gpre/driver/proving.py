@@ -180,13 +180,17 @@ def _odd(obligation: Obligation, odd: Odd) -> Obligation:
 
 def _placed(obligation: Obligation, bare: Bare) -> Obligation:
     """Return an obligation with its places in the full texts."""
-    if obligation.since is not None:
-        which, block = obligation.since
-        line = since_line(bare.block(which, block) or 0)
-        figure = obligation.figure.replace(since_line(block), line)
-        obligation = replace(obligation, figure=figure)
+    figure, since = obligation.figure, obligation.since
+    if since is not None:
+        which, block = since
+        full = bare.block(which, block)
+        if full is not None:
+            figure = figure.replace(since_line(block), since_line(full), 1)
+            since = which, full
     return replace(
         obligation,
+        figure=figure,
         before=bare.block(0, obligation.before),
         after=bare.block(1, obligation.after),
+        since=since,
     )

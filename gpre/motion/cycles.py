@@ -44,6 +44,8 @@ class Hole:
         first, second, normal = PLANE_AXES[self.run.machine.plane]
         end = list(self.run.machine.position)
         end[first], end[second] = place or self.place
+        if math.isnan(depth) and depth is self.clear and not math.isnan(end[normal]):
+            self.run.will_be_lost((normal,), "the level to which G98 comes back is not known")
         end[normal] = depth
         return end
 
@@ -123,6 +125,8 @@ def _make_holes(run: Run, block: Block, code: int, cycle: Cycle) -> None:
             hole.rapid(retract, Role.DOWN)
         _SHAPES[code](hole)
         level = clear
+    if relative and code != 870 and block.words.get("K", 1.0) != 1.0:
+        run.lose((first, second), f"K beside {code_name(code)} may make several holes")
 
 
 def _holes(run: Run, block: Block, code: int, cycle: Cycle) -> int:
@@ -145,7 +149,7 @@ def _holes(run: Run, block: Block, code: int, cycle: Cycle) -> int:
             block.span_of([f"G{code}"]),
             "write G40 before it",
         )
-    for letter in ("R", "P", "Q", "I", "J", "K", normal):
+    for letter in ("R", "P", "Q", *("IJK" if code == 870 else ""), normal):
         _keep(run, block, cycle, letter)
     needed = ["R", normal]
     needed += {730: ["Q"], 830: ["Q"], 870: ["I", "J", "K"]}.get(code, [])

@@ -35,10 +35,13 @@ class Machine:
 
     feed: the F number in force: mm/min (G94) or mm/rev (G95), NaN where none is set. feed_units:
     the units in which it was stated. parameters: the user's, as numbers of the program. origins:
-    of systems 1 to 9, machine coordinates. known: pairs of system and axis whose origin was given.
-    offset: of G92, in force; stored_offset: what G92.3 brings back, None where an earlier program
-    left it. lengths: of tools by H number, mm, as far as they are known. cycle: None where no cycle
-    is in force. motion_known: False after a code that may have set a motion mode of its own.
+    of systems 0 to 9 (see State), machine coordinates. known: pairs of system and axis whose origin
+    was given. offset: of G92, in force; stored_offset: what G92.3 brings back, None where an
+    earlier program left it. system_known, length_known, offset_known: False where an earlier
+    program may have left another one in force than is assumed. zero_set: G92 or G10 has said where
+    the tool stands. lengths: of tools by H number, mm, as far as they are known. home,
+    second_home: of G28 and G30, machine coordinates, None where not known. cycle: None where no
+    cycle is in force. motion_known: False after a code that may have set a motion mode of its own.
     parameters_lost: a call that could not be followed may have set any of them. ended: the program
     has come to its end, or to where it cannot be followed. said: notes made once a program.
     zero_noted: it was said already that the F0 in force stops a move at feed.
@@ -54,7 +57,13 @@ class Machine:
     known: set[tuple[int, int]] = field(default_factory=set)
     offset: list[float] = field(default_factory=lambda: [0.0] * 6)
     stored_offset: list[float] | None = None
+    system_known: bool = True
+    length_known: bool = True
+    offset_known: bool = True
+    zero_set: bool = False
     lengths: dict[int, float] = field(default_factory=lambda: {0: 0.0})
+    home: tuple[float, float, float] | None = None
+    second_home: tuple[float, float, float] | None = None
     cycle: Cycle | None = None
     motion_stated: bool = False
     motion_known: bool = True
@@ -69,9 +78,10 @@ class Machine:
         """Return the machine before the first block.
 
         Where it starts at a place that is not known, `relative` are the axes whose places count
-        from there; the others are NaN.
+        from there; the others are NaN. Then nobody knows either which work system, tool length and
+        offset an earlier program left in force.
         """
-        origins = {system: [0.0] * 6 for system in range(1, 10)}
+        origins = {system: [0.0] * 6 for system in range(10)}
         known: set[tuple[int, int]] = set()
         for system, origin in controller.origins.items():
             origins[system] = [*origin, 0.0, 0.0, 0.0]
@@ -82,7 +92,11 @@ class Machine:
             start = [0.0 if axis in relative else math.nan for axis in range(3)]
             # such a zero is none of a work system: its places compare with their like alone
             datum = -sum(1 << axis for axis in relative)
-        state = State(units=controller.units, distance=controller.distance, datum=datum)
+        state = State(
+            units=controller.units,
+            distance=controller.distance,
+            datum=datum,
+        )
         machine = cls(
             [*start, 0.0, 0.0, 0.0],
             state,
@@ -90,7 +104,12 @@ class Machine:
             feed_units=controller.units,
             origins=origins,
             known=known,
+            system_known=controller.start_known,
+            length_known=controller.start_known,
+            offset_known=controller.start_known,
             lengths={**controller.lengths, 0: 0.0},
+            home=controller.home,
+            second_home=controller.second_home,
         )
         machine.note_origin()
         return machine
@@ -126,14 +145,20 @@ class Machine:
 
     def knows_origin(self, axis: int) -> bool:
         """Return whether the machine coordinate of the program's zero is known on an axis."""
-        return (self.state.system, axis) in self.known and isfinite(self.origin(axis))
+        known = self.system_known and (self.state.system, axis) in self.known
+        return known and isfinite(self.origin(axis))
 
     def in_program(self, axis: int, place: float) -> float:
         """Return the program coordinate of a machine coordinate, mm or degrees; NaN if unknown."""
-        length = self.state.length if axis == 2 else 0.0
+        length = self.length_in_force if axis == 2 else 0.0
         if length is None or not self.knows_origin(axis):
             return math.nan
         return place - self.origin(axis) - length
+
+    @property
+    def length_in_force(self) -> float | None:
+        """The length of the tool in mm, None where not known."""
+        return self.state.length if self.length_known else None
 
     def note_origin(self, *, anew: bool = False) -> None:
         """Let the modal state tell the origin in force. anew: it was set by an unknown amount."""

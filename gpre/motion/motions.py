@@ -19,7 +19,7 @@ from gpre.motion.groups import (
     code_name,
 )
 from gpre.motion.motion import Kind
-from gpre.motion.offsets import missing_for_machine
+from gpre.motion.offsets import advice_for, missing_for_machine, say_incremental
 from gpre.motion.run import Run, straight_length
 
 LEAST_PROBING = 0.254  # mm, 3.5.9.1
@@ -126,6 +126,7 @@ def _in_machine(run: Run, block: Block) -> list[float]:
             block.span_of(["G530"]),
             "write G40 before it",
         )
+    say_incremental(run, block, 530)
     end = list(machine.position)
     for axis in block.axes:
         value = (block.take(AXES[axis]) or 0.0) * (machine.scale if axis < 3 else 1.0)
@@ -139,7 +140,7 @@ def _in_machine(run: Run, block: Block) -> list[float]:
             "INT320",
             "where G53 takes the axes is not known in program coordinates",
             block.span_of(["G530"]),
-            f"{missing}: give it there",
+            advice_for(missing),
         )
     return end
 

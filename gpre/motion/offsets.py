@@ -7,25 +7,46 @@ from collections.abc import Sequence
 
 from gpre.motion.block import Block, BlockError
 from gpre.motion.events import EventKind
-from gpre.motion.groups import AXES, SYSTEMS, Group, code_name
+from gpre.motion.groups import AXES, CALLS, CYCLES, SYSTEMS, Group, code_name
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Kind
-from gpre.motion.run import Run
+from gpre.motion.run import NO_H, Run
 
 SYSTEM_NAMES = {system: code_name(code) for code, system in SYSTEMS.items()}
+
+
+def system_name(system: int) -> str:
+    """Return the code of a work system, or words for it where nobody knows it."""
+    return SYSTEM_NAMES.get(system, "the work system in force")
 
 
 def select_system(run: Run, block: Block) -> None:
     """G54 to G59.3: another origin; the tool stands still (3.5.13)."""
     code = block.g.get(Group.SYSTEM)
-    if code is None or SYSTEMS[code] == run.machine.state.system:
+    if code is None:
         return
-    _refuse_compensation(run, block, code)
+    if "P" in block.words and _names_another(run, block):
+        _select_another(run, block, code)
+        return
     machine = run.machine
     left, entered = machine.state.system, SYSTEMS[code]
-    run.set_state(EventKind.OFFSET, code_name(code), system=entered)
+    if left == entered and machine.system_known:
+        return
+    _refuse_compensation(run, block, code)
+    if not machine.system_known:
+        machine.system_known = True
+        if run.nothing_stands:
+            run.set_state(EventKind.OFFSET, code_name(code), system=entered)
+            machine.note_origin()
+            return
+        left = 0  # what was taken to be in force need not have been
+    run.set_state(system=entered)
+    run.event(EventKind.OFFSET, code_name(code))
     shift = machine.between(left, entered)
-    reason = _missing_origins(machine, (left, entered))
+    if left == 0:
+        reason = f"which work system was in force before {code_name(code)} is not known"
+    else:
+        reason = _missing_origins(machine, (left, entered))
     if reason:
         run.report_once(
             "INT321",
@@ -34,7 +55,29 @@ def select_system(run: Run, block: Block) -> None:
             "give the origins of the work systems in the mill's profile",
         )
     run.renumber(shift, reason)
-    machine.note_origin()
+    machine.note_origin(anew=left == 0)
+
+
+def _names_another(run: Run, block: Block) -> bool:
+    """Return whether P stands beside the code and nothing else takes it: it names a system."""
+    taken = (
+        Group.NON_MODAL in block.g
+        or CALLS in block.m
+        or block.g.get(Group.MOTION, run.machine.state.motion) in CYCLES
+    )
+    return not taken
+
+
+def _select_another(run: Run, block: Block, code: int) -> None:
+    """G54 P3, G59 P8: one more work system on some controllers, from memory; which is not known."""
+    name = f"{code_name(code)} P{block.words['P']:g}"
+    run.event(EventKind.OFFSET, name)
+    run.set_state(system=0)
+    machine = run.machine
+    machine.known -= {(0, axis) for axis in range(6)}
+    machine.system_known = True
+    run.lose(range(6), f"where the zero of {name} lies is not known")
+    machine.note_origin(anew=True)
 
 
 def length_offset(run: Run, block: Block) -> None:
@@ -61,18 +104,26 @@ def _use_length(run: Run, name: str, number: int) -> None:
     """Put a tool length in force: Z is numbered anew by the difference, where that is known."""
     machine = run.machine
     old = machine.state.length_offset
-    was, now = machine.state.length, machine.lengths.get(number)
+    was, now = machine.length_in_force, machine.lengths.get(number)
     if number == old and was == now:
         return
-    run.set_state(EventKind.OFFSET, name, length_offset=number, length=now)
+    machine.length_known = True
+    if number == old == 0 and run.nothing_stands:
+        return
+    run.set_state(length_offset=number, length=now)
+    run.event(EventKind.OFFSET, name)
     shift = math.nan if was is None or now is None else was - now
     missing = [f"H{each}" for each, length in ((old, was), (number, now)) if length is None]
-    lengths = (
-        f"the length of {missing[0]} is"
-        if len(missing) == 1
-        else (f"the lengths of {' and '.join(missing)} are")
-    )
-    run.renumber((0.0, 0.0, shift, 0.0, 0.0, 0.0), f"{lengths} not in the profile")
+    run.renumber((0.0, 0.0, shift, 0.0, 0.0, 0.0), _missing_lengths(missing, name))
+
+
+def _missing_lengths(numbers: Sequence[str], name: str) -> str:
+    """Return which tool lengths are not known; name: of the code that puts one in force."""
+    given = [each for each in numbers if each not in {"H0", f"H{NO_H}"}]
+    if not given:
+        return f"which tool length was in force before {name} is not known"
+    lengths = "the length of {} is" if len(given) == 1 else "the lengths of {} are"
+    return f"{lengths.format(' and '.join(given))} not in the profile"
 
 
 def set_origins(run: Run, block: Block) -> None:
@@ -90,34 +141,78 @@ def set_origins(run: Run, block: Block) -> None:
     system = number or machine.state.system  # P0: the system in force
     if system > 9:
         raise BlockError("INT315", f"there is no work system {number}", ("P",))
+    say_incremental(run, block, 100)
     run.event(EventKind.OFFSET, f"G10 L{kind} P{number}")
-    in_force = system == machine.state.system
-    shift = [0.0] * 6
-    anew = False
+    if machine.state.system == 0 or not machine.system_known:
+        _set_perhaps_in_force(run, block, number)
+    place = _Origin(run, system, kind)
     for axis in block.axes:
-        value = (block.take(AXES[axis]) or 0.0) * (machine.scale if axis < 3 else 1.0)
-        place = system, axis
-        old, was_known = machine.origins[system][axis], place in machine.known
-        if kind == 2:
-            machine.origins[system][axis] = value
+        place.set(axis, (block.take(AXES[axis]) or 0.0) * (machine.scale if axis < 3 else 1.0))
+    if kind == 2 and block.take("R"):
+        place.turn()
+    run.renumber(place.shift, f"where {system_name(system)} was before G10 is not in the profile")
+    machine.note_origin(anew=place.anew)
+
+
+def _set_perhaps_in_force(run: Run, block: Block, number: int) -> None:
+    """Lose what is not known once G10 sets an origin, while it is not known which is in force.
+
+    number: of P, 0 for the system in force: it may be each of them.
+    """
+    machine = run.machine
+    axes = [axis for axis in block.axes if axis < 3]
+    if number == 0:
+        machine.known -= {(each, axis) for each in range(10) for axis in axes}
+    standing = [axis for axis in axes if math.isfinite(machine.position[axis])]
+    if standing:
+        run.lose(standing, "G10 sets a zero, and which work system is in force is not known")
+        machine.note_origin(anew=True)
+
+
+class _Origin:
+    """The origin of a work system that G10 L2 or L20 sets, axis by axis.
+
+    shift: what to add to the position; anew: the zero moves by what is not known.
+    """
+
+    def __init__(self, run: Run, system: int, kind: int) -> None:
+        self.run, self.machine = run, run.machine
+        self.system, self.kind = system, kind
+        self.in_force = system == run.machine.state.system
+        self.shift = [0.0] * 6
+        self.anew = False
+
+    def set(self, axis: int, value: float) -> None:
+        """Set it on one axis; value: mm or degrees."""
+        machine, place = self.machine, (self.system, axis)
+        origin = machine.origins[self.system]
+        old, was_known = origin[axis], place in machine.known
+        if self.kind == 2:
+            origin[axis] = value
             machine.known.add(place)
-            anew |= not was_known
-            if in_force:
-                shift[axis] = old - value if was_known else math.nan
-            continue
+            self.anew |= not was_known
+            if self.in_force:
+                self.shift[axis] = old - value if was_known else math.nan
+            return
         standing = machine.position[axis] + machine.origin(axis)
-        machine.origins[system][axis] = standing - machine.offset[axis] - value
+        origin[axis] = standing - machine.offset[axis] - value
         machine.known.discard(place)
         if math.isnan(standing):
-            anew = True
-        elif machine.knows_origin(axis) or (in_force and was_known):
+            self.anew = True
+        elif machine.knows_origin(axis) or (self.in_force and was_known):
             machine.known.add(place)
         else:
-            anew |= not in_force  # else it moved by what is known, from where it was
-        if in_force:
-            machine.position[axis] = value
-    run.renumber(shift, f"where {SYSTEM_NAMES[system]} was before G10 is not in the profile")
-    machine.note_origin(anew=anew)
+            self.anew |= not self.in_force  # else it moved by what is known, from where it was
+        if self.in_force:
+            self.run.renumber_to(axis, value)
+            machine.zero_set = True
+
+    def turn(self) -> None:
+        """Turn the system by R, as some controllers do: where X and Y lie is not known then."""
+        self.machine.known -= {(self.system, 0), (self.system, 1)}
+        self.anew = True
+        if self.in_force:
+            self.shift[:2] = math.nan, math.nan
 
 
 def _set_table(run: Run, block: Block, kind: int) -> None:
@@ -130,7 +225,7 @@ def _set_table(run: Run, block: Block, kind: int) -> None:
         block.take(letter)
     run.event(EventKind.OFFSET, f"G10 L{kind}")
     if kind not in {1, 10, 11}:
-        run.forget_offsets(f"what G10 L{kind} sets is not known")
+        run.forget_settings(f"what G10 L{kind} sets is not known")
         return
     lengths = run.machine.lengths
     for each in [each for each in lengths if each and number in {None, each}]:
@@ -146,16 +241,26 @@ def set_offset(run: Run, block: Block, code: int) -> None:
     if code == 920 and not block.axes:
         raise BlockError("INT314", "G92 needs an axis word", (f"G{code}",))
     _refuse_compensation(run, block, code)
-    run.event(EventKind.OFFSET, code_name(code))
     before = list(machine.offset)
     if code == 920:
+        say_incremental(run, block, code)
+        numbers = {letter: block.take(letter) or 0.0 for letter in AXES if letter in block.words}
         for axis in block.axes:
-            value = (block.take(AXES[axis]) or 0.0) * (machine.scale if axis < 3 else 1.0)
+            value = numbers[AXES[axis]] * (machine.scale if axis < 3 else 1.0)
             machine.offset[axis] += machine.position[axis] - value
-            machine.position[axis] = value
+            run.renumber_to(axis, value)
+        # where the zero lies then, its numbers alone tell
+        odd = [each for each in block.axes if math.isnan(machine.offset[each])]
+        told = [f" {AXES[axis]}{numbers[AXES[axis]]:g}" for axis in odd]
+        run.event(EventKind.OFFSET, "".join(("G92", *told)))
+        machine.zero_set = True
         machine.stored_offset = list(machine.offset)
         machine.note_origin(anew=_newly_unknown(before, machine.offset))
         return
+    run.event(EventKind.OFFSET, code_name(code))
+    if not machine.offset_known and not run.nothing_stands:
+        before = [math.nan] * 6
+    machine.offset_known = True
     stored = [math.nan] * 6 if machine.stored_offset is None else machine.stored_offset
     machine.offset = list(stored) if code == 923 else [0.0] * 6
     if code == 921:
@@ -163,12 +268,14 @@ def set_offset(run: Run, block: Block, code: int) -> None:
     # an offset that is not known and stays so has not changed
     pairs = zip(before, machine.offset, strict=True)
     shift = [0.0 if old is new else old - new for old, new in pairs]
+    pairs = zip(before[:3], machine.offset, strict=False)
+    was_lost = any(math.isnan(old) and old is not new for old, new in pairs)
     run.renumber(
         shift,
         f"the offset that {code_name(code)} {'brings back' if code == 923 else 'ends'}"
         " is not known",
     )
-    machine.note_origin(anew=_newly_unknown(before, machine.offset))
+    machine.note_origin(anew=was_lost or _newly_unknown(before, machine.offset))
 
 
 def go_home(run: Run, block: Block, code: int) -> None:
@@ -179,7 +286,7 @@ def go_home(run: Run, block: Block, code: int) -> None:
     _refuse_compensation(run, block, code)
     machine, controller = run.machine, run.controller
     named = block.axes
-    home = controller.home if code == 280 else controller.second_home
+    home = machine.home if code == 280 else machine.second_home
     if code == 300 and block.take("P") not in {None, 2.0}:
         home = None  # a third or fourth place (common practice, no source)
     run.event(EventKind.HOME, code_name(code))
@@ -193,7 +300,7 @@ def go_home(run: Run, block: Block, code: int) -> None:
         elif machine.rotary_used:
             end[axis] = math.nan
     unknown = [axis for axis in going if axis < 3 and math.isnan(end[axis])]
-    missing = missing_for_machine(machine, unknown) if home else "home is not in the profile"
+    missing = missing_for_machine(machine, unknown) if home else _missing_home(run, code)
     run.will_be_lost(unknown, f"where {code_name(code)} leads: {missing}")
     run.move(Kind.RAPID, end, run.rapid_feed())
     if unknown:
@@ -201,17 +308,32 @@ def go_home(run: Run, block: Block, code: int) -> None:
             "INT328",
             f"where {code_name(code)} takes the axes is not known",
             block.span_of([f"G{code}"]),
-            f"{missing}: give it there",
+            advice_for(missing),
         )
+
+
+def _missing_home(run: Run, code: int) -> str:
+    """Return why home is not known."""
+    given = run.controller.home if code == 280 else run.controller.second_home
+    return "home is not in the profile" if given is None else "home may have been set anew"
+
+
+def advice_for(missing: str) -> str:
+    """Return what to do about what is missing."""
+    return f"{missing}: give it there" if missing.endswith("profile") else missing
 
 
 def missing_for_machine(machine: Machine, axes: Sequence[int]) -> str:
     """Return what is missing to tell a machine coordinate of some axes in program coordinates."""
     if all(machine.knows_origin(axis) for axis in axes):
+        if machine.state.length_offset in {0, NO_H}:
+            return "the program has not said which tool length is in force"
         return f"the length of H{machine.state.length_offset} is not in the profile"
     system = machine.state.system
+    if system == 0 or not machine.system_known:
+        return "the program has not said which work system is in force"
     missing = _missing_origins(machine, (system,))
-    return missing or f"the zero that G92 set in {SYSTEM_NAMES[system]} is not known"
+    return missing or f"the zero that G92 set in {system_name(system)} is not known"
 
 
 def _missing_origins(machine: Machine, systems: Sequence[int]) -> str:
@@ -234,6 +356,17 @@ def block_letters(block: Block) -> tuple[str, ...]:
     """Give the non-modal code's own span, for what is missing beside it."""
     code = block.g.get(Group.NON_MODAL)
     return () if code is None else (f"G{code}",)
+
+
+def say_incremental(run: Run, block: Block, code: int) -> None:
+    """Say that controllers differ in what a code that names a place means in G91."""
+    if run.machine.state.distance == 91:
+        run.report(
+            "INT354",
+            f"{code_name(code)} in G91: read as in G90",
+            block.span_of([f"G{code}"]),
+            "write G90 before it",
+        )
 
 
 def _refuse_compensation(run: Run, block: Block, code: int) -> None:

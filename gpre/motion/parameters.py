@@ -18,6 +18,9 @@ GREATEST = 5399
 PROBED = range(5061, 5067)
 HOME, SECOND_HOME, OFFSET, SYSTEM = 5161, 5181, 5211, 5220
 ORIGINS = 5221
+# the system in force; on other controllers the table of tools and a zero common to all systems
+# (from memory): what they do is not followed
+_OF_MACHINE = frozenset((*range(2001, 3000), *range(5201, 5207), SYSTEM))
 
 
 def index_of(number: float) -> int | None:
@@ -67,10 +70,17 @@ def assign(run: Run, index: int, value: float) -> None:
         machine.origins[system][axis] = value * (scale if axis < 3 else 1.0)
         machine.parameters[index] = value
         machine.known.add(place)
-        if system == machine.state.system:
+        if machine.state.system in {0, system} or not machine.system_known:
             # in force from the next G54 to G59.3 on; until then where the tool is cannot be told
             machine.known.discard(place)
             run.lose((axis,), "the parameter of an origin is set while that origin is in force")
+            machine.note_origin(anew=True)
+    elif HOME <= index < HOME + 6 or SECOND_HOME <= index < SECOND_HOME + 6:
+        machine.parameters[index] = value
+        machine.home, machine.second_home = None, None
+    elif index in _OF_MACHINE:
+        run.forget_settings(f"what #{index} sets is not known")
+        machine.parameters[index] = value
     elif OFFSET <= index < OFFSET + 6:
         axis = index - OFFSET
         stored = [math.nan] * 6 if machine.stored_offset is None else machine.stored_offset
@@ -89,7 +99,7 @@ def _reserved(run: Run, index: int) -> float | None:
     """Give a reserved parameter's value, NaN where it is not known, None for all others."""
     machine = run.machine
     if index == SYSTEM:
-        return float(machine.state.system)
+        return float(machine.state.system) or math.nan if machine.system_known else math.nan
     if index in PROBED:
         return machine.parameters.get(index, math.nan)
     if OFFSET <= index < OFFSET + 6:
@@ -99,7 +109,7 @@ def _reserved(run: Run, index: int) -> float | None:
             if stored is None
             else _in_units(machine, stored[index - OFFSET], index - OFFSET)
         )
-    for first, home in ((HOME, run.controller.home), (SECOND_HOME, run.controller.second_home)):
+    for first, home in ((HOME, machine.home), (SECOND_HOME, machine.second_home)):
         if first <= index < first + 6 and index not in machine.parameters:
             axis = index - first
             return math.nan if home is None or axis > 2 else _in_units(machine, home[axis], axis)

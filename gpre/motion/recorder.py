@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -111,6 +112,12 @@ class Recorder:
             }
         )
         self.count += size
+
+    @property
+    def nowhere(self) -> bool:
+        """Whether no move so far ends at a place that is known on an axis."""
+        ends = (each for at in (6, 7, 8) for each in self.lengths[at::_WIDTH])
+        return not self.chunks and all(map(math.isnan, ends))
 
     def note(self, finding: Diagnostic) -> None:
         """Keep a finding; once, if it comes again."""

@@ -174,7 +174,7 @@ def _report_faults(run: Run, block: Block) -> None:
         if name not in run.controller.accepts:
             run.report("INT303", f"{name} is not known; it is passed through", block.placed(span))
             if name[0] in "GM":  # it may move axes, or change an offset
-                run.lose(range(6), f"what {name} does is not known")
+                run.forget_settings(f"what {name} does is not known")
     if block.axes and any(name[0] == "G" for name, _ in content.strange):
         block.broken = True
         if Group.MOTION not in block.g:
@@ -235,7 +235,7 @@ def _non_modal(run: Run, block: Block) -> None:
     if code is None or code in {40, 530}:
         return
     if block.broken:
-        run.forget_offsets("a block that sets offsets is faulty")
+        run.forget_settings("a block that sets offsets is faulty")
         return
     if Group.MOTION in block.g and block.axes and code in {100, 280, 300, 920}:
         raise BlockError(
@@ -265,7 +265,6 @@ def _special(run: Run, block: Block) -> Outcome:
             "what it does is not known, nor where the axes are afterwards",
         )
         run.lose_all(f"what {code_name(code)} does is not in this file")
-        run.machine.motion_known = False
         return NEXT
     run.event(EventKind.UNKNOWN, code_name(code))
     run.report(

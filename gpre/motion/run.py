@@ -10,7 +10,7 @@ from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.motion.block import Block, BlockError, Content
 from gpre.motion.controller import Controller
 from gpre.motion.events import Event, EventKind
-from gpre.motion.groups import AXES
+from gpre.motion.groups import AXES, PLANE_AXES
 from gpre.motion.lines import Lines, OddText
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Kind, Role
@@ -19,6 +19,7 @@ from gpre.motion.unknown import Lost
 from gpre.program.program import Program
 
 MOST_ADDED = 500_000  # moves beyond two a block: what repeats may add before it is too much
+NO_H = -1  # the number of a tool length that nobody knows
 NO_CENTRE = (math.nan, math.nan, math.nan)
 
 
@@ -92,6 +93,13 @@ class Run:
         position = self.machine.position
         for axis in axes:
             position[axis] = math.nan
+        self._forget_level(axes)
+
+    def _forget_level(self, axes: Collection[int]) -> None:
+        """Take the level to which G98 comes back as unknown where its axis counts anew."""
+        machine = self.machine
+        if machine.cycle is not None and PLANE_AXES[machine.plane][2] in axes:
+            machine.cycle.initial = math.nan
 
     def will_be_lost(self, axes: Iterable[int], reason: str) -> None:
         """Note why the next move ends at a place that is not known on some axes."""
@@ -101,9 +109,11 @@ class Run:
         ]
 
     def lose_all(self, reason: str) -> None:
-        """Take position and parameters as unknown: something ran that cannot be followed."""
-        self.lose(range(6), reason)
+        """Take all that a program can set as unknown: something ran that cannot be followed."""
+        self.forget_settings(reason)
         self.lose_parameters()
+        self.machine.motion_known = False
+        self.machine.feed = math.nan
 
     def renumber(self, shift: Sequence[float], reason: str) -> None:
         """Add `shift` (six numbers) to the position: the tool stands still, its zero moved.
@@ -117,15 +127,31 @@ class Run:
                 lost.append(axis)
             elif by:
                 position[axis] += by
+                self._forget_level((axis,))
         if lost:
             self.lose(lost, reason)
 
-    def forget_offsets(self, reason: str) -> None:
-        """Take all origins, lengths and places as unknown from here on."""
+    def renumber_to(self, axis: int, value: float) -> None:
+        """Give the place where the tool stands another number on an axis."""
+        self.machine.position[axis] = value
+        self._forget_level((axis,))
+
+    @property
+    def nothing_stands(self) -> bool:
+        """Whether nothing that the program has said so far tells where the tool stands."""
+        return self.recorder.nowhere and not self.machine.zero_set
+
+    def forget_settings(self, reason: str) -> None:
+        """Take origins, lengths, home, what of them is in force, and places as unknown."""
         machine = self.machine
         machine.known.clear()
+        machine.origins[0] = [0.0] * 6
         machine.lengths = {0: 0.0}
-        self.set_state(length=None)
+        machine.home = machine.second_home = None
+        machine.offset, machine.stored_offset = [math.nan] * 6, None
+        # nothing more is assumed of what is in force: the state says itself that it is not known
+        machine.system_known = machine.length_known = machine.offset_known = True
+        self.set_state(length=None, length_offset=NO_H, system=0)
         self.lose(range(6), reason)
         machine.note_origin(anew=True)
 

@@ -14,12 +14,13 @@ class State:
     motion: the modal motion code times ten (0, 10, 20, 30, 382, 730, 800 ... 890) after the block.
     distance: 90 or 91. arc_distance: 901 (absolute centres) or 911. feed_mode: 93, 94 or 95.
     units: 20 or 21. compensation: 40, 41 or 42. path: 610, 611 or 640. retract: 98 or 99.
-    length_offset: the H number in force, 0 after G49. system: 1 to 9. origin: mm, machine
-    coordinates of the program's zero, all offsets but the tool's length; one that is not known
-    counts as 0. placed: whether it is known, for X, Y and Z. datum: how often the zero was set anew
-    by an unknown amount; origins under different ones cannot be compared. length: mm, of the tool,
-    None where not known. spindle: rev/min; spindle_way: 1 for M3, -1 for M4, 0 for M5. tool: in the
-    spindle; selected: the last T. mist, flood: coolant. overrides: M48 or M49.
+    length_offset: the H number in force, 0 after G49, -1 where nobody knows it any more. system: 1
+    to 9, 0 where nobody knows it any more. origin: mm, machine coordinates of the
+    program's zero, all offsets but the tool's length; one that is not known counts as 0. placed:
+    whether it is known, for X, Y and Z. datum: how often the zero was set anew by an unknown
+    amount; origins under different ones cannot be compared. length: mm, of the tool, None where not
+    known. spindle: rev/min; spindle_way: 1 for M3, -1 for M4, 0 for M5. tool: in the spindle;
+    selected: the last T. mist, flood: coolant. overrides: M48 or M49.
     """
 
     motion: int = 10

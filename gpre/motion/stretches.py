@@ -122,10 +122,11 @@ def _in_force(machine: Machine) -> int:
     """Give the bits of the codes that only restate what is in force."""
     state = machine.state
     bits = _RESTATED[state.arc_distance] | _RESTATED[state.path] | _UNITS[state.units]
-    bits |= _RESTATED[state.feed_mode * 10] | _RESTATED[state.retract * 10] | _SYSTEM[state.system]
+    bits |= _RESTATED[state.feed_mode * 10] | _RESTATED[state.retract * 10]
+    bits |= _SYSTEM[state.system] if machine.system_known and state.system else 0
     if state.compensation == 40:
         bits |= _RESTATED[400]
-    if state.length_offset == 0:
+    if state.length_offset == 0 and machine.length_known:
         bits |= _RESTATED[490]
     return bits
 

@@ -58,7 +58,6 @@ def call_or_return(run: Run, block: Block) -> Outcome:
             "what it does is not known, nor where the axes are afterwards",
         )
         run.lose_all(f"what M{code} P{number} does is not in this file")
-        run.machine.motion_known = False
         return NEXT
     times = 1 if repeats is None else repeats
     if times == 0:

@@ -11,6 +11,7 @@ from gpre.motion.events import Event, EventKind
 from gpre.motion.said import first_in_z
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS
+from gpre.proof.behind_stops import stated_behind_stops
 from gpre.proof.event_order import named
 from gpre.proof.in_force import difference
 from gpre.proof.planes import LEVEL, travel_planes
@@ -70,15 +71,20 @@ def same_places(pair: Pair) -> Obligation:
                 before=one.block,
                 after=other.block,
             )
-        if one.kind not in _ANYWHERE_CLEAR or not clear.both(one, other):
+        zero = _sets_unknown_zero(pair.before, one)
+        if zero or one.kind not in _ANYWHERE_CLEAR or not clear.both(one, other):
+            more = ", and the zero that it sets is not known" if zero else ""
             return Obligation(
                 "places of events",
                 holds=False,
-                figure=f"at {named(one)} the tool stands {_far(here, there)} from where it stood",
+                figure=f"at {named(one)} the tool stands {_far(here, there)} from where it stood"
+                + more,
                 before=one.block,
                 after=other.block,
             )
-    return Obligation("places of events", holds=True, figure="the tool stands where it stood")
+    return stated_behind_stops(pair, "places of events") or Obligation(
+        "places of events", holds=True, figure="the tool stands where it stood"
+    )
 
 
 def _lost(side: Side, event: Event) -> Bools:
@@ -88,6 +94,14 @@ def _lost(side: Side, event: Event) -> Bools:
         return np.zeros(3, bool)
     result: Bools = np.isfinite(_stands(side, event)) & np.isnan(motion.start[event.move])
     return result
+
+
+def _sets_unknown_zero(side: Side, event: Event) -> bool:
+    """Return whether G92 or G10 sets a zero of which nothing but the tool's place tells."""
+    motion = side.motion
+    if event.kind is not EventKind.OFFSET or not event.value.startswith(("G92", "G10")):
+        return False
+    return event.move < len(motion) and not np.isfinite(motion.state_of(event.move).origin).all()
 
 
 class _ClearOfWork:

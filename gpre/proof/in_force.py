@@ -18,6 +18,10 @@ def _code(value: int, by: int = 1) -> str:
     return f"G{value / by:g}"
 
 
+def _changed(times: int) -> str:
+    return {0: "not changed yet", 1: "changed once"}.get(times, f"changed {times} times")
+
+
 def _origin(state: State) -> str:
     """Return where the zero stands; of an axis where that is not known, by how much it shifted."""
     parts = zip("XYZ", state.origin, state.placed, strict=True)
@@ -35,7 +39,7 @@ _PARTS: tuple[tuple[str, Callable[[State], str]], ...] = (
     ("the path mode", lambda state: _code(state.path, 10)),
     ("the tool length", lambda s: f"H{s.length_offset}" if s.length_offset else "G49"),
     ("the work system", lambda state: _SYSTEMS[state.system - 1]),
-    ("the zero, set so many times,", lambda state: str(state.datum)),
+    ("the zero", lambda state: _changed(state.datum)),
     ("the origin", _origin),
     ("the spindle speed", lambda state: f"S{state.spindle:g}"),
     ("the spindle", lambda state: _TURNS[state.spindle_way]),

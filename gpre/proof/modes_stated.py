@@ -9,12 +9,15 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.coverage import distances
+from gpre.motion.events import EventKind
 from gpre.motion.groups import G_GROUPS, UNITS, Group
 from gpre.motion.order import run_order
 from gpre.program.words import BlockFlag
+from gpre.proof.event_order import named
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side, sub
 
@@ -31,12 +34,17 @@ _NAMES = {
     Group.SYSTEM: "the work system",
     Group.PATH: "the path mode",
 }
+Ints = NDArray[np.int64]
+
 _SHARES = np.linspace(0.0, 1.0, 9)  # of a move, where it is looked at
 _UNSURE = int(BlockFlag.OUTSIDE | BlockFlag.UNREADABLE | BlockFlag.FLOW | BlockFlag.LATHE)
 
 
 class _Stated(NamedTuple):
-    """The first statement of a group: its code times ten, its block, what was made before it."""
+    """The first statement of a group: its code times ten, its block, what was made before it.
+
+    moves, cuts: made before it; of a statement behind a step, since that.
+    """
 
     code: int
     block: int
@@ -47,8 +55,10 @@ class _Stated(NamedTuple):
 
 def modes_stated(pair: Pair) -> Obligation:
     """Show that modes are stated as early as they were, and first the same."""
-    firm, loose = (_first_stated(pair.after, deletable=each) for each in (False, True))
-    wanted = _first_stated(pair.before, deletable=True)
+    before = _Statements(pair.before, deletable=True)
+    after = [_Statements(pair.after, deletable=each) for each in (False, True)]
+    firm, loose = (each.first() for each in after)
+    wanted = before.first()
     for group, old in wanted.items():
         new = (loose if old.deletable else firm).get(group)
         if new is None:
@@ -67,7 +77,55 @@ def modes_stated(pair: Pair) -> Obligation:
             before=old.block,
             after=None if new is None else new.block,
         )
-    return Obligation(NAME, holds=True, figure=f"all {len(wanted)} as early as they were")
+    return _behind_handovers(pair, before, *after) or Obligation(
+        NAME, holds=True, figure=f"all {len(wanted)} as early as they were"
+    )
+
+
+def _behind_handovers(
+    pair: Pair, before: _Statements, firmly: _Statements, loosely: _Statements
+) -> Obligation | None:
+    """Return what is no longer stated behind what may have changed it, before the next cut."""
+    macro = pair.mill.controller.tool_change_moves != "none"  # not by hand, it may run one
+    handovers = zip(
+        *(_handovers(each, macro=macro) for each in (pair.before, pair.after)), strict=False
+    )
+    for (what, old_step), (_, new_step) in handovers:
+        firm, loose = firmly.first(new_step), loosely.first(new_step)
+        for group, old in before.first(old_step).items():
+            if old.cuts:
+                continue
+            new = (loose if old.deletable else firm).get(group)
+            if new and new.code == old.code and not new.cuts and (old.moves or not new.moves):
+                continue
+            return Obligation(
+                NAME,
+                holds=False,
+                figure=f"{_code(old.code)} ({_NAMES[group]}) is no longer stated behind {what}, "
+                "which may have changed it",
+                before=old.block,
+                after=None if new is None else new.block,
+            )
+    return None
+
+
+def _handovers(side: Side, *, macro: bool) -> list[tuple[str, int]]:
+    """Give what may change modes in a way that is not seen, and the step in which it runs.
+
+    macro: a tool change may.
+    """
+    events = [
+        event
+        for event in side.motion.events
+        if event.kind is EventKind.HANDOVER
+        or (macro and event.kind is EventKind.TOOL_CHANGE)
+        or (event.kind is EventKind.UNKNOWN and event.value.startswith("G"))
+    ]
+    steps = run_order(len(side.program), side.motion).of_events(events).tolist() if events else []
+    names = [
+        named(event) if event.kind is EventKind.TOOL_CHANGE else event.value for event in events
+    ]
+    return list(zip(names, steps, strict=True))
 
 
 def _is_later(pair: Pair, old: _Stated, new: _Stated) -> bool:
@@ -104,26 +162,44 @@ def _code(code: int) -> str:
     return f"G{code / 10:g}"
 
 
-def _first_stated(side: Side, *, deletable: bool) -> dict[Group, _Stated]:
-    """Give the first statement of each group; deletable: one that a switch may skip counts."""
-    program, motion = side.program, side.motion
-    words, flags = program.words, program.blocks.flags
-    order = run_order(len(program), motion)
-    skipped = _UNSURE | (0 if deletable else int(BlockFlag.DELETE))
-    usable = ((flags & skipped) == 0) & (order.runs > 0)
-    rows = np.flatnonzero((words.letter == ord("G")) & usable[words.block])
-    rows = rows[np.argsort(order.first[words.block[rows]], kind="stable")]
-    codes = np.rint(words.value[rows] * 10.0)
-    cuts = np.concatenate(([0], np.cumsum(motion.at_feed)))
-    found: dict[Group, _Stated] = {}
-    values, first = np.unique(codes, return_index=True)
-    for at, number in sorted(zip(first.tolist(), values.tolist(), strict=True)):
-        group = G_GROUPS.get(number)
-        if group not in _NAMES or group in found:
-            continue
-        block = int(words.block[rows[at]])
-        made = int(order.row_at[order.first[block]])
-        code = UNITS[int(number)] * 10 if group is Group.UNITS else int(number)
-        skips = bool(flags[block] & int(BlockFlag.DELETE))
-        found[group] = _Stated(code, block, made, int(cuts[made]), skips)
-    return found
+class _Statements:
+    """All statements of modes of a program in the order in which they first run.
+
+    deletable: those that a switch may skip count too.
+    """
+
+    def __init__(self, side: Side, *, deletable: bool) -> None:
+        program, motion = side.program, side.motion
+        words, flags = program.words, program.blocks.flags
+        self._order = order = run_order(len(program), motion)
+        skipped = _UNSURE | (0 if deletable else int(BlockFlag.DELETE))
+        usable = ((flags & skipped) == 0) & (order.runs > 0)
+        rows = np.flatnonzero((words.letter == ord("G")) & usable[words.block])
+        tenths = np.rint(words.value[rows] * 10.0)
+        codes = np.where(np.abs(tenths) < 1e6, tenths, -1.0).astype(np.int64)
+        self._cuts = np.concatenate(([0], np.cumsum(motion.at_feed)))
+        self._skips = (flags & int(BlockFlag.DELETE)) != 0
+        # of each group (k,): code times ten, block, and the step in which it first runs, in order
+        self._of_group: dict[Group, tuple[Ints, Ints, Ints]] = {}
+        for group in _NAMES:
+            mine = np.isin(codes, [code for code, its in G_GROUPS.items() if its is group])
+            block = words.block[rows[mine]].astype(np.int64)
+            step = order.first[block]
+            at = np.argsort(step, kind="stable")
+            if len(at):
+                self._of_group[group] = codes[mine][at], block[at], step[at]
+
+    def first(self, step: int = -1) -> dict[Group, _Stated]:
+        """Give the first statement of each group behind a step; -1: from the start."""
+        since = int(self._order.row_at[step]) if step >= 0 else 0
+        found: dict[Group, _Stated] = {}
+        for group, (codes, blocks, steps) in self._of_group.items():
+            at = int(np.searchsorted(steps, step, side="right"))
+            if at == len(steps):
+                continue
+            block, code = int(blocks[at]), int(codes[at])
+            made = int(self._order.row_at[steps[at]])
+            cuts = int(self._cuts[made] - self._cuts[since])
+            code = UNITS[code] * 10 if group is Group.UNITS else code
+            found[group] = _Stated(code, block, made - since, cuts, bool(self._skips[block]))
+        return found

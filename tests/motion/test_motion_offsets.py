@@ -182,7 +182,7 @@ def test_g53_goes_to_machine_coordinates_in_either_distance_mode() -> None:
     origins = {1: (100.0, 50.0, 200.0)}
     for distance in ("G90", "G91"):
         motion = run(f"{distance} G53 G0 Z0 X10\nG90 X1", origins=origins)
-        assert codes(motion) == []
+        assert codes(motion) == ["INT354"] * (distance == "G91")  # some controllers differ
         assert ends(motion)[0] == (-90, 0, -200)
         assert motion.state_of(1).distance == 90
 
