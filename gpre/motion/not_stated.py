@@ -12,8 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Severity
+from gpre.diagnostics.codes import is_error
 from gpre.motion.controller import Controller
 from gpre.motion.differing import differing
 from gpre.motion.groups import ARCS, CYCLES, UNITS
@@ -291,8 +290,4 @@ def _in_force_differs(one: Motion, other: Motion, setting: str) -> Bools:
 
 def _errors(motion: Motion) -> frozenset[str]:
     """Give the codes of the errors of a motion."""
-    return frozenset(
-        each.code
-        for each in motion.findings
-        if each.code not in TABLE or TABLE[each.code].severity is Severity.ERROR
-    )
+    return frozenset(each.code for each in motion.findings if is_error(each))

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.diagnostics.codes import TABLE
+from gpre.diagnostics.codes import TABLE, severity_of
 from gpre.diagnostics.diagnostic import Severity, Span
 from gpre.geometry.tolerance import DUST
 from gpre.motion.order import run_order
@@ -115,8 +115,7 @@ def _words(side: Side, doubt: Doubt) -> bytes:
     base = int(source.starts[doubt.block])
     if doubt.span is None or not _touches(found.spans, doubt.span, base):
         text = found.blanked(text).replace(GAP, b" ")
-        entry = TABLE.get(doubt.code)
-        if entry is not None and entry.severity is not Severity.ERROR:
+        if severity_of(doubt.code) is not Severity.ERROR:
             text = _NUMBER.sub(lambda number: b"%r" % float(number.group()), text)
     text = _NUMBERED.sub(rb"\1", text.strip().upper(), count=1)
     return _WIDE.sub(b" ", _BLANKS.sub(b"", text.strip()))

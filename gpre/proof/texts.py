@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Diagnostic, Severity
+from gpre.diagnostics.codes import TABLE, is_error
+from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.motion.events import EventKind
 from gpre.motion.order import run_order
 from gpre.program.comments import comments
@@ -89,9 +89,7 @@ def _errors(side: Side) -> Counter[str]:
 def _faults(side: Side) -> list[Diagnostic]:
     """Give the findings of a program that are errors."""
     return [
-        finding
-        for finding in (*side.program.findings, *side.motion.findings)
-        if finding.code not in TABLE or TABLE[finding.code].severity is Severity.ERROR
+        finding for finding in (*side.program.findings, *side.motion.findings) if is_error(finding)
     ]
 
 
