@@ -6,7 +6,7 @@ a change of these does not show in the motion, but the controller reads them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,11 +45,17 @@ class Odd:
     after: int | None
 
 
-def odd_words(before: Counted, after: Counted) -> Odd | None:
-    """Give the first difference of words that no move and no event shows, or None."""
+def odd_words(
+    before: Counted, after: Counted, texts: Sequence[list[bytes]] | None = None
+) -> Odd | None:
+    """Return the first difference of words that no move and no event shows, or None.
+
+    texts: what `said` finds in both, where that is known already.
+    """
     sides = before, after
     numbers = any(goes_by_numbers(side) for side in sides)
-    texts = [said(side.program, numbers=numbers) for side in sides]
+    if texts is None:
+        texts = [said(side.program, numbers=numbers) for side in sides]
     if same_words(*texts):
         return None
     if numbers:
@@ -66,15 +72,18 @@ def odd_words(before: Counted, after: Counted) -> Odd | None:
     first, end, at, at_end = hunks[0]
     one = lists[0][first][1] if first < end else None
     other = lists[1][at][1] if at < at_end else None
-    if one is None and other is None:
-        return None
-    side, block = (before, one) if one is not None else (after, other or 0)
-    shown = side.program.source.line_text(block + 1).strip()
-    what = "new" if one is None else "lost" if other is None else "changed or moved"
+    if one is None:
+        what, shown = "new", _shown(after, lists[1][at][1])
+    else:
+        what, shown = "lost" if other is None else "changed or moved", _shown(before, one)
     return Odd(f"words that no move shows are {what}: {shown}", one, other)
 
 
-def _first(texts: list[list[bytes]]) -> tuple[int | None, int | None]:
+def _shown(side: Counted, block: int) -> str:
+    return side.program.source.line_text(block + 1).strip()
+
+
+def _first(texts: Sequence[list[bytes]]) -> tuple[int | None, int | None]:
     """Give the first blocks that do not say the same, silent ones apart."""
     spoken = [[(key, block) for block, key in enumerate(text) if key] for text in texts]
     hunks = compare_blocks(*([key for key, _ in some] for some in spoken)).hunks
@@ -87,10 +96,7 @@ def _first(texts: list[list[bytes]]) -> tuple[int | None, int | None]:
 
 def _in_common(before: Counted, after: Counted) -> tuple[Blocks, Blocks]:
     """(e,), (e,): the blocks of the events that both programs have, in order of the text."""
-    keys = [
-        [f"{event.kind.value} {event.value}".encode() for event in side.motion.events]
-        for side in (before, after)
-    ]
+    keys = [[event.key for event in side.motion.events] for side in (before, after)]
     same = np.array(compare_blocks(*keys).same, np.intp).reshape(-1, 2)
     old, new = (
         np.sort(np.array([event.block for event in side.motion.events], np.int64)[rows])

@@ -144,10 +144,9 @@ def same_words(before: Sequence[bytes], after: Sequence[bytes]) -> bool:
     return [each for each in before if each] == [each for each in after if each]
 
 
-def bare_texts(before: Program, after: Program, *, numbers: bool) -> Bare:
-    """Take away what is only spelling; see Bare."""
+def bare_texts(before: Program, after: Program, keys: Sequence[list[bytes]]) -> Bare:
+    """Take away what is only spelling; see Bare. keys: what `said` finds in both."""
     programs = before, after
-    keys = [said(program, numbers=numbers) for program in programs]
     lines = [np.array([block for block, key in enumerate(some) if key], np.intp) for some in keys]
     old, new = (
         [program.source.block_bytes(block) for block in some.tolist()]

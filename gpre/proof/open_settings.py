@@ -68,7 +68,8 @@ def together(proofs: Sequence[tuple[Reading, Proof]]) -> Proof:
     """Join the proofs of all readings: what fails in one fails, and its figure says in which."""
     readers = [reading for reading, _ in proofs]
     columns = zip(*(proof.obligations for _, proof in proofs), strict=True)
-    return Proof(tuple(_worst(readers, column) for column in columns))
+    obligations = tuple(_worst(readers, column) for column in columns)
+    return Proof(obligations, proofs[0][1].changed_places)
 
 
 def _worst(readers: Sequence[Reading], column: Sequence[Obligation]) -> Obligation:
