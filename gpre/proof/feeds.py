@@ -122,15 +122,14 @@ class _Feeds:
         return text if same else f"{text} (F{feed / one:.4g})"
 
     def _fault(self, row: int, figure: str, limit: float) -> Obligation:
-        partner = int(self.pair.partner[row])
         return Obligation(
             NAME,
             holds=False,
             figure=figure,
             value=float(self.feed[row]),
             limit=limit,
-            before=int(self.pair.before.motion.block[partner]) if partner >= 0 else None,
-            after=int(self.pair.after.motion.block[row]),
+            before=self.pair.before.block_of(int(self.pair.partner[row])),
+            after=self.pair.after.block_of(row),
         )
 
     def _of_new_moves(self, same: Floats) -> None:

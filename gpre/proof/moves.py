@@ -255,11 +255,10 @@ class Verdicts:
     def _fault(self, name: str, point: int, what: str) -> Obligation:
         met = self.met
         x, y, z = met.point[point]
-        row = int(met.was_last[point])
         return Obligation(
             name,
             holds=False,
             figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}: {what}",
-            before=int(self.pair.before.motion.block[row]) if row >= 0 else None,
-            after=int(self.pair.after.motion.block[met.row[point]]),
+            before=self.pair.before.block_of(int(met.was_last[point])),
+            after=self.pair.after.block_of(int(met.row[point])),
         )

@@ -78,7 +78,7 @@ def doubts(pair: Pair) -> Obligation | None:
 def _idle(side: Side) -> list[bytes]:
     """Give the blocks that never run: those behind the end, and subprograms that nobody calls."""
     runs = run_order(len(side.program), side.motion).runs
-    texts = side.blocks()
+    texts = side.program.source.blocks()
     return [texts[block] for block in np.flatnonzero(runs == 0).tolist()]
 
 
@@ -131,7 +131,7 @@ def untouched_blocks(pair: Pair) -> Obligation:
     """
     blocks = pair.blocks
     sides = pair.before, pair.after
-    texts = [side.blocks() for side in sides]
+    texts = [side.program.source.blocks() for side in sides]
     stay = [np.flatnonzero(_must_stay(side)).tolist() for side in sides]
     kept = [[text[block] for block in rows] for text, rows in zip(texts, stay, strict=True)]
     figure = (

@@ -69,7 +69,7 @@ class Edits:
     def __init__(self, bare: Bare) -> None:
         """Align the texts; M2 and M30 count as one code, so that an end stays an end."""
         self._programs = read(bare.before), read(bare.after)
-        self._texts = tuple(_blocks(program) for program in self._programs)
+        self._texts = tuple(program.source.blocks() for program in self._programs)
         words = [_words(program) for program in self._programs]
         keys = [
             [_key(*each) for each in zip(text, said, strict=True)]
@@ -137,10 +137,6 @@ class Edits:
 
 def _counted(blocks: tuple[Words, ...]) -> Counter[tuple[str, float]]:
     return Counter(word for words in blocks for word in words)
-
-
-def _blocks(program: Program) -> list[bytes]:
-    return [program.source.block_bytes(block) for block in range(len(program))]
 
 
 def _words(program: Program) -> list[Words]:

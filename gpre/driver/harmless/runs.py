@@ -48,9 +48,7 @@ class Run:
     def _planes(self) -> Floats:
         """(e + 1,) mm: after so many events, the plane of the setup of the original."""
         planes = travel_planes(self.original, self.job)
-        keys = [
-            [_key(event) for event in side.motion.events] for side in (self.original, self.side)
-        ]
+        keys = [[event.key for event in side.motion.events] for side in (self.original, self.side)]
         breaks = [event.kind in BREAKS for event in self.original.motion.events]
         setup = np.concatenate(([0], np.cumsum(breaks))).astype(np.intp)
         after = np.zeros(len(keys[1]) + 1, np.intp)
@@ -174,10 +172,6 @@ class Runs:
         return _more(self.was.motion.events, self.now.motion.events)
 
 
-def _key(event: Event) -> bytes:
-    return f"{event.kind.value} {event.value}".encode()
-
-
 def _more(some: tuple[Event, ...], others: tuple[Event, ...]) -> list[Event]:
-    old, new = ([_key(event) + b"%d" % event.move for event in each] for each in (others, some))
+    old, new = ([event.key + b"%d" % event.move for event in each] for each in (others, some))
     return [some[at] for hunk in compare_blocks(old, new).hunks for at in range(*hunk[2:])]

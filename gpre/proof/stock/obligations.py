@@ -15,7 +15,7 @@ from gpre.proof.stock.clear_of_metal import ClearOfMetal
 from gpre.proof.stock.climb import NAME as CLIMB_SHARE
 from gpre.proof.stock.climb import climb_share, watched
 from gpre.proof.stock.loads import RAMP, TOOTH, Loads, by_tool, fullest, shortened
-from gpre.proof.stock.twins import Difference, Twins, block_of, run_both, unseen_cuts, why_not
+from gpre.proof.stock.twins import Difference, Twins, run_both, unseen_cuts, why_not
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -90,8 +90,8 @@ def _same_metal(pair: Pair, twins: Twins) -> Obligation:
         figure=f"{what}, {much} high, at X{x:.3f} Y{y:.3f}; {cells}",
         value=worst.much,
         limit=twins.tolerance,
-        before=block_of(pair.before, worst.before),
-        after=block_of(pair.after, worst.after),
+        before=pair.before.block_of(worst.before),
+        after=pair.after.block_of(worst.after),
     )
 
 
@@ -115,8 +115,8 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
         figure=f"a rapid runs {depth[row]:.3f} mm deep through metal at {twins.met(row)}",
         value=float(depth[row]),
         limit=limit,
-        before=block_of(pair.before, int(pair.partner[row])),
-        after=block_of(side, row),
+        before=pair.before.block_of(int(pair.partner[row])),
+        after=side.block_of(row),
     )
 
 
@@ -145,8 +145,8 @@ def rapid_clearance(pair: Pair) -> Obligation:
         figure=figure,
         value=found.distance if known else None,
         limit=clearance,
-        before=block_of(pair.before, int(pair.partner[found.row])),
-        after=block_of(pair.after, found.row),
+        before=pair.before.block_of(int(pair.partner[found.row])),
+        after=pair.after.block_of(found.row),
     )
 
 
@@ -190,6 +190,6 @@ def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obli
         figure=f"T{tool} cuts {now:.3f} mm at {twins.met(row)}; the original {was:.3f} at most",
         value=now,
         limit=was + slack,
-        before=block_of(pair.before, fullest(theirs, old[theirs])),
-        after=block_of(pair.after, row),
+        before=pair.before.block_of(fullest(theirs, old[theirs])),
+        after=pair.after.block_of(row),
     )
