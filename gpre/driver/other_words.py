@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from gpre.driver.counting import Counted
 from gpre.driver.spelling import NOT_PLAIN, goes_by_numbers, said, same_words
 from gpre.motion.order import run_order
+from gpre.program.items import Pairs, plain_words
 from gpre.program.words import BlockFlag
 from gpre.proof.blocks import compare_blocks
 
-_LETTERS = frozenset("GMXYZABCIJKRFSTPQLH")
+_LETTERS = frozenset("GMXYZABCIJKRFSTPQLHO")
 # codes times ten whose effect shows in moves, in what is in force at them, or in an event
 _SHOWN_G = frozenset(
     (
@@ -32,7 +33,6 @@ _SHOWN_M = frozenset((0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 300, 480, 490, 600)
 _GRID = 1e-4  # mm
 
 Blocks = NDArray[np.int64]
-Words = list[tuple[str, float]]
 Key = tuple[bytes, tuple[float, ...], int]
 
 
@@ -110,9 +110,7 @@ def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple
 
     past: the blocks of the events that count.
     """
-    blocks, words = side.program.blocks, side.program.words
-    rows = blocks.first_word.tolist()
-    flags = blocks.flags.tolist()
+    words, flags = plain_words(side.program), side.program.blocks.flags.tolist()
     where = _Places(side, past)
     for block, key in enumerate(text):
         if not key:
@@ -120,9 +118,7 @@ def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple
         if flags[block] & NOT_PLAIN:
             left = key
         else:
-            mine = slice(rows[block], rows[block + 1])
-            letters = words.letter[mine].tobytes().decode("latin-1")
-            left = _rest(list(zip(letters, words.value[mine].tolist(), strict=True)), key)
+            left = _rest(words[block], key)
             if flags[block] & int(BlockFlag.PERCENT) and not left:
                 yield (b"%", (), 0), block  # where the tool stands is nothing to it
                 continue
@@ -130,11 +126,11 @@ def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple
             yield (left, *where.of(block)), block
 
 
-def _rest(words: Words, key: bytes) -> bytes:
+def _rest(words: Pairs, key: bytes) -> bytes:
     """Give what of a block's words is not shown, b"" where all of it is."""
     for letter, value in words:
         code = round(value * 10.0)
-        if letter not in _LETTERS and letter != "O":
+        if letter not in _LETTERS:
             return key
         if letter == "G" and code not in _SHOWN_G:
             return key

@@ -246,7 +246,7 @@ class _Position:
         return result
 
     def _parts(self) -> Iterator[tuple[Program, bool]]:
-        """Give the first blocks of a long program, and then all of it."""
+        """Yield the first blocks of a long program, and then all of it."""
         program = self.program
         if len(program) > 2 * HEAD and not self.motion.called.any():
             end = int(program.source.starts[HEAD])
@@ -289,5 +289,5 @@ def _in_force_differs(one: Motion, other: Motion, setting: str) -> Bools:
 
 
 def _errors(motion: Motion) -> frozenset[str]:
-    """Give the codes of the errors of a motion."""
+    """Return the codes of the errors of a motion."""
     return frozenset(each.code for each in motion.findings if is_error(each))

@@ -81,7 +81,7 @@ def _worst(readers: Sequence[Reading], column: Sequence[Obligation]) -> Obligati
 
 
 def _choices(before: Side, after: Side, mill: Mill) -> dict[str, tuple[int, ...]]:
-    """Give the codes that each open setting may have, the one that is taken first.
+    """Return the codes that each open setting may have, the one that is taken first.
 
     What the first program cannot be run in is none of them: its errors would have been seen. Of the
     second program that says nothing.

@@ -39,7 +39,7 @@ def _of(side: Counted, setting: str) -> NotStated | None:
 
 
 def not_stated_json(counted: Counted) -> list[dict[str, Any]]:
-    """Give what nothing states as JSON takes it; the shape is documented and stable."""
+    """Return what nothing states as JSON takes it; the shape is documented and stable."""
     return [
         {
             "setting": each.setting,

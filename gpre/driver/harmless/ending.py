@@ -12,13 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gpre.driver.harmless.edits import Edit, Words
+from gpre.driver.harmless.edits import Edit
 from gpre.driver.harmless.kinds import OTHER, Group, Kind
 from gpre.driver.harmless.runs import Run, Runs
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Kind as MoveKind
 from gpre.motion.order import run_order
+from gpre.program.items import Pairs, plain_words
 
 _G28, _G53 = ("G", 28.0), ("G", 53.0)
 _CODES = frozenset(("G", code) for code in (0.0, 28.0, 53.0, 80.0, 90.0, 91.0))
@@ -117,7 +118,7 @@ class _Way:
             return "the tool is not lifted clear of the metal"
         return self._lower(homed=homed) or self._other_events(clear)
 
-    def _wrong(self, row: int, words: Words, *, lifted: bool, homed: bool) -> str:
+    def _wrong(self, row: int, words: Pairs, *, lifted: bool, homed: bool) -> str:
         """Return what is wrong with one move, or ""."""
         motion = self.runs.now.motion
         start, end = motion.start[row], motion.end[row]
@@ -139,12 +140,12 @@ class _Way:
             return "Z goes down before the tool is lifted clear"
         return self._out_of_travel(row)
 
-    def _wrong_home(self, row: int, words: Words) -> str:
+    def _wrong_home(self, row: int, words: Pairs) -> str:
         """Return what is wrong with a move home, or ""."""
         state = self.runs.now.motion.state_of(row)
         if _G53 in words and state.distance == 91:
             return "controllers read G53 in G91 differently"
-        return self._not_up(words) or self._beyond(words, state.units)
+        return self._not_up(words) or self._beyond(words, state.scale)
 
     def _stands(self, row: int) -> bool:
         """Return whether a straight move goes nowhere, as the first one of G91 G28 Z0."""
@@ -152,33 +153,31 @@ class _Way:
         same = np.array_equal(motion.start[row], motion.end[row], equal_nan=True)
         return bool(same and motion.kind[row] != MoveKind.ARC)
 
-    def _words(self, row: int) -> Words:
+    def _words(self, row: int) -> Pairs:
         """Return the words of the block that makes a move, none where they are not plain."""
         program = self.runs.now.side.program
         block = int(self.runs.now.motion.block[row])
-        first, end = program.blocks.first_word[block : block + 2].tolist()
-        letters = program.words.letter[first:end].tobytes().decode("latin-1")
-        return tuple(zip(letters, program.words.value[first:end].tolist(), strict=True))
+        return plain_words(program, block, block + 1)[0]
 
-    def _homes(self, row: int, words: Words) -> bool:
+    def _homes(self, row: int, words: Pairs) -> bool:
         """Return whether a move is made by G53, or is the last one of G28."""
         block = self.runs.now.motion.block
         last = row + 1 == len(block) or block[row + 1] != block[row]
         return _G53 in words or (_G28 in words and last)
 
-    def _in_z(self, words: Words) -> bool:
+    def _in_z(self, words: Pairs) -> bool:
         """Return whether G53 or G28 takes Z along."""
         if any(letter == "Z" for letter, _ in words):
             return True
         every = self.runs.mill.controller.g28_moves == "all"
         return _G28 in words and (every or not any(letter in "XYZ" for letter, _ in words))
 
-    def _not_up(self, words: Words) -> str:
+    def _not_up(self, words: Pairs) -> str:
         """Return why a move home need not go up to the top of Z, or ""."""
         mill = self.runs.mill
         if not self._in_z(words):
             return ""
-        scale = 25.4 if self.runs.now.motion.state_of(self.last).units == 20 else 1.0
+        scale = self.runs.now.motion.state_of(self.last).scale
         if _G53 in words:
             z = next(value for letter, value in words if letter == "Z") * scale
         elif mill.controller.home is None:
@@ -192,9 +191,8 @@ class _Way:
         top = z >= travel[1] - _TOP
         return "" if top else f"Z{z:g} mm in machine coordinates is not the top of Z"
 
-    def _beyond(self, words: Words, units: int) -> str:
-        """Return which axis G53 takes out of the travel of the profile, or ""."""
-        scale = 25.4 if units == 20 else 1.0
+    def _beyond(self, words: Pairs, scale: float) -> str:
+        """Return which axis G53 takes out of the travel of the profile, or ""; scale: mm a unit."""
         for letter, value in words if _G53 in words else ():
             if letter in "XYZ":
                 travel = self.runs.mill.axes["XYZ".index(letter)].travel
@@ -266,7 +264,7 @@ class _Way:
 
 
 def _retracts(runs: Runs) -> tuple[float, float]:
-    """Give the greatest heights that both reach behind the last cut, mm."""
+    """Return the greatest heights that both reach behind the last cut, mm."""
     result = []
     for run in _both(runs):
         last = int(np.flatnonzero(run.cuts)[-1])

@@ -6,6 +6,7 @@ above the stock. A place that is not known is not clear.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -27,6 +28,7 @@ Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Place = tuple[int, int]
+Others = list[tuple[bytes, int]]  # keys of events, and the moves before which they happen
 
 _COLUMNS = ("kind", "start", "end", "rotary", "centre", "sweep", "plane", "feed", "role")
 
@@ -89,6 +91,17 @@ class Run:
         """Return whether the tool stands clear when something happens."""
         return event.move > 0 and bool(self.ends_clear[1][event.move - 1])
 
+    def parted(self, chosen: Callable[[Event], bool]) -> tuple[Others, list[tuple[int, Event]]]:
+        """Return the other events, and the chosen ones with how many others stand before each."""
+        others: Others = []
+        found: list[tuple[int, Event]] = []
+        for event in self.motion.events:
+            if chosen(event):
+                found.append((len(others), event))
+            else:
+                others.append((event.key, event.move))
+        return others, found
+
     def compensated(self, event: Event) -> bool:
         """Return whether the controller looks ahead for cutter compensation at an event."""
         states, rows = (
@@ -105,8 +118,7 @@ class Run:
 
     def shown(self, row: int, z: float) -> str:
         """Return a height in the units in force at a move."""
-        scale = 25.4 if self.motion.state_of(row).units == 20 else 1.0
-        return f"Z{round(z / scale, 4):g}"
+        return f"Z{round(z / self.motion.state_of(row).scale, 4):g}"
 
 
 @dataclass(frozen=True)
@@ -126,6 +138,11 @@ class Runs:
         """True where both make the same moves, whatever is in force at them."""
         old, new = self.was.motion, self.now.motion
         return len(old) == len(new) and bool(self.same_rows(np.arange(len(old))).all())
+
+    @cached_property
+    def all_the_same(self) -> bool:
+        """True where both make the same moves with the same in force at them."""
+        return self.same_moves and not self.states_differ(np.arange(len(self.now.motion))).any()
 
     def same_rows(self, rows: Ints) -> Bools:
         """(k,): whether the moves in some rows of both are the same, whatever is in force."""

@@ -98,7 +98,7 @@ class Room:
             raise Stays(f"tool {state.tool} is not flat: what stands beside it is not known")
         self.radius = tool.diameter / 2.0
         self._rapid_clearance = context.mill.limits.rapid_clearance
-        self.unit = 25.4 if state.units == 20 else 1.0
+        self.unit = state.scale
         self.box = None
         if stock is not None and one_zero(self.motion):
             self.box = Rectangle(stock.least[:2], stock.greatest[:2])

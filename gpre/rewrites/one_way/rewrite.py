@@ -14,6 +14,7 @@ from dataclasses import replace
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
+from gpre.motion.state import scale_of
 from gpre.reversals.cuts import Cut, Shape
 from gpre.reversals.levels import LEVEL, levels, slopes_of
 from gpre.reversals.milling_side import pass_climbs
@@ -111,7 +112,7 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     low = clearance.travel_level(cut.body_first)
     if air.stock.greatest[2] + LEVEL < low < reach.clearance:
         reach = replace(reach, clearance=low)
-    floor = air.floor(reach, 25.4 if motion.state_of(cut.body_first).units == 20 else 1.0)
+    floor = air.floor(reach, motion.state_of(cut.body_first).scale)
     if floor is None:
         top = f"Z{air.stock.greatest[2]:g}"
         raise Stays(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
@@ -210,5 +211,5 @@ def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained:
 
 def _height(turner: PassTurner) -> str:
     units = turner.context.motion.state_of(turner.cut.body_first).units
-    scale, name = (25.4, " in") if units == 20 else (1.0, "")
-    return f"Z{turner.reach.clearance / scale:g}{name}"
+    name = " in" if units == 20 else ""
+    return f"Z{turner.reach.clearance / scale_of(units):g}{name}"
