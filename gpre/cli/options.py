@@ -87,6 +87,12 @@ origins_option = click.option(
 lengths_option = click.option(
     "--lengths", metavar="H3=LENGTH", multiple=True, help="The length of a tool that G43 uses."
 )
+job_option = click.option(
+    "--job",
+    metavar="FILE",
+    type=FileName(Path),
+    help="Job file (tools, stock); else NAME.job.toml beside the program.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 certificate_option = click.option(
     "--certificate",

@@ -8,6 +8,7 @@ import click
 
 from gpre.cli.options import (
     FileName,
+    job_option,
     json_option,
     lengths_option,
     mill_option,
@@ -23,12 +24,7 @@ from gpre.cli.options import (
 @program_argument
 @mill_option
 @units_option
-@click.option(
-    "--job",
-    metavar="FILE",
-    type=FileName(Path),
-    help="Job file (tools, stock); else NAME.job.toml beside the program.",
-)
+@job_option
 @tool_option
 @stock_option
 @origins_option

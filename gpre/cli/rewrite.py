@@ -10,6 +10,7 @@ from gpre.cli.options import (
     FileName,
     NumberOf,
     certificate_option,
+    job_option,
     json_option,
     lengths_option,
     mill_option,
@@ -39,12 +40,7 @@ from gpre.cli.options import (
 )
 @mill_option
 @units_option
-@click.option(
-    "--job",
-    metavar="FILE",
-    type=FileName(Path),
-    help="Job file (tools, stock); else NAME.job.toml beside the program.",
-)
+@job_option
 @tool_option
 @stock_option
 @origins_option

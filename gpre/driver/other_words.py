@@ -106,7 +106,7 @@ def _in_common(before: Counted, after: Counted) -> tuple[Blocks, Blocks]:
 
 
 def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple[Key, int]]:
-    """Give what is not shown of each block, with where the tool stands and what came before.
+    """Yield what is not shown of each block, with where the tool stands and what came before.
 
     past: the blocks of the events that count.
     """

@@ -20,7 +20,6 @@ CUTS = ("climb", "conventional", "as-is")
 SHAPES = ("flat", "ball", "bull", "vee", "drill")
 OF_SHAPE = {"corner": ("bull",), "point": ("vee", "drill")}  # keys that only these shapes have
 SUFFIX = ".job.toml"
-GREATEST_TOOL = 9_999_999
 _AXES = "XYZ"
 
 

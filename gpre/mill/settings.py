@@ -92,7 +92,7 @@ class SettingsFile:
 
     @property
     def full(self) -> bool:
-        """Tell whether as many findings are kept as are told of one file, an error among them."""
+        """Return whether as many findings are kept as are told of one file, an error among them."""
         return len(self.findings) >= MOST_FINDINGS and any(map(is_error, self.findings))
 
     def byte_span(self, span: Span | None) -> Span | None:

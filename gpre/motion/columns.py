@@ -198,7 +198,7 @@ class _Moves:
         return int(moving[unfed][0]) if unfed.any() else window.size
 
     def _at_zero(self, window: Window, moving: Ints, here: slice) -> int:
-        """Give the first block that moves at feed under an F0 of which nothing was said yet."""
+        """Return the first block that moves at feed under an F0 of which nothing was said yet."""
         stated = window.letters["F"].block
         if self.entry.feed and not (window.letters["F"].value == 0.0).any():
             return window.size

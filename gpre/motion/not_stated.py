@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from gpre.diagnostics.codes import is_error
 from gpre.motion.controller import Controller
-from gpre.motion.differing import differing
+from gpre.motion.differing import differing, same_values
 from gpre.motion.groups import ARCS, CYCLES, UNITS
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Motion
@@ -41,6 +41,7 @@ READINGS = {
     18: "ZX (G18)",
     19: "YZ (G19)",
 }
+CHOICE_NAMES = {"units": "mm or inch", "distance": "G90 or G91", "plane": "G17, G18 or G19"}
 HEAD = 1000  # blocks; what is stated at all is stated there, mostly
 _ELSEWHERE = (37.0, 41.0, 43.0)  # mm; a start from which no two readings agree by chance
 _CODES = {  # G codes times ten
@@ -271,9 +272,8 @@ def _rows_differ(one: Motion, other: Motion) -> Bools:
     if len(other) > len(one):
         count = max(count - 1, 0)  # the last one must stand for those that come after it
     result[:count] = differing(one, other)[:count]
-    origins = [each.origins[each.state[:count]] for each in (one, other)]
-    unequal = (origins[0] != origins[1]) & ~(np.isnan(origins[0]) & np.isnan(origins[1]))
-    result[:count] |= unequal.any(axis=1)
+    origins = (each.origins[each.state[:count]] for each in (one, other))
+    result[:count] |= ~same_values(*origins)
     return result
 
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
+from gpre.motion.differing import same_values
 from gpre.motion.events import Event
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.said import first_in_z
@@ -152,11 +153,7 @@ class Runs:
             if len(one) != len(self.was.motion) or len(other) != len(self.now.motion):
                 result &= len(one) == len(other)  # no rotary axis at all
                 continue
-            one, other = one[rows], other[rows]
-            same = one == other
-            if one.dtype.kind == "f":
-                same |= np.isnan(one) & np.isnan(other)
-            result &= same.reshape(len(rows), -1).all(axis=1)
+            result &= same_values(one[rows], other[rows])
         return result
 
     def states_differ(self, rows: Ints) -> Bools:

@@ -1,9 +1,9 @@
 """Cuts the passes of a raster all in one direction, lifting between them.
 
 All passes are cut conventional unless the job asks for climb. A pass against that direction is cut
-from its other end: lift, go back at the clearance, come
-down clear of the stock, cut, lift, and come down again where the pass began, which is where the
-program's own step-over starts. Everything else stays as it is, so every step-over is still cut.
+from its other end: lift, go back at the clearance, come down clear of the stock, cut, lift, and
+come down again where the pass began, which is where the program's own step-over starts. Everything
+else stays as it is, so every step-over is still cut.
 """
 
 from __future__ import annotations
@@ -120,7 +120,7 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
 
 
 def _way(job: Job, motion: Motion, raster: Raster) -> int:
-    """Give the way of all passes: +1 that of the first, -1 the other.
+    """Return the way of all passes: +1 that of the first, -1 the other.
 
     Conventional unless climb is asked for: with backlash a climbing cutter pulls the work along.
     """
@@ -137,7 +137,7 @@ def _way(job: Job, motion: Motion, raster: Raster) -> int:
 
 
 def _has_side(job: Job, motion: Motion, raster: Raster) -> bool:
-    """Tell whether passes meet the metal on one side: no slots."""
+    """Return whether passes meet the metal on one side: no slots."""
     tool = job.tools.get(motion.state_of(raster.passes[0].first).tool)
     return tool is None or float(raster.steps.max()) <= tool.diameter
 
@@ -145,7 +145,7 @@ def _has_side(job: Job, motion: Motion, raster: Raster) -> bool:
 def _that_may_turn(
     context: Context, rasters: list[Raster], against: list[list[Pass]], air: Air
 ) -> list[list[Pass]]:
-    """Give the passes of each level to turn: none that climbs more then, unless that is asked."""
+    """Return the passes of each level to turn: none that climbs more then, unless that is asked."""
     if context.job.cut == "climb":
         return against
     motion = context.motion
