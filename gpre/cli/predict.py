@@ -9,13 +9,10 @@ import click
 from gpre.cli.options import (
     FileName,
     job_option,
+    job_options,
     json_option,
-    lengths_option,
     mill_option,
-    origins_option,
     program_argument,
-    stock_option,
-    tool_option,
     units_option,
 )
 
@@ -25,10 +22,7 @@ from gpre.cli.options import (
 @mill_option
 @units_option
 @job_option
-@tool_option
-@stock_option
-@origins_option
-@lengths_option
+@job_options
 @click.option(
     "--intended",
     metavar="FILE",

@@ -11,13 +11,10 @@ from gpre.cli.options import (
     NumberOf,
     certificate_option,
     job_option,
+    job_options,
     json_option,
-    lengths_option,
     mill_option,
-    origins_option,
     program_argument,
-    stock_option,
-    tool_option,
     units_option,
 )
 
@@ -41,10 +38,7 @@ from gpre.cli.options import (
 @mill_option
 @units_option
 @job_option
-@tool_option
-@stock_option
-@origins_option
-@lengths_option
+@job_options
 @click.option(
     "--cut",
     type=click.Choice(["climb", "conventional", "as-is"]),
