@@ -30,6 +30,7 @@ from gpre.proof.side import Pair, Side
 from gpre.proof.stock.obligations import NAMES as STOCK_NAMES
 from gpre.proof.stock.obligations import stock_obligations
 from gpre.proof.stop_texts import stop_texts
+from gpre.proof.take_up.carried import NAME as TABLE
 from gpre.proof.take_up.carried import both_carry, same_table
 from gpre.proof.take_up.obligations import NAMES as TAKE_UP_NAMES
 from gpre.proof.take_up.obligations import TakeUps, carries_take_up
@@ -126,8 +127,10 @@ class _Task:
             of_texts = tuple(check(pair) for check in OF_TEXTS)
             of_motion = self._of_motion(pair, events=of_texts[1])
             obligations = (*of_texts, *of_motion)
-            if both_carry(pair) and of_motion[0].holds:
-                obligations += (same_table(pair),)
+            if both_carry(pair):  # in every reading, so that they can be put together
+                compared = of_motion[0].holds
+                why = "the moves could not be compared"
+                obligations += (same_table(pair),) if compared else _not_shown((TABLE,), why)
         return Proof(obligations, len(pair.blocks.hunks))
 
     def _take_ups(self, pair: Pair) -> tuple[Obligation, ...]:

@@ -10,7 +10,7 @@ from gpre.proof.directions import Directions
 from gpre.proof.predicted import NAME as PREDICTED
 from gpre.proof.predicted import predicted_error
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Pair, Side
+from gpre.proof.side import Pair
 from gpre.proof.stock.clear_of_metal import ClearOfMetal
 from gpre.proof.stock.climb import NAME as CLIMB_SHARE
 from gpre.proof.stock.climb import climb_share, watched
@@ -150,14 +150,6 @@ def rapid_clearance(pair: Pair) -> Obligation:
     )
 
 
-def _diameters(pair: Pair, side: Side) -> Floats:
-    """(n,) mm: of the tool at each move, which is known where it cuts."""
-    result = np.full(len(side.motion), np.inf)
-    for number, tool in pair.job.tools.items():
-        result[side.tool == number] = tool.diameter
-    return result
-
-
 def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obligation:
     """Show that a tool nowhere cuts deeper, or wider, than it did at its worst."""
     new: Floats = getattr(twins.after, what)
@@ -165,7 +157,7 @@ def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obli
     old: Floats = np.maximum(getattr(twins.before, what) - more, 0.0)
     if what == "width":  # counted in cells, a cut as wide as its tool may come out wider
         old, new = (
-            np.minimum(each, _diameters(pair, side))
+            np.minimum(each, pair.widths(side, unknown=np.inf))
             for each, side in ((old, pair.before), (new, pair.after))
         )
     slack = 2.0 * twins.tolerance + RESOLUTION
