@@ -14,11 +14,12 @@ Markers are lines that no program can hold::
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-MARKER = re.compile(r"^==== (mill|job|case|options|before|after|findings|summary)(?:: (.*))?$")
+from marked_sections import read_sections
+
+_KINDS = "mill|job|case|options|before|after|findings|summary"
 
 
 @dataclass(frozen=True)
@@ -49,10 +50,9 @@ class CaseFile:
 
 
 def read_case_file(path: Path) -> CaseFile:
-    sections = _sections(path)
     shared = {"mill": "", "job": ""}
     cases: list[Case] = []
-    for kind, title, body in sections:
+    for _, kind, title, body in read_sections(path, _KINDS):
         if kind == "case":
             cases.append(Case(title, shared["mill"], shared["job"]))
         elif not cases:
@@ -62,21 +62,6 @@ def read_case_file(path: Path) -> CaseFile:
         else:
             cases[-1] = _with(cases[-1], kind, title, body)
     return CaseFile(path, shared["mill"], shared["job"], tuple(cases))
-
-
-def _sections(path: Path) -> list[tuple[str, str, str]]:
-    sections: list[tuple[str, str, list[str]]] = []
-    for number, line in enumerate(path.read_text("utf-8").splitlines(keepends=True), start=1):
-        found = MARKER.match(line.rstrip("\n"))
-        if found:
-            sections.append((found[1], found[2] or "", []))
-        elif line.startswith("===="):
-            raise ValueError(f"{path.name}:{number}: no marker: {line.strip()}")
-        elif sections:
-            sections[-1][2].append(line)
-        elif line.strip():
-            raise ValueError(f"{path.name}:{number}: text before the first marker")
-    return [(kind, title, "".join(body)) for kind, title, body in sections]
 
 
 def _with(case: Case, kind: str, title: str, body: str) -> Case:

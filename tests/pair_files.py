@@ -24,9 +24,10 @@ import re
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from marked_sections import read_sections
+
 STATES = ("nothing", "origins", "tools", "all")
 _KINDS = "mill|job|before|pair|known|after|edit|proved|says"
-_MARKER = re.compile(rf"^==== ({_KINDS})(?:: (.*))?$")
 _SAID = re.compile(
     r"^(?P<verdict>ok|differs|FAIL|--) +(?P<name>[^:@]+?)"
     r"(?: @ (?P<before>\d+|-) (?P<after>\d+|-))?: (?P<phrase>.+)$"
@@ -73,7 +74,7 @@ def read_pair_file(path: Path) -> list[PairCase]:
     """Read a file of pairs; raises ValueError, with the place, where it is not one."""
     shared = _Draft("")
     drafts: list[_Draft] = []
-    for number, kind, title, body in _sections(path):
+    for number, kind, title, body in read_sections(path, _KINDS, remarks="pair"):
         here = drafts[-1] if drafts else shared
         try:
             if kind == "pair":
@@ -151,18 +152,3 @@ def _said(line: str) -> Said:
     if not found:
         raise ValueError(f"not understood: {line}")
     return Said(found["verdict"], found["name"], found["before"], found["after"], found["phrase"])
-
-
-def _sections(path: Path) -> list[tuple[int, str, str, str]]:
-    sections: list[tuple[int, str, str, list[str]]] = []
-    for number, line in enumerate(path.read_text("utf-8").splitlines(keepends=True), start=1):
-        found = _MARKER.match(line.rstrip("\n"))
-        if found:
-            sections.append((number, found[1], found[2] or "", []))
-        elif line.startswith("===="):
-            raise ValueError(f"{path.name}:{number}: no marker: {line.strip()}")
-        elif sections and not (sections[-1][1] == "pair" and line.startswith("#")):
-            sections[-1][3].append(line)
-        elif line.strip() and not line.startswith("#"):
-            raise ValueError(f"{path.name}:{number}: text before the first marker")
-    return [(number, kind, title, "".join(body)) for number, kind, title, body in sections]

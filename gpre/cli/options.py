@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
+Command = TypeVar("Command", bound=Callable[..., Any])
 
 if TYPE_CHECKING:
     _Kind = click.ParamType[object]
@@ -72,20 +75,11 @@ units_option = click.option(
     type=click.Choice(["mm", "inch"]),
     help="Units in force before the first G20 or G21 of the program.",
 )
-tool_option = click.option(
-    "--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program."
-)
-stock_option = click.option(
-    "--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box."
-)
-origins_option = click.option(
-    "--origins",
-    metavar="G55=X,Y,Z",
-    multiple=True,
-    help="Where a work system has its zero, machine coordinates.",
-)
-lengths_option = click.option(
-    "--lengths", metavar="H3=LENGTH", multiple=True, help="The length of a tool that G43 uses."
+job_option = click.option(
+    "--job",
+    metavar="FILE",
+    type=FileName(Path),
+    help="Job file (tools, stock); else NAME.job.toml beside the program.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 certificate_option = click.option(
@@ -94,3 +88,23 @@ certificate_option = click.option(
     type=FileName(),
     help="Write a certificate of the proof to FILE (JSON where it ends with .json).",
 )
+_tool = click.option(
+    "--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program."
+)
+_stock = click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
+_origins = click.option(
+    "--origins",
+    metavar="G55=X,Y,Z",
+    multiple=True,
+    help="Where a work system has its zero, machine coordinates.",
+)
+_lengths = click.option(
+    "--lengths", metavar="H3=LENGTH", multiple=True, help="The length of a tool that G43 uses."
+)
+
+
+def job_options(command: Command) -> Command:
+    """Give a command the options that stand over a job file: `JobOptions` but for the cut."""
+    for option in (_lengths, _origins, _stock, _tool):  # the last one is shown first
+        command = option(command)
+    return command

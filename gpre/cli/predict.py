@@ -8,13 +8,11 @@ import click
 
 from gpre.cli.options import (
     FileName,
+    job_option,
+    job_options,
     json_option,
-    lengths_option,
     mill_option,
-    origins_option,
     program_argument,
-    stock_option,
-    tool_option,
     units_option,
 )
 
@@ -23,16 +21,8 @@ from gpre.cli.options import (
 @program_argument
 @mill_option
 @units_option
-@click.option(
-    "--job",
-    metavar="FILE",
-    type=FileName(Path),
-    help="Job file (tools, stock); else NAME.job.toml beside the program.",
-)
-@tool_option
-@stock_option
-@origins_option
-@lengths_option
+@job_option
+@job_options
 @click.option(
     "--intended",
     metavar="FILE",

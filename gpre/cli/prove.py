@@ -9,12 +9,9 @@ import click
 from gpre.cli.options import (
     FileName,
     certificate_option,
+    job_options,
     json_option,
-    lengths_option,
     mill_option,
-    origins_option,
-    stock_option,
-    tool_option,
     units_option,
 )
 
@@ -30,10 +27,7 @@ from gpre.cli.options import (
     type=FileName(Path),
     help="Job file (tools, stock); else NAME.job.toml beside A, or beside B.",
 )
-@tool_option
-@stock_option
-@origins_option
-@lengths_option
+@job_options
 @certificate_option
 @json_option
 def prove(

@@ -10,13 +10,11 @@ from gpre.cli.options import (
     FileName,
     NumberOf,
     certificate_option,
+    job_option,
+    job_options,
     json_option,
-    lengths_option,
     mill_option,
-    origins_option,
     program_argument,
-    stock_option,
-    tool_option,
     units_option,
 )
 
@@ -39,16 +37,8 @@ from gpre.cli.options import (
 )
 @mill_option
 @units_option
-@click.option(
-    "--job",
-    metavar="FILE",
-    type=FileName(Path),
-    help="Job file (tools, stock); else NAME.job.toml beside the program.",
-)
-@tool_option
-@stock_option
-@origins_option
-@lengths_option
+@job_option
+@job_options
 @click.option(
     "--cut",
     type=click.Choice(["climb", "conventional", "as-is"]),

@@ -41,7 +41,7 @@ def prepare_streams() -> None:
 
 
 def _wrong_way(number: int, stream: TextIO) -> bool:
-    """Tell whether standard input can only be written, or one of the others only be read."""
+    """Return whether standard input can only be written, or one of the others only be read."""
     if fcntl is None:
         return False
     with suppress(OSError, ValueError):

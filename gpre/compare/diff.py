@@ -26,7 +26,7 @@ def diff(before: SourceText, after: SourceText, mill: Mill | None = None) -> Com
     """Compare two programs; both are read and traced afresh."""
     mill = (mill or Mill()).from_its_start()
     sides = Side.of(before, mill), Side.of(after, mill)
-    blocks = compare_blocks(sides[0].blocks(), sides[1].blocks())
+    blocks = compare_blocks(*(side.program.source.blocks() for side in sides))
     gone, added = _only_in_one(*sides)
     left_out, left_out_at = _farthest(sides[0], sides[1], mill.limits.tolerance)
     more, more_at = _farthest(sides[1], sides[0], mill.limits.tolerance)

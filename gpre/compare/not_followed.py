@@ -7,8 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Severity
+from gpre.diagnostics.codes import is_error
 from gpre.motion.events import EventKind
 from gpre.program.words import BlockFlag
 from gpre.proof.blocks import Hunk
@@ -47,7 +46,7 @@ def _faulty(side: Side) -> set[int]:
     return {
         side.program.source.block_of(finding.span.start)
         for finding in (*side.program.findings, *side.motion.findings)
-        if finding.span is not None and TABLE[finding.code].severity is Severity.ERROR
+        if finding.span is not None and is_error(finding)
     }
 
 

@@ -6,6 +6,12 @@ from dataclasses import dataclass
 
 from gpre.diagnostics.diagnostic import Severity
 
+# why a block that the reader does not understand is no part of what is run
+LEFT_ALONE = (
+    "What the block does is not known, so it is passed through as it stands, and what depends on "
+    "it is left alone."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:

@@ -1,86 +1,20 @@
-"""Codes SRC and REA of the table: the text as bytes, and the reader."""
+"""Codes REA of the table: words, numbers and calculations, jumps and macros."""
 
 from __future__ import annotations
 
 from gpre.diagnostics.diagnostic import Severity
-from gpre.diagnostics.entry import Entry
+from gpre.diagnostics.entry import LEFT_ALONE, Entry
 
 _E, _W, _N = Severity.ERROR, Severity.WARNING, Severity.NOTE
 
-_LEFT_ALONE = (
-    "What the block does is not known, so it is passed through as it stands, and what depends on "
-    "it is left alone."
-)
-
-_TEXT_CODES: tuple[Entry, ...] = (
-    Entry(
-        "SRC101",
-        _E,
-        "NUL bytes in the text",
-        "The text holds bytes of value zero.",
-        "A part program has none: this is another kind of file, or text of two bytes a character.",
-        "a picture, or a program saved as UTF-16",
-        "Save the program as ASCII or UTF-8.",
-        once=True,
-    ),
-    Entry(
-        "SRC102",
-        _N,
-        "lines of more than 256 characters",
-        "The standard allows 256 characters a line (NISTIR 6556, 3.3).",
-        "A controller may refuse a longer line, or cut it off without a word: it loses the words "
-        "behind column 256, and a comment that reaches past it is never closed.",
-        "G1 X1 ( ... a comment of three hundred characters ... )",
-        "Make the comment shorter, or spread the words over two blocks.",
-        controllers_differ=True,
-    ),
-    Entry(
-        "SRC103",
-        _E,
-        "a line too long to be read",
-        "The line is longer than any block of a program; it is passed through unread.",
-        _LEFT_ALONE,
-        "a program whose line ends are lost",
-        "Look at the file: export the program anew with line ends.",
-    ),
-    Entry(
-        "SRC104",
-        _W,
-        "the text is empty",
-        "The text holds no block.",
-        "There is nothing to count or to rewrite.",
-        "a file of no bytes",
-        "Check that the right file was named and that the export went through.",
-    ),
-    Entry(
-        "SRC105",
-        _N,
-        "a byte order mark before the first block",
-        "The text starts with three bytes that tell editors that it is UTF-8.",
-        "A controller that does not know them may stop at the first line. They are kept.",
-        "EF BB BF before the % of the first line",
-        "Save the program as ASCII, or as UTF-8 without the mark.",
-        once=True,
-    ),
-    Entry(
-        "SRC106",
-        _E,
-        "no text at all",
-        "One byte in fifty or more, at the start, is a control character.",
-        "A part program has none but tabs and line ends. It is passed through unread.",
-        "a picture, an archive, or a program saved as UTF-16",
-        "Check that the right file was named; save the program as ASCII or UTF-8.",
-    ),
-)
-
-_WORD_CODES: tuple[Entry, ...] = (
+READER_CODES: tuple[Entry, ...] = (
     Entry(
         "REA201",
         _E,
         "a character without a meaning",
         "The character is no part of a word, an expression or a comment.",
         "The standard wants an error for all that it does not allow (NISTIR 6556, 3.3). "
-        + _LEFT_ALONE,
+        + LEFT_ALONE,
         "G1 X5,5",
         "Write a point for a decimal comma; put text for people between brackets ( ).",
     ),
@@ -89,7 +23,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         _E,
         "a letter without a number",
         "A word is a letter with a number behind it; here the number is missing.",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "G1 X Y5",
         "Give the letter its number, or put text for people between brackets ( ).",
     ),
@@ -98,7 +32,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         _E,
         "the letter O where a zero should be",
         "A number holds the letter O, which looks like a zero.",
-        "A controller stops here, or reads a program number. " + _LEFT_ALONE,
+        "A controller stops here, or reads a program number. " + LEFT_ALONE,
         "MO6",
         "M06",
     ),
@@ -108,7 +42,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         "a number without a letter",
         "A number stands where a word should begin.",
         "Blanks mean nothing in the standard, so a number may even run into the one before it: "
-        "N10 21 is block 1021 there. " + _LEFT_ALONE,
+        "N10 21 is block 1021 there. " + LEFT_ALONE,
         "N10 21 G40",
         "N10 G21 G40",
     ),
@@ -118,7 +52,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         "a number that cannot be read",
         "A number is one sign at most, digits, and one point at most; it has no exponent "
         "(NISTIR 6556, 3.3.2.1).",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "X--3",
         "X-3",
     ),
@@ -150,7 +84,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         _E,
         "a closing bracket without its opening one",
         "A ) stands where no comment is open.",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "G1 X5 )",
         "Add the opening bracket, or take the closing one out.",
     ),
@@ -159,7 +93,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         _E,
         "a block number behind other words",
         "An N word comes first in its block, and once (NISTIR 6556, 3.3.1).",
-        "Two blocks may have run into one. " + _LEFT_ALONE,
+        "Two blocks may have run into one. " + LEFT_ALONE,
         "G1 X5 N20 Y6",
         "Put the second block on a line of its own.",
     ),
@@ -168,7 +102,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         _E,
         "a block number that is no whole number",
         "An N word has digits alone: no sign, no point, no parameter (NISTIR 6556, 3.3.1).",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "N10.5 G1 X5",
         "N10 G1 X5",
     ),
@@ -188,7 +122,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         _E,
         "a letter that comes twice in one block",
         "Of all letters only G and M may come more than once (NISTIR 6556, 3.3.5).",
-        "Some controllers stop, some take the last of the two. " + _LEFT_ALONE,
+        "Some controllers stop, some take the last of the two. " + LEFT_ALONE,
         "G1 X5 Y2 X6",
         "G1 X6 Y2",
     ),
@@ -208,7 +142,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         "a letter that a mill does not know",
         "E, U, V and W are no letters of the standard, and O stands first or not at all "
         "(NISTIR 6556, Table 3).",
-        "It may be a further axis, or a number with an exponent. " + _LEFT_ALONE,
+        "It may be a further axis, or a number with an exponent. " + LEFT_ALONE,
         "G1 X1E-3",
         "G1 X0.001",
     ),
@@ -218,7 +152,7 @@ _WORD_CODES: tuple[Entry, ...] = (
         "a word of a lathe",
         "The program is one for a lathe, and this word means there what no mill knows, or another "
         "thing than on a mill.",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "G96 S180 M3",
         "gpre is for mills; count and rewrite milling programs with it.",
         controllers_differ=True,
@@ -249,13 +183,10 @@ _WORD_CODES: tuple[Entry, ...] = (
         _E,
         "G70 or G71 with words that units have no use for",
         "With such words it is a cycle of some controllers, not of the standard.",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "G70 I20 J30 L6",
         "Write the positions out, or use the cycles G81 to G89.",
     ),
-)
-
-_FLOW_CODES: tuple[Entry, ...] = (
     Entry(
         "REA221",
         _W,
@@ -284,7 +215,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         "A value is a number, #n, a function with [ ], or an expression in [ ]; a setting is "
         "#n=value. Functions: ABS ACOS ASIN ATAN[y]/[x] COS EXP FIX FUP LN ROUND SIN SQRT TAN. "
         "Operators: ** * / MOD + - OR XOR AND (NISTIR 6556, 3.3.2).",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "X[ATAN[#1]]",
         "X[ATAN[#1]/[1]]",
     ),
@@ -293,7 +224,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         _E,
         "square brackets that do not match",
         "A [ has no ], or the other way round.",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "X[#1 + [2 * #2]",
         "X[#1 + [2 * #2]]",
     ),
@@ -302,7 +233,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         _E,
         "a calculation too long to be read",
         "A block may hold 1024 characters without blanks, 128 operators, and brackets 40 deep.",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "X[1+1+1+1+ ... a thousand times]",
         "Split the calculation into several settings.",
     ),
@@ -311,7 +242,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         _E,
         "a parameter with a name",
         "Parameters of the standard have numbers, #1 to #5399 (NISTIR 6556, 3.3.2.2).",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "#<depth> = 5",
         "#101 = 5 (depth)",
     ),
@@ -320,7 +251,7 @@ _FLOW_CODES: tuple[Entry, ...] = (
         _E,
         "a comparison outside a condition",
         "EQ NE GT GE LT LE belong in the condition of an IF or a WHILE.",
-        _LEFT_ALONE,
+        LEFT_ALONE,
         "#1=[#2 GT 3]",
         "IF [#2 GT 3] THEN #1=1",
     ),
@@ -347,170 +278,3 @@ _FLOW_CODES: tuple[Entry, ...] = (
         controllers_differ=True,
     ),
 )
-
-_MARK_CODES: tuple[Entry, ...] = (
-    Entry(
-        "REA241",
-        _N,
-        "more than one % on a line",
-        "They are read as one.",
-        "The standard has a % alone on its line (NISTIR 6556, 3.1).",
-        "%%",
-        "%",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA242",
-        _W,
-        "a % and words on one line",
-        "A % before words is read as standing on the line before, one behind them as standing on "
-        "the next line.",
-        "The standard has a % alone on its line (NISTIR 6556, 3.1).",
-        "M30 %",
-        "M30, and % on the next line",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA243",
-        _N,
-        "text behind a %",
-        "It is taken as a title and not executed.",
-        "The standard has a % alone on its line (NISTIR 6556, 3.1).",
-        "% CLAMP RING",
-        "%, and (CLAMP RING) on the next line",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA245",
-        _N,
-        "text before the first %",
-        "It is taken as a leader, which no controller executes.",
-        "The standard has the % on the first line that is not blank (NISTIR 6556, 3.1).",
-        "CLAMP RING, then % on the second line",
-        "Put the text behind the % as a comment.",
-    ),
-    Entry(
-        "REA246",
-        _W,
-        "words before the first %",
-        "They are read as part of the program, for nothing tells that they are not.",
-        "A controller that waits for the % skips them: modes and positions may then differ from "
-        "what is counted here.",
-        "G21 G90, then % on the second line",
-        "Put the words behind the %.",
-        controllers_differ=True,
-        once=True,
-    ),
-    Entry(
-        "REA247",
-        _W,
-        "a second % before any word",
-        "It is read as one with the first.",
-        "For a controller that keeps to the standard the second % ends the program (NISTIR 6556, "
-        "3.1): it would run nothing.",
-        "%, and % again on the second line",
-        "Take one of the two out.",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA248",
-        _W,
-        "blocks behind the % that ends the program",
-        "They are not executed (NISTIR 6556, 3.1), and not counted here.",
-        "A second program in the same file, or a rest of an older one, may be meant to run.",
-        "M30, then %, then G0 X5",
-        "Cut them out, or make a file of each program.",
-        once=True,
-    ),
-    Entry(
-        "REA249",
-        _N,
-        "a % at the start and none at the end",
-        "A program that starts with a % ends with one (NISTIR 6556, 3.1).",
-        "The end of the file may be lost. A controller may wait for more.",
-        "a file whose last line is M30",
-        "Add a last line %.",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA250",
-        _E,
-        "a / within a block",
-        "A block delete comes first on its line (NISTIR 6556, 2.2.2 and 3.3).",
-        "Some controllers skip the rest of the line, some stop. " + _LEFT_ALONE,
-        "G1 X5 /Y6",
-        "Make two blocks of it.",
-    ),
-    Entry(
-        "REA251",
-        _E,
-        "a block behind //",
-        "What follows the two strokes reads as a block.",
-        "One controller takes it for a comment, another for a block delete. " + _LEFT_ALONE,
-        "//G1 X5",
-        "(G1 X5) if it is not meant to run, /G1 X5 for a block delete",
-    ),
-    Entry(
-        "REA252",
-        _W,
-        "text behind //",
-        "It is taken as a comment.",
-        "The standard has comments between brackets alone (NISTIR 6556, 3.3.4).",
-        "// second side",
-        "(second side)",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA253",
-        _N,
-        "a block delete with a number",
-        "/1 to /9 is read as a block delete that has a switch of its own.",
-        "The standard has one switch (NISTIR 6556, 2.2.2).",
-        "/2 G1 X5",
-        "/G1 X5",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA254",
-        _E,
-        "a : without a number",
-        "A : at the start of a line marks a program or a block and has a whole number behind it.",
-        _LEFT_ALONE,
-        ": G1 X5",
-        ":10 G1 X5",
-    ),
-    Entry(
-        "REA255",
-        _N,
-        "a : with a number",
-        "Alone on its line it is read as a program number, before words as a block number.",
-        "It is no sign of the standard; controllers differ in what it means.",
-        ":1001",
-        "O1001 for a program, N10 for a block",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA256",
-        _W,
-        "a block delete behind the block number",
-        "It is read as if it stood before the number.",
-        "The standard has the / first (NISTIR 6556, 3.3).",
-        "N10 /G1 X5",
-        "/N10 G1 X5",
-        controllers_differ=True,
-    ),
-    Entry(
-        "REA257",
-        _W,
-        "a program number in the middle of a program",
-        "An O word with a number stands between blocks that run one after the other: no M2, M30 "
-        "or M99 comes before it. It is read as a name and does nothing.",
-        "A controller may take it for the start of another program and stop there, or end this "
-        "one.",
-        "G1 X10\nO1234\nG1 X20",
-        "Take it out, or end the program before it with M30, a subprogram with M99.",
-        controllers_differ=True,
-    ),
-)
-
-READER_CODES: tuple[Entry, ...] = (*_TEXT_CODES, *_WORD_CODES, *_FLOW_CODES, *_MARK_CODES)

@@ -43,7 +43,7 @@ class Counted:
 
     @property
     def known_units(self) -> int | None:
-        """Give the same, or None where nothing states them."""
+        """Return the same, or None where nothing states them."""
         unknown = any(each.setting == "units" and each.matters for each in self.not_stated)
         return None if unknown else self.units
 

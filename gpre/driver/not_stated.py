@@ -10,13 +10,12 @@ import numpy as np
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.driver.counting import Counted
 from gpre.mill.profile import UNITS, LoadedMill
-from gpre.motion.not_stated import READINGS, NotStated
+from gpre.motion.not_stated import CHOICE_NAMES, READINGS, NotStated
 from gpre.motion.unit_hints import INCH, MM, Hint
 from gpre.program.program import Program
 from gpre.rewrites.proposal import Plan, Proposal, Refusal
 
 _CODES = {"units": "INT351", "distance": "INT352", "plane": "INT353"}
-_WHAT = {"units": "mm or inch", "distance": "G90 or G91", "plane": "G17, G18 or G19"}
 _WHERE = {
     "units": "the first length or feed that depends on it",
     "distance": "the first move that depends on it",
@@ -109,7 +108,7 @@ def _is_whole(each: NotStated) -> bool:
 
 
 def _nobody_says(each: NotStated) -> str:
-    return f"neither the program nor a mill profile says {_WHAT[each.setting]}"
+    return f"neither the program nor a mill profile says {CHOICE_NAMES[each.setting]}"
 
 
 def _finding(counted: Counted, each: NotStated, code: str, message: str) -> Diagnostic:

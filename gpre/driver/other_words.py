@@ -6,7 +6,7 @@ a change of these does not show in the motion, but the controller reads them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from gpre.driver.counting import Counted
 from gpre.driver.spelling import NOT_PLAIN, goes_by_numbers, said, same_words
 from gpre.motion.order import run_order
+from gpre.program.items import Pairs, plain_words
 from gpre.program.words import BlockFlag
 from gpre.proof.blocks import compare_blocks
 
-_LETTERS = frozenset("GMXYZABCIJKRFSTPQLH")
+_LETTERS = frozenset("GMXYZABCIJKRFSTPQLHO")
 # codes times ten whose effect shows in moves, in what is in force at them, or in an event
 _SHOWN_G = frozenset(
     (
@@ -32,7 +33,6 @@ _SHOWN_M = frozenset((0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 300, 480, 490, 600)
 _GRID = 1e-4  # mm
 
 Blocks = NDArray[np.int64]
-Words = list[tuple[str, float]]
 Key = tuple[bytes, tuple[float, ...], int]
 
 
@@ -45,11 +45,17 @@ class Odd:
     after: int | None
 
 
-def odd_words(before: Counted, after: Counted) -> Odd | None:
-    """Give the first difference of words that no move and no event shows, or None."""
+def odd_words(
+    before: Counted, after: Counted, texts: Sequence[list[bytes]] | None = None
+) -> Odd | None:
+    """Return the first difference of words that no move and no event shows, or None.
+
+    texts: what `said` finds in both, where that is known already.
+    """
     sides = before, after
     numbers = any(goes_by_numbers(side) for side in sides)
-    texts = [said(side.program, numbers=numbers) for side in sides]
+    if texts is None:
+        texts = [said(side.program, numbers=numbers) for side in sides]
     if same_words(*texts):
         return None
     if numbers:
@@ -66,15 +72,18 @@ def odd_words(before: Counted, after: Counted) -> Odd | None:
     first, end, at, at_end = hunks[0]
     one = lists[0][first][1] if first < end else None
     other = lists[1][at][1] if at < at_end else None
-    if one is None and other is None:
-        return None
-    side, block = (before, one) if one is not None else (after, other or 0)
-    shown = side.program.source.line_text(block + 1).strip()
-    what = "new" if one is None else "lost" if other is None else "changed or moved"
+    if one is None:
+        what, shown = "new", _shown(after, lists[1][at][1])
+    else:
+        what, shown = "lost" if other is None else "changed or moved", _shown(before, one)
     return Odd(f"words that no move shows are {what}: {shown}", one, other)
 
 
-def _first(texts: list[list[bytes]]) -> tuple[int | None, int | None]:
+def _shown(side: Counted, block: int) -> str:
+    return side.program.source.line_text(block + 1).strip()
+
+
+def _first(texts: Sequence[list[bytes]]) -> tuple[int | None, int | None]:
     """Give the first blocks that do not say the same, silent ones apart."""
     spoken = [[(key, block) for block, key in enumerate(text) if key] for text in texts]
     hunks = compare_blocks(*([key for key, _ in some] for some in spoken)).hunks
@@ -87,10 +96,7 @@ def _first(texts: list[list[bytes]]) -> tuple[int | None, int | None]:
 
 def _in_common(before: Counted, after: Counted) -> tuple[Blocks, Blocks]:
     """(e,), (e,): the blocks of the events that both programs have, in order of the text."""
-    keys = [
-        [f"{event.kind.value} {event.value}".encode() for event in side.motion.events]
-        for side in (before, after)
-    ]
+    keys = [[event.key for event in side.motion.events] for side in (before, after)]
     same = np.array(compare_blocks(*keys).same, np.intp).reshape(-1, 2)
     old, new = (
         np.sort(np.array([event.block for event in side.motion.events], np.int64)[rows])
@@ -100,13 +106,11 @@ def _in_common(before: Counted, after: Counted) -> tuple[Blocks, Blocks]:
 
 
 def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple[Key, int]]:
-    """Give what is not shown of each block, with where the tool stands and what came before.
+    """Yield what is not shown of each block, with where the tool stands and what came before.
 
     past: the blocks of the events that count.
     """
-    blocks, words = side.program.blocks, side.program.words
-    rows = blocks.first_word.tolist()
-    flags = blocks.flags.tolist()
+    words, flags = plain_words(side.program), side.program.blocks.flags.tolist()
     where = _Places(side, past)
     for block, key in enumerate(text):
         if not key:
@@ -114,9 +118,7 @@ def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple
         if flags[block] & NOT_PLAIN:
             left = key
         else:
-            mine = slice(rows[block], rows[block + 1])
-            letters = words.letter[mine].tobytes().decode("latin-1")
-            left = _rest(list(zip(letters, words.value[mine].tolist(), strict=True)), key)
+            left = _rest(words[block], key)
             if flags[block] & int(BlockFlag.PERCENT) and not left:
                 yield (b"%", (), 0), block  # where the tool stands is nothing to it
                 continue
@@ -124,11 +126,11 @@ def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple
             yield (left, *where.of(block)), block
 
 
-def _rest(words: Words, key: bytes) -> bytes:
+def _rest(words: Pairs, key: bytes) -> bytes:
     """Give what of a block's words is not shown, b"" where all of it is."""
     for letter, value in words:
         code = round(value * 10.0)
-        if letter not in _LETTERS and letter != "O":
+        if letter not in _LETTERS:
             return key
         if letter == "G" and code not in _SHOWN_G:
             return key

@@ -15,12 +15,11 @@ from gpre.driver.counting import Counted, count
 from gpre.driver.harmless.find import MOST_EDITS, Harmless, find_harmless
 from gpre.driver.left_to_controller import Decision, decisions
 from gpre.driver.other_words import Odd, odd_words
-from gpre.driver.spelling import Bare, bare_texts, goes_by_numbers
+from gpre.driver.spelling import Bare, bare_texts, goes_by_numbers, said
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.program.program import Program
 from gpre.program.take_up_mark import find_mark
-from gpre.proof.blocks import compare_blocks
 from gpre.proof.proof import Obligation, Proof, since_line
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair, Side, begins_at
@@ -77,17 +76,9 @@ def prove_programs(
     mill = (mill or Mill()).set_up_for(job)
     old, new = count(before, mill), count(after, mill)
     proof = prove(before, after, mill, job)
-    if before.data == after.data or (proof.holds and _many(before, after)):
+    if before.data == after.data or (proof.holds and proof.changed_places > MOST_EDITS):
         return as_proved(old, new, proof, mill, job)
     return _by_hand(old, new, proof, mill, job)
-
-
-def _many(before: SourceText, after: SourceText) -> bool:
-    """Return whether two programs differ at more places than a hand changes."""
-    texts = [
-        [text.block_bytes(block) for block in range(len(text.starts))] for text in (before, after)
-    ]
-    return len(compare_blocks(*texts).hunks) > MOST_EDITS
 
 
 def as_proved(
@@ -116,7 +107,8 @@ def _unnamed(programs: Sequence[Counted], job: Job) -> tuple[int, ...]:
 def _by_hand(before: Counted, after: Counted, strict: Proof, mill: Mill, job: Job) -> Proved:
     """Prove without what is only spelling, and without edits that do no harm."""
     numbers = goes_by_numbers(before) or goes_by_numbers(after)
-    bare = bare_texts(before.program, after.program, numbers=numbers)
+    words = said(before.program, numbers=numbers), said(after.program, numbers=numbers)
+    bare = bare_texts(before.program, after.program, words)
     harmless = Harmless(bare) if numbers else find_harmless(bare, mill, job)
     bare = harmless.bare
     proof = strict
@@ -132,7 +124,7 @@ def _by_hand(before: Counted, after: Counted, strict: Proof, mill: Mill, job: Jo
         odd = odd_words(count(bare.before, mill), count(bare.after, mill))
         odd = None if odd is None else _of_full(odd, bare)
     else:
-        odd = odd_words(before, after)
+        odd = odd_words(before, after, words)
     differs = [name for name in MANNERS if name in told and not told[name].holds]
     if odd is not None and BLOCKS in differs:
         differs.remove(BLOCKS)

@@ -121,7 +121,7 @@ def rewrite(
 
 
 def _figures(before: Counted, after: Counted, mill: Mill) -> tuple[Reversals, Reversals]:
-    """Give the reversals of both programs as they are told: from where the profile starts."""
+    """Return the reversals of both programs as they are told: from where the profile starts."""
     if mill.controller.start_known:
         return before.reversals, after.reversals
     first = count(before.program.source, mill.from_its_start()).reversals

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from gpre.driver.counting import Counted
 from gpre.motion.events import EventKind
+from gpre.motion.jumps import goes_to_numbers
 from gpre.program.comments import GAP, find_comments
 from gpre.program.operator_text import messages, plain, stop_blocks, text_blocks, texts_of
 from gpre.program.program import Program
@@ -49,31 +50,15 @@ class Bare:
 
 
 def goes_by_numbers(counted: Counted) -> bool:
-    """Tell whether a program may go to blocks by their numbers, or cannot be followed to its end.
+    """Return whether a program may go to blocks by their numbers, or cannot be followed to its end.
 
     Then a block number is more than spelling.
     """
     program, motion = counted.program, counted.motion
-    if np.any(program.blocks.flags & int(BlockFlag.FLOW)):
+    if goes_to_numbers(program, motion):
         return True
-    kinds = {event.kind for event in motion.events}
-    if EventKind.HANDOVER in kinds or (EventKind.CALL in kinds and _names_numbers(program)):
-        return True
-    ended = EventKind.END in kinds
+    ended = any(event.kind is EventKind.END for event in motion.events)
     return not ended and motion.followed_to < len(program)
-
-
-def _names_numbers(program: Program) -> bool:
-    """Tell whether a program calls or returns by block numbers: M97, or M99 with P."""
-    words = program.words
-    codes = words.letter == ord("M")
-    back = words.block[codes & (words.value == 99.0)]
-    if (codes & (words.value == 97.0)).any():
-        return True
-    if np.isin(words.block[words.letter == ord("P")], back).any():
-        return True
-    # a statement may compute its code
-    return any(word.letter == "M" for each in program.statements.values() for word in each.words)
 
 
 def said(program: Program, *, numbers: bool) -> list[bytes]:
@@ -144,10 +129,9 @@ def same_words(before: Sequence[bytes], after: Sequence[bytes]) -> bool:
     return [each for each in before if each] == [each for each in after if each]
 
 
-def bare_texts(before: Program, after: Program, *, numbers: bool) -> Bare:
-    """Take away what is only spelling; see Bare."""
+def bare_texts(before: Program, after: Program, keys: Sequence[list[bytes]]) -> Bare:
+    """Take away what is only spelling; see Bare. keys: what `said` finds in both."""
     programs = before, after
-    keys = [said(program, numbers=numbers) for program in programs]
     lines = [np.array([block for block, key in enumerate(some) if key], np.intp) for some in keys]
     old, new = (
         [program.source.block_bytes(block) for block in some.tolist()]

@@ -12,15 +12,15 @@ from typing import TypeVar
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.profile import SYSTEMS, read_lengths, read_origins
+from gpre.mill.profile import SYSTEMS, UNITS, read_lengths, read_origins
 from gpre.mill.settings import Settings, SettingsFile
+from gpre.motion.state import scale_of
 from gpre.source.decimals import read_option
 
 CUTS = ("climb", "conventional", "as-is")
 SHAPES = ("flat", "ball", "bull", "vee", "drill")
 OF_SHAPE = {"corner": ("bull",), "point": ("vee", "drill")}  # keys that only these shapes have
 SUFFIX = ".job.toml"
-INCH = 25.4  # mm
 GREATEST_TOOL = 9_999_999
 SMALLEST, LARGEST = 0.001, 500.0  # diameters, in the units they are written in
 _AXES = "XYZ"
@@ -75,7 +75,7 @@ def job_place(program: str) -> Path | None:
 def read_job(file: SettingsFile) -> LoadedJob:
     """Check every key of a job file; raise FileFault with all faults at their places."""
     root = file.root()
-    scale = INCH if root.word("units", "mm", ("mm", "inch")) == "inch" else 1.0
+    scale = scale_of(UNITS[root.word("units", "mm", tuple(UNITS))])
     job = Job(
         tools=_tools(root.table("tool"), scale),
         stock=_stock(root.table("stock"), scale) if root.has("stock") else None,
@@ -204,7 +204,7 @@ def with_options(loaded: LoadedJob, options: JobOptions, units: int | None) -> L
             help="give --units mm or --units inch too, or name tools and stock in a job file, "
             "which has units of its own",
         )
-    scale = INCH if units == 20 else 1.0
+    scale = 1.0 if units is None else scale_of(units)
     job = loaded.job
     given: dict[int, Tool] = {}
     for number, diameter in _each_once("--tool", map(parse_tool, options.tools)):

@@ -11,8 +11,8 @@ import tomllib
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
-from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Diagnostic, Severity, Span
+from gpre.diagnostics.codes import is_error
+from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.diagnostics.faults import FileFault
 from gpre.mill.toml_keys import DEEPEST_KEY, find_deep_key
 from gpre.mill.toml_places import Path, Places, find_places
@@ -95,10 +95,8 @@ class SettingsFile:
 
     @property
     def full(self) -> bool:
-        """Tell whether as many findings are kept as are told of one file, an error among them."""
-        return len(self.findings) >= MOST_FINDINGS and any(
-            TABLE[each.code].severity is Severity.ERROR for each in self.findings
-        )
+        """Return whether as many findings are kept as are told of one file, an error among them."""
+        return len(self.findings) >= MOST_FINDINGS and any(map(is_error, self.findings))
 
     def byte_span(self, span: Span | None) -> Span | None:
         """Turn characters of the text into bytes of the file."""
@@ -111,7 +109,7 @@ class SettingsFile:
     def close(self) -> tuple[Diagnostic, ...]:
         """Raise FileFault where errors were found; else give the warnings and notes."""
         found = tuple(sorted(self.findings, key=lambda each: each.span or Span(0, 0)))
-        if any(TABLE[each.code].severity is Severity.ERROR for each in found):
+        if any(map(is_error, found)):
             raise FileFault(
                 f"{self.name} cannot be used", name=self.name, data=self.data, diagnostics=found
             )

@@ -16,7 +16,6 @@ from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.motion.column_arcs import Limits, bend, full_circles
 from gpre.motion.controller import Controller
 from gpre.motion.entry import Entry, Stretch
-from gpre.motion.machine import MM_PER_INCH
 from gpre.motion.motion import Kind
 from gpre.motion.plain_words import Column, Floats, Ints, Window, open_window
 from gpre.motion.state import State
@@ -60,7 +59,7 @@ class _Moves:
         self.program = program
         self.entry = entry
         self.limits = Limits(
-            MM_PER_INCH if entry.state.units == 20 else 1.0,
+            entry.state.scale,
             controller.arc_tolerance,
             entry.state.arc_distance == 901,
         )
@@ -199,7 +198,7 @@ class _Moves:
         return int(moving[unfed][0]) if unfed.any() else window.size
 
     def _at_zero(self, window: Window, moving: Ints, here: slice) -> int:
-        """Give the first block that moves at feed under an F0 of which nothing was said yet."""
+        """Return the first block that moves at feed under an F0 of which nothing was said yet."""
         stated = window.letters["F"].block
         if self.entry.feed and not (window.letters["F"].value == 0.0).any():
             return window.size

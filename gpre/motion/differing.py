@@ -1,6 +1,8 @@
-"""Where the moves of one program differ when it runs under two settings."""
+"""Where the moves of one motion differ from those of another, and where they are the same."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,6 +10,15 @@ from numpy.typing import NDArray
 from gpre.motion.motion import Kind, Motion
 
 _COLUMNS = ("kind", "start", "end", "centre", "sweep", "feed")
+
+
+def same_values(one: NDArray[Any], other: NDArray[Any]) -> NDArray[np.bool_]:
+    """(n,) bool: which rows of two columns, (n,) or (n, k), are equal; NaN equals NaN."""
+    same = one == other
+    if one.dtype.kind == "f":
+        same |= np.isnan(one) & np.isnan(other)
+    result: NDArray[np.bool_] = same if same.ndim == 1 else same.all(axis=1)
+    return result
 
 
 def differing(one: Motion, other: Motion) -> NDArray[np.bool_]:
@@ -18,8 +29,6 @@ def differing(one: Motion, other: Motion) -> NDArray[np.bool_]:
     count = min(len(one), len(other))
     result = np.zeros(count, np.bool_)
     for name in _COLUMNS:
-        old, new = getattr(one, name)[:count], getattr(other, name)[:count]
-        unequal = (old != new) & ~((old != old) & (new != new))  # noqa: PLR0124
-        result |= unequal if unequal.ndim == 1 else unequal.any(axis=1)
+        result |= ~same_values(getattr(one, name)[:count], getattr(other, name)[:count])
     result |= (one.plane[:count] != other.plane[:count]) & (one.kind[:count] == Kind.ARC)
     return result

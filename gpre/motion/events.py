@@ -38,3 +38,8 @@ class Event:
     block: int
     move: int
     value: str = ""
+
+    @property
+    def key(self) -> bytes:
+        """What must be equal in two programs for the same to happen in both."""
+        return f"{self.kind.value} {self.value}".encode()

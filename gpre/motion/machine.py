@@ -15,8 +15,6 @@ from gpre.motion.controller import Controller
 from gpre.motion.entry import Entry
 from gpre.motion.state import State
 
-MM_PER_INCH = 25.4  # NISTIR 6556, 2.1.2.10
-
 
 @dataclass(slots=True)
 class Cycle:
@@ -117,7 +115,7 @@ class Machine:
     @property
     def scale(self) -> float:
         """Millimetres in a unit of length of the program."""
-        return MM_PER_INCH if self.state.units == 20 else 1.0
+        return self.state.scale
 
     def origin(self, axis: int) -> float:
         """Give the machine coordinate of the program's zero on an axis, mm or degrees."""

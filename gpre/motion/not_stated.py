@@ -12,10 +12,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Severity
+from gpre.diagnostics.codes import is_error
 from gpre.motion.controller import Controller
-from gpre.motion.differing import differing
+from gpre.motion.differing import differing, same_values
 from gpre.motion.groups import ARCS, CYCLES, UNITS
 from gpre.motion.machine import Machine
 from gpre.motion.motion import Motion
@@ -42,6 +41,7 @@ READINGS = {
     18: "ZX (G18)",
     19: "YZ (G19)",
 }
+CHOICE_NAMES = {"units": "mm or inch", "distance": "G90 or G91", "plane": "G17, G18 or G19"}
 HEAD = 1000  # blocks; what is stated at all is stated there, mostly
 _ELSEWHERE = (37.0, 41.0, 43.0)  # mm; a start from which no two readings agree by chance
 _CODES = {  # G codes times ten
@@ -247,7 +247,7 @@ class _Position:
         return result
 
     def _parts(self) -> Iterator[tuple[Program, bool]]:
-        """Give the first blocks of a long program, and then all of it."""
+        """Yield the first blocks of a long program, and then all of it."""
         program = self.program
         if len(program) > 2 * HEAD and not self.motion.called.any():
             end = int(program.source.starts[HEAD])
@@ -272,9 +272,8 @@ def _rows_differ(one: Motion, other: Motion) -> Bools:
     if len(other) > len(one):
         count = max(count - 1, 0)  # the last one must stand for those that come after it
     result[:count] = differing(one, other)[:count]
-    origins = [each.origins[each.state[:count]] for each in (one, other)]
-    unequal = (origins[0] != origins[1]) & ~(np.isnan(origins[0]) & np.isnan(origins[1]))
-    result[:count] |= unequal.any(axis=1)
+    origins = (each.origins[each.state[:count]] for each in (one, other))
+    result[:count] |= ~same_values(*origins)
     return result
 
 
@@ -290,9 +289,5 @@ def _in_force_differs(one: Motion, other: Motion, setting: str) -> Bools:
 
 
 def _errors(motion: Motion) -> frozenset[str]:
-    """Give the codes of the errors of a motion."""
-    return frozenset(
-        each.code
-        for each in motion.findings
-        if each.code not in TABLE or TABLE[each.code].severity is Severity.ERROR
-    )
+    """Return the codes of the errors of a motion."""
+    return frozenset(each.code for each in motion.findings if is_error(each))

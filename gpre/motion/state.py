@@ -6,6 +6,13 @@ from dataclasses import dataclass, fields
 from math import isfinite
 from operator import attrgetter
 
+MM_PER_INCH = 25.4  # NISTIR 6556, 2.1.2.10
+
+
+def scale_of(units: int) -> float:
+    """Return the millimetres in a unit of length: 20 is the inch, 21 the millimetre."""
+    return MM_PER_INCH if units == 20 else 1.0
+
 
 @dataclass(frozen=True, slots=True)
 class State:
@@ -44,6 +51,11 @@ class State:
     mist: bool = False
     flood: bool = False
     overrides: bool = True
+
+    @property
+    def scale(self) -> float:
+        """Millimetres in a unit of length of the program."""
+        return scale_of(self.units)
 
     @property
     def frame(self) -> tuple[int, int, tuple[float | None, ...]]:

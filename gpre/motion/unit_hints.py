@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.motion.groups import UNITS
-from gpre.motion.machine import MM_PER_INCH
 from gpre.motion.motion import Kind, Motion, Role
 from gpre.program.comments import comments
 from gpre.program.program import Program
@@ -199,14 +198,13 @@ class _Looker:
     def _raw(self, lengths: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n,): lengths of moves as the program writes them."""
         motion = self.motion
-        table = np.array([state.units for state in motion.states] or [MM])
-        scale = np.where(table == INCH, MM_PER_INCH, 1.0)
+        scale = np.array([state.scale for state in motion.states] or [1.0])
         result: NDArray[np.float64] = lengths / scale[motion.state]
         return result
 
 
 def _said(text: str) -> Iterator[tuple[int, int, str]]:
-    """Give what a comment says of units: the units, how much that says, the words themselves."""
+    """Yield what a comment says of units: the units, how much that says, the words themselves."""
     shown = text.strip()
     shown = shown if len(shown) <= 32 else f"{shown[:29]}..."
     mm, inch = _SAYS_MM.search(text), _SAYS_INCH.search(text)

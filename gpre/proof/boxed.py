@@ -31,9 +31,7 @@ def clear_of_stock(pair: Pair, side: Side, rows: Ints) -> Bools:
     stock = pair.job.stock
     if stock is None or not len(rows) or not boxed(pair):
         return result
-    radius = np.full(len(rows), np.inf)
-    for number, tool in pair.job.tools.items():
-        radius[side.tool[rows] == number] = tool.diameter / 2.0
+    radius = pair.widths(side, unknown=np.inf)[rows] / 2.0
     known = np.isfinite(radius)
     low, high = paths.bounds(sub(side, rows))
     reach = radius[:, None] + LEVEL

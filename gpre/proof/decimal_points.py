@@ -24,10 +24,10 @@ from gpre.program.measures import (
 )
 from gpre.program.program import Program
 from gpre.proof.blocks import Hunk, compare_blocks
+from gpre.proof.number_values import by_value
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair
 
-_NUMBER = re.compile(rb"\d+\.?\d*|\.\d+")
 _MEASURES = {LENGTHS: "length", FEEDS: "feed", TIMES: "time"}
 _BLANKS = re.compile(rb"[ \t]+")
 
@@ -203,7 +203,7 @@ def _spoken(program: Program, first: int, last: int) -> list[bytes]:
     for at, block in enumerate(range(first, last)):
         if block in program.statements:
             text = _BLANKS.sub(b"", program.source.block_bytes(block)).upper()
-            result.append(_NUMBER.sub(lambda found: b"%r" % float(found.group()), text))
+            result.append(by_value(text))
         else:
             mine = slice(rows[at], rows[at + 1])
             result.append(words.letter[mine].tobytes() + words.value[mine].tobytes())

@@ -104,14 +104,13 @@ def cutting_direction(pair: Pair, meeting: Meeting, directions: Directions) -> O
     row = int(doubtful[int(np.argmax(longest))])
     motion = pair.after.motion
     x, y, z = motion.start[row]
-    partner = int(pair.partner[row])
     return Obligation(
         NAME,
         holds=False,
         figure=f"from X{x:.4f} Y{y:.4f} Z{z:.4f} it cuts against the original's direction and may "
         f"climb now, which nobody asked for: {_missing(pair, row)}",
-        before=int(pair.before.motion.block[partner]) if partner >= 0 else None,
-        after=int(motion.block[row]),
+        before=pair.before.block_of(int(pair.partner[row])),
+        after=pair.after.block_of(row),
     )
 
 
@@ -134,8 +133,7 @@ def _judged(pair: Pair, rows: Ints) -> Bools:
     """(k,): moves of which the height field tells how they cut."""
     tools = {*np.unique(pair.before.tool[pair.before.feeding]).tolist()}
     tools |= {*np.unique(pair.after.tool[pair.after.feeding]).tolist()}
-    turning = pair.after.of_state([state.spindle_way for state in pair.after.motion.states])
-    result: Bools = turning[rows] != 0
+    result: Bools = pair.after.spindle_way[rows] != 0
     return result & (not tools - pair.job.tools.keys())
 
 

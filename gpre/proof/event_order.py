@@ -50,7 +50,7 @@ def events_in_common(pair: Pair) -> Blocks:
     Where that is open, as for one of several M9 that is gone, the blocks that are the same decide.
     """
     old, new = pair.before.motion.events, pair.after.motion.events
-    keys = [[f"{each.kind.value} {each.value}".encode() for each in some] for some in (old, new)]
+    keys = [[each.key for each in some] for some in (old, new)]
     if keys[0] == keys[1]:
         return compare_blocks(*keys)
     same = pair.blocks.same

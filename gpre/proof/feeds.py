@@ -20,7 +20,6 @@ from gpre.proof.side import Bools, Floats, Ints, Pair
 NAME = "feed"
 FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
 LEAST_SHARE = 0.01  # of the original's feed at that place
-INCH = 25.4  # mm
 TAPPING = 840  # the motion code G84, in tenths
 
 
@@ -115,22 +114,21 @@ class _Feeds:
     def _told(self, row: int, feed: float) -> str:
         """Return a feed, mm/min, and the F word for it where that is another number."""
         state = self.pair.after.motion.state_of(row)
-        one = INCH if state.units == 20 else 1.0
+        one = state.scale
         one *= abs(state.spindle) if state.feed_mode == 95 else 1.0
         text = f"{feed:.4g} mm/min"
         same = one in (0.0, 1.0) or state.feed_mode == 93
         return text if same else f"{text} (F{feed / one:.4g})"
 
     def _fault(self, row: int, figure: str, limit: float) -> Obligation:
-        partner = int(self.pair.partner[row])
         return Obligation(
             NAME,
             holds=False,
             figure=figure,
             value=float(self.feed[row]),
             limit=limit,
-            before=int(self.pair.before.motion.block[partner]) if partner >= 0 else None,
-            after=int(self.pair.after.motion.block[row]),
+            before=self.pair.before.block_of(int(self.pair.partner[row])),
+            after=self.pair.after.block_of(row),
         )
 
     def _of_new_moves(self, same: Floats) -> None:

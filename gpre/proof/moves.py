@@ -154,7 +154,7 @@ class Verdicts:
         met = self.met
         rapid = ~self.at_feed & ~self.above
         for test, reason in self._rapid_rules():
-            bad = np.flatnonzero(rapid & test(met))
+            bad = np.flatnonzero(rapid & test())
             if len(bad):
                 worst = int(bad[np.argmin(met.point[bad, 2])])
                 return self._fault(name, worst, reason)
@@ -178,49 +178,49 @@ class Verdicts:
             after=int(motion.block[row]),
         )
 
-    def _rapid_rules(self) -> tuple[tuple[Callable[[Encounters], Bools], str], ...]:
-        pair = self.pair
+    def _rapid_rules(self) -> tuple[tuple[Callable[[], Bools], str], ...]:
+        pair, met = self.pair, self.met
         clearance = pair.mill.limits.rapid_clearance
         motion = pair.after.motion
         delta = np.abs(motion.end - motion.start) > LEVEL
         straight = delta.sum(axis=1) <= 1  # many controllers do not keep to the line at rapid
         own = pair.partner >= 0
 
-        def slanted(met: Encounters) -> Bools:
+        def slanted() -> Bools:
             result: Bools = ~straight[met.row] & ~own[met.row]
             return result
 
-        def unless_excused(met: Encounters, points: Bools) -> Bools:
+        def unless_excused(points: Bools) -> Bools:
             for row in np.unique(met.row[points]).tolist():
                 if self.plunges.rapid_before(row) or self.swept.holds(row):
                     points &= met.row != row
             return points
 
-        def into_metal(met: Encounters) -> Bools:
+        def into_metal() -> Bools:
             result: Bools = ~self.known & ~self.room & ~self.outside
-            return unless_excused(met, result & ~self.at_feed & ~self.above)
+            return unless_excused(result & ~self.at_feed & ~self.above)
 
-        def too_early(met: Encounters) -> Bools:  # noqa: ARG001
+        def too_early() -> Bools:
             return self.taller
 
-        def onto_a_floor(met: Encounters) -> Bools:
+        def onto_a_floor() -> Bools:
             ends = np.linalg.norm(met.point - motion.end[met.row], axis=1) <= LEVEL
             falls = motion.end[met.row, 2] < motion.start[met.row, 2] - LEVEL
             low = met.cleared > met.point[:, 2] - clearance + LEVEL
             # the original may have come down there later, when it had cut deeper
             own_floor = self.known & ~(met.top > met.was_top + slack(pair))
             result: Bools = ends & falls & low & ~own_floor & ~self.outside
-            return unless_excused(met, result & ~self.at_feed & ~self.above)
+            return unless_excused(result & ~self.at_feed & ~self.above)
 
         named = np.isin(pair.after.tool, np.array([*pair.job.tools, -1]))
         travel = motion.end - motion.start
         near_walls = (np.hypot(*travel[:, :2].T) > LEVEL) | (travel[:, 2] < -LEVEL)
         walls = entry_heights(pair.before)[pair.after.setup]  # none is higher
 
-        def beside_walls(met: Encounters) -> Bools:
+        def beside_walls() -> Bools:
             result: Bools = (~named & ~own & near_walls)[met.row] & ~self.known
             result &= met.point[:, 2] < walls[met.row] - LEVEL
-            return unless_excused(met, result & ~self.at_feed & ~self.above)
+            return unless_excused(result & ~self.at_feed & ~self.above)
 
         return (
             (slanted, "a new rapid below the travel plane moves on more than one axis"),
@@ -245,9 +245,7 @@ class Verdicts:
         low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
         xy = met.point[:, :2]
         away = np.linalg.norm(np.maximum(np.maximum(low - xy, xy - high), 0.0), axis=1)
-        for number, tool in pair.job.tools.items():
-            mine = pair.after.tool[met.row] == number
-            result |= mine & (away > tool.diameter / 2.0)
+        result |= away > pair.widths(pair.after, unknown=np.inf)[met.row] / 2.0
         stood = met.reached <= met.point[:, 2] + pair.tolerance
         result &= upright[met.row] & stood
         return result
@@ -255,11 +253,10 @@ class Verdicts:
     def _fault(self, name: str, point: int, what: str) -> Obligation:
         met = self.met
         x, y, z = met.point[point]
-        row = int(met.was_last[point])
         return Obligation(
             name,
             holds=False,
             figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}: {what}",
-            before=int(self.pair.before.motion.block[row]) if row >= 0 else None,
-            after=int(self.pair.after.motion.block[met.row[point]]),
+            before=self.pair.before.block_of(int(met.was_last[point])),
+            after=self.pair.after.block_of(int(met.row[point])),
         )

@@ -68,7 +68,8 @@ def together(proofs: Sequence[tuple[Reading, Proof]]) -> Proof:
     """Join the proofs of all readings: what fails in one fails, and its figure says in which."""
     readers = [reading for reading, _ in proofs]
     columns = zip(*(proof.obligations for _, proof in proofs), strict=True)
-    return Proof(tuple(_worst(readers, column) for column in columns))
+    obligations = tuple(_worst(readers, column) for column in columns)
+    return Proof(obligations, proofs[0][1].changed_places)
 
 
 def _worst(readers: Sequence[Reading], column: Sequence[Obligation]) -> Obligation:
@@ -80,7 +81,7 @@ def _worst(readers: Sequence[Reading], column: Sequence[Obligation]) -> Obligati
 
 
 def _choices(before: Side, after: Side, mill: Mill) -> dict[str, tuple[int, ...]]:
-    """Give the codes that each open setting may have, the one that is taken first.
+    """Return the codes that each open setting may have, the one that is taken first.
 
     What the first program cannot be run in is none of them: its errors would have been seen. Of the
     second program that says nothing.

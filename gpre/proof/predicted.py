@@ -33,7 +33,7 @@ def predicted_error(pair: Pair, taking: tuple[NDArray[np.bool_], NDArray[np.bool
         figure=f"{old:.3f} to {new:.3f} mm where metal is taken, compensation `{by}`",
         value=new,
         limit=limit,
-        after=int(pair.after.motion.block[row]) if row >= 0 else None,
+        after=pair.after.block_of(row),
     )
 
 

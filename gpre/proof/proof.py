@@ -34,9 +34,13 @@ def since_line(block: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """All obligations in the order in which they were looked at."""
+    """All obligations in the order in which they were looked at.
+
+    changed_places: how many stretches of blocks are not the same bytes in both texts.
+    """
 
     obligations: tuple[Obligation, ...]
+    changed_places: int = 0
 
     @property
     def holds(self) -> bool:

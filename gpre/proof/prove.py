@@ -30,6 +30,7 @@ from gpre.proof.side import Pair, Side
 from gpre.proof.stock.obligations import NAMES as STOCK_NAMES
 from gpre.proof.stock.obligations import stock_obligations
 from gpre.proof.stop_texts import stop_texts
+from gpre.proof.take_up.carried import NAME as TABLE
 from gpre.proof.take_up.carried import both_carry, same_table
 from gpre.proof.take_up.obligations import NAMES as TAKE_UP_NAMES
 from gpre.proof.take_up.obligations import TakeUps, carries_take_up
@@ -121,14 +122,18 @@ class _Task:
         """Look at everything; what follows from nothing known counts as not shown."""
         pair = Pair(before, after, mill, self.job)
         if carries_take_up(pair):
-            return self._take_ups(pair)
-        of_texts = tuple(check(pair) for check in OF_TEXTS)
-        of_motion = self._of_motion(pair, events=of_texts[1])
-        if both_carry(pair) and of_motion[0].holds:
-            of_motion += (same_table(pair),)
-        return Proof((*of_texts, *of_motion))
+            obligations = self._take_ups(pair)
+        else:
+            of_texts = tuple(check(pair) for check in OF_TEXTS)
+            of_motion = self._of_motion(pair, events=of_texts[1])
+            obligations = (*of_texts, *of_motion)
+            if both_carry(pair):  # in every reading, so that they can be put together
+                compared = of_motion[0].holds
+                why = "the moves could not be compared"
+                obligations += (same_table(pair),) if compared else _not_shown((TABLE,), why)
+        return Proof(obligations, len(pair.blocks.hunks))
 
-    def _take_ups(self, pair: Pair) -> Proof:
+    def _take_ups(self, pair: Pair) -> tuple[Obligation, ...]:
         """Prove what the table does; of the command itself what the controller reads of it."""
         of_texts = (
             readable(pair), same_events(pair), stop_texts(pair), kept_comments(pair),
@@ -136,7 +141,7 @@ class _Task:
         )  # fmt: skip
         if not of_texts[1].holds:
             rest = (*self._names, *TAKE_UP_NAMES)
-            return Proof((*of_texts, *_not_shown(rest, "the events differ")))
+            return (*of_texts, *_not_shown(rest, "the events differ"))
         take_ups = TakeUps(pair)
         table = Obligation(PREDICTED, holds=True, figure="what the table path says")
         of_command = {each.name: each for each in (true_arcs(pair), table)}
@@ -145,7 +150,7 @@ class _Task:
             _named(of_command.get(each.name, each), _AS_MOVED.get(each.name, ""))
             for each in of_table
         )
-        return Proof((*of_texts, *of_motion, *take_ups.obligations()))
+        return (*of_texts, *of_motion, *take_ups.obligations())
 
     @property
     def _names(self) -> tuple[str, ...]:

@@ -202,8 +202,8 @@ class _Judge:
             figure=figure,
             value=values[0],
             limit=values[1],
-            before=int(self.pair.before.motion.block[worst]) if worst >= 0 else None,
-            after=int(motion.block[row]),
+            before=self.pair.before.block_of(worst),
+            after=self.pair.after.block_of(row),
         )
 
     def _job(self, tool: int) -> str:

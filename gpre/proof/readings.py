@@ -14,11 +14,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.diagnostics.codes import TABLE
+from gpre.diagnostics.codes import TABLE, severity_of
 from gpre.diagnostics.diagnostic import Severity, Span
 from gpre.geometry.tolerance import DUST
 from gpre.motion.order import run_order
 from gpre.program.comments import GAP, find_comments
+from gpre.proof.number_values import by_value
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 
@@ -26,7 +27,6 @@ from gpre.proof.side import Pair, Side
 _BLANKS = re.compile(rb"(?<![\d. \t])[ \t]+|[ \t]+(?![\d. \t])")
 _WIDE = re.compile(rb"[ \t]+")
 _SHOWN = 60  # characters of a line
-_NUMBER = re.compile(rb"\d+\.?\d*|\.\d+")
 _NUMBERED = re.compile(rb"(/?)N[\d.]+")
 
 
@@ -115,9 +115,8 @@ def _words(side: Side, doubt: Doubt) -> bytes:
     base = int(source.starts[doubt.block])
     if doubt.span is None or not _touches(found.spans, doubt.span, base):
         text = found.blanked(text).replace(GAP, b" ")
-        entry = TABLE.get(doubt.code)
-        if entry is not None and entry.severity is not Severity.ERROR:
-            text = _NUMBER.sub(lambda number: b"%r" % float(number.group()), text)
+        if severity_of(doubt.code) is not Severity.ERROR:
+            text = by_value(text)
     text = _NUMBERED.sub(rb"\1", text.strip().upper(), count=1)
     return _WIDE.sub(b" ", _BLANKS.sub(b"", text.strip()))
 

@@ -116,18 +116,19 @@ class Side:
         """(n,): the tool in the spindle at each move."""
         return self.of_state([state.tool for state in self.motion.states])
 
+    @cached_property
+    def spindle_way(self) -> NDArray[np.int64]:
+        """(n,): 1 where the spindle turns clockwise (M3), -1 counter-clockwise, 0 not at all."""
+        return self.of_state([state.spindle_way for state in self.motion.states])
+
     def of_state(self, values: list[int]) -> NDArray[np.int64]:
         """(n,): a value of each state, at each move."""
         table = np.array(values or [0], np.int64)
         return table[self.motion.state] if len(self.motion) else np.zeros(0, np.int64)
 
-    def blocks(self) -> list[bytes]:
-        """Give the bytes of all blocks, without their line ends."""
-        source = self.program.source
-        return [
-            source.data[start:end]
-            for start, end in zip(source.starts.tolist(), source.ends.tolist(), strict=True)
-        ]
+    def block_of(self, row: int) -> int | None:
+        """Return the block of a move, None where there is no such move (-1)."""
+        return int(self.motion.block[row]) if 0 <= row < len(self.motion) else None
 
 
 def force_of(state: State) -> tuple[object, ...]:
@@ -166,10 +167,18 @@ class Pair:
         """How far a path may leave the other, mm."""
         return self.mill.limits.tolerance
 
+    def widths(self, side: Side, *, unknown: float) -> Floats:
+        """(n,) mm: the diameter of the tool at each move of a side, `unknown` if not in the job."""
+        result = np.full(len(side.motion), unknown)
+        for number, tool in self.job.tools.items():
+            result[side.tool == number] = tool.diameter
+        return result
+
     @cached_property
     def blocks(self) -> Blocks:
         """Which blocks are the same bytes."""
-        return compare_blocks(self.before.blocks(), self.after.blocks())
+        texts = (side.program.source.blocks() for side in (self.before, self.after))
+        return compare_blocks(*texts)
 
     @cached_property
     def forces(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

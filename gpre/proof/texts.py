@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Diagnostic, Severity
-from gpre.motion.events import EventKind
+from gpre.diagnostics.codes import TABLE, is_error
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.motion.jumps import goes_to_numbers
 from gpre.motion.order import run_order
 from gpre.program.comments import comments
 from gpre.program.program import Program
@@ -78,7 +78,7 @@ def doubts(pair: Pair) -> Obligation | None:
 def _idle(side: Side) -> list[bytes]:
     """Give the blocks that never run: those behind the end, and subprograms that nobody calls."""
     runs = run_order(len(side.program), side.motion).runs
-    texts = side.blocks()
+    texts = side.program.source.blocks()
     return [texts[block] for block in np.flatnonzero(runs == 0).tolist()]
 
 
@@ -89,9 +89,7 @@ def _errors(side: Side) -> Counter[str]:
 def _faults(side: Side) -> list[Diagnostic]:
     """Give the findings of a program that are errors."""
     return [
-        finding
-        for finding in (*side.program.findings, *side.motion.findings)
-        if finding.code not in TABLE or TABLE[finding.code].severity is Severity.ERROR
+        finding for finding in (*side.program.findings, *side.motion.findings) if is_error(finding)
     ]
 
 
@@ -133,7 +131,7 @@ def untouched_blocks(pair: Pair) -> Obligation:
     """
     blocks = pair.blocks
     sides = pair.before, pair.after
-    texts = [side.blocks() for side in sides]
+    texts = [side.program.source.blocks() for side in sides]
     stay = [np.flatnonzero(_must_stay(side)).tolist() for side in sides]
     kept = [[text[block] for block in rows] for text, rows in zip(texts, stay, strict=True)]
     figure = (
@@ -196,32 +194,14 @@ def _comments_only(program: Program) -> NDArray[np.bool_]:
 
 
 def _numbers_twice(pair: Pair) -> int:
-    """Give a block number that has become ambiguous in a program with jumps or calls, or 0."""
-    program = pair.before.program
-    flow = bool(np.any(program.blocks.flags & int(BlockFlag.FLOW)))
-    events = pair.before.motion.events
-    if not flow and not any(event.kind is EventKind.HANDOVER for event in events):
-        called = any(event.kind is EventKind.CALL for event in events)
-        if not called or not _names_numbers(program):
-            return 0
+    """Return a block number that has become ambiguous in a program that goes to numbers, or 0."""
+    if not goes_to_numbers(pair.before.program, pair.before.motion):
+        return 0
     old, new = (
         Counter(side.program.blocks.number[side.program.blocks.number >= 0].tolist())
         for side in (pair.before, pair.after)
     )
     return next((number for number, n in new.items() if n > max(old[number], 1)), 0)
-
-
-def _names_numbers(program: Program) -> bool:
-    """Tell whether calls or returns go by block numbers: M97, or M99 with P."""
-    words = program.words
-    is_m = words.letter == ord("M")
-    back = words.block[is_m & (words.value == 99.0)]
-    if (is_m & (words.value == 97.0)).any():
-        return True
-    if np.isin(words.block[words.letter == ord("P")], back).any():
-        return True
-    # a statement may compute its code
-    return any(word.letter == "M" for each in program.statements.values() for word in each.words)
 
 
 def _must_stay(side: Side) -> NDArray[np.bool_]:

@@ -24,11 +24,10 @@ from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Axis
 from gpre.mill.profile import SYSTEMS, LoadedMill
 from gpre.report.machine import json_text
-from gpre.report.not_stated import not_stated_json
+from gpre.report.not_stated import not_stated_json, not_stated_texts
 from gpre.report.prove import (
     decisions_json,
     faulty,
-    not_stated_lines,
     obligation_rows,
     obligations_json,
     verdict,
@@ -254,7 +253,7 @@ def _not_known(certificate: Certificate) -> list[str]:
 
 
 def _not_stated(certificate: Certificate) -> list[str]:
-    found = not_stated_lines(certificate.proved)
+    found = not_stated_texts(certificate.proved.before, certificate.proved.after)
     return ["NOT STATED", *_items(tuple(found))] if found else []
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from rich.cells import cell_len
 from rich.text import Text
 
-from gpre.diagnostics.codes import TABLE
+from gpre.diagnostics.codes import is_error, severity_of
 from gpre.diagnostics.diagnostic import Diagnostic, Severity, Span
 from gpre.report.wording import WIDTH, counted, visible
 from gpre.source.text import SourceText
@@ -22,15 +22,9 @@ _REACH = 4 * WIDTH  # bytes looked at on each side of a place in a very long lin
 _LABEL_ROOM = 24  # a label gets its own lines where less than this is left beside the carets
 
 
-def severity_of(finding: Diagnostic) -> Severity:
-    """Give the severity of a finding; what is not in the table is an error."""
-    entry = TABLE.get(finding.code)
-    return entry.severity if entry else Severity.ERROR
-
-
 def has_errors(findings: Iterable[Diagnostic]) -> bool:
     """Tell whether one of the findings is an error."""
-    return any(severity_of(each) is Severity.ERROR for each in findings)
+    return any(is_error(each) for each in findings)
 
 
 def in_order(*groups: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
@@ -60,14 +54,14 @@ def render_findings(
 
 def summary(findings: Iterable[Diagnostic]) -> str:
     """Give `2 errors, 1 warning`; nothing where there are none."""
-    number = Counter(severity_of(each) for each in findings)
+    number = Counter(severity_of(each.code) for each in findings)
     return ", ".join(counted(number[each], each.value) for each in Severity if number[each])
 
 
 def render_finding(source: SourceText, finding: Diagnostic) -> Text:
     """Show one finding with its place in the text."""
-    colour = _COLOURS[severity_of(finding)]
-    head = f"{severity_of(finding).value}[{finding.code}]"
+    colour = _COLOURS[severity_of(finding.code)]
+    head = f"{severity_of(finding.code).value}[{finding.code}]"
     result = Text()
     lines = textwrap.wrap(
         f"{head}: {visible(finding.message)}",

@@ -6,9 +6,9 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from gpre.diagnostics.codes import severity_of
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import Fault, FileFault
-from gpre.report.diagnostics import severity_of
 from gpre.source.text import SourceText
 
 
@@ -21,7 +21,7 @@ def finding_json(source: SourceText, finding: Diagnostic) -> dict[str, Any]:
     """Give a finding; lines and columns count from 1, start and end are bytes from 0."""
     result: dict[str, Any] = {
         "code": finding.code,
-        "severity": severity_of(finding).value,
+        "severity": severity_of(finding.code).value,
         "message": finding.message,
         "label": finding.label,
         "help": finding.help,

@@ -5,9 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gpre.driver.counting import Counted
-from gpre.motion.not_stated import READINGS, SETTINGS, NotStated
-
-_NAMES = {"units": "mm or inch", "distance": "G90 or G91", "plane": "G17, G18 or G19"}
+from gpre.motion.not_stated import CHOICE_NAMES, READINGS, SETTINGS, NotStated
 
 
 def not_stated_texts(before: Counted, after: Counted) -> list[str]:
@@ -27,8 +25,8 @@ def not_stated_texts(before: Counted, after: Counted) -> list[str]:
         others = dict.fromkeys(code for each in (old, new) if each for code in each.others)
         listed = " or ".join(READINGS[code] for code in (first.taken, *others))
         result.append(
-            f"not stated: {_NAMES[setting]} (first needed in {places}); the proof must hold for "
-            f"{listed}"
+            f"not stated: {CHOICE_NAMES[setting]} (first needed in {places}); the proof must hold "
+            f"for {listed}"
         )
     return result
 
@@ -39,7 +37,7 @@ def _of(side: Counted, setting: str) -> NotStated | None:
 
 
 def not_stated_json(counted: Counted) -> list[dict[str, Any]]:
-    """Give what nothing states as JSON takes it; the shape is documented and stable."""
+    """Return what nothing states as JSON takes it; the shape is documented and stable."""
     return [
         {
             "setting": each.setting,

@@ -146,7 +146,7 @@ def render_failures(proved: Proved) -> Text:
 def render_prove(proved: Proved, job: Job, name: str = "") -> list[RenderableType]:
     """Show the proof of two programs, part by part; name: of the certificate, if one is written."""
     sides = (("before", proved.before), ("after", proved.after))
-    first = [_filled(text) + "\n" for text in not_stated_lines(proved)]
+    first = [_filled(text) + "\n" for text in not_stated_texts(proved.before, proved.after)]
     parts: list[RenderableType] = [*first, "\n"] if first else []
     parts += [f"{which:<6}  {opening(side)}\n" for which, side in sides]
     parts.append("\n")
@@ -167,11 +167,6 @@ def render_prove(proved: Proved, job: Job, name: str = "") -> list[RenderableTyp
     if name:
         parts.append(f"certificate: {visible(name)}\n")
     return parts
-
-
-def not_stated_lines(proved: Proved) -> list[str]:
-    """Say what neither the programs nor a mill profile states, and what the proof makes of it."""
-    return not_stated_texts(proved.before, proved.after)
 
 
 def opening(side: Counted) -> str:
@@ -202,7 +197,7 @@ def obligations_json(proved: Proved) -> dict[str, Any]:
 def decisions_json(
     decisions: tuple[Decision, ...], stated: frozenset[str], by_option: frozenset[str]
 ) -> list[dict[str, Any]]:
-    """Give what the controller decides; stated: the keys that the profile gives.
+    """Return what the controller decides; stated: the keys that the profile gives.
 
     by_option: those that an option gives in its place.
     """

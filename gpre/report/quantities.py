@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from gpre.report.wording import INCH
+from gpre.motion.state import MM_PER_INCH
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Scale:
     @property
     def least(self) -> float:
         """The least length that is told, mm: 0.001 mm or 0.0001 in."""
-        return INCH * 1e-4 if self.units == 20 else 1e-3
+        return MM_PER_INCH * 1e-4 if self.units == 20 else 1e-3
 
     def nothing(self, value: float) -> bool:
         """Tell whether a length (mm) is too small to be told."""
@@ -33,7 +33,7 @@ class Scale:
         """Give a length without its unit: to 0.001 mm or 0.0001 in."""
         if not math.isfinite(value):
             return "?"
-        text = f"{value / INCH:.4f}" if self.units == 20 else f"{value:.3f}"
+        text = f"{value / MM_PER_INCH:.4f}" if self.units == 20 else f"{value:.3f}"
         return text.lstrip("-") if float(text) == 0 else text
 
     def length(self, value: float) -> str:
@@ -47,13 +47,13 @@ class Scale:
 
     def size(self, value: float) -> str:
         """Give a nominal size, such as a diameter, without needless zeros."""
-        text = f"{value / INCH:.4f}" if self.units == 20 else f"{value:.3f}"
+        text = f"{value / MM_PER_INCH:.4f}" if self.units == 20 else f"{value:.3f}"
         return f"{text.rstrip('0').rstrip('.')} {self.unit}"
 
     def speed(self, value: float) -> str:
         """Give a speed with its unit."""
         if self.units == 20:
-            return f"{value / INCH:.1f} in/min"
+            return f"{value / MM_PER_INCH:.1f} in/min"
         return f"{value:.0f} mm/min"
 
 

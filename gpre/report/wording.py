@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from gpre.motion.state import MM_PER_INCH
+
 WIDTH = 80  # columns that every report fits where the user's own texts allow it
-INCH = 25.4  # mm
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:
@@ -34,7 +35,7 @@ def length(value: float, units: int, *, signed: bool = False) -> str:
     """Give a length of `value` mm as the program would write it, in mm (21) or inch (20)."""
     if not math.isfinite(value):
         return "?"
-    text = f"{value:.4f}" if units == 21 else f"{value / INCH:.5f}"
+    text = f"{value:.4f}" if units == 21 else f"{value / MM_PER_INCH:.5f}"
     if float(text) == 0:
         text = text.lstrip("-")
     return f"+{text}" if signed and not text.startswith("-") else text

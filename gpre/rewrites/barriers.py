@@ -8,8 +8,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.diagnostics.codes import TABLE
-from gpre.diagnostics.diagnostic import Diagnostic, Severity
+from gpre.diagnostics.codes import is_error
+from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Motion
 from gpre.motion.order import RunOrder
@@ -317,7 +317,7 @@ def why_left_alone(program: Program, motion: Motion) -> str:
         if len(found):
             return reason.format(line=int(found[0]) + 1)
     for finding in (*program.findings, *motion.findings):
-        if TABLE[finding.code].severity is Severity.ERROR:
+        if is_error(finding):
             return f"it has an error{_where(program, finding)}: {finding.message}"
     if len(motion.rotary) and (motion.rotary[:, :3] != motion.rotary[:, 3:]).any():
         return "it turns a rotary axis"

@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 from gpre.motion.motion import Motion
 from gpre.motion.order import RunOrder, run_order
+from gpre.motion.state import MM_PER_INCH, scale_of
 from gpre.program.expression import Number
 from gpre.program.program import Program
 
-INCH = 25.4
 CYCLE_CODES = frozenset((730, 810, 820, 830, 840, 850, 860, 870, 880, 890))
 MOTION_CODES = (0, 10, 20, 30, 382, 383, 384, 385, 800, *sorted(CYCLE_CODES))
 _GROUPS: dict[str, tuple[int, ...]] = {  # G codes times ten
@@ -50,7 +50,7 @@ class Modes:
     @property
     def scale(self) -> float:
         """Give mm for each unit of the program."""
-        return INCH if self.units == 20 else 1.0
+        return scale_of(self.units)
 
 
 @dataclass(frozen=True)
@@ -155,7 +155,7 @@ def _feeds(program: Program, order: RunOrder, units: NDArray[np.int64]) -> NDArr
     if not len(told):
         return stated
     at = told[np.maximum(last, 0)]
-    scale = np.where(units[at] == 20, INCH, 1.0)
+    scale = np.where(units[at] == 20, MM_PER_INCH, 1.0)
     result: NDArray[np.float64] = np.where(last >= 0, stated[at] * scale, np.nan)
     return result
 

@@ -79,6 +79,11 @@ class SourceText:
         """Give the bytes of one block without its line end."""
         return self.data[int(self.starts[block]) : int(self.ends[block])]
 
+    def blocks(self) -> list[bytes]:
+        """Return the bytes of all blocks, without their line ends."""
+        places = zip(self.starts.tolist(), self.ends.tolist(), strict=True)
+        return [self.data[start:end] for start, end in places]
+
     def block_end(self, block: int) -> int:
         """Give the offset just past the block's line end: where the next block starts."""
         return int(self.starts[block + 1]) if block + 1 < len(self.starts) else len(self.data)

@@ -6,9 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
-
-from gpre.cli.bridge import run
-from gpre.cli.main import gpre
+from command import call
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
@@ -26,12 +24,6 @@ def zigzag(tmp_path):
     path = tmp_path / "zigzag.ngc"
     path.write_bytes(ZIGZAG)
     return str(path)
-
-
-def call(capsys, *arguments):
-    status = run(gpre, [*arguments])
-    out, err = capsys.readouterr()
-    return status, out, err
 
 
 def counts(out):

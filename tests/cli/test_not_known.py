@@ -3,9 +3,7 @@
 import json
 
 import pytest
-
-from gpre.cli.bridge import run
-from gpre.cli.main import gpre
+from command import call
 
 # By hand: one slot in two work systems with one tool; invented demo program.
 TWO = """G21 G17 G90 G94
@@ -44,12 +42,6 @@ def folder(tmp_path, monkeypatch):
     (tmp_path / "lost.ngc").write_text(TWO.replace("G55\nG0 X0 Y0\n", "G55\n"))
     (tmp_path / "mill.toml").write_text(PROFILE)
     return tmp_path
-
-
-def call(capsys, *arguments):
-    status = run(gpre, [*arguments])
-    out, err = capsys.readouterr()
-    return status, out, err
 
 
 def test_prove_tells_since_when_and_why(capsys, folder):

@@ -5,20 +5,13 @@ import os
 from pathlib import Path
 
 import pytest
+from command import call
 
 from gpre import __version__
-from gpre.cli.bridge import run
-from gpre.cli.main import gpre
 from gpre.diagnostics.codes import TABLE
 
 PAGES = Path(__file__).parent / "help"
 A = b"G21 G90 F300\nG1 X10\nG1 X0\nM2\n"
-
-
-def call(capsys, *arguments):
-    status = run(gpre, [str(each) for each in arguments])
-    out, err = capsys.readouterr()
-    return status, out, err
 
 
 @pytest.mark.parametrize("command", ["", "count", "predict", "rewrite", "prove", "diff", "explain"])

@@ -7,9 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
-
-from gpre.cli.bridge import run
-from gpre.cli.main import gpre
+from command import call
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "samples"
@@ -32,12 +30,6 @@ def zigzag(tmp_path):
     (tmp_path / "zigzag.ngc").write_bytes(ZIGZAG)
     (tmp_path / "mill.toml").write_text(PROFILE)
     return tmp_path
-
-
-def call(capsys, *arguments):
-    status = run(gpre, [str(each) for each in arguments])
-    out, err = capsys.readouterr()
-    return status, out, err
 
 
 def predicted(capsys, folder, *more):

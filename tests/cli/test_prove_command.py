@@ -9,10 +9,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from command import call
 
 from gpre import __version__
-from gpre.cli.bridge import run
-from gpre.cli.main import gpre
 from gpre.driver.trial import Trial
 from gpre.proof.proof import Obligation, Proof
 
@@ -36,12 +35,6 @@ def folder(tmp_path, monkeypatch):
     (tmp_path / "deeper.ngc").write_bytes(SLOT.replace(b"Z-2", b"Z-2.1"))
     (tmp_path / "faulty.ngc").write_bytes(SLOT.replace(b"X65", b"X6O", 1))
     return tmp_path
-
-
-def call(capsys, *arguments):
-    status = run(gpre, [str(each) for each in arguments])
-    out, err = capsys.readouterr()
-    return status, out, err
 
 
 def test_a_harmless_edit_is_proved(capsys, folder):

@@ -13,6 +13,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from four_holes import HOLES
 
 from gpre.cli.bridge import run
 from gpre.cli.main import gpre
@@ -21,19 +22,26 @@ from gpre.cli.streams import program_goes_to_output
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs a POSIX shell")
 
 ROOT = Path(__file__).parents[2]
-# two holes, reached from two sides: the second gets a new way
-PROGRAM = (
-    b"G21 G90 G17 G40 G49 G54 G94\nT1 M6\nS1000 M3\nG0 X-10 Y-10 Z5\n"
-    b"G81 G99 X10 Y10 Z-5 R2 F100\nX20\nY20\nX10\nG80\nG0 Z5\nM5\nM2\n"
-)
 BUFFERED = {key: value for key, value in os.environ.items() if key != "PYTHONUNBUFFERED"}
 
 
 @pytest.fixture
 def folder(tmp_path):
-    (tmp_path / "part.ngc").write_bytes(PROGRAM)
-    (tmp_path / "copy.ngc").write_bytes(PROGRAM)
+    (tmp_path / "part.ngc").write_bytes(HOLES)
+    (tmp_path / "copy.ngc").write_bytes(HOLES)
     return tmp_path
+
+
+def in_shell(folder, line, given=b""):
+    return subprocess.run(
+        ["sh", "-c", line],
+        cwd=folder,
+        env={**BUFFERED, "PYTHONPATH": str(ROOT)},
+        input=given,
+        capture_output=True,
+        check=False,
+        timeout=240,
+    )
 
 
 def shell(folder, arguments, streams, *, script=False, given=b""):
@@ -46,15 +54,7 @@ def shell(folder, arguments, streams, *, script=False, given=b""):
     if script:
         (folder / "run.sh").write_text(f"exec {line}\n")
         line = "sh run.sh"
-    done = subprocess.run(
-        ["sh", "-c", f"{line} {streams}"],
-        cwd=folder,
-        env={**BUFFERED, "PYTHONPATH": str(ROOT)},
-        input=given,
-        capture_output=True,
-        check=False,
-        timeout=240,
-    )
+    done = in_shell(folder, f"{line} {streams}", given)
     (folder / "run.sh").unlink(missing_ok=True)
     for said in (done.stdout, done.stderr):
         assert b"Traceback" not in said, said.decode()
@@ -78,7 +78,7 @@ COMMANDS = {
 
 @pytest.mark.parametrize("arguments", COMMANDS)
 def test_without_standard_output_nothing_is_done(folder, arguments):
-    status, out, err = shell(folder, arguments, ">&-", given=PROGRAM)
+    status, out, err = shell(folder, arguments, ">&-", given=HOLES)
     assert (status, out) == (3, "")
     assert "FIL010" in err
     assert "standard output: it is closed; nothing was read" in err
@@ -201,14 +201,7 @@ def test_where_the_report_cannot_be_told_the_files_are_there_and_named(folder, a
 
 def test_where_nobody_reads_the_report_the_file_is_there_and_named(folder):
     line = f"{shlex.quote(sys.executable)} -m gpre.cli.main rewrite part.ngc"
-    done = subprocess.run(
-        ["sh", "-c", f"({line}; echo $? >status) | true"],
-        cwd=folder,
-        env={**BUFFERED, "PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        check=False,
-        timeout=240,
-    )
+    done = in_shell(folder, f"({line}; echo $? >status) | true")
     assert (folder / "status").read_text() == "141\n"
     assert done.stderr == (
         b"the report was not read to its end; part_new.ngc was written before that\n"

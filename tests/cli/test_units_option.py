@@ -3,9 +3,7 @@
 import json
 
 import pytest
-
-from gpre.cli.bridge import run
-from gpre.cli.main import gpre
+from command import call
 
 # By hand, invented: two holes of a focuser plate, inches by the look of it.
 PLATE = (
@@ -42,12 +40,6 @@ def folder(tmp_path, monkeypatch):
     (tmp_path / "bare.toml").write_text('[controller]\nplane = "XY"\nstart = [0.0, 0.0, 0.0]\n')
     (tmp_path / "mm.toml").write_text('[controller]\nunits = "mm"\nstart = [0.0, 0.0, 0.0]\n')
     return tmp_path
-
-
-def call(capsys, *arguments):
-    status = run(gpre, [str(each) for each in arguments])
-    out, err = capsys.readouterr()
-    return status, out, err
 
 
 def flat(text):

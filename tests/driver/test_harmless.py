@@ -10,7 +10,7 @@ from pair_files import read_pair_file
 from gpre.driver.harmless.edits import Edits
 from gpre.driver.harmless.find import KINDS, MOST_EDITS
 from gpre.driver.proving import BUT_FOR, prove_programs
-from gpre.driver.spelling import bare_texts
+from gpre.driver.spelling import bare_texts, said
 from gpre.mill.job import Job
 from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Mill
@@ -44,7 +44,7 @@ def proved(after, before=RING):
 
 def edits_of(before, after):
     old, new = (read(SourceText.of(text.encode())) for text in (before, after))
-    return Edits(bare_texts(old, new, numbers=False))
+    return Edits(bare_texts(old, new, [said(each, numbers=False) for each in (old, new)]))
 
 
 def test_an_edit_shows_in_text_json_and_certificate():

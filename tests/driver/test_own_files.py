@@ -7,10 +7,9 @@ import re
 from pathlib import Path
 
 import pytest
+from command import call
 from four_holes import HOLES
 
-from gpre.cli.bridge import run
-from gpre.cli.main import gpre
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.output import new_name
 from gpre.driver.own_files import refuse_foreign_certificate, refuse_foreign_program
@@ -25,12 +24,6 @@ def refused(target, certificate=None, data=NEW):
     except UsageFault:
         return True
     return False
-
-
-def call(capsys, *arguments):
-    status = run(gpre, [str(each) for each in arguments])
-    out, err = capsys.readouterr()
-    return status, out, err
 
 
 def test_what_is_not_there_empty_equal_or_no_plain_file_is_written_to(tmp_path):

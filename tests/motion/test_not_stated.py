@@ -157,14 +157,16 @@ WORDS = st.sampled_from(
 )
 
 
+def run_through(blocks):
+    program, base = read("\n".join(blocks).encode()), Controller()
+    return program, trace(program, base), base
+
+
 @given(st.lists(WORDS, max_size=9))
 @settings(max_examples=300)
 def test_what_is_not_named_changes_no_move(blocks):
     """Where the interpreter runs a program the same in both settings nothing is missed."""
-    text = "\n".join(blocks).encode()
-    program = read(text)
-    base = Controller()
-    motion = trace(program, base)
+    program, motion, base = run_through(blocks)
     named = {each.setting for each in all_not_stated(program, motion, base)}
     for setting, code in (("units", 20), ("distance", 91), ("plane", 18), ("plane", 19)):
         if setting in named:
@@ -177,10 +179,7 @@ def test_what_is_not_named_changes_no_move(blocks):
 @given(st.lists(WORDS, min_size=1, max_size=9))
 @settings(max_examples=300)
 def test_blocks_after_the_end_run_the_same_either_way(blocks):
-    text = "\n".join(blocks).encode()
-    program = read(text)
-    base = Controller()
-    motion = trace(program, base)
+    program, motion, base = run_through(blocks)
     for each in all_not_stated(program, motion, base):
         for code in (*each.others, *each.ruled_out):
             other = trace(program, replace(base, **{each.setting: code}))

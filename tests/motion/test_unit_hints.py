@@ -2,6 +2,7 @@
 
 import pytest
 
+from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.motion.unit_hints import INCH, MM, SHOWN, unit_hints
 from gpre.program.read import read
@@ -43,8 +44,6 @@ def test_what_may_be_either_speaks_for_neither():
 def test_hints_do_not_depend_on_what_was_taken():
     for text in (INCHES, MILLIMETRES):
         program = read(text)
-        from gpre.motion.controller import Controller
-
         as_mm, as_inch = (
             unit_hints(program, trace(program, Controller(units=units))) for units in (21, 20)
         )
@@ -100,4 +99,4 @@ def test_no_more_than_three_of_each():
     "text", [b"", b"%\n", b"M2\n", b"G0 X#1\n", b"G28\nG1 X1\n", b"G92 X0\nF0\n"]
 )
 def test_programs_that_say_nothing(text):
-    assert told(text) == [] or told(text)[0][0].startswith("X spreads")
+    assert told(text) == []

@@ -141,3 +141,17 @@ def test_the_metal_is_looked_at_in_each_reading(units):
     found = prove(SourceText.of(text), SourceText.of(back), mill, job)
     assert {each.name for each in found.obligations if each.looked} >= {"metal removed"}
     assert [each.name for each in found.failed if "inches" not in each.figure] == []
+
+
+@pytest.mark.parametrize("switch", [False, True])
+def test_where_both_carry_take_ups_the_events_may_differ_in_one_reading(switch):
+    """A dwell that the block delete switch skips is gone: with the switch on all is the same."""
+    carried = (
+        b"(gpre take-up: X0.090 Y0.060 Z0 mm in the program, controller compensation OFF)\n"
+        b"G21 G17 G90\nG0 X0 Y0\nG0 Z5\n/G4 P1\nG1 Z-1 F100\nG1 X20\nG0 Z5\nM30\n"
+    )
+    mill = Mill(controller=Controller(block_delete=switch))
+    found = failed(carried, carried.replace(b"/G4 P1\n", b""), mill)
+    told = "" if switch is False else " (block delete off)"
+    assert found["events"].figure.endswith(f"a dwell of 1 s is gone{told}")
+    assert found["table path"].figure == f"not shown: the moves could not be compared{told}"

@@ -14,7 +14,6 @@ from gpre.motion.events import Event, EventKind
 _ON = frozenset((("M", 7.0), ("M", 8.0)))
 # what may happen while it is on already
 _MEANWHILE = frozenset((EventKind.SPINDLE, EventKind.MODE, EventKind.MESSAGE, EventKind.DWELL))
-Others = list[tuple[str, int]]
 
 
 def _groups(edits: Sequence[Edit]) -> list[Group]:
@@ -56,7 +55,7 @@ def refused(runs: Runs) -> str:
 
 def _order(runs: Runs) -> str:
     """Return what stands in the way between where the coolant came on and where it does, or ""."""
-    (old_others, old_on), (new_others, new_on) = (_split(run) for run in (runs.was, runs.now))
+    (old_others, old_on), (new_others, new_on) = (run.parted(_on) for run in (runs.was, runs.now))
     if old_others != new_others:
         return "more than the coolant has changed"
     if [event.value for _, event in old_on] != [event.value for _, event in new_on]:
@@ -73,24 +72,14 @@ def _order(runs: Runs) -> str:
     return ""
 
 
-def _split(run: Run) -> tuple[Others, list[tuple[int, Event]]]:
-    """Give the events but M7 and M8, and these with how many others stand before them."""
-    others: Others = []
-    on: list[tuple[int, Event]] = []
-    for event in run.motion.events:
-        if event.kind is EventKind.COOLANT and event.value != "M9":
-            on.append((len(others), event))
-        else:
-            others.append((f"{event.kind.value} {event.value}", event.move))
-    return others, on
+def _on(event: Event) -> bool:
+    """Return whether an event is M7 or M8."""
+    return event.kind is EventKind.COOLANT and event.value != "M9"
 
 
 def _between(run: Run, first: int, end: int) -> list[tuple[EventKind, str]]:
-    others = [
-        (event.kind, event.value)
-        for event in run.motion.events
-        if event.kind is not EventKind.COOLANT or event.value == "M9"
-    ]
+    """Return the events `first` to `end` of those that are not M7 and M8."""
+    others = [(event.kind, event.value) for event in run.motion.events if not _on(event)]
     return others[first:end]
 
 

@@ -219,14 +219,15 @@ def _outside(runs: Runs, old: Ints, new: Ints) -> str:
     if runs.pairs_differ(old, new) or (was.kind[old] != now.kind[new]).any():
         return "more than the holes has changed"
     feed = was.at_feed[old]
-    for name in ("start", "end"):
-        one, other = getattr(was, name)[old], getattr(now, name)[new]
+    for before, after in ((was.start, now.start), (was.end, now.end)):
+        one, other = before[old], after[new]
         if not _same(one[:, :2], other[:, :2]) or not _higher(one[:, 2], other[:, 2]):
             return "a move after the cycle is not the same"
         if not _same(one[feed], other[feed]):
             return "a cut after the cycle starts from R"
-    for name in ("centre", "sweep", "plane", "feed"):
-        if not _same(getattr(was, name)[old][feed], getattr(now, name)[new][feed]):
+    columns = ((each.centre, each.sweep, each.plane, each.feed) for each in (was, now))
+    for before, after in zip(*columns, strict=True):
+        if not _same(before[old][feed], after[new][feed]):
             return "more than the holes has changed"
     if len(was.rotary) or len(now.rotary):
         return "a rotary axis is used"

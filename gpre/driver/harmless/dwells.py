@@ -10,36 +10,33 @@ from __future__ import annotations
 
 import numpy as np
 
-from gpre.driver.harmless.edits import Edit
+from gpre.driver.harmless.edits import DWELL_CODE, Edit
 from gpre.driver.harmless.kinds import Group, Kind, has_stray_seconds, one_by_one
 from gpre.driver.harmless.resting import clear_place, not_clear
-from gpre.driver.harmless.runs import Run, Runs
+from gpre.driver.harmless.runs import Others, Run, Runs
 from gpre.motion.events import Event, EventKind
 from gpre.proof.event_order import named
 
 _BLIND = frozenset((EventKind.UNKNOWN, EventKind.HANDOVER, EventKind.PROBE))
-_CODE = ("G", 4.0)
 
 
 def _fits(edit: Edit) -> bool:
     changed = [*edit.lost, *edit.added]
-    there = any(_CODE in words for words in (*edit.old, *edit.new))
+    there = any(DWELL_CODE in words for words in (*edit.old, *edit.new))
     return (
         there
         and not has_stray_seconds(edit)
-        and all(word == _CODE or word[0] == "P" for word in changed)
+        and all(word == DWELL_CODE or word[0] == "P" for word in changed)
     )
 
 
 def refused(runs: Runs) -> str:
     """Return why other dwells are not harmless, or ""."""
-    rows = np.arange(len(runs.now.motion))
-    if not runs.same_moves or runs.states_differ(rows).any():
+    if not runs.all_the_same:
         return "the moves are not the same with it"
-    both = [_split(run) for run in (runs.was, runs.now)]
-    if both[0][0] != both[1][0]:
+    (old_others, old), (new_others, new) = (_parted(run) for run in (runs.was, runs.now))
+    if old_others != new_others:
         return "more than a dwell has changed"
-    (_, old), (_, new) = both
     for at in sorted(old.keys() | new.keys()):
         was, now = old.get(at, []), new.get(at, [])
         if [event.value for event in was] == [event.value for event in now]:
@@ -54,15 +51,12 @@ def refused(runs: Runs) -> str:
     return ""
 
 
-def _split(run: Run) -> tuple[list[tuple[str, int]], dict[tuple[int, int], list[Event]]]:
-    """Give the other events, and the dwells between two of them and before a move."""
-    others: list[tuple[str, int]] = []
+def _parted(run: Run) -> tuple[Others, dict[tuple[int, int], list[Event]]]:
+    """Return the other events, and the dwells between two of them and before a move."""
+    others, found = run.parted(lambda event: event.kind is EventKind.DWELL)
     dwells: dict[tuple[int, int], list[Event]] = {}
-    for event in run.motion.events:
-        if event.kind is EventKind.DWELL:
-            dwells.setdefault((len(others), event.move), []).append(event)
-        else:
-            others.append((f"{event.kind.value} {event.value}", event.move))
+    for past, event in found:
+        dwells.setdefault((past, event.move), []).append(event)
     return others, dwells
 
 
@@ -95,7 +89,7 @@ def _awaited(event: Event) -> str:
 
 
 def _figure(runs: Runs, group: Group, at: int) -> str:
-    (edit,) = group
+    del group
     values = []
     for run, (first, end) in zip((runs.was, runs.now), runs.places[at], strict=True):
         here = [
@@ -109,7 +103,6 @@ def _figure(runs: Runs, group: Group, at: int) -> str:
         what = f"the dwell of {was} lasts {now}"
     else:
         what = f"a dwell of {now} is new" if now else f"the dwell of {was} is gone"
-    del edit
     return f"{what}: the tool is clear of the metal there"
 
 

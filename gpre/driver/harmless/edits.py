@@ -13,19 +13,20 @@ from numpy.typing import NDArray
 
 from gpre.driver.spelling import NOT_PLAIN, Bare
 from gpre.program.comments import comments
+from gpre.program.items import Pairs, plain_words
 from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
 from gpre.proof.blocks import Hunk, compare_by_rank
 from gpre.source.text import SourceText
 
-Words = tuple[tuple[str, float], ...]
-
 ENDS = (2.0, 30.0)  # M2 and M30
+DWELL_CODE = ("G", 4.0)
+STOP_CODES = frozenset((("M", 0.0), ("M", 1.0)))
+# stops may bring along what switches spindle and coolant, and dwells
+SWITCH_CODES = frozenset((*(("M", float(code)) for code in (3, 4, 5, 7, 8, 9)), DWELL_CODE))
 _ODD = NOT_PLAIN | int(BlockFlag.DELETE | BlockFlag.PERCENT | BlockFlag.PROGRAM_NUMBER)
-_LESSER = frozenset((*(("M", float(code)) for code in (3, 4, 5, 7, 8, 9)), ("G", 4.0)))
-_STOPS = frozenset((("M", 0.0), ("M", 1.0)))
-_MINOR = _LESSER | _STOPS
+_MINOR = SWITCH_CODES | STOP_CODES
 
 
 @dataclass(frozen=True)
@@ -38,8 +39,8 @@ class Edit:
     """
 
     hunk: Hunk
-    old: tuple[Words, ...]
-    new: tuple[Words, ...]
+    old: tuple[Pairs, ...]
+    new: tuple[Pairs, ...]
     plain: bool
     topic: int | None = None
 
@@ -85,8 +86,8 @@ class Edits:
     def __init__(self, bare: Bare) -> None:
         """Align the texts; M2 and M30 count as one code, so that an end stays an end."""
         self._programs = read(bare.before), read(bare.after)
-        self._texts = tuple(_blocks(program) for program in self._programs)
-        words = [_words(program) for program in self._programs]
+        self._texts = tuple(program.source.blocks() for program in self._programs)
+        words = [plain_words(program) for program in self._programs]
         keys = [
             [_key(*each) for each in zip(text, said, strict=True)]
             for text, said in zip(self._texts, words, strict=True)
@@ -95,7 +96,7 @@ class Edits:
             key
             for some, said in zip(keys, words, strict=True)
             for key, each in zip(some, said, strict=True)
-            if each and all(word in _LESSER or word[0] in "SP" for word in each)
+            if each and all(word in SWITCH_CODES or word[0] in "SP" for word in each)
         }
         found = compare_by_rank(keys[0], keys[1], small.__contains__)
         ends = [
@@ -183,37 +184,24 @@ def _pieces(program: Program, block: int) -> Iterator[tuple[int, bytes]]:
         yield _topic("M"), data[start:end]
 
 
-def _counted(blocks: tuple[Words, ...]) -> Counter[tuple[str, float]]:
+def _counted(blocks: tuple[Pairs, ...]) -> Counter[tuple[str, float]]:
     return Counter(word for words in blocks for word in words)
 
 
-def _blocks(program: Program) -> list[bytes]:
-    return [program.source.block_bytes(block) for block in range(len(program))]
-
-
-def _words(program: Program) -> list[Words]:
-    """Return the words of each plain block, none for the others."""
-    words = program.words
-    letters, values = words.letter.tobytes().decode("latin-1"), words.value.tolist()
-    rows = program.blocks.first_word.tolist()
-    pairs = list(zip(letters, values, strict=True))
-    return [tuple(pairs[rows[at] : rows[at + 1]]) for at in range(len(program))]
-
-
-def _key(text: bytes, words: Words) -> bytes:
+def _key(text: bytes, words: Pairs) -> bytes:
     if not any(letter == "M" and value in ENDS for letter, value in words):
         return text
     return repr([each for each in words if each[0] != "M" or each[1] not in ENDS]).encode() + b"M2"
 
 
-def _parts(hunk: Hunk, old: list[Words], new: list[Words]) -> list[Hunk]:
+def _parts(hunk: Hunk, old: list[Pairs], new: list[Pairs]) -> list[Hunk]:
     """Split a stretch that differs where it is clear what became what."""
     first, end, after, after_end = hunk
     sizes = end - first, after_end - after
     if sizes[1] == 0:
         return [hunk]
     lost, added = tuple(old[first:end]), tuple(new[after:after_end])
-    apart = not _counted(lost) & _counted(added) and not _counted(lost).keys() & _STOPS
+    apart = not _counted(lost) & _counted(added) and not _counted(lost).keys() & STOP_CODES
     if apart and all(_minor(words) for words in (*lost, *added)):
         parts = [Hunk(first, end, after, after), Hunk(end, end, after, after_end)]
     elif sizes == (1, 1):
@@ -238,10 +226,10 @@ def _parts(hunk: Hunk, old: list[Words], new: list[Words]) -> list[Hunk]:
     return [each for each in parts if each.before < each.before_end or each.after < each.after_end]
 
 
-def _letters(words: Words) -> list[str]:
+def _letters(words: Pairs) -> list[str]:
     return [letter for letter, _ in words]
 
 
-def _minor(words: Words) -> bool:
+def _minor(words: Pairs) -> bool:
     """Return whether a block only stops, dwells or switches spindle and coolant."""
     return all(word in _MINOR or word[0] in "SP" for word in words)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gpre.driver.harmless.edits import Edit, Words
+from gpre.driver.harmless.edits import Edit
 from gpre.driver.harmless.home import G28, G53, is_home, not_up, takes_z, words_of
 from gpre.driver.harmless.kinds import OTHER, Group, Kind
 from gpre.driver.harmless.runs import Run, Runs
@@ -18,6 +18,7 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Kind as MoveKind
 from gpre.motion.order import run_order
+from gpre.program.items import Pairs
 
 _CODES = frozenset(("G", code) for code in (0.0, 28.0, 53.0, 80.0, 90.0, 91.0))
 _LATER = frozenset(
@@ -120,7 +121,7 @@ class _Way:
             return "the tool is not lifted clear of the metal"
         return self._lower(homed=homed) or self._other_events(clear)
 
-    def _wrong(self, row: int, words: Words, *, lifted: bool, homed: bool) -> str:
+    def _wrong(self, row: int, words: Pairs, *, lifted: bool, homed: bool) -> str:
         """Return what is wrong with one move, or ""."""
         motion = self.runs.now.motion
         start, end = motion.start[row], motion.end[row]
@@ -142,12 +143,12 @@ class _Way:
             return "Z goes down before the tool is lifted clear"
         return self._out_of_travel(row)
 
-    def _wrong_home(self, row: int, words: Words) -> str:
+    def _wrong_home(self, row: int, words: Pairs) -> str:
         """Return what is wrong with a move home, or ""."""
         state = self.runs.now.motion.state_of(row)
         if G53 in words and state.distance == 91:
             return "controllers read G53 in G91 differently"
-        return not_up(self.runs.now, row, words) or self._beyond(words, state.units)
+        return not_up(self.runs.now, row, words) or self._beyond(words, state.scale)
 
     def _stands(self, row: int) -> bool:
         """Return whether a straight move goes nowhere, as the first one of G91 G28 Z0."""
@@ -155,9 +156,8 @@ class _Way:
         same = np.array_equal(motion.start[row], motion.end[row], equal_nan=True)
         return bool(same and motion.kind[row] != MoveKind.ARC)
 
-    def _beyond(self, words: Words, units: int) -> str:
-        """Return which axis G53 takes out of the travel of the profile, or ""."""
-        scale = 25.4 if units == 20 else 1.0
+    def _beyond(self, words: Pairs, scale: float) -> str:
+        """Return which axis G53 takes out of the travel of the profile, or ""; scale: mm a unit."""
         for letter, value in words if G53 in words else ():
             if letter in "XYZ":
                 travel = self.runs.mill.axes["XYZ".index(letter)].travel
@@ -235,7 +235,7 @@ class _Way:
 
 
 def _retracts(runs: Runs) -> tuple[float, float]:
-    """Give the greatest heights that both reach behind the last cut, mm."""
+    """Return the greatest heights that both reach behind the last cut, mm."""
     result = []
     for run in _both(runs):
         last = int(np.flatnonzero(run.cuts)[-1])

@@ -152,7 +152,7 @@ class _Search:
         return self._sides[undone, mill]
 
     def _told_of(self, kind: Kind, first: Edit, last: Edit) -> Obligation:
-        """Give an obligation with the places of an edit in the full texts."""
+        """Return an obligation with the places of an edit in the full texts."""
         both = first, last
         old = [edit.hunk.before for edit in both if edit.old and edit.lost]
         old += [edit.hunk.before for edit in both if edit.old]

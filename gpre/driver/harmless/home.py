@@ -6,30 +6,27 @@ practice, no source; where the profile gives the travel of Z it must be there.
 
 from __future__ import annotations
 
-from gpre.driver.harmless.edits import Words
 from gpre.driver.harmless.runs import Run
+from gpre.program.items import Pairs, plain_words
 
 G28, G53 = ("G", 28.0), ("G", 53.0)
 _TOP = 1.0  # mm below the end of the travel of Z that still count as its top
 
 
-def words_of(run: Run, row: int) -> Words:
+def words_of(run: Run, row: int) -> Pairs:
     """Return the words of the block that makes a move, none where they are not plain."""
-    program = run.side.program
     block = int(run.motion.block[row])
-    first, end = program.blocks.first_word[block : block + 2].tolist()
-    letters = program.words.letter[first:end].tobytes().decode("latin-1")
-    return tuple(zip(letters, program.words.value[first:end].tolist(), strict=True))
+    return plain_words(run.side.program, block, block + 1)[0]
 
 
-def is_home(run: Run, row: int, words: Words) -> bool:
+def is_home(run: Run, row: int, words: Pairs) -> bool:
     """Return whether a move is made by G53, or is the last one of G28."""
     block = run.motion.block
     last = row + 1 == len(block) or block[row + 1] != block[row]
     return G53 in words or (G28 in words and bool(last))
 
 
-def takes_z(run: Run, words: Words) -> bool:
+def takes_z(run: Run, words: Pairs) -> bool:
     """Return whether G53 or G28 takes Z along."""
     if any(letter == "Z" for letter, _ in words):
         return True
@@ -37,12 +34,12 @@ def takes_z(run: Run, words: Words) -> bool:
     return G28 in words and (every or not any(letter in "XYZ" for letter, _ in words))
 
 
-def not_up(run: Run, row: int, words: Words) -> str:
+def not_up(run: Run, row: int, words: Pairs) -> str:
     """Return why a move home need not go up to the top of Z, or ""; also if it leaves Z alone."""
     mill = run.mill
     if not takes_z(run, words):
         return ""
-    scale = 25.4 if run.motion.state_of(row).units == 20 else 1.0
+    scale = run.motion.state_of(row).scale
     if G53 in words:
         z = next(value for letter, value in words if letter == "Z") * scale
     elif mill.controller.home is None:

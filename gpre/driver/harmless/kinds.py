@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from gpre.driver.harmless.edits import Edit
+from gpre.driver.harmless.edits import DWELL_CODE, Edit
 from gpre.driver.harmless.runs import Runs
 
 Group = tuple[Edit, ...]
@@ -37,7 +37,7 @@ def one_by_one(fits: Callable[[Edit], bool]) -> Callable[[Sequence[Edit]], list[
 def has_stray_seconds(edit: Edit) -> bool:
     """Return whether a new block has a P word and no G4 that it belongs to."""
     return any(
-        ("G", 4.0) not in words and any(letter == "P" for letter, _ in words) for words in edit.new
+        DWELL_CODE not in words and any(letter == "P" for letter, _ in words) for words in edit.new
     )
 
 

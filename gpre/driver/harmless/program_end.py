@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from gpre.driver.harmless.edits import ENDS, Edit
 from gpre.driver.harmless.kinds import Group, Kind, one_by_one
 from gpre.driver.harmless.runs import Runs
@@ -20,8 +18,7 @@ def _fits(edit: Edit) -> bool:
 
 def refused(runs: Runs) -> str:
     """Return why another code at the end is not harmless, or ""."""
-    rows = np.arange(len(runs.now.motion))
-    if not runs.same_moves or runs.states_differ(rows).any():
+    if not runs.all_the_same:
         return "the moves are not the same with it"
     if any(event.kind is not EventKind.END for event in (*runs.new_events(), *runs.lost_events())):
         return "more than the end has changed"

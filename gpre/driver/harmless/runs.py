@@ -6,6 +6,7 @@ above the stock. A place that is not known is not clear.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
+from gpre.motion.differing import same_values
 from gpre.motion.events import Event
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.said import first_in_z
@@ -27,6 +29,7 @@ Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Place = tuple[int, int]
+Others = list[tuple[bytes, int]]  # keys of events, and the moves before which they happen
 
 _COLUMNS = ("kind", "start", "end", "rotary", "centre", "sweep", "plane", "feed", "role")
 
@@ -49,9 +52,7 @@ class Run:
     def _planes(self) -> Floats:
         """(e + 1,) mm: after so many events, the plane of the setup of the original."""
         planes = travel_planes(self.original, self.job)
-        keys = [
-            [_key(event) for event in side.motion.events] for side in (self.original, self.side)
-        ]
+        keys = [[event.key for event in side.motion.events] for side in (self.original, self.side)]
         breaks = [event.kind in BREAKS for event in self.original.motion.events]
         setup = np.concatenate(([0], np.cumsum(breaks))).astype(np.intp)
         after = np.zeros(len(keys[1]) + 1, np.intp)
@@ -88,6 +89,17 @@ class Run:
         result: Bools = self.motion.at_feed & ~self.clear
         return result
 
+    def parted(self, chosen: Callable[[Event], bool]) -> tuple[Others, list[tuple[int, Event]]]:
+        """Return the other events, and the chosen ones with how many others stand before each."""
+        others: Others = []
+        found: list[tuple[int, Event]] = []
+        for event in self.motion.events:
+            if chosen(event):
+                found.append((len(others), event))
+            else:
+                others.append((event.key, event.move))
+        return others, found
+
     def compensated(self, event: Event) -> bool:
         """Return whether the controller looks ahead for cutter compensation at an event."""
         states, rows = (
@@ -102,8 +114,7 @@ class Run:
 
     def shown(self, row: int, z: float) -> str:
         """Return a height in the units in force at a move."""
-        scale = 25.4 if self.motion.state_of(row).units == 20 else 1.0
-        return f"Z{round(z / scale, 4):g}"
+        return f"Z{round(z / self.motion.state_of(row).scale, 4):g}"
 
 
 @dataclass(frozen=True)
@@ -124,6 +135,11 @@ class Runs:
         old, new = self.was.motion, self.now.motion
         return len(old) == len(new) and bool(self.same_rows(np.arange(len(old))).all())
 
+    @cached_property
+    def all_the_same(self) -> bool:
+        """True where both make the same moves with the same in force at them."""
+        return self.same_moves and not self.states_differ(np.arange(len(self.now.motion))).any()
+
     def same_rows(self, rows: Ints) -> Bools:
         """(k,): whether the moves in some rows of both are the same, whatever is in force."""
         result = np.ones(len(rows), bool)
@@ -132,11 +148,7 @@ class Runs:
             if len(one) != len(self.was.motion) or len(other) != len(self.now.motion):
                 result &= len(one) == len(other)  # no rotary axis at all
                 continue
-            one, other = one[rows], other[rows]
-            same = one == other
-            if one.dtype.kind == "f":
-                same |= np.isnan(one) & np.isnan(other)
-            result &= same.reshape(len(rows), -1).all(axis=1)
+            result &= same_values(one[rows], other[rows])
         return result
 
     def states_differ(self, rows: Ints) -> Bools:
@@ -169,10 +181,6 @@ class Runs:
         return _more(self.was.motion.events, self.now.motion.events)
 
 
-def _key(event: Event) -> bytes:
-    return f"{event.kind.value} {event.value}".encode()
-
-
 def _more(some: tuple[Event, ...], others: tuple[Event, ...]) -> list[Event]:
-    old, new = ([_key(event) + b"%d" % event.move for event in each] for each in (others, some))
+    old, new = ([event.key + b"%d" % event.move for event in each] for each in (others, some))
     return [some[at] for hunk in compare_blocks(old, new).hunks for at in range(*hunk[2:])]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from gpre.driver.harmless.edits import Edit
+from gpre.driver.harmless.edits import STOP_CODES, SWITCH_CODES, Edit
 from gpre.driver.harmless.kinds import Group, Kind, has_stray_seconds, one_by_one
 from gpre.driver.harmless.resting import clear_place, not_clear
 from gpre.driver.harmless.runs import Run, Runs
@@ -19,8 +19,7 @@ from gpre.proof.event_order import named
 from gpre.proof.side import Pair
 from gpre.proof.stop_texts import stop_texts
 
-_STOPS = frozenset((("M", 0.0), ("M", 1.0)))
-_WORDS = frozenset((*_STOPS, *(("M", float(code)) for code in (3, 4, 5, 7, 8, 9)), ("G", 4.0)))
+_WORDS = STOP_CODES | SWITCH_CODES
 _NEW = frozenset(
     (
         EventKind.STOP, EventKind.SPINDLE, EventKind.COOLANT, EventKind.DWELL, EventKind.MESSAGE,
@@ -36,7 +35,7 @@ _SWITCHED = {
 
 
 def _fits(edit: Edit) -> bool:
-    if edit.lost or not set(edit.added) & _STOPS or has_stray_seconds(edit):
+    if edit.lost or not set(edit.added) & STOP_CODES or has_stray_seconds(edit):
         return False
     return all(word in _WORDS or word[0] in "SP" for word in edit.added)
 
@@ -69,7 +68,7 @@ def _too_soon(runs: Runs, new: list[Event]) -> str:
 
 
 def _waits(run: Run, some: Sequence[Event] | None = None) -> Iterator[float]:
-    """Give for each start of the spindle, or some of them, the dwells before the next cut, s."""
+    """Yield for each start of the spindle, or some of them, the dwells before the next cut, s."""
     events = run.motion.events
     for at, event in enumerate(events):
         if event.value not in {"M3", "M4"} or (some is not None and event not in some):
@@ -121,7 +120,7 @@ class _Switched(NamedTuple):
 
 
 def _in_force(motion: Motion) -> Iterator[tuple[Event, _Switched]]:
-    """Give the events that no new stop brings, each with what is switched on at it."""
+    """Yield the events that no new stop brings, each with what is switched on at it."""
     now = _Switched()
     for event in motion.events:
         if event.kind is EventKind.SPINDLE:
@@ -144,7 +143,7 @@ def _figure(runs: Runs, group: Group, at: int) -> str:
         for event in runs.now.motion.events
         if event.kind is EventKind.STOP and first <= event.block < end
     ]
-    code = next(f"M{value:g}" for letter, value in edit.added if (letter, value) in _STOPS)
+    code = next(f"M{value:g}" for letter, value in edit.added if (letter, value) in STOP_CODES)
     where = clear_place(runs.now, stops[0]) if stops else "at a clear place"
     program = runs.now.side.program
     spoken = text_blocks(program, [event.block for event in stops])

@@ -97,7 +97,7 @@ class ClearOfMetal:
         sides = pair.before, pair.after
         start, end = (each[rows] for each in self._ends)
         up = (np.hypot(*(end - start)[:, :2].T) <= LEVEL) & (end[:, 2] >= start[:, 2])
-        top = np.array([self.raw.tops[n] for n in pair.frames[1][rows].tolist()] or np.zeros(0))
+        top = np.array([self.raw.tops[n] for n in pair.frames[1][rows].tolist()], np.float64)
         # where no stock is named the original's own travel shows what is clear
         need = self.clearance - self._allowed if self.raw.box is not None else -LEVEL
         low = np.minimum(start[:, 2], end[:, 2]) < top + need

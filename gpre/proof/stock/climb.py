@@ -21,7 +21,7 @@ from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side, sub
 from gpre.proof.stock.machine import Taken
 from gpre.proof.stock.sides import Climbed
-from gpre.proof.stock.twins import Sides, Twins, block_of
+from gpre.proof.stock.twins import Sides, Twins
 
 NAME = "climb share"
 ROWS = 1.5  # rows of cells along the way: what rounding makes of the same cut
@@ -80,8 +80,8 @@ def climb_share(pair: Pair, twins: Twins) -> Obligation:
         figure=f"{place.told(boxed=twins.boxed)}; {figure}",
         value=place.much,
         limit=0.0,
-        before=block_of(pair.before, place.before),
-        after=block_of(pair.after, place.row),
+        before=pair.before.block_of(place.before),
+        after=pair.after.block_of(place.row),
     )
 
 
@@ -95,10 +95,7 @@ class _Places:
     def __init__(self, pair: Pair, twins: Twins, sides: Sides) -> None:
         self.pair, self.twins, self.sides = pair, twins, sides
         self.rows: Ints = pair.after.feeding
-        tools = pair.job.tools
-        self.wide = np.zeros(len(pair.after.motion))
-        for number, tool in tools.items():
-            self.wide[pair.after.tool == number] = tool.diameter
+        self.wide = pair.widths(pair.after, unknown=0.0)
         self.length: Floats = paths.lengths(sub(pair.after, self.rows))
         self.against = sides.beside.asked[self.rows]
         self.group, self.count = self._grouped()
@@ -169,7 +166,7 @@ class _Places:
         A cut may be so thin that hardly a cell of it is seen.
         """
         after, beside = self.pair.after, self.sides.beside
-        way = after.of_state([state.spindle_way for state in after.motion.states])[self.rows]
+        way = after.spindle_way[self.rows]
         right, left = beside.right[self.rows], beside.left[self.rows]
         group = self.group[self.rows]
         climbing, rest = (
@@ -216,7 +213,7 @@ def _climbing(side: Side, taken: Taken) -> tuple[Ints, Floats, Floats]:
     """
     rows = side.feeding[taken.volume[side.feeding] > 0.0]
     rows = rows[sideways(side, rows)]
-    way = side.of_state([state.spindle_way for state in side.motion.states])[rows]
+    way = side.spindle_way[rows]
     whole, right = taken.volume[rows], taken.right[rows]
     climbing = np.where(way > 0, right, np.where(way < 0, whole - right, np.nan))
     return rows, whole, climbing

@@ -15,7 +15,7 @@ from gpre.proof.helices import Helices
 from gpre.proof.proof import Obligation
 from gpre.proof.ramps import Ramps, allowed_depth
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side
-from gpre.proof.stock.twins import Twins, block_of
+from gpre.proof.stock.twins import Twins
 from gpre.reversals.helices import find_helices, pitches
 
 TOOTH, RAMP = "metal a tooth", "ramp load"
@@ -77,8 +77,8 @@ class Loads:
                     figure=f"{said[-1]} at {self._met(row)}",
                     value=now,
                     limit=was,
-                    before=block_of(pair.before, fullest(theirs, old)),
-                    after=block_of(pair.after, row),
+                    before=pair.before.block_of(fullest(theirs, old)),
+                    after=pair.after.block_of(row),
                 )
         return Obligation(TOOTH, holds=True, figure=f"at most, {'; '.join(said)}")
 
@@ -137,8 +137,8 @@ class Loads:
             figure=f"{self._told(tool, was, now)} at {self.twins.met(row)}; {stated}",
             value=now,
             limit=max(was, float(self._stated[row])),
-            before=block_of(pair.before, fullest(theirs, self._was[theirs])),
-            after=block_of(pair.after, row),
+            before=pair.before.block_of(fullest(theirs, self._was[theirs])),
+            after=pair.after.block_of(row),
         )
 
     @cached_property
@@ -187,10 +187,7 @@ class Loads:
         deep[found.row] = allowed_depth(pair, found)
         for each in find_helices(pair.after.motion):  # the circle at depth takes what is left
             deep[each.last : each.floor] = deep[each.first : each.last].max()
-        wide = np.zeros(len(deep))
-        for number, tool in pair.job.tools.items():
-            wide[pair.after.tool == number] = tool.diameter
-        return deep * wide * self._advance * (1.0 + CHIP_SLACK)
+        return deep * pair.widths(pair.after, unknown=0.0) * self._advance * (1.0 + CHIP_SLACK)
 
     def _ramp_rows(self, side: Side) -> Ints:
         circles = [np.arange(each.last, each.floor) for each in find_helices(side.motion)]

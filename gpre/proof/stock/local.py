@@ -38,12 +38,9 @@ class Before:
         self._rows = rows_of(side, pair)
         moves = paths.take(side.motion, self._rows)
         self._least, self._greatest = paths.bounds(moves)
-        tools = side.tool[self._rows]
-        self._reach, drop = (
-            np.array([getattr(cutters[tool], name) for tool in tools.tolist()] or np.zeros(0))
-            for name in ("radius", "drop")
-        )
-        self._low = self._least[:, 2] - drop
+        used = [cutters[tool] for tool in side.tool[self._rows].tolist()]
+        self._reach = np.array([each.radius for each in used], np.float64)
+        self._low = self._least[:, 2] - np.array([each.drop for each in used], np.float64)
 
     def metal(self, row: int, frame: int, grid: Grid, near: Floats) -> Field:
         """Return the metal in a frame before a move, as far as it stands above `near`.

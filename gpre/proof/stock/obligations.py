@@ -10,12 +10,12 @@ from gpre.proof.directions import Directions
 from gpre.proof.predicted import NAME as PREDICTED
 from gpre.proof.predicted import predicted_error
 from gpre.proof.proof import Obligation
-from gpre.proof.side import Pair, Side
+from gpre.proof.side import Pair
 from gpre.proof.stock.clear_of_metal import ClearOfMetal
 from gpre.proof.stock.climb import NAME as CLIMB_SHARE
 from gpre.proof.stock.climb import climb_share, watched
 from gpre.proof.stock.loads import RAMP, TOOTH, Loads, by_tool, fullest, shortened
-from gpre.proof.stock.twins import Difference, Twins, block_of, run_both, unseen_cuts, why_not
+from gpre.proof.stock.twins import Difference, Twins, run_both, unseen_cuts, why_not
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -90,8 +90,8 @@ def _same_metal(pair: Pair, twins: Twins) -> Obligation:
         figure=f"{what}, {much} high, at X{x:.3f} Y{y:.3f}; {cells}",
         value=worst.much,
         limit=twins.tolerance,
-        before=block_of(pair.before, worst.before),
-        after=block_of(pair.after, worst.after),
+        before=pair.before.block_of(worst.before),
+        after=pair.after.block_of(worst.after),
     )
 
 
@@ -115,8 +115,8 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
         figure=f"a rapid runs {depth[row]:.3f} mm deep through metal at {twins.met(row)}",
         value=float(depth[row]),
         limit=limit,
-        before=block_of(pair.before, int(pair.partner[row])),
-        after=block_of(side, row),
+        before=pair.before.block_of(int(pair.partner[row])),
+        after=side.block_of(row),
     )
 
 
@@ -145,17 +145,9 @@ def rapid_clearance(pair: Pair) -> Obligation:
         figure=figure,
         value=found.distance if known else None,
         limit=clearance,
-        before=block_of(pair.before, int(pair.partner[found.row])),
-        after=block_of(pair.after, found.row),
+        before=pair.before.block_of(int(pair.partner[found.row])),
+        after=pair.after.block_of(found.row),
     )
-
-
-def _diameters(pair: Pair, side: Side) -> Floats:
-    """(n,) mm: of the tool at each move, which is known where it cuts."""
-    result = np.full(len(side.motion), np.inf)
-    for number, tool in pair.job.tools.items():
-        result[side.tool == number] = tool.diameter
-    return result
 
 
 def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obligation:
@@ -165,7 +157,7 @@ def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obli
     old: Floats = np.maximum(getattr(twins.before, what) - more, 0.0)
     if what == "width":  # counted in cells, a cut as wide as its tool may come out wider
         old, new = (
-            np.minimum(each, _diameters(pair, side))
+            np.minimum(each, pair.widths(side, unknown=np.inf))
             for each, side in ((old, pair.before), (new, pair.after))
         )
     slack = 2.0 * twins.tolerance + RESOLUTION
@@ -190,6 +182,6 @@ def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obli
         figure=f"T{tool} cuts {now:.3f} mm at {twins.met(row)}; the original {was:.3f} at most",
         value=now,
         limit=was + slack,
-        before=block_of(pair.before, fullest(theirs, old[theirs])),
-        after=block_of(pair.after, row),
+        before=pair.before.block_of(fullest(theirs, old[theirs])),
+        after=pair.after.block_of(row),
     )

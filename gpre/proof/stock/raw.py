@@ -54,7 +54,7 @@ def rows_of(side: Side, pair: Pair) -> Ints:
 
 
 def _top(pair: Pair, number: int, planes: Floats) -> float:
-    """Give how high metal may stand in a frame, mm: up to where the original travels at rapid."""
+    """Return how high metal may stand in a frame, mm: up to where the original travels at rapid."""
     side, frame = pair.before, pair.frames[0]
     setups = np.unique(side.setup[frame == number])
     lowest = planes[setups].min(initial=np.inf) if len(setups) else np.inf

@@ -86,11 +86,6 @@ class Twins:
         return f"X{x:.3f} Y{y:.3f}"
 
 
-def block_of(side: Side, row: int) -> int | None:
-    """Return the block of a move, None where there is no such move."""
-    return int(side.motion.block[row]) if 0 <= row < len(side.motion) else None
-
-
 def unseen_cuts(side: Side) -> int:
     """Return how many moves at feed no stock shows: their place is not known, or they must stay."""
     return int((side.motion.at_feed & ~side.ordinary).sum())
@@ -173,14 +168,8 @@ def _watches(
     """Return what is noted with the original's greater and lesser tools, and of the new program."""
     if beside is None:
         return None, None, None
-    ways = [
-        side.of_state([state.spindle_way for state in side.motion.states])
-        for side in (pair.before, pair.after)
-    ]
-    wide = [np.ones(len(side.motion)) for side in (pair.before, pair.after)]
-    for side, widths in zip((pair.before, pair.after), wide, strict=True):
-        for number, tool in pair.job.tools.items():
-            widths[side.tool == number] = tool.diameter
+    ways = [side.spindle_way for side in (pair.before, pair.after)]
+    wide = [pair.widths(side, unknown=1.0) for side in (pair.before, pair.after)]
     logs = [{n: ChipLog(every) for n in layouts} for every in (False, False, True)]
     return (
         Watch(logs[0], ways[0], wide[0], off),

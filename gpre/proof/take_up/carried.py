@@ -40,7 +40,7 @@ def same_table(pair: Pair) -> Obligation:
             holds=False,
             figure="a move at feed is not the original's; both programs carry take-ups, and what "
             "the table does in a new one is not known",
-            after=int(pair.after.motion.block[new[0]]),
+            after=pair.after.block_of(int(new[0])),
         )
     was = pair.partner[rows]
     far = np.zeros(len(rows))
@@ -60,8 +60,8 @@ def same_table(pair: Pair) -> Obligation:
         "stood: the slack is not taken up as it was",
         value=much,
         limit=pair.tolerance,
-        before=int(pair.before.motion.block[was[worst]]),
-        after=int(pair.after.motion.block[rows[worst]]),
+        before=pair.before.block_of(int(was[worst])),
+        after=pair.after.block_of(int(rows[worst])),
     )
 
 

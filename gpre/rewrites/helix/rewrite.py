@@ -23,6 +23,7 @@ from gpre.geometry.tolerance import PATH
 from gpre.mill.job import Tool
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Motion
+from gpre.motion.state import scale_of
 from gpre.reversals.helices import (
     END_MILLS,
     PITCH_SHARE,
@@ -173,7 +174,7 @@ def _turns(count: float) -> str:
 def _summary(context: Context, old: Helix, fewer: int, gained: int) -> str:
     motion = context.motion
     units = motion.state_of(old.first).units
-    scale, unit = (25.4, "in") if units == 20 else (1.0, "mm")
+    scale, unit = scale_of(units), "in" if units == 20 else "mm"
     depth = float(motion.start[old.first, 2] - motion.end[old.last - 1, 2])
     turns = old.turn / _TURN
     pitch = depth / (turns - fewer)

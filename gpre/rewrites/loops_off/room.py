@@ -98,7 +98,7 @@ class Room:
             raise Stays(f"tool {state.tool} is not flat: what stands beside it is not known")
         self.radius = tool.diameter / 2.0
         self._rapid_clearance = context.mill.limits.rapid_clearance
-        self.unit = 25.4 if state.units == 20 else 1.0
+        self.unit = state.scale
         self.box = None
         if stock is not None and one_zero(self.motion):
             self.box = Rectangle(stock.least[:2], stock.greatest[:2])
@@ -175,7 +175,7 @@ class Room:
         raise self._no_room(leads_off and self._falls_to(turn))
 
     def _near_wall(self, swept: _Swept, place: Floats) -> bool:
-        """Tell whether a wall stands so near to a place that a rapid must not come down there."""
+        """Return whether a wall stands so near to a place that a rapid must not come down there."""
         off = self._rapid_clearance + ROUND
         return any(swept.touches(place, share * off) for share in RINGS)
 
@@ -294,7 +294,7 @@ class _Swept:
         return replace(self, lines=both, work_out=lambda: self._area.and_along(lines))
 
     def touches(self, place: Floats, off: float = CLEAR) -> bool:
-        """Tell whether something is left so far off a tool, mm, at a place, (2,) mm."""
+        """Return whether something is left so far off a tool, mm, at a place, (2,) mm."""
         points = rim(place, self.radius, off)
         if self.box is not None:
             points = points[((points > self.box.least) & (points < self.box.greatest)).all(axis=1)]

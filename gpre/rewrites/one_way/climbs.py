@@ -17,7 +17,7 @@ SAME = 0.01  # mm; so much more metal on one side is rounding
 
 
 def climbs_turned(motion: Motion, raster: Raster, each: Pass, air: Air) -> bool:
-    """Tell whether a pass climbs more once it runs the other way."""
+    """Return whether a pass climbs more once it runs the other way."""
     at = raster.passes.index(each)
     places = [float(motion.start[one.first, :2] @ raster.step) for one in raster.passes]
     low, high = _edges(raster, air)
@@ -32,7 +32,7 @@ def climbs_turned(motion: Motion, raster: Raster, each: Pass, air: Air) -> bool:
 
 
 def _edges(raster: Raster, air: Air) -> tuple[float, float]:
-    """Give where the stock begins and ends in the direction of the steps, mm."""
+    """Return where the stock begins and ends in the direction of the steps, mm."""
     (x0, y0, _), (x1, y1, _) = air.stock.least, air.stock.greatest
     corners = np.array([(x0, y0), (x1, y0), (x0, y1), (x1, y1)]) @ raster.step
     return float(corners.min()), float(corners.max())

@@ -1,9 +1,9 @@
 """Cuts the passes of a raster all in one direction, lifting between them.
 
 All passes are cut conventional unless the job asks for climb. A pass against that direction is cut
-from its other end: lift, go back at the clearance, come
-down clear of the stock, cut, lift, and come down again where the pass began, which is where the
-program's own step-over starts. Everything else stays as it is, so every step-over is still cut.
+from its other end: lift, go back at the clearance, come down clear of the stock, cut, lift, and
+come down again where the pass began, which is where the program's own step-over starts. Everything
+else stays as it is, so every step-over is still cut.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from dataclasses import replace
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
+from gpre.motion.state import scale_of
 from gpre.reversals.cuts import Cut, Shape
 from gpre.reversals.levels import LEVEL, levels, slopes_of
 from gpre.reversals.milling_side import pass_climbs
@@ -111,7 +112,7 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     low = clearance.travel_level(cut.body_first)
     if air.stock.greatest[2] + LEVEL < low < reach.clearance:
         reach = replace(reach, clearance=low)
-    floor = air.floor(reach, 25.4 if motion.state_of(cut.body_first).units == 20 else 1.0)
+    floor = air.floor(reach, motion.state_of(cut.body_first).scale)
     if floor is None:
         top = f"Z{air.stock.greatest[2]:g}"
         raise Stays(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
@@ -119,7 +120,7 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
 
 
 def _way(job: Job, motion: Motion, raster: Raster) -> int:
-    """Give the way of all passes: +1 that of the first, -1 the other.
+    """Return the way of all passes: +1 that of the first, -1 the other.
 
     Conventional unless climb is asked for: with backlash a climbing cutter pulls the work along.
     """
@@ -136,7 +137,7 @@ def _way(job: Job, motion: Motion, raster: Raster) -> int:
 
 
 def _has_side(job: Job, motion: Motion, raster: Raster) -> bool:
-    """Tell whether passes meet the metal on one side: no slots."""
+    """Return whether passes meet the metal on one side: no slots."""
     tool = job.tools.get(motion.state_of(raster.passes[0].first).tool)
     return tool is None or float(raster.steps.max()) <= tool.diameter
 
@@ -144,7 +145,7 @@ def _has_side(job: Job, motion: Motion, raster: Raster) -> bool:
 def _that_may_turn(
     context: Context, rasters: list[Raster], against: list[list[Pass]], air: Air
 ) -> list[list[Pass]]:
-    """Give the passes of each level to turn: none that climbs more then, unless that is asked."""
+    """Return the passes of each level to turn: none that climbs more then, unless that is asked."""
     if context.job.cut == "climb":
         return against
     motion = context.motion
@@ -210,5 +211,5 @@ def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained:
 
 def _height(turner: PassTurner) -> str:
     units = turner.context.motion.state_of(turner.cut.body_first).units
-    scale, name = (25.4, " in") if units == 20 else (1.0, "")
-    return f"Z{turner.reach.clearance / scale:g}{name}"
+    name = " in" if units == 20 else ""
+    return f"Z{turner.reach.clearance / scale_of(units):g}{name}"

@@ -116,7 +116,7 @@ class PassTurner:
         start = motion.end[last - 1]  # where the pass will start, and where what follows starts
         if not self.air.clear_of(start):
             line = int(motion.block[first]) + 1
-            scale = 25.4 if motion.state_of(first).units == 20 else 1.0
+            scale = motion.state_of(first).scale
             place = f"X{start[0] / scale:.6g} Y{start[1] / scale:.6g}"
             raise Stays(
                 f"the pass in line {line} would start at {place}, not clear of the stock by the "

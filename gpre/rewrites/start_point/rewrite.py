@@ -165,7 +165,7 @@ def _around(motion: Motion, chain: Chain) -> tuple[NDArray[np.float64], NDArray[
 
 def _summary(scene: _Scene, chain: Chain, starts: Starts, chosen: int, gained: int) -> str:
     motion = scene.context.motion
-    scale = 25.4 if motion.state_of(chain.loops[0].first).units == 20 else 1.0
+    scale = motion.state_of(chain.loops[0].first).scale
     new, old = starts.point[chosen] / scale, starts.point[0] / scale
     rounds = f"{len(chain.loops)} rounds" if len(chain.loops) > 1 else "contour"
     less = "1 reversal fewer" if gained == 1 else f"{gained} reversals fewer"

@@ -22,9 +22,9 @@ from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
+from gpre.motion.state import scale_of
 from gpre.rewrites.axis_travel import Travels, travels_of
 from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.modes import INCH
 from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.straighten.monotone import CONTEXT
 from gpre.rewrites.straighten.settling import LONGEST, Corridor, Group, settle
@@ -125,7 +125,7 @@ def _least_step(ground: Ground, chain: Chain) -> float:
     """Give the step of the numbers that may be written, mm: the program's, or a usual one."""
     units = ground.motion.state_of(chain.first).units
     decimals = max(ground.manner.length.decimals, 5 if units == 20 else 4)
-    return float(10.0**-decimals * (INCH if units == 20 else 1.0))
+    return float(10.0**-decimals * scale_of(units))
 
 
 def _context(pieces: Travels, chain: Chain) -> tuple[Floats, Floats]:

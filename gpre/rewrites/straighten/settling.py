@@ -87,7 +87,7 @@ class _Chain:
         return held, [each for each in found if not self.frozen[each.first : each.last + 1].any()]
 
     def fits(self, first: int, last: int, new: Floats) -> tuple[float, bool]:
-        """Give how far vertices `first` to `last` would leave the old path, mm; and if they may.
+        """Return how far vertices `first` to `last` would leave the old path, mm; and if they may.
 
         new: where they would be, with those of `beside` around them.
         """
@@ -173,7 +173,7 @@ def _take(
 
 
 def _with(points: Floats, place: slice, group: list[Shift], held: Floats) -> Floats:
-    """Give the vertices of a place with those of a group where they are held."""
+    """Return the vertices of a place with those of a group where they are held."""
     new = points[place].copy()
     for each in group:
         rows = slice(each.first - place.start, each.last + 1 - place.start)

@@ -11,7 +11,6 @@ from gpre.geometry.arc import Floats
 from gpre.program.comments import comments
 from gpre.rewrites.barriers import Ground
 from gpre.rewrites.manner import Manner
-from gpre.rewrites.modes import INCH
 from gpre.rewrites.staying import Stays
 from gpre.rewrites.word_edits import FoundWord, words_of
 from gpre.rewrites.writer import SAME, BlockWriter
@@ -39,7 +38,7 @@ def steps_of(ground: Ground) -> tuple[float, float]:
     Where the units change, those of inches.
     """
     manner = fine_manner(ground)
-    scale = INCH if any(state.units == 20 for state in ground.motion.states) else 1.0
+    scale = max((state.scale for state in ground.motion.states), default=1.0)
     decimals = max(manner.feed.decimals, 1 if scale == 1.0 else 2)
     return float(10.0**-manner.length.decimals * scale), float(10.0**-decimals * scale)
 
