@@ -85,6 +85,18 @@ RUN_CODES: tuple[Entry, ...] = (
         "Use a parameter below 5400.",
     ),
     Entry(
+        "INT355",
+        _W,
+        "an axis word beside a dwell",
+        "The block dwells and names a place too. It is read as by the standard: the dwell first, "
+        "then the move (NISTIR 6556, Table 8).",
+        "Some controllers read X beside G4 as the time, and others make no move there (from "
+        "memory, no source).",
+        "G4 P1.5 Z-1.4",
+        "Write the dwell and the move in two blocks.",
+        controllers_differ=True,
+    ),
+    Entry(
         "INT337",
         _W,
         "a parameter that only the controller knows",

@@ -13,9 +13,10 @@ from gpre.mill.mill import Axis, Compensation, Limits, Mill, Table, Timing, Twis
 from gpre.mill.settings import Settings, SettingsFile
 from gpre.motion.controller import Controller
 from gpre.motion.not_stated import SETTINGS
+from gpre.motion.offsets import SYSTEM_NAMES
 
 LOST_MOTION_TO_DOUBT = 1.0  # mm
-SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+SYSTEMS = tuple(SYSTEM_NAMES[number] for number in range(1, 10))
 PLANES = {"XY": 17, "ZX": 18, "YZ": 19}
 UNITS = {"mm": 21, "inch": 20}
 DISTANCES = ("absolute", "incremental")

@@ -93,6 +93,13 @@ def dwell(run: Run, block: Block) -> None:
     if seconds < 0.0:
         raise BlockError("INT315", f"a dwell of {seconds:g} seconds", ("P",))
     run.event(EventKind.DWELL, f"{seconds:g}")
+    if block.axes:
+        run.report(
+            "INT355",
+            f"{' '.join(sorted(block.axes))} beside G4",
+            block.span_of(sorted(block.axes)),
+            "write the dwell and the move in two blocks",
+        )
 
 
 def plane(run: Run, block: Block) -> None:

@@ -9,6 +9,7 @@ from gpre.geometry.matching import keys_of, whole
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.said import first_in_z
+from gpre.program.items import plain_words
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS
 from gpre.proof.behind_stops import stated_behind_stops
@@ -341,13 +342,10 @@ def _own_words(program: Program, block: int) -> list[tuple[str, float]] | None:
     """Return what a block says that no event and nothing in force shows; None: more than words."""
     if program.blocks.flags[block] & MORE_THAN_WORDS:
         return None
-    words = program.words
-    first, end = program.blocks.first_word[block : block + 2].tolist()
-    letters = words.letter[first:end].tobytes().decode("latin-1")
-    pairs = zip(letters, words.value[first:end].tolist(), strict=True)
+    (words,) = plain_words(program, block, block + 1)
     return sorted(
         (letter, value)
-        for letter, value in pairs
+        for letter, value in words
         if letter not in "MSTF" and (letter != "G" or round(value * 10.0) not in _IN_FORCE)
     )
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from gpre.motion.offsets import SYSTEM_NAMES
 from gpre.motion.state import State
 
-_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 _TURNS = {1: "M3", -1: "M4", 0: "M5"}
 
 
@@ -38,7 +38,7 @@ _PARTS: tuple[tuple[str, Callable[[State], str]], ...] = (
     ("cutter compensation", lambda state: _code(state.compensation)),
     ("the path mode", lambda state: _code(state.path, 10)),
     ("the tool length", lambda s: f"H{s.length_offset}" if s.length_offset else "G49"),
-    ("the work system", lambda state: _SYSTEMS[state.system - 1]),
+    ("the work system", lambda state: SYSTEM_NAMES[state.system]),
     ("the zero", lambda state: _changed(state.datum)),
     ("the origin", _origin),
     ("the spindle speed", lambda state: f"S{state.spindle:g}"),

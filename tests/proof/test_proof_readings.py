@@ -360,7 +360,6 @@ def test_every_warning_and_note_of_reader_and_interpreter_was_decided_on():
     harmless = {
         "SRC104",  # no block at all
         "SRC105",  # before the first block: it stops before anything has moved
-        "REA245",  # text that no controller runs
         "REA248",  # it stands behind the end
         "INT320",  # the place is taken as unknown
         "INT321",  # likewise: which system is in force is an event
