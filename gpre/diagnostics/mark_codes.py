@@ -44,12 +44,11 @@ MARK_CODES: tuple[Entry, ...] = (
         _N,
         "text before the first %",
         "It is taken as a leader, which is not executed.",
-        "The standard has the % on the first line that is not blank (NISTIR 6556, 3.1): a controller "
-        "that holds to it takes a later one for the end.",
+        "The standard has the % on the first line that is not blank (NISTIR 6556, 3.1); a "
+        "controller that holds to it takes a later one for the end.",
         "CLAMP RING, then % on the second line",
         "Put the text behind the % as a comment.",
         controllers_differ=True,
-        once=True,
     ),
     Entry(
         "REA246",

@@ -93,11 +93,12 @@ def dwell(run: Run, block: Block) -> None:
     if seconds < 0.0:
         raise BlockError("INT315", f"a dwell of {seconds:g} seconds", ("P",))
     run.event(EventKind.DWELL, f"{seconds:g}")
-    if block.axes:
+    axes = [letter for letter in "XYZABC" if letter in block.words]
+    if axes:
         run.report(
             "INT355",
-            f"{' '.join(sorted(block.axes))} beside G4",
-            block.span_of(sorted(block.axes)),
+            f"{' '.join(axes)} beside G4",
+            block.span_of(axes),
             "write the dwell and the move in two blocks",
         )
 
