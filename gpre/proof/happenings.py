@@ -11,6 +11,7 @@ from gpre.motion.events import Event, EventKind
 from gpre.motion.said import first_in_z
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS
+from gpre.proof.boxed import boxed
 from gpre.proof.event_order import named
 from gpre.proof.in_force import difference
 from gpre.proof.planes import LEVEL, travel_planes
@@ -110,7 +111,7 @@ class _ClearOfWork:
             return False
         lowest = min(was, lowest)
         stock = self._pair.job.stock
-        if stock is not None and lowest > stock.greatest[2] + LEVEL:
+        if stock is not None and boxed(self._pair) and lowest > stock.greatest[2] + LEVEL:
             return True
         plane = self._planes[self._pair.before.setup[one.move - 1]]
         return bool(lowest >= plane - RESOLUTION)
