@@ -271,7 +271,7 @@ READER_CODES: tuple[Entry, ...] = (
         _W,
         "a number with blanks within",
         "Blanks mean nothing in the standard (NISTIR 6556, 3.3), so the digits on both sides make "
-        "one number.",
+        "one number, and a sign counts for the digits behind it.",
         "A letter may be missing between the two, and some controllers end the number there.",
         "X10 20",
         "X10 Y20, or X1020",

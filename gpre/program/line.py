@@ -29,12 +29,10 @@ SHORT = 24  # bytes; lines up to it come again and again, longer ones hardly eve
 KEPT = 2048  # short lines
 
 # Words alone, blanks between them and behind letters, neither N nor O: the commonest odd line.
-_SIMPLE = re.compile(
-    rb"(?:[ \t]*+[A-MP-Za-mp-z][ \t]*+(?:[+-][ \t]*+)?(?:\d++\.?\d*+|\.\d++))++[ \t]*+"
-)
-_SIMPLE_WORD = re.compile(rb"([A-Za-z])[ \t]*+((?:[+-][ \t]*+)?[\d.]++)")
+_SIMPLE = re.compile(rb"(?:[ \t]*+[A-MP-Za-mp-z][ \t]*+[+-]?(?:\d++\.?\d*+|\.\d++))++[ \t]*+")
+_SIMPLE_WORD = re.compile(rb"([A-Za-z])[ \t]*+([+-]?[\d.]++)")
 _PROGRAM = re.compile(rb"[ \t\x01]*[oO][ \t\x01]*(\d[\d \t]*+)(?!\.)")
-_SPLIT = re.compile(rb"[\d.][ \t]")
+_SPLIT = re.compile(rb"[-+\d.][ \t]")
 
 
 def scan_line(data: bytes, start: int, end: int) -> Line:

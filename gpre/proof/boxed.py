@@ -1,4 +1,4 @@
-"""Whether the job's stock box tells where the metal is, and which moves are clear of it."""
+"""What the job tells of the metal: whether the stock box says where it is, which tools cut it."""
 
 from __future__ import annotations
 
@@ -15,6 +15,14 @@ def cutting_frames(pair: Pair) -> set[int]:
     for side, frame in zip((pair.before, pair.after), pair.frames, strict=True):
         result |= set(np.unique(frame[side.feeding]).tolist())
     return result
+
+
+def unnamed_tools(pair: Pair) -> list[int]:
+    """Return the numbers of the tools that move at feed in either program and are not named."""
+    used: set[int] = set()
+    for side in (pair.before, pair.after):
+        used |= set(np.unique(side.tool[side.feeding]).tolist())
+    return sorted(used - pair.job.tools.keys())
 
 
 def boxed(pair: Pair) -> bool:

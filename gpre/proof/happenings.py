@@ -13,6 +13,7 @@ from gpre.program.items import plain_words
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS
 from gpre.proof.behind_stops import stated_behind_stops
+from gpre.proof.boxed import boxed
 from gpre.proof.event_order import named
 from gpre.proof.in_force import difference
 from gpre.proof.planes import LEVEL, travel_planes
@@ -125,7 +126,7 @@ class _ClearOfWork:
             return False
         lowest = min(was, lowest)
         stock = self._pair.job.stock
-        if stock is not None and lowest > stock.greatest[2] + LEVEL:
+        if stock is not None and boxed(self._pair) and lowest > stock.greatest[2] + LEVEL:
             return True
         plane = self._planes[self._pair.before.setup[one.move - 1]]
         return bool(lowest >= plane - RESOLUTION)

@@ -7,12 +7,15 @@ shown to hold it counts as broken.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.coverage import distances
+from gpre.mill.job import Job
 from gpre.motion.motion import Kind
+from gpre.proof.boxed import boxed, unnamed_tools
 from gpre.proof.encounters import STEEP, Encounters, slack
 from gpre.proof.meeting import Meeting
 from gpre.proof.new_ways import unseen_ways
@@ -26,6 +29,13 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 UNCHANGED = "every move is the original's, in the same order"
+
+
+def _names(unnamed: list[int], job: Job) -> str:
+    if not job.tools:
+        return "the tool is"
+    numbers = ", ".join(str(number) for number in unnamed)
+    return f"tool {numbers} is" if len(unnamed) == 1 else f"tools {numbers} are"
 
 
 class Verdicts:
@@ -56,6 +66,21 @@ class Verdicts:
         self.helical = self.at_feed & self.meeting.helices.excuses(met.row, met.point, met.top)
         self.taller &= ~self.helical
 
+    @cached_property
+    def timely(self) -> Bools:
+        """(k,): points that the original passes in the same manner when no more is cut yet.
+
+        What has been cut by then shows in the moves that both programs make in the same order.
+        """
+        pair, met = self.pair, self.met
+        old, new = (side.motion.at_feed for side in (pair.before, pair.after))
+        cuts = np.where(pair.steady[1] & new, pair.partner, -1)
+        done = np.concatenate(([-1], np.maximum.accumulate(cuts)))[met.row]
+        rows = np.where(old, np.arange(len(old)), -1)
+        needed = np.concatenate(([-1], np.maximum.accumulate(rows)))[np.maximum(met.was_first, 0)]
+        result: Bools = self.known & (met.was_first >= 0) & (done >= needed)
+        return result
+
     def _over_the_stock(self, z: Floats) -> Bools:
         """(k,): points above the stock, no farther than an approach from the original's own way.
 
@@ -65,7 +90,7 @@ class Verdicts:
         pair, met = self.pair, self.met
         result = np.zeros(len(z), bool)
         stock = pair.job.stock
-        if stock is None:
+        if stock is None or not boxed(pair):
             return result
         clearance = np.where(self.at_feed, LEVEL, pair.mill.limits.rapid_clearance - LEVEL)
         free = np.flatnonzero(~self.above & (z > stock.greatest[2] + clearance))
@@ -212,13 +237,17 @@ class Verdicts:
             result: Bools = ends & falls & low & ~own_floor & ~self.outside
             return unless_excused(result & ~self.at_feed & ~self.above)
 
-        named = np.isin(pair.after.tool, np.array([*pair.job.tools, -1]))
+        # where all tools are named the metal itself is looked at
+        unnamed = unnamed_tools(pair)
+        steady = pair.steady[1]
         travel = motion.end - motion.start
         near_walls = (np.hypot(*travel[:, :2].T) > LEVEL) | (travel[:, 2] < -LEVEL)
-        walls = entry_heights(pair.before)[pair.after.setup]  # none is higher
+        beside = f"a new rapid low down, and {_names(unnamed, pair.job)} not named"
+        # no wall is higher
+        walls = entry_heights(pair.before, pair.job, clearance)[pair.after.setup]
 
         def beside_walls() -> Bools:
-            result: Bools = (~named & ~own & near_walls)[met.row] & ~self.known
+            result: Bools = (near_walls & ~steady)[met.row] & ~self.timely & bool(unnamed)
             result &= met.point[:, 2] < walls[met.row] - LEVEL
             return unless_excused(result & ~self.at_feed & ~self.above)
 
@@ -227,10 +256,7 @@ class Verdicts:
             (into_metal, "a new rapid below the travel plane, where nothing was cut before"),
             (too_early, "a rapid comes before the cut that made room for it"),
             (onto_a_floor, f"a new rapid down ends less than {clearance:g} mm above metal"),
-            (
-                beside_walls,
-                "a new rapid low down, and the tool is not named: how near walls are is not known",
-            ),
+            (beside_walls, f"{beside}: how near walls are is not known"),
         )
 
     def _outside(self, met: Encounters) -> Bools:
@@ -238,7 +264,7 @@ class Verdicts:
         pair = self.pair
         result = np.zeros(len(met.row), bool)
         stock = pair.job.stock
-        if stock is None:
+        if stock is None or not boxed(pair):
             return result
         motion = pair.after.motion
         upright = np.hypot(*(motion.end - motion.start)[:, :2].T) <= LEVEL

@@ -95,7 +95,7 @@ def _goes_blind(side: Side) -> bool:
 
 
 def _first_aside(side: Side) -> int | None:
-    """Give the first move that goes along X or Y."""
+    """Give the first move that goes along X or Y, or from where nobody knows."""
     travel = side.motion.end - side.motion.start
-    found = np.flatnonzero(np.hypot(*travel[:, :2].T) > LEVEL)
+    found = np.flatnonzero(~(np.hypot(*travel[:, :2].T) <= LEVEL))
     return int(found[0]) if len(found) else None

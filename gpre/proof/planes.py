@@ -5,7 +5,10 @@ at which a rapid of the original arrives that moves in X or Y, provided that it 
 the part or through what is cut: it must lie above all that this program has cut sideways so far,
 not below the top of the stock where that is known, and either not below the starts of all
 plunges or above a place where this setup cuts. The first rapid that states a Z counts as well, and
-each that comes from where nobody knows: where they start is not told. (Common practice, no source.)
+each that comes from where nobody knows: where they start is not told. Where the stock is not known
+such a rapid may run beside it, or over a floor that was cut before. So it must not lie below the
+zero; and where something is cut at the zero or above, which then is not the top of the metal, only
+the highest of these rapids counts. (Common practice, no source.)
 """
 
 from __future__ import annotations
@@ -13,9 +16,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.mill.job import Job
+from gpre.geometry import path as paths
+from gpre.mill.job import Box, Job
 from gpre.motion.said import arrivals, first_in_z
-from gpre.proof.side import BREAKS, Side
+from gpre.proof.side import BREAKS, Side, sub
 
 Floats = NDArray[np.float64]
 
@@ -24,7 +28,18 @@ LEVEL = 1e-4  # mm; what changes less in Z is level, what changes less in XY is 
 
 def travel_planes(side: Side, job: Job) -> Floats:
     """(s,) mm: the plane of each setup, `inf` where the original shows none."""
-    return np.array([_plane(side, job, setup) for setup in range(_setups(side))])
+    stock = job.stock if one_zero(side) else None
+    under = _under_the_top(side)
+    return np.array(
+        [_plane(side, stock, setup, under=bool(each)) for setup, each in enumerate(under)]
+    )
+
+
+def one_zero(side: Side) -> bool:
+    """Return whether all is cut from one zero, so that the stock can be told to lie there."""
+    states = side.motion.states
+    used = np.unique(side.motion.state[side.feeding]).tolist()
+    return len({states[number].frame for number in used}) <= 1
 
 
 def _setups(side: Side) -> int:
@@ -50,13 +65,18 @@ def above_planes(
     return above
 
 
-def entry_heights(side: Side) -> Floats:
+def entry_heights(side: Side, job: Job, keep: float) -> Floats:
     """(s,) mm: the Z from which each setup goes down into metal at feed, `inf` if none shows it.
 
     Where every cut of a setup begins with a way down, the highest start of one lies above the
     metal. A cut that begins sideways came down beside the part, by so much lower: then nothing is
-    shown. The program's zero is taken for the top at the lowest. (Common practice, no source.)
+    shown. A way down may begin beside the part as well; what it misses is lower than the zero, if
+    that is the top of the part. Where it is not (see `_under_the_top`) nothing is shown either.
+    The top of the stock is enough where that is known. keep: mm, from all metal. (Common practice,
+    no source.)
     """
+    if job.stock is not None and one_zero(side):
+        return metal_tops(side, job) + keep
     motion = side.motion
     cut = np.zeros(len(motion), bool)
     cut[side.feeding] = True
@@ -66,12 +86,41 @@ def entry_heights(side: Side) -> Floats:
     height, falls = motion.start[rows, 2], motion.end[rows, 2] < motion.start[rows, 2] - LEVEL
     setup = side.setup[rows]
     result = np.full(_setups(side), -np.inf)
-    np.maximum.at(result, setup, np.maximum(height, 0.0))
+    np.maximum.at(result, setup, np.maximum(height, keep))
     result[setup[~falls]] = np.inf
+    result[_under_the_top(side)] = np.inf
     return np.where(np.isfinite(result), result, np.inf)
 
 
-def _plane(side: Side, job: Job, setup: int) -> float:
+def metal_tops(side: Side, job: Job) -> Floats:
+    """(s,) mm: above what Z no metal stands in each setup, `inf` where nothing shows it.
+
+    The top of the stock where that is known, else the zero, if it is the top (see
+    `_under_the_top`), else the travel plane.
+    """
+    if job.stock is not None and one_zero(side):
+        return np.full(_setups(side), job.stock.greatest[2])
+    return np.where(_under_the_top(side), travel_planes(side, job), 0.0)
+
+
+def _under_the_top(side: Side) -> NDArray[np.bool_]:
+    """(s,): the setups whose zero is not the top of the metal: something is cut at it or above.
+
+    It is the table, then, or the finished face under what is to be faced.
+    """
+    rows = side.feeding
+    delta = side.motion.end[rows] - side.motion.start[rows]
+    sideways = (np.hypot(delta[:, 0], delta[:, 1]) > LEVEL) | (side.motion.sweep[rows] != 0.0)
+    high = sideways & (paths.bounds(sub(side, rows))[0][:, 2] > -LEVEL)
+    numbers = {state.frame: number for number, state in enumerate(side.motion.states)}
+    frame = side.of_state([numbers[state.frame] for state in side.motion.states])[rows]
+    result = np.zeros(_setups(side), bool)
+    result[side.setup[rows[np.isin(frame, frame[high])]]] = True
+    return result
+
+
+def _plane(side: Side, stock: Box | None, setup: int, *, under: bool) -> float:
+    """Return the plane of a setup; under: its zero is not the top of the metal."""
     motion = side.motion
     low = np.minimum(motion.start[:, 2], motion.end[:, 2])
     high = np.maximum(motion.start[:, 2], motion.end[:, 2])
@@ -101,8 +150,10 @@ def _plane(side: Side, job: Job, setup: int) -> float:
     plunges = feed & mine & ~level & (motion.end[:, 2] < motion.start[:, 2])
     over = _over(side, candidates, np.flatnonzero(feed & mine))
     fit &= over | (z >= high[plunges].max(initial=-np.inf) - LEVEL)
-    if job.stock is not None:
-        fit &= z >= job.stock.greatest[2] - LEVEL
+    if stock is not None:
+        fit &= z >= stock.greatest[2] - LEVEL
+    else:
+        fit &= z >= (z.max() if under else 0.0) - LEVEL
     return float(z[fit].min(initial=np.inf))
 
 

@@ -3,7 +3,9 @@
 A closed contour may begin anywhere along itself. Its plunge may then go in elsewhere on it,
 provided that the original plunged on the contour too, at feed, into metal that nobody had opened
 for it before (a start hole is not to be missed), as deep, and no slower; and that no more metal
-stands above the new place than stood above the old one. (Common practice, no source.)
+stands above the new place than stood above the old one. Where the stock is not known, a plunge that
+begins below the top of the metal, at a place where nothing was cut, is taken to go down beside it.
+(Common practice, no source.)
 """
 
 from __future__ import annotations
@@ -15,9 +17,10 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.motion.motion import Kind
+from gpre.proof.boxed import boxed
 from gpre.proof.columns import GAP_SHARE, Columns, chains, tops, within
 from gpre.proof.meeting import Meeting
-from gpre.proof.planes import LEVEL
+from gpre.proof.planes import LEVEL, metal_tops
 
 Ints = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -80,8 +83,9 @@ class Plunges:
             return False
         if pair.partner[plunge] >= 0 or self.refusal(plunge):
             return False
-        stock = pair.job.stock
-        if stock is not None and motion.end[row, 2] < stock.greatest[2]:
+        lowest = float(motion.end[row, 2])
+        over = lowest >= self._metal_tops[pair.after.setup[row]] - LEVEL
+        if not over and not self._cleared(row) <= lowest + pair.tolerance:
             return False
         starts = [
             self._starts_at(old)
@@ -92,13 +96,33 @@ class Plunges:
 
     def _starts_at(self, plunge: int) -> float:
         """Give the Z at which the original's rapid ended before a plunge; `inf` if it was none."""
-        motion = self.pair.before.motion
-        first = plunge
-        while first and self._upright[first - 1]:
-            first -= 1
+        motion, first = self.pair.before.motion, self._first(plunge)
         if first and not motion.at_feed[first - 1]:
             return float(motion.start[first, 2])
         return np.inf
+
+    @cached_property
+    def _metal_tops(self) -> Floats:
+        """(s,) mm: above what Z no metal stands in each setup."""
+        return metal_tops(self.pair.before, self.pair.job)
+
+    def _starts_low(self, plunge: int) -> bool:
+        """Tell whether the original went into what nobody had cut from below the metal's top.
+
+        Beside the part, that is; where the stock is known it is looked at instead.
+        """
+        pair = self.pair
+        if np.isfinite(self._top(plunge)) or (pair.job.stock is not None and boxed(pair)):
+            return False
+        top = self._metal_tops[pair.before.setup[plunge]]
+        return not pair.before.motion.start[self._first(plunge), 2] >= top - LEVEL
+
+    def _first(self, plunge: int) -> int:
+        """Give the first of the moves straight down at feed that end with a plunge."""
+        first = plunge
+        while first and self._upright[first - 1]:
+            first -= 1
+        return first
 
     def _plunges_of(self, row: int) -> list[int]:
         """Give the original's plunges into the closed contours on which a new plunge ends."""
@@ -161,6 +185,8 @@ class Plunges:
             return "a plunge through more metal than the original's"
         if self._leaves_stock_for(place, end):
             return "a plunge into the stock; the original went in beside it"
+        if self._starts_low(plunge):
+            return "a plunge into metal; the original's began low down, beside the part as it seems"
         return ""
 
     def _top(self, plunge: int) -> float:
@@ -182,6 +208,12 @@ class Plunges:
         first, last = np.searchsorted(met.row, (row, row + 1))
         return float(met.top[first:last].max(initial=-np.inf))
 
+    def _cleared(self, row: int) -> float:
+        """Give down to where tools that leave room have been wherever a new move looks, mm."""
+        met = self.meeting.encounters
+        first, last = np.searchsorted(met.row, (row, row + 1))
+        return float(met.cleared[first:last].max(initial=-np.inf)) if last > first else np.inf
+
     def _start_hole(self, plunge: int) -> bool:
         """Tell whether another tool went down near the plunge before it."""
         side = self.pair.before
@@ -199,7 +231,7 @@ class Plunges:
     def _leaves_stock_for(self, place: Floats, end: Floats) -> bool:
         """Tell whether the old place lies beside the stock and the new one in it."""
         stock = self.pair.job.stock
-        if stock is None:
+        if stock is None or not boxed(self.pair):
             return False
         low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
         inside = [bool(((at[:2] >= low) & (at[:2] <= high)).all()) for at in (place, end)]

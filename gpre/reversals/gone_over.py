@@ -3,7 +3,8 @@
 Clamps are in no program. That one stands between two holes shows only in that the program goes
 round it, or over it at a greater height. So a new way in the air is clear where the program itself
 goes as low; or where it lies as high as the highest way that the program takes along X or Y
-between two halts at which a clamp could be shifted. (Common practice, no source.)
+between two halts at which a clamp could be shifted, unless it goes round something at that height.
+(Common practice, no source.)
 """
 
 from __future__ import annotations
@@ -90,7 +91,30 @@ class GoneOver:
         count = 1 + len(halts(motion))
         result = np.full(count, -np.inf)
         np.maximum.at(result, self.setup[rows], z[rows].max(axis=1))
+        result[self._round(result)] = np.inf
         return np.where(np.isfinite(result), result, np.inf)
+
+    def _round(self, highest: Floats) -> Ints:
+        """(k,): the setups in which the program goes round something as high as it ever goes.
+
+        It turns there from one way along X or Y into another and does nothing between them. The
+        first way of a setup, from where the tool was changed, tells nothing.
+        """
+        motion = self.motion
+        far = np.abs(motion.end - motion.start)
+        rows = np.flatnonzero(~(far <= _LEVEL).all(axis=1))
+        far, flat, setup = far[rows], (motion.end - motion.start)[rows, :2], self.setup[rows]
+        level = np.hypot(*flat.T) > max(self.reach, _LEVEL)
+        level &= (far[:, 2] <= _LEVEL) & (motion.kind[rows] == Kind.RAPID)
+        level &= motion.end[rows, 2] >= highest[setup] - _LEVEL
+        aside = np.flatnonzero(~(np.hypot(*flat.T) <= _LEVEL))
+        level[aside[np.unique(setup[aside], return_index=True)[1]]] = False
+        one = np.flatnonzero(level[:-1] & level[1:] & (setup[:-1] == setup[1:]))
+        turn = np.abs(flat[one, 0] * flat[one + 1, 1] - flat[one, 1] * flat[one + 1, 0])
+        straight = np.hypot(*(flat[one] + flat[one + 1]).T).clip(min=_LEVEL)
+        # how far the corner lies from the straight way
+        result: Ints = np.unique(setup[one[turn / straight > self.reach]])
+        return result
 
     @cached_property
     def _from_anywhere(self) -> Bools:

@@ -100,6 +100,7 @@ DOUBTS = {
     "brackets in a comment behind a cut": ("J10.", "J10. (R(10) Z-9)", "N110", "REA207"),
     "a blank within a number": ("X30.", "X3 0.", "N100", "REA236"),
     "a blank before the point": ("Z-2.", "Z-2 .", "N150", "REA236"),
+    "a blank behind the sign": ("Z-2.", "Z- 2.", "N150", "REA236"),
     "a blank behind the point": ("Z2.5", "Z2. 5", "N80", "REA236"),
     "a word beyond column 256": ("G1 X30.", "G1" + 260 * " " + "X30.", "N100", "SRC102"),
     "a word behind a long comment": ("G1 Z-1.", f"G1 ({'A' * 250}) Z-1.", "N90", "SRC102"),

@@ -22,7 +22,7 @@ from gpre.motion.motion import Kind, Motion
 from gpre.motion.said import first_in_z
 from gpre.motion.state import State
 from gpre.proof.blocks import compare_blocks
-from gpre.proof.planes import LEVEL, travel_planes
+from gpre.proof.planes import LEVEL, one_zero, travel_planes
 from gpre.proof.side import BREAKS, Side
 
 Bools = NDArray[np.bool_]
@@ -67,7 +67,8 @@ class Run:
         motion = self.motion
         rows = np.arange(len(motion))
         plane = self._planes[self.side.section] - RESOLUTION
-        top = np.inf if self.job.stock is None else self.job.stock.greatest[2] + LEVEL
+        stock = self.job.stock if one_zero(self.original) else None
+        top = np.inf if stock is None else stock.greatest[2] + LEVEL
         first = first_in_z(motion)  # before it the height is only assumed
         with np.errstate(invalid="ignore"):
             starts, ends = (

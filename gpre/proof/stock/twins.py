@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.tolerance import RESOLUTION
+from gpre.proof.boxed import unnamed_tools
 from gpre.proof.side import Bools, Pair, Side
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field, Grid
@@ -93,12 +94,10 @@ def unseen_cuts(side: Side) -> int:
 
 def why_not(pair: Pair) -> str:
     """Say why no stock can be followed, or ""."""
-    used: set[int] = set()
-    for side in (pair.before, pair.after):
-        used |= set(np.unique(side.tool[side.feeding]).tolist())
-    if not used and unseen_cuts(pair.before):
+    sides = pair.before, pair.after
+    if not any(len(side.feeding) for side in sides) and unseen_cuts(pair.before):
         return "where the program cuts is not known"
-    unknown = sorted(used - pair.job.tools.keys())
+    unknown = unnamed_tools(pair)
     if unknown:
         names = ", ".join(str(tool) for tool in unknown)
         return f"tool {names} is not named" if len(unknown) == 1 else f"tools {names} are not named"
