@@ -267,4 +267,15 @@ MOTION_CODES: tuple[Entry, ...] = (
         "Write G90 before it.",
         controllers_differ=True,
     ),
+    Entry(
+        "INT356",
+        _N,
+        "a tool change beside axis words",
+        "M6 stands in one block with words that move axes.",
+        "By the standard the tool is changed first (NISTIR 6556, Table 8); some controllers move "
+        "first, or refuse the block (from memory, no source).",
+        "T2 M6 X10 Y10",
+        "Write two blocks.",
+        controllers_differ=True,
+    ),
 )

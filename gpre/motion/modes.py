@@ -7,7 +7,7 @@ import math
 from gpre.motion import groups
 from gpre.motion.block import Block, BlockError
 from gpre.motion.events import EventKind
-from gpre.motion.groups import UNITS, Group, code_name
+from gpre.motion.groups import AXES, UNITS, Group, code_name
 from gpre.motion.run import Run
 
 
@@ -58,6 +58,13 @@ def tool(run: Run, block: Block) -> None:
         run.set_state(selected=number)
     if block.m.get(groups.TOOL) is not None:
         selected = run.machine.state.selected
+        if block.axes:
+            run.report(
+                "INT356",
+                "M6 beside axis words: read as the change first, then the move",
+                block.span_of(["M6", *(AXES[axis] for axis in block.axes)]),
+                "write two blocks",
+            )
         # the spindle stands after a change (3.6.3, from memory)
         run.set_state(tool=selected, spindle_way=0)
         run.event(EventKind.TOOL_CHANGE, f"T{selected}")

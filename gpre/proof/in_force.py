@@ -7,6 +7,7 @@ from collections.abc import Callable
 from gpre.motion.offsets import SYSTEM_NAMES
 from gpre.motion.state import State
 
+_NOT_KNOWN = "one that is not known"
 _TURNS = {1: "M3", -1: "M4", 0: "M5"}
 
 
@@ -20,6 +21,12 @@ def _code(value: int, by: int = 1) -> str:
 
 def _changed(times: int) -> str:
     return {0: "not changed yet", 1: "changed once"}.get(times, f"changed {times} times")
+
+
+def _length(state: State) -> str:
+    if state.length_offset < 0:
+        return _NOT_KNOWN
+    return f"H{state.length_offset}" if state.length_offset else "G49"
 
 
 def _origin(state: State) -> str:
@@ -37,8 +44,8 @@ _PARTS: tuple[tuple[str, Callable[[State], str]], ...] = (
     ("the unit", lambda state: _code(state.units)),
     ("cutter compensation", lambda state: _code(state.compensation)),
     ("the path mode", lambda state: _code(state.path, 10)),
-    ("the tool length", lambda s: f"H{s.length_offset}" if s.length_offset else "G49"),
-    ("the work system", lambda state: SYSTEM_NAMES[state.system]),
+    ("the tool length", _length),
+    ("the work system", lambda state: SYSTEM_NAMES.get(state.system, _NOT_KNOWN)),
     ("the zero", lambda state: _changed(state.datum)),
     ("the origin", _origin),
     ("the spindle speed", lambda state: f"S{state.spindle:g}"),
