@@ -99,7 +99,7 @@ def test_explanations_come_as_json_too(capsys):
 
 
 def test_it_is_said_where_controllers_differ(capsys):
-    for code, differ in (("REA236", True), ("REA245", False)):
+    for code, differ in (("REA236", True), ("SRC104", False)):
         assert ("\nProof\n" in call(capsys, "explain", code)[1]) is differ
         shape = json.loads(call(capsys, "explain", code, "--json")[1])
         assert shape["controllers_differ"] is differ
