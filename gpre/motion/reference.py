@@ -67,7 +67,7 @@ def step(run: Run, index: int) -> Outcome:
             "INT329",
             f"{flow}: the program is followed up to here",
             block_span(run, index),
-            "what comes behind is left alone; unroll it if it should be counted",
+            "what comes after it is left alone; unroll it if it should be counted",
         )
         return Outcome(Action.LOST)
     if flags & _STRANGE:
@@ -271,7 +271,7 @@ def _special(run: Run, block: Block) -> Outcome:
         "INT338",
         f"{code_name(code)} changes what all later words mean; the program is followed up to here",
         span,
-        "what comes behind is left alone",
+        "what comes after it is left alone",
     )
     return Outcome(Action.LOST)
 

@@ -72,7 +72,7 @@ def _return(run: Run, block: Block) -> Outcome:
             "INT329",
             "M99 with P jumps: the program is followed up to here",
             block.span_of(["M99", "P"]),
-            "what comes behind is left alone",
+            "what comes after it is left alone",
         )
         return Outcome(Action.LOST)
     return Outcome(Action.RETURN)

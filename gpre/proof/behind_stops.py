@@ -36,7 +36,7 @@ def stated_behind_stops(pair: Pair, name: str) -> Obligation | None:
             return Obligation(
                 name,
                 holds=False,
-                figure=f"behind {named(one)} {what}: the operator may have moved the tool",
+                figure=f"after {named(one)} {what}: the operator may have moved the tool",
                 before=one.block,
                 after=other.block,
             )

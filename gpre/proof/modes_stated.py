@@ -101,7 +101,7 @@ def _behind_handovers(
             return Obligation(
                 NAME,
                 holds=False,
-                figure=f"{_code(old.code)} ({_NAMES[group]}) is no longer stated behind {what}, "
+                figure=f"{_code(old.code)} ({_NAMES[group]}) is no longer stated after {what}, "
                 "which may have changed it",
                 before=old.block,
                 after=None if new is None else new.block,

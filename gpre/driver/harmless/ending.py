@@ -27,7 +27,7 @@ _LATER = frozenset(
         EventKind.END, EventKind.HOME, EventKind.DWELL, EventKind.OFFSET,
     )
 )  # fmt: skip
-_MOST = 12  # edits behind the last cut that are tried together
+_MOST = 12  # edits after the last cut that are tried together
 
 
 def _fits(edit: Edit) -> bool:
@@ -80,7 +80,7 @@ def _both(runs: Runs) -> tuple[Run, Run]:
 
 
 def _behind(run: Run, last: int, place: tuple[int, int]) -> bool:
-    """Return whether blocks run once, behind the last cut."""
+    """Return whether blocks run once, after the last cut."""
     order = run_order(len(run.side.program), run.motion)
     blocks = np.arange(*place)
     if not len(blocks):
@@ -92,7 +92,7 @@ def _behind(run: Run, last: int, place: tuple[int, int]) -> bool:
 
 @dataclass(frozen=True)
 class _Way:
-    """The moves of `now` behind the last cut, from row `last` + 1 on."""
+    """The moves of `now` after the last cut, from row `last` + 1 on."""
 
     runs: Runs
     last: int
@@ -220,7 +220,7 @@ class _Way:
             if other.move <= self.last:
                 continue
             if other.kind not in _LATER:
-                return f"the {other.kind.value} {other.value} comes behind the last cut, too"
+                return f"the {other.kind.value} {other.value} comes after the last cut, too"
             places = (
                 self.runs.was.motion.end[one.move - 1],
                 self.runs.now.motion.end[other.move - 1],
@@ -235,7 +235,7 @@ class _Way:
 
 
 def _retracts(runs: Runs) -> tuple[float, float]:
-    """Return the greatest heights that both reach behind the last cut, mm."""
+    """Return the greatest heights that both reach after the last cut, mm."""
     result = []
     for run in _both(runs):
         last = int(np.flatnonzero(run.cuts)[-1])
@@ -245,7 +245,7 @@ def _retracts(runs: Runs) -> tuple[float, float]:
 
 
 def _goes_home(run: Run, last: int) -> bool:
-    """Return whether G28 or G53 takes Z home behind the last cut."""
+    """Return whether G28 or G53 takes Z home after the last cut."""
     rows = ((row, words_of(run, row)) for row in range(last + 1, len(run.motion)))
     return any(is_home(run, row, words) and takes_z(run, words) for row, words in rows)
 
@@ -256,7 +256,7 @@ def _figure_home(runs: Runs, group: Group, at: int) -> str:
     by = [name for code, name in ((G28, "G28"), (G53, "G53")) if code in (new & {G28, G53} or old)]
     what = "goes home by" if new & {G28, G53} else "no longer goes home by"
     return (
-        f"the tool {what} {' and '.join(by)} behind the last cut, clear in Z before it moves "
+        f"the tool {what} {' and '.join(by)} after the last cut, clear in Z before it moves "
         "along X or Y"
     )
 
@@ -267,8 +267,8 @@ def _figure_retract(runs: Runs, group: Group, at: int) -> str:
     heights = _retracts(runs)
     was, now = (runs.was.shown(last, height) for height in heights)
     if was == now:
-        return "behind the last cut X or Y go elsewhere, and the tool is clear in Z before they do"
-    return f"behind the last cut the tool goes up to {now}, not {was}, straight up first"
+        return "after the last cut X or Y go elsewhere, and the tool is clear in Z before they do"
+    return f"after the last cut the tool goes up to {now}, not {was}, straight up first"
 
 
 LAST_RETRACT = Kind(
