@@ -38,6 +38,7 @@ SHIFTED = frozenset(  # after these a clamp, or the zero, may be elsewhere
     )
 )
 _LEVEL = 1e-4  # mm
+_BEND = 5.0  # mm; nobody goes round a clamp by less (common practice, no source)
 _SHARE = 0.5  # of the reach: how far apart the points of a way lie
 _LONGEST = 1e5  # mm; a way beyond that is on no mill, and not looked at
 _FIRST_LOOK = (0.5, 0.25, 0.75)  # of a way: most that are not clear show it there
@@ -113,7 +114,7 @@ class GoneOver:
         turn = np.abs(flat[one, 0] * flat[one + 1, 1] - flat[one, 1] * flat[one + 1, 0])
         straight = np.hypot(*(flat[one] + flat[one + 1]).T).clip(min=_LEVEL)
         # how far the corner lies from the straight way
-        result: Ints = np.unique(setup[one[turn / straight > self.reach]])
+        result: Ints = np.unique(setup[one[turn / straight > max(self.reach, _BEND)]])
         return result
 
     @cached_property
