@@ -39,6 +39,7 @@ SHIFTED = frozenset(  # after these a clamp, or the zero, may be elsewhere
 )
 _LEVEL = 1e-4  # mm
 _BEND = 5.0  # mm; nobody goes round a clamp by less (common practice, no source)
+_MACHINE = 53.0  # the G code of a move in machine coordinates
 _SHARE = 0.5  # of the reach: how far apart the points of a way lie
 _LONGEST = 1e5  # mm; a way beyond that is on no mill, and not looked at
 _FIRST_LOOK = (0.5, 0.25, 0.75)  # of a way: most that are not clear show it there
@@ -98,8 +99,9 @@ class GoneOver:
     def _round(self, highest: Floats) -> Ints:
         """(k,): the setups in which the program goes round something as high as it ever goes.
 
-        It turns there from one way along X or Y into another and does nothing between them. The
-        first way of a setup, from where the tool was changed, tells nothing.
+        It turns there from one way along X or Y into another, and the spindle runs on between
+        them. The first way of a setup, from where the tool was changed, tells nothing, nor does a
+        way in machine coordinates: that leads to where the part is measured or changed.
         """
         motion = self.motion
         far = np.abs(motion.end - motion.start)
@@ -110,12 +112,22 @@ class GoneOver:
         level &= motion.end[rows, 2] >= highest[setup] - _LEVEL
         aside = np.flatnonzero(~(np.hypot(*flat.T) <= _LEVEL))
         level[aside[np.unique(setup[aside], return_index=True)[1]]] = False
-        one = np.flatnonzero(level[:-1] & level[1:] & (setup[:-1] == setup[1:]))
+        level &= ~self._by_machine[rows]
+        spindle = [e.move for e in motion.events if e.kind is EventKind.SPINDLE]
+        part = np.column_stack((setup, np.searchsorted(spindle, rows, side="right")))
+        one = np.flatnonzero(level[:-1] & level[1:] & (part[:-1] == part[1:]).all(axis=1))
         turn = np.abs(flat[one, 0] * flat[one + 1, 1] - flat[one, 1] * flat[one + 1, 0])
         straight = np.hypot(*(flat[one] + flat[one + 1]).T).clip(min=_LEVEL)
         # how far the corner lies from the straight way
         result: Ints = np.unique(setup[one[turn / straight > max(self.reach, _BEND)]])
         return result
+
+    @cached_property
+    def _by_machine(self) -> Bools:
+        """(n,): moves of blocks with G53 (NISTIR 6556, 3.5.12)."""
+        words, named = self.program.words, np.zeros(len(self.program), bool)
+        named[words.block[(words.letter == ord("G")) & (words.value == _MACHINE)]] = True
+        return named[self.motion.block]
 
     @cached_property
     def _from_anywhere(self) -> Bools:

@@ -137,7 +137,10 @@ class TakeUps:
     def _wrong_mark(self) -> str:
         """Return what the head of `after` says wrongly of the slack that is carried, or ""."""
         mill = self.pair.mill
-        x, y, z = ("0" if axis.hangs else slack_text(axis.lost_motion) for axis in mill.axes)
+        x, y, z = (
+            slack_text(axis.lost_motion) if axis.greatest_lost_motion and not axis.hangs else "0"
+            for axis in mill.axes
+        )
         right = mark_text((x, y, z), twist=bool(twist.twists(mill.twist)))
         mark = find_mark(self.pair.after.program)
         told = "" if mark is None else f"{HEAD} {mark.text}"
