@@ -138,7 +138,9 @@ class TakeUps:
         """Return what the head of `after` says wrongly of the slack that is carried, or ""."""
         mill = self.pair.mill
         x, y, z = (
-            slack_text(axis.lost_motion) if axis.greatest_lost_motion and not axis.hangs else "0"
+            slack_text(axis.lost_motion)
+            if axis.greatest_lost_motion > axis.resolution and not axis.hangs
+            else "0"
             for axis in mill.axes
         )
         right = mark_text((x, y, z), twist=bool(twist.twists(mill.twist)))
