@@ -39,8 +39,8 @@ class _Marks:
         self.marks = marks
         self.flags = program.blocks.flags
         counts = np.diff(program.blocks.first_word)
-        titled = (self.flags & np.uint16(BlockFlag.PROGRAM_NUMBER)) != 0
-        self.active: NDArray[np.bool_] = counts > titled
+        self.numbered = (self.flags & np.uint16(BlockFlag.PROGRAM_NUMBER)) != 0
+        self.active: NDArray[np.bool_] = counts > self.numbered
         self.active |= (self.flags & np.uint16(BlockFlag.STATEMENT)) != 0
         self.strange = (self.flags & np.uint16(BlockFlag.UNREADABLE)) != 0
         self.findings: list[Diagnostic] = []
@@ -110,11 +110,10 @@ class _Marks:
 
     def leader(self, border: int) -> None:
         """Leave out what stands before the % that opens the program."""
-        if self.active[:border].any() or self.strange[:border].any():
+        said = np.flatnonzero((self.active | self.strange | self.numbered)[:border])
+        if len(said):
             self.say(
-                "REA245",
-                "text before the first %: a leader, taken as not executed",
-                int(np.flatnonzero(self.active | self.strange)[0]),
+                "REA245", "text before the first %: a leader, taken as not executed", int(said[0])
             )
         self.flags[:border] |= _OUTSIDE
 

@@ -33,7 +33,7 @@ def outside(text: str) -> tuple[str, list[str]]:
         ("%\n(title)\nO1000\n%\nX1\n%", "++++++", ["REA247"]),
         ("%\n%", "++", []),
         ("CLAMP RING\n%\nX1\n%", "-+++", ["REA245"]),
-        ("O1000\n(title)\n%\nX1\n%", "--+++", []),
+        ("O1000\n(title)\n%\nX1\n%", "--+++", ["REA245"]),
         ("CLAMP RING\nT1 D6\n%\nX1\n%", "--+++", ["REA245"]),
         ("G21\n%\nX1\n%", "++++", ["REA246"]),
         ("G21\nCLAMP RING\n%\nX1\n%", "+++++", ["REA246", "REA202"]),
