@@ -195,8 +195,8 @@ def same_state(pair: Pair) -> Obligation:
                     "state",
                     holds=False,
                     figure=what,
-                    before=_block(pair.before, next(iter(there.values()), None)),
-                    after=_block(pair.after, row),
+                    before=pair.before.block_of(next(iter(there.values()), None)),
+                    after=pair.after.block_of(row),
                 )
         for number, row in there.items():
             if number not in here:
@@ -204,7 +204,7 @@ def same_state(pair: Pair) -> Obligation:
                     "state",
                     holds=False,
                     figure="nothing is cut any more as it was cut here",
-                    before=_block(pair.before, row),
+                    before=pair.before.block_of(row),
                 )
     sections = "the one section that cuts" if len(old) == 1 else f"all {len(old)} sections that cut"
     return Obligation("state", holds=True, figure=f"the same in {sections}")
@@ -229,10 +229,6 @@ def _difference(pair: Pair, old: int | None, new: int) -> str:
         return "cuts where the original cut nothing"
     states = pair.before.motion.state_of(old), pair.after.motion.state_of(new)
     return difference(*states) or "cuts with something else in force"
-
-
-def _block(side: Side, row: int | None) -> int | None:
-    return None if row is None else int(side.motion.block[row])
 
 
 def left_alone(pair: Pair) -> Obligation:
@@ -281,8 +277,8 @@ def _changed(pair: Pair, one: int | None, other: int | None, text: str) -> Oblig
         _ALONE,
         holds=False,
         figure=text.format(why) + _other_feed(pair, one, other),
-        before=_block(pair.before, one),
-        after=_block(pair.after, other),
+        before=pair.before.block_of(one),
+        after=pair.after.block_of(other),
         since=since,
     )
 

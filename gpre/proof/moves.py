@@ -193,14 +193,13 @@ class Verdicts:
         return Obligation(name, holds=True, figure=figure)
 
     def _over_a_clamp(self, name: str, row: int) -> Obligation:
-        motion = self.pair.after.motion
-        x, y, z = motion.end[row]
+        x, y, z = self.pair.after.motion.end[row]
         return Obligation(
             name,
             holds=False,
             figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}: a new way over places where the original goes "
             "only higher; a clamp may stand there",
-            after=int(motion.block[row]),
+            after=self.pair.after.block_of(row),
         )
 
     def _rapid_rules(self) -> tuple[tuple[Callable[[], Bools], str], ...]:

@@ -49,8 +49,8 @@ def cut_order(pair: Pair, meeting: Meeting) -> Obligation:
         holds=False,
         figure=f"the cut from X{x:.4f} Y{y:.4f} Z{z:.4f} comes after one that the original made "
         "later",
-        before=int(pair.before.motion.block[row]),
-        after=int(pair.after.motion.block[rows[at]]),
+        before=pair.before.block_of(row),
+        after=pair.after.block_of(int(rows[at])),
     )
 
 
@@ -166,7 +166,7 @@ def passes_kept(pair: Pair, meeting: Meeting) -> Obligation:
         figure=f"X{x:.4f} Y{y:.4f} Z{z:.4f}, cut {_times(was)}, is {_now_cut(now)}",
         value=float(now),
         limit=float(was),
-        before=int(motion.block[owner[at]]),
+        before=pair.before.block_of(int(owner[at])),
     )
 
 

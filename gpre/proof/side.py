@@ -126,9 +126,10 @@ class Side:
         table = np.array(values or [0], np.int64)
         return table[self.motion.state] if len(self.motion) else np.zeros(0, np.int64)
 
-    def block_of(self, row: int) -> int | None:
-        """Return the block of a move, None where there is no such move (-1)."""
-        return int(self.motion.block[row]) if 0 <= row < len(self.motion) else None
+    def block_of(self, row: int | None) -> int | None:
+        """Return the block of a move, None where there is no such move (-1 or None)."""
+        there = row is not None and 0 <= row < len(self.motion)
+        return int(self.motion.block[row]) if there else None
 
 
 def force_of(state: State) -> tuple[object, ...]:
