@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from gpre.geometry.coverage import distances
 from gpre.mill.job import Job
-from gpre.motion.motion import Kind
+from gpre.motion.motion import Kind, Role
 from gpre.proof.boxed import boxed, unnamed_tools
 from gpre.proof.encounters import STEEP, Encounters, slack
 from gpre.proof.meeting import Meeting
 from gpre.proof.new_ways import unseen_ways
-from gpre.proof.planes import LEVEL, above_planes, entry_heights, travel_planes
+from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, sub
@@ -70,10 +70,14 @@ class Verdicts:
     def timely(self) -> Bools:
         """(k,): points that the original passes in the same manner when no more is cut yet.
 
-        What has been cut by then shows in the moves that both programs make in the same order.
+        What has been cut by then shows in the moves that both programs make in the same order. A
+        hole that a cycle drills is none of it: it makes no room for coming down beside it.
         """
         pair, met = self.pair, self.met
-        old, new = (side.motion.at_feed for side in (pair.before, pair.after))
+        old, new = (
+            motion.at_feed & (motion.role == Role.NONE)
+            for motion in (pair.before.motion, pair.after.motion)
+        )
         cuts = np.where(pair.steady[1] & new, pair.partner, -1)
         done = np.concatenate(([-1], np.maximum.accumulate(cuts)))[met.row]
         rows = np.where(old, np.arange(len(old)), -1)
@@ -242,12 +246,13 @@ class Verdicts:
         travel = motion.end - motion.start
         near_walls = (np.hypot(*travel[:, :2].T) > LEVEL) | (travel[:, 2] < -LEVEL)
         beside = f"a new rapid low down, and {_names(unnamed, pair.job)} not named"
-        # no wall is higher
-        walls = entry_heights(pair.before, pair.job, clearance)[pair.after.setup]
+        walls = np.inf  # how high they stand only the stock tells
+        if (stock := pair.job.stock) is not None and boxed(pair):
+            walls = stock.greatest[2] + clearance
 
         def beside_walls() -> Bools:
             result: Bools = (near_walls & ~steady)[met.row] & ~self.timely & bool(unnamed)
-            result &= met.point[:, 2] < walls[met.row] - LEVEL
+            result &= met.point[:, 2] < walls - LEVEL
             return unless_excused(result & ~self.at_feed & ~self.above)
 
         return (

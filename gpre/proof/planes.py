@@ -65,44 +65,6 @@ def above_planes(
     return above
 
 
-def entry_heights(side: Side, job: Job, keep: float) -> Floats:
-    """(s,) mm: the Z from which each setup goes down into metal at feed, `inf` if none shows it.
-
-    Where every cut of a setup begins with a way down, the highest start of one lies above the
-    metal. A cut that begins sideways came down beside the part, by so much lower: then nothing is
-    shown. A way down may begin beside the part as well; what it misses is lower than the zero, if
-    that is the top of the part. Where it is not (see `_under_the_top`) nothing is shown either.
-    The top of the stock is enough where that is known. keep: mm, from all metal. (Common practice,
-    no source.)
-    """
-    if job.stock is not None and one_zero(side):
-        return metal_tops(side, job) + keep
-    motion = side.motion
-    cut = np.zeros(len(motion), bool)
-    cut[side.feeding] = True
-    first = cut.copy()
-    first[1:] &= ~cut[:-1] | (side.section[1:] != side.section[:-1])
-    rows = np.flatnonzero(first)
-    height, falls = motion.start[rows, 2], motion.end[rows, 2] < motion.start[rows, 2] - LEVEL
-    setup = side.setup[rows]
-    result = np.full(_setups(side), -np.inf)
-    np.maximum.at(result, setup, np.maximum(height, keep))
-    result[setup[~falls]] = np.inf
-    result[_under_the_top(side)] = np.inf
-    return np.where(np.isfinite(result), result, np.inf)
-
-
-def metal_tops(side: Side, job: Job) -> Floats:
-    """(s,) mm: above what Z no metal stands in each setup, `inf` where nothing shows it.
-
-    The top of the stock where that is known, else the zero, if it is the top (see
-    `_under_the_top`), else the travel plane.
-    """
-    if job.stock is not None and one_zero(side):
-        return np.full(_setups(side), job.stock.greatest[2])
-    return np.where(_under_the_top(side), travel_planes(side, job), 0.0)
-
-
 def _under_the_top(side: Side) -> NDArray[np.bool_]:
     """(s,): the setups whose zero is not the top of the metal: something is cut at it or above.
 

@@ -3,8 +3,8 @@
 A closed contour may begin anywhere along itself. Its plunge may then go in elsewhere on it,
 provided that the original plunged on the contour too, at feed, into metal that nobody had opened
 for it before (a start hole is not to be missed), as deep, and no slower; and that no more metal
-stands above the new place than stood above the old one. Where the stock is not known, a plunge that
-begins below the top of the metal, at a place where nothing was cut, is taken to go down beside it.
+stands above the new place than stood above the old one. Where the stock is not known none moves: a
+blank may have a clean side, and the original gone down beside it with a mill that cannot plunge.
 (Common practice, no source.)
 """
 
@@ -20,7 +20,7 @@ from gpre.motion.motion import Kind
 from gpre.proof.boxed import boxed
 from gpre.proof.columns import GAP_SHARE, Columns, chains, tops, within
 from gpre.proof.meeting import Meeting
-from gpre.proof.planes import LEVEL, metal_tops
+from gpre.proof.planes import LEVEL
 
 Ints = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -84,7 +84,8 @@ class Plunges:
         if pair.partner[plunge] >= 0 or self.refusal(plunge):
             return False
         lowest = float(motion.end[row, 2])
-        over = lowest >= self._metal_tops[pair.after.setup[row]] - LEVEL
+        stock = pair.job.stock
+        over = stock is not None and boxed(pair) and lowest >= stock.greatest[2] - LEVEL
         if not over and not self._cleared(row) <= lowest + pair.tolerance:
             return False
         starts = [
@@ -100,22 +101,6 @@ class Plunges:
         if first and not motion.at_feed[first - 1]:
             return float(motion.start[first, 2])
         return np.inf
-
-    @cached_property
-    def _metal_tops(self) -> Floats:
-        """(s,) mm: above what Z no metal stands in each setup."""
-        return metal_tops(self.pair.before, self.pair.job)
-
-    def _starts_low(self, plunge: int) -> bool:
-        """Tell whether the original went into what nobody had cut from below the metal's top.
-
-        Beside the part, that is; where the stock is known it is looked at instead.
-        """
-        pair = self.pair
-        if np.isfinite(self._top(plunge)) or (pair.job.stock is not None and boxed(pair)):
-            return False
-        top = self._metal_tops[pair.before.setup[plunge]]
-        return not pair.before.motion.start[self._first(plunge), 2] >= top - LEVEL
 
     def _first(self, plunge: int) -> int:
         """Give the first of the moves straight down at feed that end with a plunge."""
@@ -183,11 +168,7 @@ class Plunges:
             return "a plunge into metal; the original went in where it was open already"
         if self._now(row) > top + max(2.0 * tolerance, 0.005):
             return "a plunge through more metal than the original's"
-        if self._leaves_stock_for(place, end):
-            return "a plunge into the stock; the original went in beside it"
-        if self._starts_low(plunge):
-            return "a plunge into metal; the original's began low down, beside the part as it seems"
-        return ""
+        return self._leaves_stock_for(place, end)
 
     def _top(self, plunge: int) -> float:
         """Give what stood above the original's plunge, whichever tool had been there."""
@@ -228,11 +209,13 @@ class Plunges:
         near = np.hypot(*(motion.end[rows] - place)[:, :2].T) <= START_HOLE
         return bool((near & (motion.end[rows, 2] < motion.start[plunge, 2])).any())
 
-    def _leaves_stock_for(self, place: Floats, end: Floats) -> bool:
-        """Tell whether the old place lies beside the stock and the new one in it."""
+    def _leaves_stock_for(self, place: Floats, end: Floats) -> str:
+        """Say so where the old place may lie beside the stock and the new one in it, or ""."""
         stock = self.pair.job.stock
         if stock is None or not boxed(self.pair):
-            return False
+            return "a plunge moved; where the stock is not known, the original's may be beside it"
         low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
         inside = [bool(((at[:2] >= low) & (at[:2] <= high)).all()) for at in (place, end)]
-        return inside[1] and not inside[0]
+        if inside[1] and not inside[0]:
+            return "a plunge into the stock; the original went in beside it"
+        return ""

@@ -27,6 +27,8 @@ M5
 M30
 %
 """
+# no tool of it is named
+RIM_JOB = Job({}, Box((-6.0, -6.0, -20.0), (46.0, 36.0, 0.0)))
 LOOP_ONE = "G1 Z-1 F100\nG1 X40 F300\nG1 Y30\nG1 X0\nG1 Y0\n"
 LOOP_TWO = "G1 Z-2 F100\nG1 X40 F300\nG1 Y30\nG1 X0\nG1 Y0\n"
 

@@ -8,7 +8,16 @@ from random import Random
 
 import numpy as np
 import pytest
-from proof_programs import FACE, FACE_JOB, FACE_ONE_WAY, HOLES, HOLES_APPROACHED, RIM, moved_start
+from proof_programs import (
+    FACE,
+    FACE_JOB,
+    FACE_ONE_WAY,
+    HOLES,
+    HOLES_APPROACHED,
+    RIM,
+    RIM_JOB,
+    moved_start,
+)
 from proof_stock import DUST, cut
 
 from gpre.mill.job import Box, Job
@@ -19,7 +28,7 @@ from gpre.source.text import SourceText
 
 STOCK = Box((-6.0, -6.0, -20.0), (46.0, 36.0, 0.0))
 PAIRS = {
-    "rim": (RIM, moved_start(), None, STOCK, 3.0),
+    "rim": (RIM, moved_start(), RIM_JOB, STOCK, 3.0),
     "face": (FACE, FACE_ONE_WAY, FACE_JOB, FACE_JOB.stock, 4.0),
     "holes": (HOLES, HOLES_APPROACHED, None, STOCK, 2.5),
 }

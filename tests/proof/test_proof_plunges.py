@@ -1,7 +1,7 @@
 """A plunge may move along a closed contour, and not into what the original never plunged into."""
 
 import pytest
-from proof_programs import LOOP_TWO, RIM, moved_start
+from proof_programs import LOOP_TWO, RIM, RIM_JOB, moved_start
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.proof.prove import prove
@@ -29,20 +29,27 @@ LOOP_AT = "G0 X41.25 Y31.25\nG0 X40 Y30\nG0 Z1\nG1 Z-2 F100\n"
 MOVED = FIRST.replace(LOOP, LOOP_AT + "G1 X0 F300\nG1 Y0\nG1 X40\nG1 Y30\nG0 Z20\n")
 
 
-def reasons(before: str, after: str, job: Job | None = None) -> dict[str, str]:
+def reasons(before: str, after: str, job: Job = RIM_JOB) -> dict[str, str]:
     proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()), None, job)
     return {each.name: each.figure for each in proof.failed}
 
 
 def test_a_first_plunge_moves_with_the_rapid_before_it() -> None:
     assert reasons(FIRST, MOVED) == {}
-    lower = reasons(FIRST, MOVED.replace("G0 Z1\n", "G0 Z0.5\n"))
+    lower = reasons(FIRST, MOVED.replace("G0 Z1\n", "G0 Z0.4\n"))
     assert "where nothing was cut" in lower["air moves"]
+
+
+@pytest.mark.parametrize("start", ["Z1", "Z0", "Z-1"])
+def test_without_the_stock_a_plunge_may_have_gone_down_beside_it(start: str) -> None:
+    before, after = (text.replace("G0 Z1\n", f"G0 {start}\n") for text in (FIRST, MOVED))
+    for tools in ({}, {1: Tool(6.0)}):
+        assert "may be beside it" in reasons(before, after, Job(tools))["ways in"]
 
 
 def test_a_rapid_down_before_a_move_to_an_unknown_place_has_no_plunge_to_go_with() -> None:
     tail = FIRST.replace("M5\n", "G0 X3 Y3\nG1 Z0.7\nG1 X#7\nM5\n")
-    assert "air moves" in reasons(tail, tail.replace("G1 Z0.7", "G0 Z0.7"))
+    assert "air moves" in reasons(tail, tail.replace("G1 Z0.7", "G0 Z0.7"), Job())
 
 
 def test_stock_above_the_start_of_a_moved_plunge_is_not_met_at_rapid() -> None:

@@ -16,6 +16,7 @@ from proof_programs import (
     LOOP_ONE,
     LOOP_TWO,
     RIM,
+    RIM_JOB,
     SPRING,
     SPRING_PASS,
     TWO,
@@ -54,8 +55,8 @@ SOUND = {
         RIM.replace(LOOP_TWO, "G1 Z-2 F100\nG1 Y30 F300\nG1 X40\nG1 Y0\nG1 X0\n"),
         Job(cut="climb"),
     ),
-    "start moved along the contour": (RIM, moved_start(), None),
-    "slower plunge": (RIM, moved_start(80), None),
+    "start moved along the contour": (RIM, moved_start(), RIM_JOB),
+    "slower plunge": (RIM, moved_start(80), RIM_JOB),
     "a side cut in two": (RIM, RIM.replace("G1 Y30\nG1 X0\n", "G1 Y11\nY30\nG1 X0\n"), None),
     "comment added": (RIM, RIM.replace("G1 Y30\n", "G1 Y30 (as before)\n", 1), None),
     "approach loop over the part": (
@@ -322,11 +323,13 @@ def test_a_rapid_down_ends_a_little_above_the_floor_and_away_from_walls() -> Non
     assert failed(RIM, _lifted("Z-1.55"), named) >= {"air moves"}
 
 
-@pytest.mark.parametrize("down", ["Z-1.5", "Z-0.5", "Z0", "Z0.99"])
+@pytest.mark.parametrize("down", ["Z-1.5", "Z-0.5", "Z0", "Z0.99", "Z4.9"])
 def test_a_rapid_down_of_a_tool_that_is_not_named_may_be_beside_a_wall(down: str) -> None:
     assert failed(RIM, _lifted(down), None) == {"air moves"}
-    # where the original's own rapid comes down as low there is room
-    assert failed(RIM, _lifted("Z1"), None) == set()
+    # how low the original's own rapid comes down elsewhere says nothing of the walls here
+    assert failed(RIM, _lifted("Z1"), None) == {"air moves"}
+    assert failed(RIM, _lifted("Z0.49"), RIM_JOB) == {"air moves"}
+    assert failed(RIM, _lifted("Z0.5"), RIM_JOB) == set()
 
 
 ARC_RIM = """G21 G90 G17
@@ -349,7 +352,9 @@ def test_a_circle_may_start_elsewhere_and_not_be_cut_the_wrong_way() -> None:
         "G3 X-10 Y0 I-10 J0 F300\nG3 X10 Y0 I10 J0", "G3 X0 Y-10 I0 J-10 F300\nG3 X0 Y10 I0 J10"
     )
     # the spindle starts before the first move, so its place is the same
-    assert failed(ARC_RIM, moved) == set()
+    stock = Box((-20.0, -20.0, -9.0), (20.0, 20.0, 0.0))
+    assert failed(ARC_RIM, moved, Job({}, stock)) == set()
+    assert failed(ARC_RIM, moved) == {"air moves", "ways in"}
     turned = ARC_RIM.replace("G3 X-10", "G2 X-10")
     assert "cutting path" in failed(ARC_RIM, turned)
     both = turned.replace("G3 X10", "G2 X10")

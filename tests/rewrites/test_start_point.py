@@ -21,6 +21,8 @@ from gpre.source.text import SourceText
 
 HEAD = b"G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\n"
 PLATE = b"G0 X20 Y0\nG1 Z-3 F100\nX40 F300\nY30\nX0\nY0\nX20\nG0 Z5\n"
+# no tool of it is named
+STOCK = Job({}, Box((-20.0, -20.0, -20.0), (150.0, 60.0, 0.0)))
 END = b"G0 X100 Y0\nM30\n"
 IDENTITY = sorted((Path(__file__).parents[1] / "identity").glob("*.ngc"))
 
@@ -39,7 +41,7 @@ def run(text: bytes, job: Job | None = None) -> Rewritten:
 
 
 def test_a_proposal_says_what_it_is_about():
-    (proposal,) = said(HEAD + PLATE + END)
+    (proposal,) = said(HEAD + PLATE + END, STOCK)
     assert isinstance(proposal, Proposal)
     assert proposal.rewrite == "start-point"
     assert proposal.claim is Claim.SAME_METAL
@@ -94,17 +96,17 @@ def test_a_new_place_beyond_the_travel_is_refused():
         y=Axis(travel=(-9.0, 90.0)),
         controller=Controller(origins={1: (0.0, 0.0, 0.0)}),
     )
-    (refusal,) = said(HEAD + PLATE + END, mill=mill)
+    (refusal,) = said(HEAD + PLATE + END, STOCK, mill)
     assert isinstance(refusal, Refusal)
     assert "travel of X" in refusal.reason
 
 
 def test_contours_one_behind_the_other_all_move():
     second = b"G0 X80\nG1 Z-3 F100\nX90 F300\nY30\nX70\nY0\nX80\nG0 Z5\n"
-    result = run(HEAD + PLATE + second + END)
+    result = run(HEAD + PLATE + second + END, STOCK)
     assert len(result.plan.chosen) == 2
     assert not result.plan.refused
-    assert run(result.data).data == result.data
+    assert run(result.data, STOCK).data == result.data
 
 
 def test_facing_before_needs_the_stock_to_be_understood():

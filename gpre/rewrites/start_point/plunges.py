@@ -2,7 +2,7 @@
 
 What a plunge at feed has cut at the old place it may cut at the new one. So the new place must not
 hold more metal than the old one did: the old one neither opened by something cut earlier, nor
-beside the stock.
+beside the stock. Where the stock is not known that cannot be told, and the plunge stays.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path
 from gpre.geometry.coverage import distances
-from gpre.mill.job import Job
+from gpre.mill.job import Box, Job
 from gpre.motion.motion import Motion
 from gpre.reversals.levels import LEVEL
 from gpre.rewrites.ways_in import Air, air_of, one_zero
@@ -57,7 +57,12 @@ class Plunges:
                 "the tool comes down there at rapid, so the place is open; others may not be",
                 needs,
             )
-        return self._why_not_solid(plunge, old, new)
+        stock = self.job.stock
+        if stock is None or not one_zero(self.motion):
+            # a blank may have a clean side, and the original go down beside it
+            reason = "whether it plunges into metal there, or beside it, is not known"
+            return reason, (("stock",) if stock is None else ())
+        return self._why_not_solid(stock, plunge, old, new)
 
     def open_there(self, row: int, point: NDArray[np.float64], height: float) -> bool:
         """Tell whether the tool may come down at (x, y) to `height` at rapid before `row`.
@@ -79,11 +84,10 @@ class Plunges:
         return bool(distances(there, path.take(motion, rows), reach=1.0)[0] <= _SAME)
 
     def _why_not_solid(
-        self, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
+        self, stock: Box, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
     ) -> tuple[str, tuple[str, ...]]:
         """Hold what was cut earlier, to half the plunge's depth or deeper, against both places."""
-        job = self.job
-        top = plunge.top if job.stock is None else min(plunge.top, job.stock.greatest[2])
+        top = min(plunge.top, stock.greatest[2])
         middle = max((top + plunge.bottom) / 2.0, plunge.bottom)
         reach, needs = self._reach(plunge.row)
         before, after = self._distances(plunge.row, np.stack((old, new)), middle, reach)
@@ -92,7 +96,7 @@ class Plunges:
         reason = "something cut earlier has opened the place where it plunges, not the new one"
         if float(self._distances(plunge.row, old[None], plunge.bottom, reach)[0]) < CERTAIN:
             return reason, ()
-        return reason, needs + (("stock",) if job.stock is None else ())
+        return reason, needs
 
     def _distances(
         self, row: int, places: NDArray[np.float64], height: float, reach: float
