@@ -136,6 +136,9 @@ class Verdicts:
         free = self.room | self.above | self.outside | self.helical
         ok = free | (self.known & (met.same_slope | self._slope_is_known(slope)))
         bad = np.flatnonzero(self.at_feed & ~ok)
+        caught = np.flatnonzero(self.at_feed & self.caught)
+        if not len(bad) and len(caught):
+            return self._fault(name, int(caught[0]), self._caught_reason)
         moved = 0
         for row in np.unique(met.row[bad]).tolist():
             if self.swept.holds(row):
@@ -261,7 +264,37 @@ class Verdicts:
             (too_early, "a rapid comes before the cut that made room for it"),
             (onto_a_floor, f"a new rapid down ends less than {clearance:g} mm above metal"),
             (beside_walls, f"{beside}: how near walls are is not known"),
+            (lambda: self.caught, self._caught_reason),
         )
+
+    @cached_property
+    def caught(self) -> Bools:
+        """(k,): new ways up out of a cut, of tools that may be wider below, as for T-slots.
+
+        Of a tool that is not named only a plunge into metal shows that it is not.
+        """
+        pair, met = self.pair, self.met
+        motion = pair.after.motion
+        wide = [each for each in unnamed_tools(pair) if not self.plunges.into_metal(each)]
+        rows = np.isin(pair.after.tool, wide) & (pair.partner < 0)
+        rows &= motion.end[:, 2] > motion.start[:, 2] + LEVEL
+        result: Bools = rows[met.row] & ~self.known
+        if not result.any():
+            return result
+        stock = pair.job.stock
+        if stock is not None and boxed(pair):
+            top = np.full(len(met.row), stock.greatest[2])
+        else:
+            heights = pair.before.motion.end[:, 2]
+            highest = heights[np.isfinite(heights)].max(initial=-np.inf)
+            top = np.minimum(self.planes[pair.after.setup[met.row]], highest)
+        result &= met.point[:, 2] < top - LEVEL
+        return result
+
+    @cached_property
+    def _caught_reason(self) -> str:
+        names = _names(unnamed_tools(self.pair), self.pair.job)
+        return f"a new way up out of a cut, and {names} not named: it may be wider below"
 
     def _outside(self, met: Encounters) -> Bools:
         """(k,): upright moves beside the stock where the original's tool stood as deep."""

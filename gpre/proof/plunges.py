@@ -26,6 +26,7 @@ Ints = NDArray[np.intp]
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
+_MOST_PLUNGES = 100  # of a tool, looked at to see whether one goes into metal
 START_HOLE = 5.0  # mm; a hole of another tool so near is taken for a start hole
 
 
@@ -101,6 +102,18 @@ class Plunges:
         if first and not motion.at_feed[first - 1]:
             return float(motion.start[first, 2])
         return np.inf
+
+    def into_metal(self, tool: int) -> bool:
+        """Tell whether the original plunges into metal with a tool: it is not wider below."""
+        side = self.pair.before
+        rows = np.flatnonzero(self._upright & side.ordinary & (side.tool == tool))
+        end = side.motion.end
+        return any(
+            self._in_stock(end[row])
+            and self._top(row) > end[row, 2] + self.pair.tolerance
+            and not self._start_hole(row)
+            for row in rows[:_MOST_PLUNGES].tolist()
+        )
 
     def _first(self, plunge: int) -> int:
         """Give the first of the moves straight down at feed that end with a plunge."""
@@ -214,8 +227,14 @@ class Plunges:
         stock = self.pair.job.stock
         if stock is None or not boxed(self.pair):
             return "a plunge moved; where the stock is not known, the original's may be beside it"
-        low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
-        inside = [bool(((at[:2] >= low) & (at[:2] <= high)).all()) for at in (place, end)]
-        if inside[1] and not inside[0]:
+        if self._in_stock(end) and not self._in_stock(place):
             return "a plunge into the stock; the original went in beside it"
         return ""
+
+    def _in_stock(self, place: Floats) -> bool:
+        """Tell whether the middle of a tool at (x, y) stands over the stock."""
+        stock = self.pair.job.stock
+        if stock is None or not boxed(self.pair):
+            return False
+        low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
+        return bool(((place[:2] >= low) & (place[:2] <= high)).all())
