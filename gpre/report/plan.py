@@ -21,9 +21,9 @@ _NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
 
 @dataclass(frozen=True, slots=True)
 class _Group:
-    """Places of one rewrite about which the same is said, numbers apart."""
+    """Places of a rewrite, or of several, about which the same is said, numbers apart."""
 
-    rewrite: str
+    rewrites: tuple[str, ...]
     texts: tuple[str, ...]
     places: tuple[tuple[int, int], ...]
 
@@ -51,10 +51,10 @@ def _grouped(said: Iterable[tuple[Proposal | Refusal, str]]) -> list[_Group]:
         texts, places = found.setdefault((each.rewrite, _NUMBER.sub("#", text)), ([], []))
         texts.append(text)
         places.append((each.first_block + 1, each.last_block + 1))
-    return [
-        _Group(rewrite, tuple(dict.fromkeys(texts)), tuple(places))
-        for (rewrite, _), (texts, places) in found.items()
-    ]
+    alike: dict[tuple[tuple[str, ...], tuple[tuple[int, int], ...]], list[str]] = {}
+    for (rewrite, _), (texts, places) in found.items():
+        alike.setdefault((tuple(dict.fromkeys(texts)), tuple(places)), []).append(rewrite)
+    return [_Group(tuple(names), texts, places) for (texts, places), names in alike.items()]
 
 
 def _section(result: Text, head: str, groups: Sequence[_Group], colour: str) -> None:
@@ -63,8 +63,11 @@ def _section(result: Text, head: str, groups: Sequence[_Group], colour: str) -> 
     result.append(f"{head}\n", f"bold {colour}")
     for group in groups[:SHOWN_GROUPS]:
         places = _places(group.places)
-        result.append(f"  {group.rewrite}", "bold")
-        result.append(f"  {places}\n")
+        names = textwrap.wrap(", ".join(group.rewrites), WIDTH - 2, break_on_hyphens=False)
+        head = "\n".join(f"  {line}" for line in names)
+        result.append(head, "bold")
+        apart = "  " if len(names[-1]) + len(places) + 4 <= WIDTH else "\n    "
+        result.append(f"{apart}{places}\n")
         indent = " " * _INDENT
         result.append(
             textwrap.fill(

@@ -184,3 +184,9 @@ def test_counts_stand_side_by_side():
 @pytest.mark.parametrize("word", ["dry run", "feed hold", "eye protection", "first run", "climb"])
 def test_the_cautions_name_what_can_hurt(word):
     assert word in cautions().lower().replace("\n", " ")
+
+
+def test_what_is_said_of_several_rewrites_is_said_once():
+    refused = tuple(Refusal(name, "it has an error in line 3", 0, 8) for name in ("helix", "order"))
+    text = render_plan(Plan(refused=refused)).plain
+    assert text == "left alone\n  helix, order  lines 1-9\n    it has an error in line 3\n"
