@@ -19,6 +19,7 @@ from gpre.proof.blocks import compare_blocks
 from gpre.proof.decimal_points import gained_points, lost_points
 from gpre.proof.proof import Obligation
 from gpre.proof.readings import doubtful_readings
+from gpre.proof.semicolons import new_semicolons
 from gpre.proof.side import Pair, Side
 from gpre.source.text import BYTE_ORDER_MARK
 
@@ -72,7 +73,7 @@ def doubts(pair: Pair) -> Obligation | None:
 
     It depends on how the words are spelled, so both texts must be those that were written.
     """
-    return doubtful_readings(pair) or lost_points(pair)
+    return doubtful_readings(pair) or lost_points(pair) or new_semicolons(pair)
 
 
 def _idle(side: Side) -> list[bytes]:
