@@ -22,6 +22,9 @@ os.environ["XDG_CONFIG_HOME"] = os.path.join(os.path.dirname(__file__), "no-such
 sys.path.insert(0, os.path.dirname(__file__))  # noqa: PTH120  (case_files.py)
 
 from four_holes import HOLES  # noqa: E402  (it stands beside this file)
+from machine import use_the_tree  # noqa: E402
+
+use_the_tree()
 
 
 @pytest.fixture

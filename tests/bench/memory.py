@@ -139,12 +139,13 @@ def write(shape: str, size: int, file: Path) -> int:
 
 def peak(file: Path) -> tuple[int, int]:
     """Count a program in a process of its own; give its peak in bytes, and the exit status."""
+    path = os.pathsep.join(filter(None, (str(ROOT), os.environ.get("PYTHONPATH"))))
     done = subprocess.run(
         [sys.executable, "-c", _CHILD, str(file)],
         capture_output=True,
         check=True,
         cwd=ROOT,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        env={**os.environ, "PYTHONPATH": path},
     )
     words = done.stderr.split()
     return int(words[-3]), int(words[-1])

@@ -145,7 +145,7 @@ def wait_until_reading(pid):
     place = Path(f"/proc/{pid}/wchan")
     for _ in range(600):
         time.sleep(0.05)
-        if place.exists() and "pipe" in place.read_text():
+        if place.exists() and "pipe" in place.read_text(encoding="utf-8"):
             return
     time.sleep(1)
 

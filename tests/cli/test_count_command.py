@@ -113,7 +113,7 @@ def test_the_limit_is_on_reversals_in_the_cut(capsys, zigzag, limit, status):
 
 
 def test_standard_input_is_read(capsys, monkeypatch):
-    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(ZIGZAG)))
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(ZIGZAG), encoding="utf-8"))
     status, out, _ = call(capsys, "count", "-", "--json")
     assert status == 0
     assert counts(out)["x"] == (2, 2)

@@ -4,18 +4,17 @@ import errno
 import os
 import stat
 import subprocess
-import sys
 import time
 from pathlib import Path
 
 import pytest
+from machine import IS_ROOT, has_permissions, not_as_root
 
 from gpre.cli.certifying import refuse_certificate
 from gpre.diagnostics.faults import FileFault, UsageFault
 from gpre.driver.output import FORSAKEN, refuse_same_file, write_program
 
 DATA = b"G1 X1\r\nM2\r\n" * 1000
-ROOT = hasattr(os, "geteuid") and os.geteuid() == 0
 
 
 def only(folder):
@@ -33,7 +32,7 @@ def test_the_bytes_are_written_exactly_and_nothing_else_is_left(tmp_path):
     assert only(tmp_path) == ["new.ngc"]
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="no such permissions there")
+@has_permissions
 def test_a_new_file_gets_the_permissions_that_any_new_file_gets(tmp_path):
     write_program(DATA, str(tmp_path / "new.ngc"))
     (tmp_path / "other").write_bytes(b"")
@@ -41,7 +40,7 @@ def test_a_new_file_gets_the_permissions_that_any_new_file_gets(tmp_path):
     assert stat.S_IMODE((tmp_path / "new.ngc").stat().st_mode) == expected
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="no such permissions there")
+@has_permissions
 @pytest.mark.parametrize("mode", [0o640, 0o777, 0o600])
 def test_an_old_file_keeps_its_permissions(tmp_path, mode):
     target = tmp_path / "old.ngc"
@@ -147,7 +146,7 @@ def small_disk(tmp_path):
     place = tmp_path / "small"
     place.mkdir()
     command = ["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(place)]
-    if not ROOT or subprocess.run(command, capture_output=True, check=False).returncode:
+    if not IS_ROOT or subprocess.run(command, capture_output=True, check=False).returncode:
         pytest.skip("no small file system to be had here")
     yield place
     subprocess.run(["umount", str(place)], check=True)
@@ -177,7 +176,8 @@ def test_a_device_stays_a_device():
     assert stat.S_ISCHR(Path("/dev/null").stat().st_mode)
 
 
-@pytest.mark.skipif(ROOT or sys.platform == "win32", reason="root may write everything")
+@has_permissions
+@not_as_root
 def test_a_protected_file_or_folder_is_not_written(tmp_path):
     target = tmp_path / "old.ngc"
     target.write_bytes(b"old")

@@ -79,7 +79,7 @@ def test_lengths_on_the_command_line_are_in_the_units_of_the_program(capsys, zig
 
 
 def test_standard_input_is_read(capsys, zigzag, monkeypatch):
-    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(ZIGZAG)))
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(ZIGZAG), encoding="utf-8"))
     status, out, _ = call(capsys, "predict", "-", "--mill", zigzag / "mill.toml", "--json")
     assert status == 0
     assert json.loads(out)["moves"] == 8

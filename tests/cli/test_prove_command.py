@@ -158,7 +158,7 @@ def test_json_of_a_failed_proof_is_json_whatever_is_missing(capsys, folder):
 
 
 def test_one_of_the_two_can_be_standard_input(capsys, folder, monkeypatch):
-    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(SLOT)))
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(SLOT), encoding="utf-8"))
     status, out, _ = call(capsys, "prove", "a.ngc", "-", *NAMED)
     assert status == 0
     assert "all obligations hold: same bytes" in out
@@ -177,7 +177,7 @@ def test_a_program_that_was_rewritten_is_proved_by_prove_too(capsys, folder):
     )
     assert status == 0
     assert "differs" not in out
-    by_rewrite, by_prove = (json.loads(Path(each).read_text()) for each in ("r.json", "p.json"))
+    by_rewrite, by_prove = (json.loads(Path(each).read_text(encoding="utf-8")) for each in ("r.json", "p.json"))
     by_rewrite.pop("date")
     by_prove.pop("date")
     assert by_rewrite == by_prove
@@ -227,9 +227,9 @@ def test_a_failed_proof_has_a_certificate_that_says_so(capsys, folder):
     assert text.startswith("CERTIFICATE: NOT PROVED\n")
     assert "deeper.ngc:12: G1 Z-2.1 F200" in text
     call(capsys, "prove", "a.ngc", "deeper.ngc", *NAMED, "--certificate", "c.json")
-    assert json.loads(Path("c.json").read_text())["certificate"] == "not proved"
+    assert json.loads(Path("c.json").read_text(encoding="utf-8"))["certificate"] == "not proved"
     call(capsys, "prove", "a.ngc", "faulty.ngc", *NAMED, "--certificate", "c.json")
-    assert json.loads(Path("c.json").read_text())["certificate"] == "not proved"
+    assert json.loads(Path("c.json").read_text(encoding="utf-8"))["certificate"] == "not proved"
 
 
 @pytest.mark.parametrize("name", ["a.ngc", "./a.ngc", "b.ngc", "mill.toml", "a.job.toml", "-"])

@@ -112,7 +112,7 @@ def test_standard_input_without_output_goes_to_standard_output(
 ):
     out = tmp_path / "new.ngc"
     assert call(capsysbinary, "rewrite", holes, "-o", out)[0] == 0
-    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(HOLES)))
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(HOLES), encoding="utf-8"))
     status, told, err = call(capsysbinary, "rewrite", "-")
     assert status == 0
     assert told == out.read_bytes()
@@ -144,7 +144,7 @@ def test_line_ends_and_other_bytes_go_through_standard_output_unchanged(capsysbi
 def test_standard_input_is_read(capsysbinary, monkeypatch, holes, tmp_path):
     out, piped = tmp_path / "new.ngc", tmp_path / "piped.ngc"
     call(capsysbinary, "rewrite", holes, "--output", out)
-    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(HOLES)))
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(HOLES), encoding="utf-8"))
     assert call(capsysbinary, "rewrite", "-", "--output", piped)[0] == 0
     assert piped.read_bytes() == out.read_bytes()
 

@@ -36,7 +36,7 @@ def in_shell(folder, line, given=b""):
     return subprocess.run(
         ["sh", "-c", line],
         cwd=folder,
-        env={**BUFFERED, "PYTHONPATH": str(ROOT)},
+        env=BUFFERED,
         input=given,
         capture_output=True,
         check=False,

@@ -14,10 +14,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from machine import IS_ROOT, has_permissions, not_as_root
 
 PLAIN = b"G21 G90\nG0 Z5\nG0 X5 Y5\nG1 Z-1 F60\nG1 X9\nG0 Z5\nM2\n"
 ROOT = Path(__file__).resolve().parents[2]
-ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT)}
 
 
 def gpre(
@@ -31,7 +31,6 @@ def gpre(
         timeout=240,
         check=False,
         cwd=cwd or ROOT,
-        env=ENVIRONMENT,
     )
     for stream in (done.stdout, done.stderr):
         assert b"Traceback" not in stream, stream.decode("utf-8", "replace")
@@ -257,7 +256,7 @@ def mounted(tmp_path: Path) -> Iterator[Path]:
     """A small file system in memory; skips where none can be mounted."""
     place = tmp_path / "mount"
     place.mkdir()
-    if os.geteuid() != 0:
+    if not IS_ROOT:
         pytest.skip("only root can mount; see the tests of the writer for the same by hand")
     done = subprocess.run(
         ["mount", "-t", "tmpfs", "-o", "size=16k", "tmpfs", str(place)],
@@ -322,7 +321,6 @@ def test_standard_output_is_full(plain: Path, arguments: list[str]) -> None:
             stderr=subprocess.PIPE,
             check=False,
             timeout=120,
-            env=ENVIRONMENT,
         )
     assert done.returncode == 3
     assert b"Traceback" not in done.stderr
@@ -339,7 +337,8 @@ def test_folder_is_read_only(plain: Path, mounted: Path) -> None:
     assert left_over(mounted) == ["out.ngc"]
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+@has_permissions
+@not_as_root
 def test_folder_may_not_be_written(plain: Path) -> None:
     folder = plain.parent / "locked"
     folder.mkdir()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import subprocess
 import sys
 from pathlib import Path
@@ -14,7 +13,6 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = ROOT / "samples"
 NAMES = sorted(path.stem for path in SAMPLES.glob("*.ngc"))
-ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT)}
 
 
 def gpre(*arguments: str | Path) -> subprocess.CompletedProcess[bytes]:
@@ -24,7 +22,6 @@ def gpre(*arguments: str | Path) -> subprocess.CompletedProcess[bytes]:
         stdin=subprocess.DEVNULL,
         timeout=240,
         check=False,
-        env=ENVIRONMENT,
         cwd=ROOT,
     )
 
