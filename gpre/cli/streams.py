@@ -42,7 +42,7 @@ def prepare_streams() -> None:
 
 def _wrong_way(number: int, stream: TextIO) -> bool:
     """Return whether standard input can only be written, or one of the others only be read."""
-    if fcntl is None:
+    if sys.platform == "win32" or fcntl is None:
         return False
     with suppress(OSError, ValueError):
         if stream.fileno() == number:

@@ -2,8 +2,9 @@
 
 Python runs it at the start of each process. The modules of gpre and of tests/ then see a `sys` of
 Windows, an `os` and a `signal` without what Windows lacks (GPRE_LACKING_NAMES, as module.name), and
-cannot import GPRE_LACKING_MODULES; nobody sees /proc, /sys and /dev. What is opened as text ends its
-lines with CR LF, standard output too. Libraries and the standard library see the machine as it is:
+cannot import GPRE_LACKING_MODULES; nobody sees /proc, /sys and /dev. Files that are opened as text
+are in a code page, where nothing else is said, and get lines that end with CR LF, as standard
+output does. Libraries and the standard library see the machine as it is:
 they have parts of their own for Windows, which do not run elsewhere.
 
 Paths keep their slashes, and files can be removed while they are open: these two differ on Windows
@@ -23,6 +24,7 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 OURS = (f"{ROOT / 'gpre'}{os.sep}", f"{ROOT / 'tests'}{os.sep}")
+CODE_PAGE = "cp1252"  # Western Europe and America
 HIDDEN = ("/proc", "/sys", "/dev")
 SHOWN = (os.devnull, "/dev/tty", "/dev/urandom", "/dev/shm/sem.")
 LACKING: dict[str, set[str]] = {"sys": set(), "os": set()}
@@ -33,28 +35,33 @@ NO_MODULES = frozenset(os.environ.get("GPRE_LACKING_MODULES", "").split())
 OTHER = {"sys": {"platform": "win32"}, "os": {"name": "nt"}}
 
 
-class Narrowed(ModuleType):
+class Narrowed:
     """A module without some of its names; what is set in it is set in the module itself."""
 
+    __slots__ = ("_whole",)
+    _whole: ModuleType
+
     def __init__(self, whole: ModuleType) -> None:
-        super().__init__(whole.__name__, whole.__doc__)
-        self.__dict__["_whole"] = whole
+        object.__setattr__(self, "_whole", whole)
+
+    @property
+    def __dict__(self) -> dict[str, Any]:  # type: ignore[override]
+        return vars(self._whole)
 
     def __getattr__(self, name: str) -> Any:
-        whole = self.__dict__["_whole"]
-        if name in LACKING[whole.__name__]:
-            raise AttributeError(f"module {whole.__name__!r} has no attribute {name!r} on Windows")
-        return OTHER.get(whole.__name__, {}).get(name) or getattr(whole, name)
+        module = self._whole.__name__
+        if name in LACKING[module]:
+            raise AttributeError(f"module {module!r} has no attribute {name!r} on Windows")
+        return OTHER.get(module, {}).get(name) or getattr(self._whole, name)
 
     def __setattr__(self, name: str, value: object) -> None:
-        setattr(self.__dict__["_whole"], name, value)
+        setattr(self._whole, name, value)
 
     def __delattr__(self, name: str) -> None:
-        delattr(self.__dict__["_whole"], name)
+        delattr(self._whole, name)
 
     def __dir__(self) -> list[str]:
-        whole = self.__dict__["_whole"]
-        return [name for name in dir(whole) if name not in LACKING[whole.__name__]]
+        return [name for name in dir(self._whole) if name not in LACKING[self._whole.__name__]]
 
 
 NARROWED: dict[str, Narrowed] = {}
@@ -117,9 +124,11 @@ def _hide_places() -> None:
     def open_as_there(file: Any, mode: str = "r", *given: Any, **more: Any) -> Any:
         if _is_hidden(file):
             raise FileNotFoundError(2, "No such file or directory", file)
-        writes = "b" not in mode and set(mode) & set("wax+")
-        if writes and len(given) < 4 and more.get("newline") is None:
-            more["newline"] = "\r\n" if "+" not in mode else None
+        if "b" not in mode:
+            if len(given) < 2 and more.get("encoding") in (None, "locale"):
+                more["encoding"] = CODE_PAGE
+            if len(given) < 4 and "newline" not in more and not set(mode) & set("r+"):
+                more["newline"] = "\r\n"
         return _open(file, mode, *given, **more)
 
     io.open = open_as_there

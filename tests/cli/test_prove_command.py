@@ -177,7 +177,9 @@ def test_a_program_that_was_rewritten_is_proved_by_prove_too(capsys, folder):
     )
     assert status == 0
     assert "differs" not in out
-    by_rewrite, by_prove = (json.loads(Path(each).read_text(encoding="utf-8")) for each in ("r.json", "p.json"))
+    by_rewrite, by_prove = (
+        json.loads(Path(each).read_text(encoding="utf-8")) for each in ("r.json", "p.json")
+    )
     by_rewrite.pop("date")
     by_prove.pop("date")
     assert by_rewrite == by_prove
