@@ -14,6 +14,15 @@ settings.register_profile(
 settings.register_profile(
     "soak", max_examples=5000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
+# the same programs in each run, so that what they reach does not change by chance
+settings.register_profile(
+    "coverage",
+    max_examples=10,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    suppress_health_check=list(HealthCheck),
+)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "dev"))
 
 # The person who runs the tests may have a profile at the default place; the tests must not see it.

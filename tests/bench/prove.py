@@ -10,7 +10,6 @@ the metal too. Prints seconds, the share of reading and following both programs,
 from __future__ import annotations
 
 import math
-import resource
 import sys
 import time
 from collections.abc import Callable
@@ -57,6 +56,8 @@ def timed(action: Callable[[], Result]) -> tuple[float, Result]:
 
 def main() -> None:
     """Print the figures."""
+    import resource  # not on all systems
+
     moves = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
     mill = Mill()
     before = SourceText.of(surface(moves), "surface")

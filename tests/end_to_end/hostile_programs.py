@@ -32,7 +32,7 @@ from gpre.cli.main import gpre  # noqa: E402
 MILL = ["--mill", str(ROOT / "samples" / "mill.toml")]
 KNOWN = ["--tool", "1=5", "--tool", "2=12", "--tool", "3=6", "--stock", "0,0,-12,60,50,0"]
 DAMAGED = 2  # programs made by damage of each new one
-SLOW = 10.0  # seconds that one command may take for a program of some kilobytes
+SLOW = 10.0  # seconds of the processor that one command may take for a program of some kilobytes
 
 
 def through(seed: int, folder: Path) -> tuple[Counter[str], list[str]]:
@@ -112,10 +112,10 @@ def _damaged(text: bytes, random: Random) -> Iterator[bytes]:
 def _run(arguments: list[str]) -> tuple[int, str, float]:
     """Run a command within this process; give its status, what it said at last, and the time."""
     told, talk = (io.TextIOWrapper(io.BytesIO(), "utf-8", write_through=True) for _ in range(2))
-    before = time.perf_counter()
+    before = time.process_time()
     with redirect_stdout(told), redirect_stderr(talk):
         status = run(gpre, arguments)
-    took = time.perf_counter() - before
+    took = time.process_time() - before
     said = talk.buffer.getvalue().decode("utf-8") + told.buffer.getvalue().decode("utf-8")
     if "Traceback" in said:
         status = -1

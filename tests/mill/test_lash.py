@@ -1,12 +1,12 @@
 """The play operator against published sequences, closed forms and a step-by-step loop."""
 
 import math
-import time
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from steps import steps
 
 from gpre.mill.lash import engaged, half_slack, play
 from gpre.mill.mill import Axis
@@ -228,9 +228,8 @@ def test_axis_that_hangs_has_no_lash():
 
 
 @pytest.mark.parametrize("size", [0.01, 1.0])
-def test_a_million_samples_take_well_under_a_second_or_two(size):
+def test_samples_are_worked_at_together_and_not_one_by_one(size):
     """Small wiggles within the slack never settle the state, which is the worst case."""
-    screw = np.random.default_rng(7).uniform(-size, size, 1_000_000)
-    begin = time.perf_counter()
-    play(screw, 0.1)
-    assert time.perf_counter() - begin < 5.0  # 0.5 s on an idle machine
+    screw = np.random.default_rng(7).uniform(-size, size, 200_000)
+    few, many = (steps(lambda count=count: play(screw[:count], 0.1)) for count in (2_000, 200_000))
+    assert many <= 2 * few + 500
