@@ -25,7 +25,7 @@ def printed(command):
     stream = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", write_through=True)
     with contextlib.redirect_stdout(stream), contextlib.redirect_stderr(stream):
         run(gpre, shlex.split(command)[1:])
-    return stream.buffer.getvalue().decode()
+    return stream.buffer.getvalue().decode().replace(os.sep, "/")
 
 
 def test_the_console_shows_what_the_commands_print(tmp_path, monkeypatch):
