@@ -41,7 +41,7 @@ from gpre.reversals.find import find_reversals  # noqa: E402
 from gpre.source.text import SourceText  # noqa: E402
 
 Action = Callable[[], object]
-TIMES, ROUNDS = 4, 3
+TIMES, ROUNDS = 4, 2
 MARKED = 6.0  # a ratio above this grows faster than the size by more than its power 1.3
 MILL = Mill()
 
@@ -109,11 +109,11 @@ FAMILIES: dict[str, tuple[Callable[[int], Action], int]] = {
         f"count, {name}": (odd(name), 10_000)
         for name in ("calls", "expressions", "units and moves", "rows of holes", "offsets")
     },
-    "predict": (predicted, 3_000),
+    "predict": (predicted, 2_000),
     "diff": (compared, 3_000),
-    "prove": (proved, 2_000),
+    "prove": (proved, 1_000),
     **{
-        f"rewrite, {name}": (rewritten(name), max(size // 4, 2))
+        f"rewrite, {name}": (rewritten(name), max(size // 10, 3))
         for name, (_, size) in cam.FAMILIES.items()
     },
     "play of the slack": (played, 200_000),
