@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 from approach_maker import programs, reached
-from hypothesis import example, given, settings
+from examples import share
+from hypothesis import example, given
 from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
@@ -34,7 +35,7 @@ FROM_HIGHER = (
 
 
 @example(text=FROM_HIGHER)
-@settings(max_examples=80)
+@share(0.8)
 @given(text=programs())
 def test_every_place_is_reached_right_or_named(text: bytes):
     result = rewrite(SourceText.of(text), mill(), options=ONLY)
@@ -86,7 +87,7 @@ def wanted_sides(motion, row: int):
     return tuple(sides)
 
 
-@settings(max_examples=60)
+@share(0.6)
 @given(text=programs())
 def test_a_second_run_changes_nothing(text: bytes):
     once = rewrite(SourceText.of(text), mill(-1, 1), options=ONLY)
@@ -94,7 +95,7 @@ def test_a_second_run_changes_nothing(text: bytes):
     assert twice.data == once.data
 
 
-@settings(max_examples=60)
+@share(0.6)
 @given(text=programs())
 def test_new_moves_are_rapids_at_heights_where_the_program_travels(text: bytes):
     result = rewrite(SourceText.of(text), mill(), options=ONLY)
@@ -115,7 +116,7 @@ def test_new_moves_are_rapids_at_heights_where_the_program_travels(text: bytes):
         assert z > highest or round(float(z), 4) in heights
 
 
-@settings(max_examples=60)
+@share(0.6)
 @given(text=programs())
 def test_old_blocks_stay_in_order(text: bytes):
     """Only blocks that a proposal names may change; all others stand in the output, in order."""

@@ -3,7 +3,8 @@
 from math import atan2, degrees, hypot, pi, radians
 
 import pytest
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 from known_mill import known_mill
 
@@ -47,7 +48,7 @@ def run(text: str, job: Job) -> Rewritten:
     return rewrite(SourceText.of(text.encode()), known_mill(), job, Options(only=("helix",)))
 
 
-@settings(max_examples=30)
+@share(0.3)
 @given(
     st.sampled_from((2.0, 3.5, 9.0)),
     st.sampled_from((0.25, 0.5, 1.0)),
