@@ -73,7 +73,8 @@ def test_a_round_pocket_has_the_area_that_shapely_gives():
 
 
 def test_a_ball_leaves_the_scallops_of_the_handbook():
-    # height of the cusp between passes s apart: r - sqrt(r² - s²/4), a handbook formula (memory)
+    # height of the cusp between passes s apart: r - sqrt(r² - s²/4), by Pythagoras; handbooks have
+    # it too (from memory)
     s, r = 1.0, 3.0
     lines = "".join(f"G0 Z5\nG0 X-15 Y{y}\nG1 Z-1\nG1 X15\n" for y in np.arange(-10, 11, s))
     _, field, _ = cut(lines, Tool(2 * r, "ball"), 0.05, size=12.0)
@@ -96,6 +97,8 @@ def test_pointed_tools_cut_cones():
 
 
 def test_climbing_metal_lies_on_the_right():
+    # which side climbs: by omega x r in tests/reversals/test_milling_side.py; that it is the right
+    # with M3 is common practice, no source
     # a pass along the lower edge of metal that begins at Y0: towards +X it lies on the left
     wide = "G0 X-25 Y-4\nG0 Z5\nG1 Z-1\nG1 X25\nG1 X20\nY-2\nX-20\n"
     _, _, taken = cut(wide, Tool(6.0), 0.1)
