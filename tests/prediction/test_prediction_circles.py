@@ -116,7 +116,7 @@ def test_unknown_start_gives_the_worst_of_both_sides():
 def test_least_squares_centre_of_a_shifted_circle():
     angle = np.sort(np.random.default_rng(3).uniform(0, 2 * np.pi, 400))
     u, v = 0.3 + 20 * np.cos(angle), -0.2 + 20 * np.sin(angle)
-    assert least_squares_centre(u, v) == pytest.approx((0.3, -0.2), abs=1e-9)
+    assert least_squares_centre((u, v)) == pytest.approx((0.3, -0.2), abs=1e-9)
 
 
 def test_a_path_that_leads_through_the_centre_has_one_too():
@@ -124,14 +124,14 @@ def test_a_path_that_leads_through_the_centre_has_one_too():
     angle = np.linspace(0.0, 2.0 * np.pi, 41)
     u, v = np.cos(angle), np.sin(angle)
     u[7] = v[7] = 0.0
-    assert np.hypot(*least_squares_centre(u, v)) < 0.2
+    assert np.hypot(*least_squares_centre((u, v))) < 0.2
 
 
 def test_least_squares_centre_is_where_the_sum_of_squares_is_least():
     angle = np.linspace(0, 2 * np.pi, 721)
     away = 10 + 0.05 * np.cos(3 * angle) + 0.02 * np.sin(angle) + 0.03 * np.cos(angle) ** 2
     u, v = away * np.cos(angle), away * np.sin(angle)
-    centre = least_squares_centre(u, v)
+    centre = least_squares_centre((u, v))
 
     def squares(u0, v0):
         r = np.hypot(u - u0, v - v0)[:-1]
