@@ -143,9 +143,10 @@ def test_the_metal_beside_is_that_of_the_closed_form(edge):
     right = (1.0 - max(edge, 0.0) ** 2) / 2.0
     left = edge**2 / 2.0 if edge < 0.0 else 0.0
     ahead = math.acos(edge) / 2.0 - edge * math.sqrt(1.0 - edge**2) / 2.0
-    assert np.allclose(found.right, right, atol=0.06)
-    assert np.allclose(found.left, left, atol=0.06)
-    assert np.allclose(found.ahead, ahead, atol=0.12)
+    # whole cells of the field count, on either side of an edge; ahead lies most of its rim
+    assert np.allclose(found.right, right, atol=0.01)
+    assert np.allclose(found.left, left, atol=0.04)
+    assert np.allclose(found.ahead, ahead, atol=0.11)
 
 
 @pytest.mark.parametrize(

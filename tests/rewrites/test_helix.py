@@ -69,7 +69,7 @@ def test_a_bore_takes_as_few_turns_as_allowed(radius, pitch, turns, parts, inch,
     depth = float(motion.start[new.first, 2] - motion.end[new.last - 1, 2])
     was = result.before.motion
     old_depth = float(was.start[old.first, 2] - was.end[old.last - 1, 2])
-    assert depth == pytest.approx(old_depth, abs=2e-3)
+    assert depth == pytest.approx(old_depth, abs=1e-6)
     # a helix goes down by atan(p / (2 pi r)) (geometry)
     angle = degrees(atan2(depth, new.turn * radius))
     if result.changed:

@@ -86,7 +86,7 @@ def test_windows_are_as_wide_as_the_form_error_allows():
         travel = np.abs(motion.end[row] - motion.start[row])[:2]
         width = travel.max()  # the travel along the wall; the other axis crosses its slack
         # (w/2)²/2R, the form error that a centred window leaves
-        assert (width / 2.0) ** 2 / 18.0 == pytest.approx(0.0014, rel=0.05)
+        assert (width / 2.0) ** 2 / 18.0 == pytest.approx(0.0014, rel=0.01)
         assert travel.min() == pytest.approx(0.09 if travel[0] < travel[1] else 0.06, abs=1e-9)
 
 
