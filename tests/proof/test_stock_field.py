@@ -235,8 +235,7 @@ def test_a_helix_takes_evenly_what_its_turns_come_to():
     bite = taken.bite[motion.sweep != 0.0]
     # from the second turn on: for each mm of the way what it falls there, as wide as the ring
     whole = pi * (7.0**2 - 3.0**2) * 0.5 / float(np.hypot(10.0 * pi, 0.5))
-    # over a window of the way, in cells of 0.1 mm: one row of cells of the ring, 4 mm wide, is 2.5 %
-    # on either side
+    # over a window of the way: a row of cells on either side of the ring, 0.1 of 4 mm, is 2.5 %
     assert bite[1:] == pytest.approx(whole, rel=0.06)
     assert bite[0] <= whole * 1.06
     assert taken.volume[motion.sweep != 0.0][1:] == pytest.approx(
