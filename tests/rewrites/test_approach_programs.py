@@ -42,7 +42,7 @@ def test_every_place_is_reached_right_or_named(text: bytes):
     assert result.proof.holds
     taken_back = [each for each in result.plan.refused if "taken back" in each.reason]
     # a loop may make a later cut, which cannot have one, start with a turn: then it is not made;
-    # nor is one where the original goes over its place only on a slant from higher up, or from where
+    # nor is one where the original passes its place only on a slant from higher up, or from where
     # nobody knows
     known = ("reversals", "where the original goes only higher; a clamp may stand there")
     assert all(any(one in each.reason for one in known) for each in taken_back)
