@@ -141,11 +141,12 @@ def chord_job(seed: int) -> Written:
     post = Post.of(random)
     _head(post, random, 3)
     for _ in range(random.choice([1, 1, 2])):
-        path = _outline(random, random.choice([0.05, 0.1, 0.2, 0.5, 0.5]))
+        chord = random.choice([0.05, 0.1, 0.2, 0.5, 0.5])
+        path = _outline(random, chord)
         start = path[0]
         post.go("G0", X=start[0], Y=start[1])
         post.go("G0", Z=2.0)
-        for level in range(random.choice([1, 1, 2])):
+        for level in range(random.choice([1, 1, 2]) if chord > 0.1 else 1):
             post.go("G1", feed=90.0, Z=-1.0 * (level + 1))
             for at, (x, y) in enumerate(path[1:]):
                 post.go("G1", feed=0.0 if at else random.choice([150.0, 300.0]), X=x, Y=y)

@@ -16,7 +16,7 @@ from gpre import load_mill
 MILL = changed_by_hand(load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml"))
 
 
-@pytest.mark.parametrize("seed", seeds(0.24))
+@pytest.mark.parametrize("seed", seeds(0.16))
 def test_holes_by_cycles(seed: int) -> None:
     written = cycle_job(seed)
     result, said = complaints(written, MILL)
@@ -40,5 +40,5 @@ def test_many_of_the_jobs_are_in_inches_in_steps_and_with_both_retracts() -> Non
     texts = [cycle_job(seed).text for seed in range(60)]
     for word in (b"G20", b"G21", b"G91", b"G98", b"G99", b"G83", b"G73", b"G82", b"L"):
         assert sum(word in text for text in texts) >= 6, word
-    changed = [complaints(cycle_job(seed), MILL)[0].changed for seed in range(12)]
-    assert sum(changed) >= 4
+    changed = [complaints(cycle_job(seed), MILL)[0].changed for seed in range(8)]
+    assert sum(changed) >= 3
