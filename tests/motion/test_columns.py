@@ -89,7 +89,7 @@ def check(text: str, start: str, controller: Controller) -> int:
 
 
 @given(plain_cases(faults=False))
-@share(1.2)
+@share(2)
 def test_plain_blocks_are_taken_and_come_out_the_same(case: tuple[str, str]) -> None:
     start, text = case
     controller = Controller()
@@ -98,7 +98,7 @@ def test_plain_blocks_are_taken_and_come_out_the_same(case: tuple[str, str]) -> 
 
 
 @given(plain_cases())
-@share(1.2)
+@share(2)
 def test_with_faults_the_columns_stop_right_before_them(case: tuple[str, str]) -> None:
     start, text = case
     check(text, start, Controller())
