@@ -4,17 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import walked_text
+from known_mill import changed_by_hand, known_mill
 from other_manners import Written
 
+from gpre import load_mill
 from gpre.compare.diff import diff
 from gpre.driver.proving import prove_programs
 from gpre.driver.rewrite import Options, Rewritten, rewrite
-from gpre.mill.mill import Mill
+from gpre.mill.mill import Axis, Compensation, Mill
 from gpre.source.text import SourceText
 
+MILL = changed_by_hand(load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml"))
+CARRYING = known_mill(  # its programs carry the take-ups
+    x=Axis(lost_motion=0.09),
+    y=Axis(lost_motion=0.06),
+    z=Axis(lost_motion=0.05, hangs=True),
+    compensation=Compensation("program"),
+)
+SLACK = (0.09, 0.06, 0.0)  # Z hangs on its screw
+TAKE_UP = Options(only=("take-up",))
 # rewrites that enter elsewhere, or leave the part and come back: only what they must cut is asked
 OFF_THE_PATH = frozenset(("corner-loop", "helix", "lift-over", "one-way", "start-point"))
 CHORD = 1e-3  # mm, what the pieces of arcs and the rounding of places add to a distance

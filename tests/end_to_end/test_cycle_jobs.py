@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 import walked_text
 from cycle_jobs import cycle_job
 from examples import seeds
-from known_mill import changed_by_hand
-from rewrite_checks import complaints
-
-from gpre import load_mill
-
-MILL = changed_by_hand(load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml"))
+from rewrite_checks import CARRYING, MILL, SLACK, TAKE_UP, complaints
 
 
 @pytest.mark.parametrize("seed", seeds(0.16))
@@ -24,6 +17,14 @@ def test_holes_by_cycles(seed: int) -> None:
     if result.changed:
         walks = [walked_text.walk(text) for text in (written.text, result.data)]
         assert holes(walks[0]) == holes(walks[1])
+
+
+@pytest.mark.parametrize("seed", seeds(0.08))
+def test_take_ups_of_holes_by_cycles(seed: int) -> None:
+    result, said = complaints(cycle_job(seed), CARRYING, TAKE_UP, SLACK)
+    assert said == []
+    if not result.changed:  # a cycle with G91 and L has no place for a take-up
+        assert "the cycle repeats its hole" in result.plan.refused[0].reason
 
 
 def holes(walk: walked_text.Walk) -> list[tuple[float, ...]]:

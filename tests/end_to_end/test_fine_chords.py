@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,24 +10,10 @@ import rewrite_checks
 import walked_text
 from chord_jobs import chord_job, helix_job, round_bow
 from examples import seeds
-from known_mill import changed_by_hand, known_mill
 from other_manners import Written
-from rewrite_checks import complaints
+from rewrite_checks import CARRYING, MILL, SLACK, TAKE_UP, complaints
 
-from gpre import load_mill
-from gpre.driver.rewrite import Options
 from gpre.mill.job import Job, Tool
-from gpre.mill.mill import Axis, Compensation
-
-MILL = changed_by_hand(load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml"))
-CARRYING = known_mill(
-    x=Axis(lost_motion=0.09),
-    y=Axis(lost_motion=0.06),
-    z=Axis(lost_motion=0.05, hangs=True),
-    compensation=Compensation("program"),
-)
-SLACK = (0.09, 0.06, 0.0)  # Z hangs on its screw
-TAKE_UP = Options(only=("take-up",))
 
 
 @pytest.mark.parametrize("seed", seeds(0.06))

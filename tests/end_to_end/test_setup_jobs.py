@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from examples import seeds
-from known_mill import changed_by_hand
-from rewrite_checks import complaints
+from rewrite_checks import CARRYING, MILL, SLACK, TAKE_UP, complaints
 from setup_jobs import LENGTHS, ORIGINS, setup_job
-
-from gpre import load_mill
-
-MILL = changed_by_hand(load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml"))
 
 
 @pytest.mark.parametrize("seed", seeds(0.06))
@@ -29,6 +23,14 @@ def test_with_zeros_and_lengths_that_nobody_has_told(seed: int) -> None:
     result, said = complaints(written, mill, of_the_mill=(ORIGINS, LENGTHS))
     assert said == []
     assert result.proof.holds
+
+
+@pytest.mark.parametrize("seed", seeds(0.04))
+def test_take_ups_on_several_parts(seed: int) -> None:
+    """A take-up goes on over the change of a zero or a length, which moves no screw."""
+    result, said = complaints(setup_job(seed), CARRYING, TAKE_UP, SLACK)
+    assert result.changed
+    assert said == []
 
 
 def test_the_jobs_have_offsets_tools_and_lengths() -> None:
