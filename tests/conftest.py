@@ -7,13 +7,12 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("dev", max_examples=60, deadline=None)
-settings.register_profile(
-    "ci", max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
-settings.register_profile(
-    "soak", max_examples=5000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
+# drawing a whole program takes its time, on a busy machine above all: that alone is no fault
+_SLOW = [HealthCheck.too_slow]
+# a test takes its share of these numbers (examples.py), never a number of its own
+settings.register_profile("dev", max_examples=60, deadline=None, suppress_health_check=_SLOW)
+settings.register_profile("ci", max_examples=100, deadline=None, suppress_health_check=_SLOW)
+settings.register_profile("soak", max_examples=5000, deadline=None, suppress_health_check=_SLOW)
 # the same programs in each run, so that what they reach does not change by chance
 settings.register_profile(
     "coverage",
@@ -28,7 +27,7 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "dev"))
 # The person who runs the tests may have a profile at the default place; the tests must not see it.
 os.environ["XDG_CONFIG_HOME"] = os.path.join(os.path.dirname(__file__), "no-such-folder")  # noqa: PTH118, PTH120
 
-sys.path.insert(0, os.path.dirname(__file__))  # noqa: PTH120  (case_files.py)
+sys.path.insert(0, os.path.dirname(__file__))  # noqa: PTH120  (examples.py)
 
 from four_holes import HOLES  # noqa: E402  (it stands beside this file)
 from machine import use_the_tree  # noqa: E402

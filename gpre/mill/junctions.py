@@ -14,6 +14,8 @@ smooth curve do, and in exact path too. Squares of speeds throughout, mm²/s².
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -27,14 +29,27 @@ _NO_PULL = 1e-12  # s²/mm; less than any axis has
 _TOGETHER = 16_384  # so many corners fit the processor's cache
 
 
-def junction_squares(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Floats:
-    """(n - 1,) mm²/s²: the greatest square of the speed between each move and the next.
+class Junctions(NamedTuple):
+    """The n - 1 junctions of n moves.
+
+    square: mm²/s², the greatest square of the speed there. radius: mm, of the widest circle that
+    may round it; 0 where the path stops. sine, cosine: of half the turn from leg to leg.
+    """
+
+    square: Floats
+    radius: Floats
+    sine: Floats
+    cosine: Floats
+
+
+def junctions(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Junctions:
+    """Return how fast, and on what circle, the path may pass from each move to the next.
 
     moves: n moves, none of them a rest or unknown. path: (n,) 610, 611 or 640. Where the mode
     changes between two moves the stricter of the two holds.
     """
-    result = np.empty(max(len(path) - 1, 0))
-    for at in range(0, len(result), _TOGETHER):
+    result = np.empty((4, max(len(path) - 1, 0)))
+    for at in range(0, result.shape[1], _TOGETHER):
         some = slice(at, at + _TOGETHER + 1)
         part = Allowed(
             moves.length[some],
@@ -43,11 +58,11 @@ def junction_squares(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Flo
             moves.first[:, some],
             moves.last[:, some],
         )
-        result[at : at + _TOGETHER] = _squares(part, path[some], mill)
-    return result
+        result[:, at : at + _TOGETHER] = _junctions(part, path[some], mill)
+    return Junctions(*result)
 
 
-def _squares(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Floats:
+def _junctions(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Junctions:
     across = moves.first[:, 1:] - moves.last[:, :-1]
     along = moves.first[:, 1:] + moves.last[:, :-1]
     sine = np.sqrt(np.einsum("ij,ij->j", across, across)) / 2.0  # of half the turn
@@ -61,8 +76,7 @@ def _squares(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Floats:
     tolerance[(before == 611) | (after == 611)] = 0.0
     radius = rounding_radius(sine, cosine, leg, tolerance)
     pull = corner_acceleration(across, along, sine, cosine, mill)
-    square: Floats = np.minimum(pull * radius, top)
-    return square
+    return Junctions(np.minimum(pull * radius, top), radius, sine, cosine)
 
 
 def rounding_radius(sine: Floats, cosine: Floats, leg: Floats, tolerance: Floats) -> Floats:

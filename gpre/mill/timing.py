@@ -1,8 +1,9 @@
 """The cycle time of a program on a mill.
 
 Each move runs at its feed, or a rapid as fast as the axes go together, within what their top
-speeds and accelerations allow; see axis_limits, junctions and look_ahead. Acceleration is constant
-(no limit of the jerk). Added to it are dwells, tool changes, and the controller's take-ups, each of
+speeds and accelerations allow; see axis_limits, junctions, corner_bows and look_ahead. Acceleration
+is constant: a controller that limits the jerk to J takes a/J longer for each move from rest to
+rest. Added to it are dwells, tool changes, and the controller's take-ups, each of
 which also stops the path where the axis turns. Nothing is known of what an operator takes at a
 stop, nor of how long a spindle runs up: neither is counted. Seconds throughout.
 """
@@ -11,13 +12,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats, Ints
 from gpre.mill.axis_limits import Allowed, allowed, rests
-from gpre.mill.junctions import junction_squares
+from gpre.mill.corner_bows import Bows, bows_of
+from gpre.mill.junctions import junctions
 from gpre.mill.look_ahead import junction_speeds, times
 from gpre.mill.mill import Mill
 from gpre.mill.take_ups import Turns, take_up_seconds
@@ -113,48 +116,96 @@ def move_seconds(motion: Motion, mill: Mill, turns: Turns, stops: NDArray[np.boo
     if not len(going):
         return result
     chain = moves if len(going) == len(motion) else _take(moves, going)
-    caps = np.zeros(len(going) + 1)
-    caps[1:-1] = junction_squares(chain, _path_modes(motion, going), mill)
     before = [each.move for each in motion.events if each.kind in STANDING]
     unknown = np.isnan(result)
     unknown[going] = False
     at_start = stops & (turns.along <= 0.0)
     halts = np.concatenate((before, np.flatnonzero(unknown), turns.move[at_start]))
-    caps[np.searchsorted(going, halts)] = 0.0
+    bows = bows_of(
+        chain,
+        junctions(chain, _path_modes(motion, going), mill),
+        np.searchsorted(going, halts),
+    )
     within = (turns.along > 0.0) & (turns.along < 1.0) & timed[turns.move]
     inside = np.flatnonzero(stops & within)
     place = np.searchsorted(going, turns.move[inside])
-    result[going] = _chain_seconds(chain, caps, place, turns.along[inside])
+    result[going] = _chain_seconds(chain, bows, place, turns.along[inside])
     return result
 
 
-def _chain_seconds(moves: Allowed, caps: Floats, place: Ints, along: Floats) -> Floats:
+class _Pieces(NamedTuple):
+    """m stretches of a chain, in order. move: (m,) whose each is; first: (m,) mm²/s², at its start.
+
+    length: (m,) mm. top: (m,) mm/s. acceleration: (m,) mm/s².
+    """
+
+    move: Ints
+    first: Floats
+    length: Floats
+    top: Floats
+    acceleration: Floats
+
+
+def _chain_seconds(moves: Allowed, bows: Bows, place: Ints, along: Floats) -> Floats:
     """(n,) s: the times of a chain of moves that stops within moves `place` (q,) at `along` (q,).
 
-    caps: (n + 1,) mm²/s² at the ends of the moves.
+    The time on the circle in a corner belongs half to each of its moves.
     """
     size = len(moves.length)
-    if not len(place):
-        return _piece_seconds(caps, moves.speed, moves.length, moves.acceleration)
+    if not len(place) and not bows.length.any():
+        pieces = _Pieces(
+            np.arange(size), bows.square[:-1], moves.length, moves.speed, moves.acceleration
+        )
+        return _piece_seconds(pieces)
+    pieces = _parts_of(moves, bows, place, along)
+    corners = np.flatnonzero(bows.length)
+    at = np.searchsorted(pieces.move, corners)
+    slower = np.minimum(moves.acceleration[corners - 1], moves.acceleration[corners])
+    pieces = _Pieces(
+        np.insert(pieces.move, at, corners),
+        np.insert(pieces.first, at, bows.square[corners]),
+        np.insert(pieces.length, at, bows.length[corners]),
+        np.insert(pieces.top, at, np.sqrt(bows.square[corners])),
+        np.insert(pieces.acceleration, at, slower),
+    )
+    seconds = _piece_seconds(pieces)
+    result: Floats = np.bincount(pieces.move, seconds, size).astype(np.float64)
+    half = seconds[at + np.arange(len(at))] / 2.0
+    result[corners] -= half
+    result[corners - 1] += half
+    return result
+
+
+def _parts_of(moves: Allowed, bows: Bows, place: Ints, along: Floats) -> _Pieces:
+    """Return the moves in parts from stop to stop, without what the circles take of them."""
+    size = len(moves.length)
     order = np.lexsort((along, place))
     place, along = place[order], along[order]
     apart = np.append(True, (np.diff(place) > 0) | (np.diff(along) > 0.0))  # two axes at one place
-    place, along = place[apart], along[apart]
+    place, along = place[apart[: len(place)]], along[apart[: len(along)]]
     move = np.insert(np.arange(size), place + 1, place)
     begin = np.insert(np.zeros(size), place + 1, along)
     until = np.ones(len(move))
     same = move[1:] == move[:-1]
     until[:-1][same] = begin[1:][same]
-    caps = np.append(np.insert(caps[:-1], place + 1, 0.0), caps[-1])
     length = moves.length[move] * (until - begin)
-    seconds = _piece_seconds(caps, moves.speed[move], length, moves.acceleration[move])
-    result: Floats = np.bincount(move, seconds, size).astype(np.float64)
-    return result
+    length[begin == 0.0] -= bows.cut[:-1]
+    length[until == 1.0] -= bows.cut[1:]
+    return _Pieces(
+        move,
+        np.insert(bows.square[:-1], place + 1, 0.0),
+        np.maximum(length, 0.0),  # a stop within a corner: no more than its leg is left out
+        moves.speed[move],
+        moves.acceleration[move],
+    )
 
 
-def _piece_seconds(caps: Floats, top: Floats, length: Floats, acceleration: Floats) -> Floats:
-    speeds = junction_speeds(caps, length, acceleration)
-    return times(speeds, top, length, acceleration)
+def _piece_seconds(pieces: _Pieces) -> Floats:
+    caps = np.append(pieces.first, 0.0)
+    # a circle is left as it is entered: no faster than it allows
+    caps[1:] = np.minimum(caps[1:], pieces.top**2)
+    speeds = junction_speeds(caps, pieces.length, pieces.acceleration)
+    return times(speeds, pieces.top, pieces.length, pieces.acceleration)
 
 
 def _take(moves: Allowed, rows: Ints) -> Allowed:

@@ -123,7 +123,7 @@ def _measure(
     if not known:
         traces.append(_trace(found.point[at] + found.offset_high[at], centre, (u, v)))
     away = [_extremes(trace, 0.0, 0.0) for trace in traces]
-    lsc = [_extremes(trace, *least_squares_centre(trace.u, trace.v)) for trace in traces]
+    lsc = [_extremes(trace, *least_squares_centre(trace)) for trace in traces]
     x, y, z = centre.tolist()
     circle = Circle(
         first=first,
@@ -162,14 +162,14 @@ def _extremes(trace: _Trace, u0: float, v0: float) -> tuple[float, float]:
     return least, float(away.max())
 
 
-def least_squares_centre(u: Floats, v: Floats) -> tuple[float, float]:
-    """Give the centre of the least squares circle of a path (k,) each, mm, even in its angle.
+def least_squares_centre(*traces: tuple[Floats, Floats]) -> tuple[float, float]:
+    """Return the centre of the least squares circle of full rounds, mm, even in their angle.
 
-    The radius is fitted too. Three steps of Gauss and Newton; each squares what is left.
+    traces: (u, v), (k,) each, mm, one for each round. The radius is fitted too. Three steps of
+    Gauss and Newton; each squares what is left.
     """
-    angle = np.unwrap(np.arctan2(v, u))
-    step = np.abs(np.diff(angle))
-    weight = np.sqrt((np.append(step, 0.0) + np.append(0.0, step)) / 2.0)
+    u, v = (np.concatenate([trace[at] for trace in traces]) for at in (0, 1))
+    weight = np.sqrt(np.concatenate([_weights(*trace) for trace in traces]))
     u0 = v0 = 0.0
     for _ in range(3):
         away = np.maximum(np.hypot(u - u0, v - v0), DUST)  # slack may lead through the centre
@@ -177,6 +177,20 @@ def least_squares_centre(u: Floats, v: Floats) -> tuple[float, float]:
         found, *_ = np.linalg.lstsq(slope * weight[:, None], away * weight, rcond=None)
         u0, v0 = u0 + float(found[0]), v0 + float(found[1])
     return u0, v0
+
+
+def _weights(u: Floats, v: Floats) -> Floats:
+    """(k,) rad: how much of the whole round each place of one round stands for, 2 pi together.
+
+    By the angles to its neighbours, whichever order they come in: at the seam of two rounds some
+    places of the one may be told of the other.
+    """
+    angle = np.arctan2(v, u)
+    order = np.argsort(angle, kind="stable")
+    step = np.diff(angle[order], append=angle[order[0]] + 2.0 * np.pi)
+    weight = np.empty(len(angle))
+    weight[order] = (step + np.roll(step, 1)) / 2.0
+    return weight
 
 
 def _with_hysteresis(circles: list[Circle], traces: dict[int, _Trace]) -> tuple[Circle, ...]:
@@ -201,8 +215,7 @@ def _with_hysteresis(circles: list[Circle], traces: dict[int, _Trace]) -> tuple[
 
 def hysteresis(one: tuple[Floats, Floats], other: tuple[Floats, Floats]) -> float:
     """Give the greatest radial difference of two paths at one polar angle, mm."""
-    u, v = np.concatenate((one[0], other[0])), np.concatenate((one[1], other[1]))
-    u0, v0 = least_squares_centre(u, v)
+    u0, v0 = least_squares_centre(one, other)
     polar = [_by_angle(each[0] - u0, each[1] - v0) for each in (one, other)]
     angle = np.concatenate((polar[0][0], polar[1][0]))
     radius = [np.interp(angle, *each, period=2.0 * np.pi) for each in polar]

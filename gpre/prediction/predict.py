@@ -74,7 +74,7 @@ def predict(
     intended: the motion that the part should get, where the program carries take-ups and its own
     path is not the one meant. uncertain: go through the corners of the uncertainty too.
     """
-    samples = sample(motion, mill)
+    samples = sample(motion, mill, beside=intended)
     path = table_path(motion, mill, samples=samples)
     found = held(motion, path, mill, intended)
     goal = motion if intended is None else intended

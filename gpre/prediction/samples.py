@@ -1,7 +1,8 @@
 """A motion as samples: the ends of every move, points along arcs, and every place of a turn.
 
 The play operator is exact once each turning point of the screw is a sample, so straight moves need
-their two ends only.
+their two ends only; but where they stand for a stretch of an arc of the path that is meant, as the
+window of a take-up does, the table is farthest from it in between.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from gpre.motion.motion import Kind, Motion
 from gpre.prediction.curves import Curves
 
 MOST_SAMPLES = 1_000_000  # on arcs; beyond that the chords grow
+_MOST_STEPS = 16  # of a straight move beside an arc; windows are short
 # rad; a deviation that goes as a cosine is met within 2 % even so
 _GREATEST_STEP = np.pi / 8.0
 
@@ -89,15 +91,20 @@ class Samples:
         return result
 
 
-def sample(motion: Motion, mill: Mill) -> Samples:
-    """Sample a motion: chords within a tenth of the mill's tolerance, turns met exactly."""
+def sample(motion: Motion, mill: Mill, beside: Motion | None = None) -> Samples:
+    """Sample a motion: chords within a tenth of the mill's tolerance, turns met exactly.
+
+    beside: the path that is meant, where it is another. Straight moves at feed then have samples so
+    near together that an arc of it bows by no more than that in between.
+    """
     curves = Curves(motion)
     chord = mill.limits.tolerance / 10.0
-    count = _counts(curves, chord)
+    radius = _least_radius(beside)
+    count = _counts(curves, chord, radius)
     many = int(count.sum()) - len(count)
     if many > MOST_SAMPLES:
         chord *= (many / MOST_SAMPLES) ** 2
-        count = _counts(curves, chord)
+        count = _counts(curves, chord, radius)
     row, along = _with_quadrants(curves, *evenly(count))
     samples = Samples(curves, row, along, curves.points(row, along), Frames.of(motion), chord)
     return _with_slack_places(samples, mill)
@@ -143,9 +150,29 @@ def places(samples: Samples, axis: int, after: Ints, share: Floats) -> Floats:
     return result
 
 
-def _counts(curves: Curves, chord: float) -> Ints:
-    """(n,): how many steps each move is cut into; 1 for straight ones."""
-    count = np.ones(len(curves.motion), np.intp)
+def _least_radius(motion: Motion | None) -> float:
+    """Return the least radius of the arcs of a motion, mm; infinite where it has none."""
+    if motion is None:
+        return np.inf
+    curves = Curves(motion)
+    radius = curves.about.radius[np.isfinite(curves.about.radius)]
+    return float(radius.min(initial=np.inf))
+
+
+def _counts(curves: Curves, chord: float, radius: float) -> Ints:
+    """(n,): how many steps each move is cut into; 1 for straight ones, where `radius` is infinite.
+
+    The middle of a straight move is one of its places: there it is farthest from an arc.
+    """
+    motion = curves.motion
+    count = np.ones(len(motion), np.intp)
+    if np.isfinite(radius):
+        step = np.sqrt(8.0 * radius * chord)  # chord = step² / 8R
+        travel = motion.end - motion.start
+        length = np.nan_to_num(np.sqrt(np.einsum("ij,ij->i", travel, travel)))
+        steps = np.minimum(2.0 * np.ceil(length / (2.0 * step)), _MOST_STEPS)
+        long = motion.at_feed & (length > step)
+        count[long] = steps[long].astype(np.intp)
     if len(curves.arc_row):
         turn = np.nan_to_num(np.abs(curves.arcs.sweep))
         least = np.ceil(turn / _GREATEST_STEP).astype(np.intp)

@@ -134,7 +134,7 @@ def test_the_distance_of_a_shifted_path(dx: float, dy: float) -> None:
     result = compared("G21 G90\nG0 X0 Y0 Z0\nG1 X30 F300\nM30\n", moved)
     far = np.hypot(dx, dy)
     if far > 0.01:
-        assert result.left_out == pytest.approx(far, abs=2e-3)
-        assert result.added == pytest.approx(far, abs=2e-3)
+        assert result.left_out == pytest.approx(far, abs=1e-9)
+        assert result.added == pytest.approx(far, abs=1e-9)
     else:
         assert result.left_out <= far + 3e-3

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 import pytest
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 from known_mill import KNOWN
 
@@ -207,7 +208,7 @@ def test_proofs_have_an_end(monkeypatch: pytest.MonkeyPatch):
 lines = st.lists(st.sampled_from([b"A", b"BB", b"", b"CCC"]), min_size=1, max_size=12)
 
 
-@settings(max_examples=80)
+@share(0.8)
 @given(lines=lines, data=st.data())
 def test_origins_follow_whole_blocks(lines: list[bytes], data: st.DataObject):
     """Blocks that no edit names keep their origin; new ones have that of their place."""

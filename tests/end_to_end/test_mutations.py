@@ -8,6 +8,7 @@ from random import Random
 import own_count
 import own_safety
 import pytest
+from examples import seeds
 from mutations import mutated
 from other_manners import Written, all_manners
 from own_reading import read_on
@@ -31,7 +32,7 @@ def programs() -> list[Written]:
     return [*from_samples, *all_manners()]
 
 
-@pytest.mark.parametrize("seed", range(80))
+@pytest.mark.parametrize("seed", seeds(0.8))
 def test_mutated_program_is_rewritten_with_proof_or_left_alone(seed: int) -> None:
     random = Random(seed)
     written = random.choice(programs())

@@ -10,6 +10,7 @@ import own_safety
 import own_stock
 import pytest
 from bore_jobs import STOCK, bore_job
+from examples import seeds
 from own_reading import read_on
 
 from gpre import load_mill
@@ -64,6 +65,6 @@ def _coarse(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.parametrize("kinds", ["h", "b", "c", "hbct"])
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", seeds(0.04))
 def test_job_is_rewritten_safely(seed: int, kinds: str) -> None:
     assert complaints(seed, kinds) == []

@@ -8,6 +8,7 @@ import own_count
 import own_safety
 import own_stock
 import pytest
+from examples import seeds
 from own_reading import read_on
 from random_jobs import random_job
 
@@ -18,7 +19,7 @@ from gpre.source.text import SourceText
 MILL = load_mill(Path(__file__).resolve().parents[2] / "samples" / "mill.toml")
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", seeds(0.6))
 def test_job_is_rewritten_safely(seed: int) -> None:
     written = random_job(seed)
     result = rewrite(SourceText.of(written.text, written.name), MILL, written.job)

@@ -7,7 +7,8 @@ import math
 import numpy as np
 import pytest
 from arc_samples import arcs
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 
@@ -52,7 +53,7 @@ def test_an_l_and_a_quarter_have_the_lengths_of_plane_geometry() -> None:
 
 
 @given(moves(), st.floats(0.01, 0.99), st.floats(0.0, 1.0))
-@settings(max_examples=60, deadline=None)
+@share(0.6)
 def test_a_split_path_is_the_path(some: Moves, cut: float, t: float) -> None:
     n = len(some.sweep)
     before, after = path.split(some, np.full(n, cut))
@@ -65,7 +66,7 @@ def test_a_split_path_is_the_path(some: Moves, cut: float, t: float) -> None:
 
 
 @given(moves(), st.floats(0.0, 1.0))
-@settings(max_examples=60, deadline=None)
+@share(0.6)
 def test_a_path_backwards_has_the_same_points_lengths_and_bounds(some: Moves, t: float) -> None:
     back = path.backwards(some)
     at = np.full(len(some.sweep), t)
@@ -76,7 +77,7 @@ def test_a_path_backwards_has_the_same_points_lengths_and_bounds(some: Moves, t:
 
 
 @given(moves())
-@settings(max_examples=60, deadline=None)
+@share(0.6)
 def test_bounds_hold_all_samples(some: Moves) -> None:
     rows, _, points = path.sample(some, 0.01)
     least, greatest = path.bounds(some)

@@ -31,7 +31,8 @@ def motion_of(text):
 
 
 def test_the_formula_and_its_inverse():
-    # v_f = f_z z n: four flutes at 1000 rev/min and 0.1 mm a tooth take 400 mm/min
+    # v_f = f_z z n, from memory (it stands in cutting-tool catalogues): four flutes at 1000 rev/min
+    # and 0.1 mm a tooth take 400 mm/min
     assert chip_load(400.0, 1000.0, 4) == pytest.approx(0.1)
     found = chip_load([300.0, 300.0], [6000.0, 1500.0], [2, 4])
     np.testing.assert_allclose(found, [0.025, 0.05])
@@ -54,6 +55,9 @@ def test_what_is_not_known_gives_no_chip_load(feed, spindle, flutes):
 
 
 def test_the_chip_grows_by_the_slack():
+    # the table jumps by b within one tooth's pass: that the cutter pulls the work in and the chip
+    # grows is said by shop courses (Fox Valley Technical College, "Backlash"); by how much at the
+    # worst, f_z + b, is common practice, no source
     assert grown_chip(0.05, 0.09) == pytest.approx(0.14)
 
 

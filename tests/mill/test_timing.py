@@ -9,7 +9,7 @@ from known_mill import known_mill
 
 from gpre.diagnostics.faults import FileFault
 from gpre.mill.axis_limits import allowed
-from gpre.mill.junctions import junction_squares
+from gpre.mill.junctions import junctions
 from gpre.mill.mill import Axis, Compensation, Limits, Mill, Timing
 from gpre.mill.profile import read_profile
 from gpre.mill.settings import SettingsFile
@@ -121,7 +121,7 @@ def corner(angle, leg=1000.0, acceleration=500.0, tolerance=0.01):
     text = f"G64\nG1 X{leg} F1000000\n{end}\n"
     mill = mill_of(acceleration, tolerance=tolerance)
     moves = allowed(trace(read(text.encode())), mill)
-    (square,) = junction_squares(moves, np.array([640, 640], np.int16), mill)
+    (square,) = junctions(moves, np.array([640, 640], np.int16), mill).square
     return math.sqrt(square)
 
 
@@ -161,7 +161,11 @@ def test_chords_of_a_circle_are_passed_no_faster_than_the_circle():
     # the pull points to the centre, and each axis holds its share of it
     angle = 2.0 * math.pi * (some - 0.5) / chords
     share = np.maximum(np.abs(np.cos(angle)), np.abs(np.sin(angle)))
-    np.testing.assert_allclose(speed**2 * share, acceleration * radius, rtol=0.02)
+    pull = speed**2 * share / (acceleration * radius)
+    assert pull.max() <= 1.0001
+    # a corner is held to its worst place: with 0.9 degrees from chord to chord the share of the
+    # axis that pulls changes by up to tan(45°) x 0.0157 from one end of it to the other
+    assert pull.min() >= 1.0 - 0.0157
 
 
 def test_circle_upon_circle_has_no_corner_even_with_a_corner_tolerance_of_zero():

@@ -7,7 +7,8 @@ from unittest import mock
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 from plain_maker import FAULTS, plain_cases
 
@@ -88,7 +89,7 @@ def check(text: str, start: str, controller: Controller) -> int:
 
 
 @given(plain_cases(faults=False))
-@settings(max_examples=120, deadline=None)
+@share(2)
 def test_plain_blocks_are_taken_and_come_out_the_same(case: tuple[str, str]) -> None:
     start, text = case
     controller = Controller()
@@ -97,14 +98,14 @@ def test_plain_blocks_are_taken_and_come_out_the_same(case: tuple[str, str]) -> 
 
 
 @given(plain_cases())
-@settings(max_examples=120, deadline=None)
+@share(2)
 def test_with_faults_the_columns_stop_right_before_them(case: tuple[str, str]) -> None:
     start, text = case
     check(text, start, Controller())
 
 
 @given(plain_cases(), st.sampled_from([0.0005, 0.002, 1.0]))
-@settings(max_examples=60, deadline=None)
+@share(0.6)
 def test_the_tolerance_of_the_radii_is_the_controllers(
     case: tuple[str, str], tolerance: float
 ) -> None:
@@ -201,7 +202,7 @@ def test_a_move_at_feed_without_one_is_left_to_be_noted() -> None:
     st.lists(plain_cases(most=60), min_size=1, max_size=4),
     st.sampled_from([0, 2, 7]),
 )
-@settings(max_examples=60, deadline=None)
+@share(0.6)
 def test_a_whole_program_traced_both_ways_is_the_same(
     parts: list[tuple[str, str]], room: int
 ) -> None:

@@ -7,6 +7,7 @@ from unittest import mock
 
 import numpy as np
 import pytest
+from examples import seeds
 
 from gpre.motion import columns, recorder
 from gpre.motion.controller import Controller
@@ -45,7 +46,7 @@ def run(text: str, *, fast: bool) -> Motion:
 
 
 @pytest.mark.parametrize("room", [0, 1, 4, 64])
-@pytest.mark.parametrize("seed", range(16))
+@pytest.mark.parametrize("seed", seeds(0.16))
 def test_joined_columns_are_those_of_the_scalar_interpreter(seed: int, room: int) -> None:
     text = program(seed)
     slow = run(text, fast=False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from motion_checks import assert_same, codes, program
 
@@ -103,19 +103,16 @@ def check(text: str, **options: object) -> None:
     assert fast.followed_to == slow.followed_to
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.lists(straight(), min_size=LEAST, max_size=120))
 def test_straight_moves_agree(lines: list[str]) -> None:
     check(HEAD + "\n".join(lines))
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.lists(bow() | straight(), min_size=LEAST, max_size=120))
 def test_arcs_agree(lines: list[str]) -> None:
     check(HEAD + "\n".join(lines))
 
 
-@settings(max_examples=60, deadline=None)
 @given(
     st.lists(straight(), min_size=LEAST, max_size=LEAST + 9),
     st.lists(bow() | straight() | ODD, min_size=1, max_size=20),
@@ -171,7 +168,6 @@ def test_zero_feeds_are_told_of_alike(end: str, gap: int) -> None:
     assert codes(fast) == ["INT349"] * (1 + ("F0" in end))
 
 
-@settings(max_examples=60, deadline=None)
 @given(
     st.lists(
         st.sampled_from(["X1", "X2", "G1 X3", "G0 X4", "F0", "F5", "X5 F0", "G3 X0 I2 F-0"]),

@@ -1,4 +1,8 @@
-"""Whole programs of the standard, held against their published figures."""
+"""Whole programs of the standard, held against figures computed from their text.
+
+The texts are published (NISTIR 6556), the figures are not: lengths, arcs and reversals were worked
+out from the texts by plane geometry, apart from this project's code.
+"""
 
 from __future__ import annotations
 
@@ -18,8 +22,8 @@ def load(name: str) -> str:
     return (PROGRAMS / name).read_text(encoding="ascii")
 
 
-def test_greeting_has_the_published_lengths_and_end() -> None:
-    # NISTIR 6556, C.1: feed path 183.43047 mm, rapid 202.05280 mm, end (81, 5, 50)
+def test_greeting_has_the_lengths_and_the_end_computed_from_its_text() -> None:
+    # NISTIR 6556, C.1, computed: feed path 183.43047 mm, rapid 202.05280 mm, end (81, 5, 50)
     motion = run(load("greeting.ngc"), start=(0.0, 0.0, 50.0))
     assert codes(motion) == []
     length = lengths(motion)
@@ -28,8 +32,8 @@ def test_greeting_has_the_published_lengths_and_end() -> None:
     assert ends(motion)[-1] == (81.0, 5.0, 50.0)
 
 
-def test_greeting_has_the_published_arcs() -> None:
-    # NISTIR 6556, C.1: centre, radius and turn of every arc
+def test_greeting_has_the_arcs_computed_from_its_text() -> None:
+    # NISTIR 6556, C.1, computed: centre, radius and turn of every arc
     motion = run(load("greeting.ngc"), start=(0.0, 0.0, 50.0))
     arcs = np.flatnonzero(motion.kind == Kind.ARC)
     expected = [
@@ -47,14 +51,14 @@ def test_greeting_has_the_published_arcs() -> None:
     assert lengths(motion)[arcs[3]] == pytest.approx(5.40105, abs=5e-6)
 
 
-def test_greeting_has_the_published_reversals() -> None:
-    # NISTIR 6556, C.1: X 12, Y 24, Z 23
+def test_greeting_has_the_reversals_counted_in_its_text() -> None:
+    # NISTIR 6556, C.1, counted: X 12, Y 24, Z 23
     motion = run(load("greeting.ngc"), start=(0.0, 0.0, 50.0))
     assert sampled_reversals(motion) == (12, 24, 23)
 
 
-def test_greeting_reverses_in_the_published_blocks() -> None:
-    # NISTIR 6556, C.1: the blocks of the reversals, several of them twice or three times
+def test_greeting_reverses_in_the_blocks_counted_in_its_text() -> None:
+    # NISTIR 6556, C.1, counted: the blocks of the reversals, several of them twice or three times
     text = load("greeting.ngc")
     motion = run(text, start=(0.0, 0.0, 50.0))
     numbers = [line.split()[0] for line in text.splitlines()]
@@ -95,8 +99,8 @@ def quarter_directions(motion, row: int) -> dict[str, list[int]]:
     return {"x": x, "y": y}
 
 
-def test_compensation_contour_has_the_published_length_and_reversals() -> None:
-    # NISTIR 6556, Table 12: N20 to N100 13 + 2.5 pi = 20.85398, X 2, Y 1; comp is ignored
+def test_compensation_contour_has_the_length_and_reversals_of_plane_geometry() -> None:
+    # NISTIR 6556, Table 12, computed: N20 to N100 13 + 2.5 pi = 20.85398, X 2, Y 1; comp is ignored
     motion = run(load("compensation_contour.ngc"), start=(1.0, 5.0, 0.0))
     assert codes(motion) == []
     assert lengths(motion).sum() == pytest.approx(13 + 2.5 * math.pi, abs=1e-9)

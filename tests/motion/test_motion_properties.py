@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 from motion_checks import assert_same, codes, program, run
 
@@ -26,7 +27,7 @@ LINES = st.sampled_from(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@share(1.5)
 @given(st.lists(LINES, max_size=25), st.lists(LINES, max_size=25))
 def test_running_on_from_an_end_state_is_running_both(first: list[str], last: list[str]) -> None:
     controller = Controller()
@@ -46,7 +47,7 @@ def test_running_on_from_an_end_state_is_running_both(first: list[str], last: li
     assert [(each.kind, each.move, each.value) for each in both.events] == before + shifted
 
 
-@settings(max_examples=60, deadline=None)
+@share(1.5)
 @given(st.lists(LINES, max_size=40))
 def test_findings_have_entries_and_places(lines: list[str]) -> None:
     read = program("\n".join(lines))
@@ -68,14 +69,13 @@ PARTS = st.sampled_from(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@share(1.5)
 @given(st.lists(PARTS, max_size=60).map("".join))
 def test_no_text_makes_it_raise(text: str) -> None:
     motion = run(text)
     assert len(motion) >= 0
 
 
-@settings(max_examples=100, deadline=None)
 @given(st.binary(max_size=80))
 def test_no_bytes_make_it_raise(data: bytes) -> None:
     motion = run(data)
@@ -125,7 +125,7 @@ def written(moves, *, unit: float = 1.0, relative: bool = False, digits: int = 2
     return lines
 
 
-@settings(max_examples=60, deadline=None)
+@share(1.5)
 @given(models(), st.randoms(use_true_random=False))
 def test_case_blanks_numbers_and_comments_change_nothing(moves, chance) -> None:
     lines = written(moves)
@@ -144,21 +144,21 @@ def test_case_blanks_numbers_and_comments_change_nothing(moves, chance) -> None:
     assert_same(run("\n".join(lines)), run("".join(dressed)))
 
 
-@settings(max_examples=60, deadline=None)
+@share(1.5)
 @given(models())
 def test_inches_are_the_same_motion(moves) -> None:
     inches = run("\n".join(written(moves, unit=25.4, digits=12)))
     assert_same(run("\n".join(written(moves))), inches, tolerance=1e-7, states=False)
 
 
-@settings(max_examples=60, deadline=None)
+@share(1.5)
 @given(models())
 def test_increments_are_the_same_motion(moves) -> None:
     steps = run("\n".join(written(moves, relative=True)))
     assert_same(run("\n".join(written(moves))), steps, tolerance=1e-7, states=False)
 
 
-@settings(max_examples=60, deadline=None)
+@share(1.5)
 @given(models())
 def test_the_model_itself_is_what_comes_out(moves) -> None:
     motion = run("\n".join(written(moves)))

@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gpre.motion import not_stated as module
@@ -163,7 +164,7 @@ def run_through(blocks):
 
 
 @given(st.lists(WORDS, max_size=9))
-@settings(max_examples=300)
+@share(3)
 def test_what_is_not_named_changes_no_move(blocks):
     """Where the interpreter runs a program the same in both settings nothing is missed."""
     program, motion, base = run_through(blocks)
@@ -177,7 +178,7 @@ def test_what_is_not_named_changes_no_move(blocks):
 
 
 @given(st.lists(WORDS, min_size=1, max_size=9))
-@settings(max_examples=300)
+@share(3)
 def test_blocks_after_the_end_run_the_same_either_way(blocks):
     program, motion, base = run_through(blocks)
     for each in all_not_stated(program, motion, base):

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from hypothesis import example, given, settings
+from examples import share
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gpre.program.expression import Call, Expression, Number, Operation, Parameter
@@ -35,7 +36,7 @@ PARTS = st.sampled_from(
 LINES = st.lists(PARTS, max_size=9).map(lambda parts: "".join(parts).encode("latin-1"))
 
 
-@settings(max_examples=300, deadline=None)
+@share(3)
 @given(LINES, st.integers(0, 70_000))
 @example(b"IF [#1 GT 2] GOTO 5", 12)
 @example(b"WHILE [#1 LT 3] DO 1", 9)
@@ -70,7 +71,6 @@ VALUES = st.one_of(
 )
 
 
-@settings(max_examples=100, deadline=None)
 @given(st.lists(VALUES, min_size=5, max_size=5), st.sampled_from(["", " ", "(long note here) "]))
 def test_numbers_of_one_shape_keep_their_values_and_places(values: list[str], gap: str) -> None:
     a, b, c, d, e = values

@@ -30,9 +30,9 @@ def numbers(program: Program, found: Reversals, axis: int) -> list[tuple[int, bo
     return [(int(program.blocks.number[found.block[row]]), bool(found.along[row])) for row in rows]
 
 
-def test_the_greeting_program_turns_as_often_as_published() -> None:
-    # NISTIR 6556, C.1, from (0, 0, 50), arcs cut at their quadrants, a reversal being a change of
-    # sign of an axis's last motion: X 12, Y 24, Z 23
+def test_the_greeting_program_turns_as_often_as_counted_from_its_text() -> None:
+    # NISTIR 6556, C.1: its text is published, the counts are computed; from (0, 0, 50), arcs cut at
+    # their quadrants, a reversal being a change of sign of an axis's last motion: X 12, Y 24, Z 23
     _, _, found = found_in("greeting.ngc", (0.0, 0.0, 50.0))
     assert np.bincount(found.axis).tolist() == [12, 24, 23]
 
@@ -63,7 +63,8 @@ def test_kinds_and_cuts_of_the_greeting_program() -> None:
 
 
 def test_the_compensation_contour_turns_as_often_as_plane_geometry_says() -> None:
-    # NISTIR 6556, Table 12: X at the start of N60 and inside N80, Y at the start of N80
+    # NISTIR 6556, Table 12, computed from its text: X at the start of N60 and inside N80, Y at the
+    # start of N80
     program, _, found = found_in("compensation_contour.ngc", (1.0, 5.0, 0.0))
     assert numbers(program, found, 0) == [(60, False), (80, True)]
     assert numbers(program, found, 1) == [(80, False)]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from dense_count import MISS, Turn, count
-from hypothesis import assume, given, settings
+from examples import share
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from motion_maker import changed, motions
 from numpy.typing import NDArray
@@ -41,7 +42,7 @@ def is_tie(travel: NDArray[np.float64], earlier: int, later: int, resolution: fl
 
 
 @given(motions(), RESOLUTIONS)
-@settings(max_examples=150, deadline=None)
+@share(1.5)
 def test_the_finder_agrees_with_a_dense_count(motion: Motion, resolution: float) -> None:
     turns = clear(motion, resolution)
     found = find_reversals(motion, triple(resolution))
@@ -72,7 +73,6 @@ def test_the_finder_agrees_with_a_dense_count(motion: Motion, resolution: float)
 
 
 @given(motions())
-@settings(max_examples=100, deadline=None)
 def test_every_reversal_stands_where_it_says(motion: Motion) -> None:
     found = find_reversals(motion)
     assert np.all((found.along >= 0.0) & (found.along < 1.0))
@@ -105,7 +105,6 @@ def reversed_in_time(motion: Motion) -> Motion:
 
 
 @given(motions(), RESOLUTIONS)
-@settings(max_examples=100, deadline=None)
 def test_run_backwards_a_path_turns_as_often(motion: Motion, resolution: float) -> None:
     # at the ends of the way a comeback that counts forwards is a start that counts backwards
     assume(_no_run_near(motion, resolution))
@@ -126,7 +125,6 @@ def _no_run_near(motion: Motion, resolution: float) -> bool:
 
 
 @given(motions(), st.integers(0, 2))
-@settings(max_examples=100, deadline=None)
 def test_a_mirrored_axis_turns_at_the_mirrored_places(motion: Motion, axis: int) -> None:
     mirror = np.ones(3)
     mirror[axis] = -1.0
@@ -152,7 +150,6 @@ def test_a_mirrored_axis_turns_at_the_mirrored_places(motion: Motion, axis: int)
 
 
 @given(motions(), st.data())
-@settings(max_examples=100, deadline=None)
 def test_rests_change_nothing(motion: Motion, data: st.DataObject) -> None:
     n = len(motion)
     where = np.sort(data.draw(st.lists(st.integers(0, n), max_size=6))).astype(np.intp)
@@ -180,7 +177,6 @@ def _same(there: Reversals, here: Reversals, new_row: np.ndarray) -> None:
 
 
 @given(motions(), st.floats(0.1, 0.9))
-@settings(max_examples=100, deadline=None)
 def test_lines_cut_in_two_turn_at_the_same_places(motion: Motion, cut: float) -> None:
     assume(_no_run_near(motion, 1e-4))
     straight = np.flatnonzero((motion.sweep == 0.0) & (motion.start != motion.end).any(axis=1))
@@ -205,7 +201,6 @@ def test_lines_cut_in_two_turn_at_the_same_places(motion: Motion, cut: float) ->
 
 
 @given(motions(unknown=False), st.floats(1e-5, 0.05), st.floats(1e-5, 0.05))
-@settings(max_examples=100, deadline=None)
 def test_a_coarser_axis_never_turns_more_often(motion: Motion, one: float, other: float) -> None:
     fine = len(find_reversals(motion, triple(min(one, other))))
     coarse = len(find_reversals(motion, triple(max(one, other))))

@@ -8,6 +8,7 @@ from unittest import mock
 
 import numpy as np
 import pytest
+from examples import seeds
 
 from gpre.motion.motion import Motion
 from gpre.motion.trace import trace
@@ -46,7 +47,7 @@ def same(some: Reversals, others: Reversals) -> None:
         assert np.array_equal(a, b, equal_nan=a.dtype == np.float64), field.name
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", seeds(0.12))
 def test_the_windows_change_nothing(seed: int) -> None:
     motion = walk(seed)
     whole = find_reversals(motion)

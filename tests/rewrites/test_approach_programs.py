@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 from approach_maker import programs, reached
-from hypothesis import example, given, settings
+from examples import share
+from hypothesis import example, given
 from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
@@ -34,16 +35,20 @@ FROM_HIGHER = (
 
 
 @example(text=FROM_HIGHER)
-@settings(max_examples=80)
+@share(0.8)
 @given(text=programs())
 def test_every_place_is_reached_right_or_named(text: bytes):
     result = rewrite(SourceText.of(text), mill(), options=ONLY)
     assert result.proof.holds
-    taken_back = [each.reason for each in result.plan.refused if "taken back" in each.reason]
+    taken_back = [each for each in result.plan.refused if "taken back" in each.reason]
     # a loop may make a later cut, which cannot have one, start with a turn: then it is not made;
-    # nor is one where the original goes over its place only on a slant that comes from higher up
+    # nor is one where the original passes its place only on a slant from higher up, or from where
+    # nobody knows
     known = ("reversals", "where the original goes only higher; a clamp may stand there")
-    assert all(any(each in reason for each in known) for reason in taken_back)
+    assert all(any(one in each.reason for one in known) for each in taken_back)
+    lacking = {
+        block for each in taken_back for block in range(each.first_block, each.last_block + 1)
+    }
     before, after = feed_moves(result.before.motion), feed_moves(result.after.motion)
     assert before.shape == after.shape
     assert np.allclose(before, after, atol=1e-6)  # every cut is the old one, in the old order
@@ -56,15 +61,26 @@ def test_every_place_is_reached_right_or_named(text: bytes):
     new = reached(result.after.motion, DEPTH)
     assert len(old) == len(new)
     motion = result.before.motion
-    last = None  # the same hole again, without a move in X or Y, is as it was the first time
+    last = (
+        None,
+        None,
+    )  # the same hole again, without a move in X or Y, is as it was the first time
+    # an axis that lacks a loop that was taken back stays as it is until it travels again
+    as_it_was = [False, False]
     for (row, _), (after_row, sides) in zip(old, new, strict=True):
         block = int(motion.block[row])
         wanted = wanted_sides(motion, row)
         here = tuple(motion.start[row, :2])
+        as_it_was = [
+            stale and one == other for stale, one, other in zip(as_it_was, here, last, strict=True)
+        ]
         again, last = here == last, here
-        if again or block in named or wanted is None or taken_back:
+        if block in lacking:
+            as_it_was = [True, True]
+        if again or block in named or wanted is None:
             continue
-        assert sides == wanted, (block, after_row)
+        for axis in (0, 1):
+            assert as_it_was[axis] or sides[axis] == wanted[axis], (block, after_row, axis)
     assert result.after.in_cut <= result.before.in_cut
 
 
@@ -86,7 +102,7 @@ def wanted_sides(motion, row: int):
     return tuple(sides)
 
 
-@settings(max_examples=60)
+@share(0.6)
 @given(text=programs())
 def test_a_second_run_changes_nothing(text: bytes):
     once = rewrite(SourceText.of(text), mill(-1, 1), options=ONLY)
@@ -94,7 +110,7 @@ def test_a_second_run_changes_nothing(text: bytes):
     assert twice.data == once.data
 
 
-@settings(max_examples=60)
+@share(0.6)
 @given(text=programs())
 def test_new_moves_are_rapids_at_heights_where_the_program_travels(text: bytes):
     result = rewrite(SourceText.of(text), mill(), options=ONLY)
@@ -115,7 +131,7 @@ def test_new_moves_are_rapids_at_heights_where_the_program_travels(text: bytes):
         assert z > highest or round(float(z), 4) in heights
 
 
-@settings(max_examples=60)
+@share(0.6)
 @given(text=programs())
 def test_old_blocks_stay_in_order(text: bytes):
     """Only blocks that a proposal names may change; all others stand in the output, in order."""

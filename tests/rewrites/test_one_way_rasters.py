@@ -2,7 +2,8 @@
 
 import metal
 import numpy as np
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from known_mill import known_mill
 from raster_maker import RasterProgram, raster_programs
 
@@ -62,7 +63,7 @@ def test_a_second_run_changes_nothing_and_the_end_is_the_same(program: RasterPro
     assert before.feed[-1] == after.feed[-1]
 
 
-@settings(max_examples=25)
+@share(0.25)
 @given(raster_programs().filter(lambda program: program.clear))
 def test_the_same_metal_goes_and_no_rapid_meets_any(program: RasterProgram):
     result = one_way(program, program.text)
@@ -77,7 +78,7 @@ def test_the_same_metal_goes_and_no_rapid_meets_any(program: RasterProgram):
     assert removed[upright].max(initial=0.0) == 0.0  # no descent plunges into metal
 
 
-@settings(max_examples=25)
+@share(0.25)
 @given(raster_programs().filter(lambda program: program.clear and program.job.cut != "as-is"))
 def test_the_metal_lies_on_the_side_asked_for(program: RasterProgram):
     result = one_way(program, program.text)

@@ -1,6 +1,7 @@
 """Holes in random rows: whatever the order, the same holes are drilled, and no loop is added."""
 
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 from known_mill import known_mill
 
@@ -41,7 +42,7 @@ def drilled(motion) -> list[tuple[float, ...]]:
     return sorted((*end, round(feed, 6)) for end, feed in zip(ends, motion.feed[feed], strict=True))
 
 
-@settings(max_examples=40)
+@share(0.4)
 @given(
     grids,
     st.sampled_from(("cycle", "by hand", "increments")),

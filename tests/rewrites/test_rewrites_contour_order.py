@@ -35,7 +35,7 @@ def test_others_are_not_convex(motion: Motion) -> None:
 
 
 def test_mouth_of_a_c_is_its_narrowest_place() -> None:
-    assert narrowest(C_SHAPE, 1, len(C_SHAPE)) == pytest.approx(6.0, abs=0.1)
+    assert narrowest(C_SHAPE, 1, len(C_SHAPE)) == pytest.approx(6.0, abs=0.002)
 
 
 def test_rings_touch_themselves() -> None:

@@ -1,7 +1,8 @@
 """No rewrite that leaves the tool down gets below the least possible; start-point reaches it."""
 
 from contour_maker import contour_programs
-from hypothesis import assume, given, settings
+from examples import share
+from hypothesis import assume, given
 from known_mill import known_mill
 
 from gpre.driver.cut_plan import cut_plan
@@ -11,7 +12,7 @@ from gpre.reversals.cuts import Shape
 from gpre.source.text import SourceText
 
 
-@settings(max_examples=25)
+@share(0.25)
 @given(program=contour_programs())
 def test_contours_begun_elsewhere_keep_to_the_least_possible(program):
     assume(program.lifted or program.rounds == 1)  # else a lift may be put between the rounds

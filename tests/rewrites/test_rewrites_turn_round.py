@@ -39,8 +39,8 @@ def way(result: Rewritten) -> int:
 @pytest.mark.parametrize(
     ("spindle", "cut", "after"),
     [
-        # round the outside of a part M3 climbs clockwise: the metal is on the right (facts of
-        # milling, see the README)
+        # round the outside of a part M3 climbs clockwise, with the metal on the right: by omega x r
+        # (tests/reversals/test_milling_side.py), and as textbooks have it (from memory)
         ("M3", "climb", -1),
         ("M3", "conventional", 1),
         ("M3", "as-is", 1),

@@ -167,7 +167,7 @@ def test_the_seconds_rehearsed_are_those_of_the_whole_program(name, rewrite, who
         new = count(SourceText.of(data, "new"), mill)
         took, takes = (cycle_time(one.motion, one.reversals, mill).total for one in (now, new))
         # the way to what is rehearsed may have been cut short, and with it a ramp or two
-        assert each.seconds == pytest.approx(takes - took, abs=0.1)
+        assert each.seconds == pytest.approx(takes - took, abs=0.001)
         axes = [
             int((one.reversals.in_cut & (one.reversals.axis == axis)).sum())
             for axis in (0, 1)

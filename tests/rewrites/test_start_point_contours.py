@@ -3,7 +3,8 @@
 import metal
 import numpy as np
 from contour_maker import GREATEST, LEAST, RADIUS, ContourProgram, contour_programs
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from known_mill import KNOWN
 
 from gpre.driver.rewrite import Options, Rewritten, rewrite
@@ -74,7 +75,7 @@ def test_gains_are_true_a_second_run_changes_nothing_and_the_end_is_the_same(
     assert gained > 0 or not result.changed
 
 
-@settings(max_examples=20)
+@share(0.2)
 @given(contour_programs())
 def test_the_same_metal_goes_and_the_plunge_takes_no_more(program: ContourProgram):
     result = start_point(program.text)

@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 from known_mill import known_mill
 from path_samples import farthest
@@ -45,7 +46,7 @@ noise = st.lists(
 )
 
 
-@settings(max_examples=40)
+@share(0.4)
 @given(noise=noise, relative=st.booleans(), sparse=st.booleans(), slope=st.integers(-30, 30))
 def test_noise_goes_and_the_path_stays(noise, relative, sparse, slope):
     steps = np.array(noise)
@@ -65,7 +66,7 @@ def test_noise_goes_and_the_path_stays(noise, relative, sparse, slope):
     assert rewrite(SourceText.of(result.data), options=ONLY).data == result.data
 
 
-@settings(max_examples=30)
+@share(0.3)
 @given(noise=noise)
 def test_inch_chains(noise):
     steps = np.array(noise)

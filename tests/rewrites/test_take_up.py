@@ -11,9 +11,11 @@ from gpre.driver.counting import count
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.mill import Axis, Compensation, Limits
 from gpre.mill.timing import cycle_time
+from gpre.prediction.predict import predict
 from gpre.prediction.sensitivity import sensitivity
 from gpre.program.read import read
 from gpre.program.take_up_mark import find_mark
+from gpre.reversals.find import find_reversals
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\n"
@@ -82,18 +84,43 @@ def test_nothing_stands_in_the_wall_of_the_ring():
     assert result.plan.chosen[0].witness == 0
 
 
-def test_windows_are_as_wide_as_the_form_error_allows():
-    motion = motion_of(carried(RING))
-    rows = wall_rows(motion)
+def ring_of(radius):
+    """A ring entered and left on its radius, its arc one block."""
+    return RING.replace("X9 F300", f"X{radius:g} F300").replace("I-9", f"I-{radius:g}")
+
+
+RINGS = [(3.0, 0.002), (9.0, 0.002), (9.0, 0.008), (25.0, 0.004)]
+
+
+@pytest.mark.parametrize(("radius", "tolerance"), RINGS)
+def test_windows_are_as_wide_as_the_form_error_allows(radius, tolerance):
+    mill = replace(MILL, limits=Limits(tolerance=tolerance))
+    motion = motion_of(carried(ring_of(radius), mill))
+    away = [np.hypot(each[:, 0], each[:, 1]) for each in (motion.start, motion.end)]
+    rows = np.flatnonzero(motion.at_feed & (np.minimum(*away) > radius - 0.5))
     chords = [row for row in rows if motion.sweep[row] == 0.0]
-    whole = [row for row in chords if np.linalg.norm(motion.end[row] - motion.start[row]) > 0.25]
+    # seven tenths of the tolerance are for the window, the rest for rounding
+    wide = 2.0 * np.sqrt(2.0 * radius * 0.7 * tolerance)
+    whole = [
+        row for row in chords if np.linalg.norm(motion.end[row] - motion.start[row]) > 0.75 * wide
+    ]
     assert len(whole) == 3  # the fourth is where the circle starts and ends
     for row in whole:
         travel = np.abs(motion.end[row] - motion.start[row])[:2]
         width = travel.max()  # the travel along the wall; the other axis crosses its slack
         # (w/2)²/2R, the form error that a centred window leaves
-        assert (width / 2.0) ** 2 / 18.0 == pytest.approx(0.0014, rel=0.05)
+        assert (width / 2.0) ** 2 / (2.0 * radius) == pytest.approx(0.7 * tolerance, rel=0.01)
         assert travel.min() == pytest.approx(0.09 if travel[0] < travel[1] else 0.06, abs=1e-9)
+
+
+@pytest.mark.parametrize(("radius", "tolerance"), RINGS)
+def test_the_error_predicted_is_that_of_the_windows(radius, tolerance):
+    """(w/2)²/2R with the w that was planned, to a hundredth, and no more anywhere on the ring."""
+    mill = replace(MILL, limits=Limits(tolerance=tolerance))
+    made, wanted = motion_of(carried(ring_of(radius), mill)), motion_of(ring_of(radius))
+    found = predict(made, find_reversals(made), mill, intended=wanted, uncertain=False)
+    assert found.greatest == pytest.approx(0.7 * tolerance, rel=0.001)
+    assert found.missed == pytest.approx(0.7 * tolerance, rel=0.001)
 
 
 @pytest.mark.parametrize("feed", [60, 300, 900])

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 import numpy as np
-from hypothesis import HealthCheck, given, settings
+from examples import share
+from hypothesis import given
 from hypothesis import strategies as st
 from take_up_bench import MILL, motion_of, take_up, worst_error
 from take_up_programs import cut_programs
@@ -19,7 +20,7 @@ MILLS = (
 )
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+@share(0.4)
 @given(cut_programs(), st.sampled_from(MILLS))
 def test_every_program_is_carried_true_and_settled(text, mill_and_slack):
     mill, slack = mill_and_slack
