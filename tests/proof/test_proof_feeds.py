@@ -1,0 +1,57 @@
+"""How fast a new move may cut: as the original did at the same points with as much metal above.
+
+The programs are invented: a slot in a clamp ring's plate, cut once in full metal and once more to
+take off what the cutter was bent by.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from gpre.mill.job import Box, Job, Tool
+from gpre.mill.mill import Mill
+from gpre.proof.proof import Obligation
+from gpre.proof.prove import prove
+from gpre.source.text import SourceText
+
+HEAD = "G21 G90 G17 G94\nT1 M6\nS3000 M3\nG0 Z5\nX-20 Y-20\n"
+END = "G0 Z5\nM30\n"
+TOOLS = {1: Tool(6.0, flutes=2)}
+ALL = Job(TOOLS, Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0)))
+KNOWN = [ALL, Job(TOOLS), Job()]
+DOWN = "G0 X-10 Y5\nG0 Z-2\n"
+SLOT = DOWN + "G1 X70 F300\nG0 Z5\n"
+SPRING = DOWN + "G1 X70 F900\nG0 Z5\n"
+
+
+def feed_of(before: str, after: str, job: Job = ALL) -> Obligation:
+    texts = (SourceText.of((HEAD + text + END).encode()) for text in (before, after))
+    proof = prove(*texts, Mill(), job)
+    return next(each for each in proof.obligations if each.name == "feed")
+
+
+def line_of(after: str, block: int | None) -> str:
+    assert block is not None
+    return (HEAD + after).split("\n")[block]
+
+
+@pytest.mark.parametrize("job", KNOWN)
+def test_the_feed_of_a_second_pass_is_none_for_full_metal(job: Job) -> None:
+    """The original passes each point at F900 too, but when the slot is cut already."""
+    quick = DOWN + "G1 X30 F900\nX70\nG0 Z5\n"
+    after = quick + SPRING.replace("F900", "F300")
+    fault = feed_of(SLOT + SPRING, after, job)
+    assert not fault.holds
+    assert (fault.value, fault.limit) == (900.0, pytest.approx(300.0))
+    assert line_of(after, fault.after) in {"G1 X30 F900", "X70"}
+    # not even where the second pass comes after it as it was
+    assert not feed_of(SLOT + SPRING, quick + SPRING, job).holds
+
+
+@pytest.mark.parametrize("job", KNOWN)
+def test_a_second_pass_in_pieces_is_as_fast_as_it_was(job: Job) -> None:
+    pieces = SPRING.replace("G1 X70 F900", "G1 X30 F900\nX70")
+    assert feed_of(SLOT + SPRING, SLOT + pieces, job).holds
+    assert feed_of(SLOT + SPRING, SLOT.replace("G1 X70 F300", "G1 X30 F300\nX70") + pieces).holds
+    faster = feed_of(SLOT + SPRING, SLOT + pieces.replace("F900", "F901"), job)
+    assert (faster.holds, faster.value, faster.limit) == (False, 901.0, pytest.approx(900.0))
