@@ -55,3 +55,20 @@ def test_a_second_pass_in_pieces_is_as_fast_as_it_was(job: Job) -> None:
     assert feed_of(SLOT + SPRING, SLOT.replace("G1 X70 F300", "G1 X30 F300\nX70") + pieces).holds
     faster = feed_of(SLOT + SPRING, SLOT + pieces.replace("F900", "F901"), job)
     assert (faster.holds, faster.value, faster.limit) == (False, 901.0, pytest.approx(900.0))
+
+
+@pytest.mark.parametrize("job", KNOWN)
+def test_a_pass_more_than_the_original_made_is_as_slow_as_its_slowest(job: Job) -> None:
+    fault = feed_of(SLOT + SPRING, SLOT + SPRING + SPRING, job)
+    assert (fault.holds, fault.value, fault.limit) == (False, 900.0, pytest.approx(300.0))
+    assert feed_of(SLOT + SPRING, SLOT + SPRING + SPRING.replace("F900", "F300"), job).holds
+
+
+def test_the_tripled_feed_is_named_with_its_place() -> None:
+    """The worst of several by its share of what the original had, not by its feed."""
+    before = SLOT + DOWN.replace("Y5", "Y20") + "G1 X70 F1200\nG0 Z5\n"
+    after = before.replace("F300", "F900").replace("F1200", "F2400")
+    fault = feed_of(before, after)
+    assert (fault.value, fault.limit) == (900.0, pytest.approx(300.0))
+    assert line_of(after, fault.after) == "G1 X70 F900"
+    assert fault.figure.startswith("900 mm/min where the original had 300 mm/min")
