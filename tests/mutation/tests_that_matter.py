@@ -17,8 +17,7 @@ _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
     )),
     ("gpre/proof/take_up/*", ("proof/test_proof_take_up*", "rewrites/test_take_up*")),
     ("gpre/proof/*", (
-        "proof/test_proof_*", "proof/test_prove_damage*", "proof/test_modes_stated*",
-        "proof/test_open_settings*", "proof/test_rapid_clearance*",
+        "proof/test_*",
     )),
     ("gpre/rewrites/take_up/*", ("rewrites/test_take_up*", "proof/test_proof_take_up*")),
     ("gpre/rewrites/helix/*", ("rewrites/test_*helix*",)),

@@ -36,8 +36,9 @@ def meeting_of(before: str, after: str) -> Meeting:
 
 
 def at(met: Encounters, *place: float) -> int:
-    """The row of the point nearest to a place."""
-    return int(np.linalg.norm(met.point - place, axis=1).argmin())
+    """The row of the point nearest to a place, the last of several."""
+    far = np.linalg.norm(met.point - place, axis=1).round(6)
+    return int(np.flatnonzero(far == far.min())[-1])
 
 
 def test_the_slope_of_a_way_down_is_its_sine() -> None:
@@ -112,6 +113,26 @@ def test_a_second_level_meets_what_the_first_left() -> None:
     assert (met.top[point], met.was_top[point]) == (inf, -1.0)
     # and no feed of the original's is one for so much metal
     assert met.feed[point] == -inf
+
+
+def test_a_rapid_of_the_originals_allows_no_feed() -> None:
+    met = met_by(BEFORE + "G0 X-10 Y30\nG1 X30 F5000\nG0 X70\n", BEFORE + "G0 X-10 Y30\nX70\n")
+    point = at(met, 20.0, 30.0, 5.0)
+    assert (met.feed[point], met.was_top[point]) == (-inf, -inf)
+    assert not met.forward[point]
+
+
+def test_coming_down_as_steeply_is_the_same_slope() -> None:
+    ramp = "G0 X-10 Y30\nG0 Z0\nG1 X30 Z-4 F300\nG0 Z5\n"
+    same = "G0 X-10 Y30\nG0 Z0\nG1 X10 Z-2 F300\nX30 Z-4\nG0 Z5\n"
+    met = met_by(BEFORE + same, BEFORE + ramp)
+    point = at(met, 0.0, 30.0, -1.0)
+    assert (met.same_slope[point], met.was_top[point], met.feed[point]) == (True, inf, 300.0)
+    # the same places on the way up
+    up = "G0 X30 Y30\nG0 Z-4\nG1 X-10 Z0 F300\nG0 Z5\n"
+    met = met_by(BEFORE + same, BEFORE + up)
+    point = at(met, 0.0, 30.0, -1.0)
+    assert (met.same_slope[point], met.was_top[point], met.feed[point]) == (False, inf, 300.0)
 
 
 def test_a_feed_that_is_not_set_allows_any() -> None:

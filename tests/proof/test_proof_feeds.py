@@ -72,3 +72,9 @@ def test_the_tripled_feed_is_named_with_its_place() -> None:
     assert (fault.value, fault.limit) == (900.0, pytest.approx(300.0))
     assert line_of(after, fault.after) == "G1 X70 F900"
     assert fault.figure.startswith("900 mm/min where the original had 300 mm/min")
+
+
+@pytest.mark.parametrize(("feed", "holds"), [("F300.0002", True), ("F300.01", False)])
+def test_a_feed_may_be_above_the_original_by_rounding_alone(feed: str, holds: bool) -> None:
+    """A millionth of it."""
+    assert feed_of(SLOT, SLOT.replace("F300", feed)).holds == holds
