@@ -179,6 +179,13 @@ def test_at_a_sharp_corner_the_axis_moves_alone() -> None:
         assert window(bent, seconds=1.0).stands == stands
 
 
+def test_within_an_arc_is_no_corner() -> None:
+    """However slow the take-up: the path runs on where the axis turns."""
+    found = window(RING, seconds=1.0)
+    assert not found.stands
+    assert found.last - found.first == pytest.approx(2.0 * RADIUS * acos(1.0 - ERROR / RADIUS))
+
+
 def test_the_feed_of_a_stretch_is_the_lowest_of_the_moves_in_it() -> None:
     motion = motion_of("G0 X0", "G1 X1 F300", "X2 F60", "X3 F240", "X4 F120")
     run = run_of(motion)
