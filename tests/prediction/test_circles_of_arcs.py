@@ -90,4 +90,3 @@ def test_the_figures_do_not_depend_on_where_the_circle_lies(plane):
     assert found.f_min == pytest.approx(-slack / 2, abs=1e-8)
     u, v = {17: (0, 1), 18: (0, 2), 19: (1, 2)}[plane]
     assert (found.centre[u], found.centre[v]) == pytest.approx((3.0, -7.0))
-    assert found.known
