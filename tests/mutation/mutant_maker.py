@@ -144,7 +144,7 @@ class _Maker(ast.NodeVisitor):
         """Return the operator between two operands: its place and its text."""
         at = bisect_left(self._offsets, self._end(left))
         words = []
-        while self._offsets[at] < self._start(right):
+        while at < len(self._offsets) and self._offsets[at] < self._start(right):
             if self._tokens[at][2] not in "()":
                 words.append(self._tokens[at])
             at += 1

@@ -89,6 +89,10 @@ def test_every_mutant_of_a_sample_compiles_and_is_another_program() -> None:
     assert drawn != sample(source, mutants_of(module, source), 15, seed=4)
 
 
+def test_an_operator_may_be_the_last_token_but_one() -> None:
+    assert ("+", "-") in changes(b"x = 2\ny = x + 1\n")
+
+
 def test_bytes_are_counted_not_letters() -> None:
     source = 'x = "°°°" + str(1 + 2)  # °\n'.encode()
     assert ("+", "-") in changes(source)

@@ -128,11 +128,13 @@ def test_where_the_tool_stands_the_axes_move_alone() -> None:
 
 
 def test_an_axis_may_stand_twice_in_one_move() -> None:
-    parts = parts_of(Window(0, 10.2, 10.2, -1, 0.1), Window(0, 10.6, 10.6, 1, 0.1))
+    parts = parts_of(Window(0, 10.2, 10.2, -1, 0.4), Window(0, 10.6, 10.6, 1, 0.1))
     stands = [one for one in parts if one.stands]
     assert [(one.row, round(one.first, 9)) for one in stands] == [(2, 0.2), (2, 0.6)]
     assert [one.after[0] for one in stands] == [-1.0, 1.0]
     assert [one.before[0] for one in stands] == [1.0, -1.0]
+    # each in its own time
+    assert [one.feed for one in stands] == pytest.approx([0.09 / 0.4 * 60.0, 54.0], abs=0.1)
 
 
 def test_an_edge_very_near_to_the_end_of_a_move_moves_there() -> None:
@@ -193,6 +195,11 @@ def test_an_arc_is_cut_so_that_a_changing_slack_bends_it_by_little() -> None:
     assert len(parts) == sum(counts)
     assert parts[0].last == pytest.approx(first / (2.0 * pi) / counts[0])
     assert parts[counts[0] - 1].last == pytest.approx(first / (2.0 * pi))
+    # the side goes over behind the arc, not within it
+    run = Run(arc, 1, len(arc))
+    late = Window(0, float(run.ends[-1]) - 0.5, float(run.ends[-1]), -1, 0.01)
+    sides = {one.after[0] for one in parts_of(late, motion=arc, shift=shift) if one.row == 2}
+    assert sides == {1.0}
     # one slack everywhere bends nothing
     assert len([one for one in parts_of(motion=arc) if one.row == 2]) == 1
 
