@@ -43,6 +43,17 @@ def test_the_first_direction_of_an_axis_counts_as_a_turn() -> None:
     assert [(one.direction, one.first) for one in plus.turns] == [(1, True), (-1, False)]
 
 
+@pytest.mark.parametrize(("step", "way"), [(-0.003, -1), (-0.0012, 1), (0.003, 1), (0.0012, 1)])
+@pytest.mark.parametrize("wavers", [2, 62, 64, 66, 128])
+def test_the_first_direction_may_come_after_many_that_waver(
+    wavers: int, step: float, way: int
+) -> None:
+    places = [0.0005 * (at % 2 == 0) for at in range(wavers)]
+    blocks = "".join(f"G1 X{x:.4f}\n" for x in [*places, step, 10.0])
+    motion = trace(read(f"G21 G90 G94 F100\n{blocks}".encode()), Controller())
+    assert courses_of(motion, ERROR)[0].turns[0].direction == way
+
+
 def test_an_axis_that_goes_back_by_less_than_the_error_does_not_turn() -> None:
     assert turns(motion_of("G1 X10", "X9.9985", "X20")) == []
     found = turns(motion_of("G1 X10", "X9.9975", "X20"))
