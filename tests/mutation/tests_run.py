@@ -71,11 +71,16 @@ class Copy:
             os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
 
     def reached(self, file: str, kept: Path) -> Reached:
-        """Run a test file on the unchanged copy; `kept` has what was found before."""
+        """Run a test file on the unchanged copy; `kept` has what was found before.
+
+        file: below the root; `FILE -k WORDS` for some of its tests, as pytest has it.
+        """
         if file not in self._known:
-            path = kept / f"{file.replace('/', '.')}.{self._digest(file)}.json"
+            whole, _, words = file.partition(" -k ")
+            name = file.replace("/", ".").replace(" ", "_")
+            path = kept / f"{name}.{self._digest(whole)}.json"
             if not path.exists():
-                said = self._run([file], [], 3600.0)[1]
+                said = self._run([whole], [], 3600.0, words)[1]
                 path.parent.mkdir(parents=True, exist_ok=True)
                 part = path.with_suffix(f".{os.getpid()}")
                 part.write_text(json.dumps(said), "utf-8")
@@ -105,7 +110,7 @@ class Copy:
         return said["failed"][0] if said["failed"] else None
 
     def _run(
-        self, files: list[str], tests: list[str], seconds: float
+        self, files: list[str], tests: list[str], seconds: float, words: str = ""
     ) -> tuple[int, dict[str, dict] | None]:
         asked = self.place / f"asked-{os.getpid()}.json"
         said = asked.with_suffix(".said")
@@ -115,6 +120,7 @@ class Copy:
         command = [sys.executable, "-m", "pytest", "-q", "-p", "mutation_plugin"]
         command += ["-p", "no:cacheprovider", "-p", "no:cov", "--hypothesis-seed=0"]
         command += ["-x"] if tests else []
+        command += ["-k", words] if words else []
         paths = f"{Path(__file__).parent}{os.pathsep}{self.tree}"
         process = subprocess.Popen(
             [*command, *files],

@@ -10,26 +10,50 @@ CORE = (
     "gpre/reversals/**", "gpre/geometry/**", "gpre/rewrites/**",
 )  # fmt: skip
 
+
+def _cases(*rewrites: str) -> str:
+    return f"test_cases.py -k {' or '.join(rewrites)}"
+
+
+def _pairs(*files: str) -> str:
+    return f"test_pairs.py -k {' or '.join(files)}"
+
+
+_STOCK = ("proof/test_stock_*", "proof/test_proof_loads*", "proof/test_rapid_clearance*")
+_TAKE_UP = ("rewrites/test_take_up*", _cases("take-up/"), "proof/test_proof_take_up*")
 # the first pattern that fits a module decides; files are named below tests/
 _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("gpre/proof/stock/*", (
-        "proof/test_stock_*", "proof/test_proof_loads*", "proof/test_rapid_clearance*",
+    ("gpre/proof/stock/own_rapids*", ("proof/test_own_rapids*", *_STOCK)),
+    ("gpre/proof/stock/climb*", (*_STOCK, _pairs("climb/"))),
+    ("gpre/proof/stock/*", (*_STOCK, _pairs("ramps/", "rapid_onto_stock/"))),
+    ("gpre/proof/take_up/*", ("proof/test_proof_take_up*", *_TAKE_UP, _pairs("take_up/"))),
+    ("gpre/proof/feeds*", ("proof/test_*", _pairs("feeds/", "tapping/"))),
+    ("gpre/proof/cutting*", ("proof/test_*", _pairs("peck_depth/", "r_level/", "spring_pass/"))),
+    ("gpre/proof/moves*", (
+        "proof/test_*", _pairs("low_ways_in/", "clear_places/", "one_tool_named/", "not_named/"),
     )),
-    ("gpre/proof/take_up/*", ("proof/test_proof_take_up*", "rewrites/test_take_up*")),
-    ("gpre/proof/*", (
-        "proof/test_*",
+    ("gpre/proof/plunges*", ("proof/test_*", _pairs("low_ways_in/", "one_tool_named/"))),
+    ("gpre/proof/ramps*", ("proof/test_*", _pairs("ramps/"))),
+    ("gpre/proof/readings*", ("proof/test_*", _pairs("readings/", "spelling/"))),
+    ("gpre/proof/happenings*", ("proof/test_*", _pairs("clear_places/", "work_offsets/"))),
+    ("gpre/proof/*", ("proof/test_*",)),
+    ("gpre/rewrites/take_up/*", _TAKE_UP),
+    ("gpre/rewrites/helix/*", ("rewrites/test_*helix*", _cases("helix/"))),
+    ("gpre/rewrites/loops_off/*", (
+        "rewrites/test_*loop*", "rewrites/test_lift_over*", _cases("corner-loop/", "lift-over/"),
     )),
-    ("gpre/rewrites/take_up/*", ("rewrites/test_take_up*", "proof/test_proof_take_up*")),
-    ("gpre/rewrites/helix/*", ("rewrites/test_*helix*",)),
-    ("gpre/rewrites/loops_off/*", ("rewrites/test_*loop*", "rewrites/test_lift_over*")),
     ("gpre/rewrites/loops*", ("rewrites/test_*loop*", "rewrites/test_approach*")),
     ("gpre/rewrites/loop_ways*", ("rewrites/test_*loop*", "rewrites/test_approach*")),
-    ("gpre/rewrites/one_way/*", ("rewrites/test_one_way*",)),
-    ("gpre/rewrites/order/*", ("rewrites/test_*order*",)),
-    ("gpre/rewrites/start_point/*", ("rewrites/test_start_point*",)),
-    ("gpre/rewrites/straighten/*", ("rewrites/test_straighten*", "rewrites/test_rewrites_mono*")),
-    ("gpre/rewrites/turn_round*", ("rewrites/test_*turn_round*",)),
-    ("gpre/rewrites/approach*", ("rewrites/test_approach*",)),
+    ("gpre/rewrites/one_way/*", ("rewrites/test_one_way*", _cases("one-way/"))),
+    ("gpre/rewrites/order/*", ("rewrites/test_*order*", _cases("order/"))),
+    ("gpre/rewrites/start_point/*", ("rewrites/test_start_point*", _cases("start-point/"))),
+    ("gpre/rewrites/straighten/*", (
+        "rewrites/test_straighten*", "rewrites/test_rewrites_mono*", _cases("straighten/"),
+    )),
+    ("gpre/rewrites/turn_round*", ("rewrites/test_*turn_round*", _cases("turn-round/"))),
+    ("gpre/rewrites/approach*", (
+        "rewrites/test_approach*", "rewrites/test_rewrites_slack*", _cases("approach/"),
+    )),
     ("gpre/rewrites/*", ("rewrites/test_rewrites_*", "rewrites/test_approach*")),
     ("gpre/prediction/*", ("prediction/test_*",)),
     ("gpre/motion/*", ("motion/test_*",)),
@@ -81,7 +105,13 @@ def wider(root: Path, module: str) -> list[str]:
 
 
 def _files(root: Path, module: str, table: tuple[tuple[str, tuple[str, ...]], ...]) -> list[str]:
-    patterns = next((files for name, files in table if fnmatch(module, name)), ())
-    tests = root / "tests"
-    found = [path for one in patterns for path in sorted(tests.glob(one)) if path.suffix == ".py"]
-    return list(dict.fromkeys(path.relative_to(root).as_posix() for path in found))
+    found: list[str] = []
+    for one in next((files for name, files in table if fnmatch(module, name)), ()):
+        pattern, dash, words = one.partition(" -k ")
+        paths = sorted((root / "tests").glob(pattern))
+        found += [
+            path.relative_to(root).as_posix() + dash + words
+            for path in paths
+            if path.suffix == ".py"
+        ]
+    return list(dict.fromkeys(found))
