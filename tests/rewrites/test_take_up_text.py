@@ -43,8 +43,8 @@ PROGRAMS = {
     ),
     "in increments": (
         (
-            "G91\nG1 Z-6 F100\nG1 X10 F300\nX-5\nX-3 Y5\nG0 Z6\nX10 Y-2\nZ-6\nG1 X-4\nY3 X5\nG0 Z6\n"
-            "G90\nM30\n"
+            "G91\nG1 Z-6 F100\nG1 X10 F300\nX-5\nX-3 Y5\nG0 Z6\nX10 Y-2\nZ-6\nG1 X-4\n"
+            "Y3 X5\nG0 Z6\nG90\nM30\n"
         ),
         (
             "X-0.135 Y-0.09 (take up slack)\nX0.045 Y0.03\nG91\nG1 Z-6 F100\nG1 X10 F300\n"
