@@ -144,6 +144,8 @@ def test_an_axis_that_does_not_travel_needs_nothing() -> None:
     assert plan(motion_of("G1 X10")).need == (1, None, None)
     assert plan(motion_of("G1 X10 Y0.001")).need == (1, None, None)
     assert plan(motion_of("G1 X10 Y0.003")).need == (1, 1, None)
+    # in the second move; Y goes on as it came
+    assert plan(motion_of("G1 X10", "Y3")).need == (1, 1, None)
     # Z hangs on its weight
     assert plan(motion_of("G1 X10 Z-3")).need == (1, None, None)
 
