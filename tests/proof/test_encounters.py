@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from gpre.geometry.crowd import CrowdedError
-from gpre.mill.job import Job
+from gpre.mill.job import Job, Tool
 from gpre.mill.mill import Mill
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
@@ -30,8 +30,8 @@ def side_of(text: str) -> Side:
     return Side(program, trace(program, Controller()))
 
 
-def meeting_of(before: str, after: str) -> Meeting:
-    pair = Pair(side_of(before), side_of(after), Mill(), Job())
+def meeting_of(before: str, after: str, job: Job | None = None) -> Meeting:
+    pair = Pair(side_of(before), side_of(after), Mill(), job or Job())
     return Meeting(pair, travel_planes(pair.before, pair.job))
 
 
@@ -135,6 +135,29 @@ def test_coming_down_as_steeply_is_the_same_slope() -> None:
     assert (met.same_slope[point], met.was_top[point], met.feed[point]) == (False, inf, 300.0)
 
 
+@pytest.mark.parametrize(
+    ("other", "room"),
+    [
+        (Tool(8.0), True),
+        (Tool(6.0), True),
+        (Tool(5.0), False),
+        (Tool(8.0, "ball"), False),
+        (Tool(8.0, "bull"), False),
+        (None, False),
+    ],
+)
+def test_a_tool_leaves_room_for_another_where_it_is_flat_and_no_smaller(
+    other: Tool | None, *, room: bool
+) -> None:
+    """Tool 2 has cut the slot when tool 1 comes."""
+    job = Job({1: Tool(6.0)} | ({} if other is None else {2: other}))
+    first = "T2 M6\n" + SLOT + "T1 M6\n"
+    met = meeting_of(first + SLOT, first + PIECES, job).encounters
+    point = at(met, 20.0, 5.0, -2.0)
+    assert met.top[point] == -2.0
+    assert met.cleared[point] == (-2.0 if room else inf)
+
+
 def test_a_feed_that_is_not_set_allows_any() -> None:
     """Both programs have the same fault; it is named elsewhere."""
     met = met_by(PIECES.replace(" F300", ""), SLOT.replace(" F300", ""))
@@ -146,6 +169,9 @@ def test_of_more_pairs_than_can_be_looked_at_nothing_is_said(
 ) -> None:
     held = met_by(PIECES + LEVELS)
     assert len(held.row) > 10
+    # no more than a few moves pass over any point
+    monkeypatch.setattr(module, "_MOST_PAIRS", 10 * len(held.row))
+    assert len(met_by(PIECES + LEVELS).row) == len(held.row)
     monkeypatch.setattr(module, "_MOST_PAIRS", 10)
     with pytest.raises(CrowdedError):
         meeting_of(BEFORE, PIECES + LEVELS).encounters  # noqa: B018
