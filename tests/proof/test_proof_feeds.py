@@ -78,3 +78,22 @@ def test_the_tripled_feed_is_named_with_its_place() -> None:
 def test_a_feed_may_be_above_the_original_by_rounding_alone(feed: str, holds: bool) -> None:
     """A millionth of it."""
     assert feed_of(SLOT, SLOT.replace("F300", feed)).holds == holds
+
+
+def test_a_feed_at_which_the_tool_stands_or_rubs_is_told_as_such() -> None:
+    from_there = "the original had 300 mm/min from X-10.0000 Y5.0000 Z-2.0000; "
+    stands = feed_of(SLOT, SLOT.replace("F300", "F0")).figure
+    assert stands == from_there + "at a feed of 0 the tool stands, or the controller stops"
+    rubs = feed_of(SLOT, SLOT.replace("F300", "F2.9")).figure
+    assert rubs.startswith(from_there + "2.9 mm/min is below a hundredth of that")
+
+
+def test_where_the_original_did_not_pass_the_greatest_feed_of_its_group_counts() -> None:
+    elsewhere = DOWN.replace("Y5", "Y20") + "G1 X70 F{feed}\nG0 Z5\n"
+    two = SLOT + SPRING
+    assert feed_of(two, two + elsewhere.format(feed=900)).holds
+    found = feed_of(two, two + elsewhere.format(feed=901))
+    assert (found.value, found.limit) == (901.0, pytest.approx(900.0))
+    # a program without a feed is faulty, which is said elsewhere; none is too fast for it
+    bare = SLOT.replace(" F300", "")
+    assert feed_of(bare, bare + elsewhere.format(feed=900)).holds
