@@ -187,11 +187,11 @@ def test_within_an_arc_is_no_corner() -> None:
 
 
 def test_the_feed_of_a_stretch_is_the_lowest_of_the_moves_in_it() -> None:
-    motion = motion_of("G0 X0", "G1 X1 F300", "X2 F60", "X3 F240", "X4 F120")
+    motion = motion_of("G0 X0", "G1 X1 F300", "X2 F60", "X3 F240", "X4 F400")
     run = run_of(motion)
     for stretch, feed in {
-        (0.0, 1.0): 300, (0.5, 1.5): 60, (1.0, 2.0): 60, (2.0, 3.0): 240, (2.0, 3.1): 120,
-        (2.5, 2.5): 240, (3.0, 4.0): 120, (0.0, 4.0): 60, (0.5, 0.6): 300, (4.0, 4.0): 120,
+        (0.0, 1.0): 300, (0.5, 1.5): 60, (1.0, 2.0): 60, (2.0, 3.0): 240, (2.0, 3.1): 240,
+        (2.5, 2.5): 240, (3.0, 4.0): 400, (0.0, 4.0): 60, (0.5, 0.6): 300, (4.0, 4.0): 400,
         (0.0, 0.0): 300,
     }.items():  # fmt: skip
         assert run.feed(*stretch) == pytest.approx(feed / 60.0), stretch
