@@ -112,6 +112,21 @@ def test_a_new_way_up_of_a_tool_that_may_be_wider_below() -> None:
     assert ways_in(back, after).holds
 
 
+@pytest.mark.parametrize(("low", "holds"), [("-2", False), ("-1.6", False), ("-1.4", True)])
+def test_a_new_rapid_down_ends_above_the_floor_by_the_clearance(low: str, *, holds: bool) -> None:
+    down = f"G1 X30 F300\nG0 Z5\nG0 Z{low}\nG1 Z-2 F100\nG1 X70 F300\n"
+    found = air(LIFTED, LIFTED.replace("G1 X70 F300\n", down, 1))
+    assert found.holds == holds
+    if not holds:
+        place = f"X30.0000 Y20.0000 Z{float(low):.4f}: "
+        assert found.figure == place + "a new rapid down ends less than 0.5 mm above metal"
+
+
+def test_where_no_plunge_moves_none_is_told_of() -> None:
+    pieces = LIFTED.replace("G1 X70 F300\n", "G1 X30 F300\nX70\n", 1)
+    assert ways_in(LIFTED, pieces).figure == "new moves at feed run where room is"
+
+
 def slope(y: float, degrees: float, *, up: bool = False) -> str:
     """A pass over a slope 10 mm long in X, from Z1 down or back up."""
     places = [(20.0, 1.0), (30.0, 1.0 - 10.0 * tan(radians(degrees)))]
