@@ -77,6 +77,47 @@ PROGRAMS = {
 }
 
 
+OUT = "X-0.135 Y-0.09 (take up slack)\n{0}X0.045 Y0.03\n#1=4\nG1 Z-1 F100\nG1 X10.045 F300\n"
+BACK = "{0}X9.955 F110.2 (take up X, tool stands)\n{0}X4.955 Y5.03 F300\nG0 Z5\n"
+KEPT = {
+    "in increments": (
+        "G91\nG0 X[#1+1]\nG0 Y2\nG90\nG1 Z-1 F100\nX20 F300\nG0 Z5\nM30\n",
+        (
+            "G91\nG0 X[#1+1]\nG0 Y2\nG0 X0.09 (take up slack)\nG90\nG1 Z-1 F100\nX20.045 F300\n"
+            "G0 Z5\n"
+            "G0 X20 Y7 (take-up undone)\nM30\n"
+        ),
+    ),
+    "of its own place": (
+        "G0 X[#1+8]\nG0 Y2\nG1 Z-1 F100\nX20 F300\nG0 Z5\nM30\n",
+        (
+            "G0 X[#1+8]\nG0 Y1.97\nG0 X12.045 (take up slack)\nG1 Z-1 F100\nX20.045 F300\nG0 Z5\n"
+            "G0 X20 Y2 (take-up undone)\nM30\n"
+        ),
+    ),
+    "in the mode in force": (
+        "X8\nX[#1+8]\nG1 Z-1 F100\nX20 F300\nG0 Z5\nM30\n",
+        (
+            "X8.045\nX[#1+8]\nG0 X12.045 (take up slack)\nG1 Z-1 F100\nX20.045 F300\nG0 Z5\n"
+            "G0 X20 Y5 (take-up undone)\nM30\n"
+        ),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", KEPT)
+def test_a_block_of_an_expression_stays_and_what_follows_knows_where_it_led(name: str) -> None:
+    """X comes back from it without the shift, so it is taken up behind it."""
+    body, after = KEPT[name]
+    before = f"{HEAD}#1=4\nG1 Z-1 F100\nG1 X10 F300\nG1 X5 Y5\nG0 Z5\n{body}"
+    found = carried(before)
+    wanted = f"{HEAD}{OUT}{BACK}{after}".replace("{0}", "")
+    assert found.split("\n", 1)[1].replace("G0 X", "X").replace("G1 X", "X") == (
+        wanted.replace("G0 X", "X").replace("G1 X", "X")
+    )
+    assert worst_error(before, found, (0.09, 0.06, 0.0)) <= 0.002
+
+
 @pytest.mark.parametrize("name", PROGRAMS)
 def test_what_becomes_of_each_block(name: str) -> None:
     body, after = PROGRAMS[name]
