@@ -10,7 +10,12 @@ from motion_checks import codes, run, slow
 from gpre.motion.arcs import LONGEST
 
 
-@pytest.mark.parametrize("follow", [run, slow])
+def in_bulk(text: str):
+    """Run a text among so many plain blocks that all of it is read in columns."""
+    return run("G90 F100\n" + "G0 X1\nX2\n" * 300 + text)
+
+
+@pytest.mark.parametrize("follow", [run, slow, in_bulk])
 @pytest.mark.parametrize(("code", "way"), [("G2", -1.0), ("G3", 1.0)])
 @pytest.mark.parametrize("x", ["10", "10.001", "9.999"])
 def test_an_end_at_the_start_is_a_full_turn_even_where_the_radii_differ(follow, code, way, x):
@@ -32,7 +37,7 @@ def test_inverse_time_on_a_helix_counts_its_whole_length(z: float) -> None:
 ENDS = [((3.0, 4.0), (7.0, 9.0)), ((-3.0, -4.0), (2.0, -9.0)), ((6.0, -1.0), (1.0, 5.0))]
 
 
-@pytest.mark.parametrize("follow", [run, slow])
+@pytest.mark.parametrize("follow", [run, slow, in_bulk])
 @pytest.mark.parametrize(("start", "end"), ENDS)
 @pytest.mark.parametrize("code", ["G2", "G3"])
 @pytest.mark.parametrize("radius", [5.0, -5.0])
@@ -54,8 +59,8 @@ def test_the_centre_of_an_arc_by_its_radius_is_as_far_from_both_ends(
     assert (u + 5.0 * cos(angle), v + 5.0 * sin(angle)) == pytest.approx((x1, y1))
 
 
-@pytest.mark.parametrize("follow", [run, slow])
-@pytest.mark.parametrize("y", [0.0, -1.0, 1.0])
+@pytest.mark.parametrize("follow", [run, slow, in_bulk])
+@pytest.mark.parametrize("y", [0.0, -0.5, -1.0, 1.0])
 def test_an_arc_too_long_to_be_meant_is_refused_wherever_it_begins(follow, y):
     far = LONGEST / pi  # half a circle: as long as may be, or twice
     for radius, found in ((0.49 * far, []), (2.0 * far, ["INT348"])):
