@@ -122,6 +122,23 @@ def test_a_new_rapid_down_ends_above_the_floor_by_the_clearance(low: str, *, hol
         assert found.figure == place + "a new rapid down ends less than 0.5 mm above metal"
 
 
+def test_a_floor_that_was_deeper_when_the_original_came_down_is_none_of_its_own() -> None:
+    one, two = (
+        "G0 X-10 Y20\nG0 Z{0}\nG1 X70 F300\nG0 Z5\n".replace("{0}", z) for z in ("-2", "-4")
+    )
+    down = "G0 X30 Y20\nG0 Z-1.9\nG0 Z5\n"
+    late, early = one + two + down, one + down + two
+    assert air(late, late.replace("M30", "(again)\nM30")).holds
+    found = air(late, early)
+    assert not found.holds
+    assert "a new rapid down ends less than 0.5 mm above metal" in found.figure
+
+
+def test_above_the_stock_a_tool_may_go_up_anywhere() -> None:
+    up = LIFTED.replace("G0 X-10 Y10\n", "G0 X-10 Y10\nG0 Z1\nG1 Z5 F300\n")
+    assert ways_in(LIFTED, up, UNNAMED).holds
+
+
 def test_where_no_plunge_moves_none_is_told_of() -> None:
     pieces = LIFTED.replace("G1 X70 F300\n", "G1 X30 F300\nX70\n", 1)
     assert ways_in(LIFTED, pieces).figure == "new moves at feed run where room is"
