@@ -90,3 +90,15 @@ def test_each_move_has_the_origin_of_its_own_system() -> None:
     assert frames.origin[-1].tolist() == [300.0, 60.0, -25.0]
     alone = motion("G0 X1 Y1", "X5", controller=controller)
     assert Frames.of(alone).origin.tolist() == [[100.0, 50.0, -20.0]]
+
+
+@pytest.mark.parametrize("change", [0.02, -0.02])
+def test_what_a_controller_lacks_is_on_either_side_at_first(change: float) -> None:
+    """It takes up 0.09 mm and there is 0.02 more, or less: half of that either way."""
+    made = motion("G1 Y1", "X5", "X2")
+    path = table_path(made, mill(0.09, by="controller"), change=(change, 0.0, 0.0))
+    low, high = (each[:, 0] - path.samples.point[:, 0] for each in (path.low, path.high))
+    assert (low[0], high[0]) == (pytest.approx(-0.01), pytest.approx(0.01))
+    ends = np.flatnonzero(path.samples.along == 1.0)
+    assert low[ends].tolist() == pytest.approx([-0.01, -change / 2.0, change / 2.0])
+    assert high[ends].tolist() == pytest.approx([0.01, -change / 2.0, change / 2.0])
