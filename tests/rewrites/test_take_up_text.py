@@ -7,6 +7,7 @@ of travel. Each program is run by the step-by-step mill of the bench as well.
 from __future__ import annotations
 
 from dataclasses import replace
+from math import hypot
 
 import pytest
 from take_up_bench import MILL, carried, reasons, worst_error
@@ -149,3 +150,15 @@ def test_what_cannot_be_followed_is_left_alone() -> None:
     assert "it calls subprograms" in reasons(called)[0]
     machine = f"{HEAD}{cut}G53 G0 X30\nY10\nG1 Z-1 F100\nG1 Y15 F300\nG1 X33\nG0 Z5\nM30\n"
     assert any("the place of the tool there is not known" in each for each in reasons(machine))
+
+
+def test_where_the_units_change_numbers_are_as_fine_as_inches_need() -> None:
+    """A tenth of a thousandth of a millimetre is five decimals of an inch."""
+    inches = "G20\nG0 X1 Y1\nG1 Z-.04 F4\nX2 F12\nX1.5 Y1.2\nG0 Z.2\nM30\n"
+    before = f"{HEAD}G1 Z-1 F100\nG1 X10 F300\nG0 Z5\n{inches}"
+    after = carried(before)
+    # half of 0.09 and of 0.06 mm are 0.00177 and 0.00118 in, rounded up to the step
+    assert "X2.00178 F12" in after
+    assert "X1.49822 Y1.20119" in after
+    rounded = hypot(0.00178 * 25.4 - 0.045, 0.00119 * 25.4 - 0.03)
+    assert worst_error(before, after, (0.09, 0.06, 0.0)) <= rounded + 1e-6
