@@ -87,3 +87,18 @@ def test_where_nothing_turns_nothing_coincides():
     x, y = (turning(flat, axis, ALLOWANCE, ring=True) for axis in (0, 1))
     assert (len(x), len(y)) == (2, 0)
     assert not coincide(x, y)
+
+
+def test_the_closing_point_of_a_ring_is_no_point_of_its_own():
+    chain = circle(np.pi * 2)
+    found = turning(chain, 0, ALLOWANCE, ring=True)
+    assert found.size == len(chain) - 1
+    # X turns where the ring begins, and as far to both sides of it; R (1 - cos a) is the reach
+    first = int(np.argmin(found.at))
+    assert found.at[first] == 0
+    step = 2.0 * np.pi / found.size
+    side = np.arccos(1.0 - REACH / 9.0) / step
+    assert np.isclose(-found.low[first], found.high[first], atol=1e-6)
+    assert np.isclose(found.high[first], side, atol=0.15)
+    other = 1 - first
+    assert np.isclose(found.low[other] + found.high[other], found.size, atol=1e-6)

@@ -63,3 +63,10 @@ def test_what_collides(left: Edit, right: Edit, expected: bool) -> None:
 def test_ranges_outside_the_text_are_refused(edit: Edit) -> None:
     with pytest.raises(IndexError):
         EditSet((edit,)).apply(b"G1 X5")
+
+
+def test_the_first_byte_and_the_place_before_it_may_be_edited() -> None:
+    assert EditSet.of([Edit(0, 0, b"%\n")]).apply(b"G1 X5") == b"%\nG1 X5"
+    assert EditSet.of([Edit(0, 2, b"G0")]).apply(b"G1 X5") == b"G0 X5"
+    assert EditSet.of([Edit(0, 5, b"")]).apply(b"G1 X5") == b""
+    assert EditSet.of([Edit(5, 5, b"\n")]).apply(b"G1 X5") == b"G1 X5\n"
