@@ -12,7 +12,12 @@ import pytest
 from hypothesis import settings
 
 HERE = Path(__file__).resolve().parent
-MAY = {"conftest.py", "examples.py", Path(__file__).name}  # where numbers of examples are said
+MAY = {
+    "conftest.py",
+    "examples.py",
+    "mutation_plugin.py",
+    Path(__file__).name,
+}  # where numbers of examples are said
 PROFILES = {"dev": 60, "ci": 100, "soak": 5000}
 
 

@@ -1,7 +1,7 @@
 """The cycle time of a program on a mill.
 
 Each move runs at its feed, or a rapid as fast as the axes go together, within what their top
-speeds and accelerations allow; see axis_limits, junctions, corner_bows and look_ahead. Acceleration
+speeds and accelerations allow; see axis_limits, junctions, corner_blends and look_ahead. Acceleration
 is constant: a controller that limits the jerk to J takes a/J longer for each move from rest to
 rest. Added to it are dwells, tool changes, and the controller's take-ups, each of
 which also stops the path where the axis turns. Nothing is known of what an operator takes at a
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats, Ints
 from gpre.mill.axis_limits import Allowed, allowed, rests
-from gpre.mill.corner_bows import Bows, bows_of
+from gpre.mill.corner_blends import Blends, blends_of
 from gpre.mill.junctions import junctions
 from gpre.mill.look_ahead import junction_speeds, times
 from gpre.mill.mill import Mill
@@ -121,7 +121,7 @@ def move_seconds(motion: Motion, mill: Mill, turns: Turns, stops: NDArray[np.boo
     unknown[going] = False
     at_start = stops & (turns.along <= 0.0)
     halts = np.concatenate((before, np.flatnonzero(unknown), turns.move[at_start]))
-    bows = bows_of(
+    blends = blends_of(
         chain,
         junctions(chain, _path_modes(motion, going), mill),
         np.searchsorted(going, halts),
@@ -129,7 +129,7 @@ def move_seconds(motion: Motion, mill: Mill, turns: Turns, stops: NDArray[np.boo
     within = (turns.along > 0.0) & (turns.along < 1.0) & timed[turns.move]
     inside = np.flatnonzero(stops & within)
     place = np.searchsorted(going, turns.move[inside])
-    result[going] = _chain_seconds(chain, bows, place, turns.along[inside])
+    result[going] = _chain_seconds(chain, blends, place, turns.along[inside])
     return result
 
 
@@ -146,26 +146,26 @@ class _Pieces(NamedTuple):
     acceleration: Floats
 
 
-def _chain_seconds(moves: Allowed, bows: Bows, place: Ints, along: Floats) -> Floats:
+def _chain_seconds(moves: Allowed, blends: Blends, place: Ints, along: Floats) -> Floats:
     """(n,) s: the times of a chain of moves that stops within moves `place` (q,) at `along` (q,).
 
     The time on the circle in a corner belongs half to each of its moves.
     """
     size = len(moves.length)
-    if not len(place) and not bows.length.any():
+    if not len(place) and not blends.length.any():
         pieces = _Pieces(
-            np.arange(size), bows.square[:-1], moves.length, moves.speed, moves.acceleration
+            np.arange(size), blends.square[:-1], moves.length, moves.speed, moves.acceleration
         )
         return _piece_seconds(pieces)
-    pieces = _parts_of(moves, bows, place, along)
-    corners = np.flatnonzero(bows.length)
+    pieces = _parts_of(moves, blends, place, along)
+    corners = np.flatnonzero(blends.length)
     at = np.searchsorted(pieces.move, corners)
     slower = np.minimum(moves.acceleration[corners - 1], moves.acceleration[corners])
     pieces = _Pieces(
         np.insert(pieces.move, at, corners),
-        np.insert(pieces.first, at, bows.square[corners]),
-        np.insert(pieces.length, at, bows.length[corners]),
-        np.insert(pieces.top, at, np.sqrt(bows.square[corners])),
+        np.insert(pieces.first, at, blends.square[corners]),
+        np.insert(pieces.length, at, blends.length[corners]),
+        np.insert(pieces.top, at, np.sqrt(blends.square[corners])),
         np.insert(pieces.acceleration, at, slower),
     )
     seconds = _piece_seconds(pieces)
@@ -176,7 +176,7 @@ def _chain_seconds(moves: Allowed, bows: Bows, place: Ints, along: Floats) -> Fl
     return result
 
 
-def _parts_of(moves: Allowed, bows: Bows, place: Ints, along: Floats) -> _Pieces:
+def _parts_of(moves: Allowed, blends: Blends, place: Ints, along: Floats) -> _Pieces:
     """Return the moves in parts from stop to stop, without what the circles take of them."""
     size = len(moves.length)
     order = np.lexsort((along, place))
@@ -189,11 +189,11 @@ def _parts_of(moves: Allowed, bows: Bows, place: Ints, along: Floats) -> _Pieces
     same = move[1:] == move[:-1]
     until[:-1][same] = begin[1:][same]
     length = moves.length[move] * (until - begin)
-    length[begin == 0.0] -= bows.cut[:-1]
-    length[until == 1.0] -= bows.cut[1:]
+    length[begin == 0.0] -= blends.cut[:-1]
+    length[until == 1.0] -= blends.cut[1:]
     return _Pieces(
         move,
-        np.insert(bows.square[:-1], place + 1, 0.0),
+        np.insert(blends.square[:-1], place + 1, 0.0),
         np.maximum(length, 0.0),  # a stop within a corner: no more than its leg is left out
         moves.speed[move],
         moves.acceleration[move],

@@ -20,7 +20,7 @@ from gpre.mill.junctions import Junctions
 _SLOWER = 1.0 - 1e-9  # of the square of a speed: by rounding alone it is no less
 
 
-class Bows(NamedTuple):
+class Blends(NamedTuple):
     """What lies at the n + 1 ends of a chain of n moves.
 
     square: mm²/s², the greatest square of the speed. cut: mm, how much of each leg the circle
@@ -32,12 +32,12 @@ class Bows(NamedTuple):
     length: Floats
 
 
-def bows_of(moves: Allowed, at: Junctions, halts: Ints) -> Bows:
+def blends_of(moves: Allowed, at: Junctions, halts: Ints) -> Blends:
     """Return the circles of a chain of moves that starts and ends at rest.
 
     halts: (h,) the ends, 0 to n, at which the path stands.
     """
-    result = Bows(*np.zeros((3, len(moves.length) + 1)))
+    result = Blends(*np.zeros((3, len(moves.length) + 1)))
     top = np.minimum(moves.speed[1:], moves.speed[:-1])
     turn = 2.0 * np.arctan2(at.sine, at.cosine)
     with np.errstate(divide="ignore", invalid="ignore"):
