@@ -1,11 +1,11 @@
 """The cycle time of a program on a mill.
 
-Each move runs at its feed, or a rapid as fast as the axes go together, within what their top
-speeds and accelerations allow; see axis_limits, junctions, corner_blends and look_ahead. Acceleration
-is constant: a controller that limits the jerk to J takes a/J longer for each move from rest to
-rest. Added to it are dwells, tool changes, and the controller's take-ups, each of
-which also stops the path where the axis turns. Nothing is known of what an operator takes at a
-stop, nor of how long a spindle runs up: neither is counted. Seconds throughout.
+Each move runs at its feed, or a rapid as fast as the axes go together, within what their top speeds
+and accelerations allow; see axis_limits, junctions, corner_blends and look_ahead. Acceleration is
+constant: a controller that limits the jerk to J takes a/J longer for each move from rest to rest.
+Added to it are dwells, tool changes, and the controller's take-ups, each of which also stops the
+path where the axis turns. Nothing is known of what an operator takes at a stop, nor of how long a
+spindle runs up: neither is counted. Seconds throughout.
 """
 
 from __future__ import annotations
