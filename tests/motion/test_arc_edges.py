@@ -67,3 +67,12 @@ def test_an_arc_too_long_to_be_meant_is_refused_wherever_it_begins(follow, y):
         begin, end = y * radius, (y + 2.0) * radius
         text = f"G90 F100 G0 X0 Y{begin:.3f}\nG3 X0 Y{end:.3f} J{radius:.3f}"
         assert codes(follow(text)) == found
+
+
+@pytest.mark.parametrize("follow", [run, slow, in_bulk])
+def test_an_arc_by_its_radius_needs_a_radius_and_two_places(follow):
+    for end, radius in (("X10 Y0", 5), ("X10 Y4", 0), ("X10 Y4", 1.9)):
+        motion = follow(f"G90 F100 G0 X10 Y0\nG3 {end} R{radius}")
+        assert [code[:3] for code in codes(motion)] == ["INT"], (end, radius)
+        assert motion.kind[-1] == 0  # the rapid; no arc was made
+    assert codes(follow("G90 F100 G0 X10 Y0\nG3 X10 Y4 R2")) == []
