@@ -11,8 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import own_arcs
-import pytest
 import shapely
 from numpy.typing import NDArray
 from own_machine import run
@@ -53,12 +51,10 @@ def walk(
     """
     plain = plain_machine()
     machine = plain_machine(origins={**plain.origins, **(origins or {})}, lengths=lengths or {})
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(own_arcs, "CHORD", FINE)
-        steps = run(text, machine)
+    steps = run(text, machine)
     assert not [each for each in steps if getattr(each, "what", "") in {"fault", "not ended"}]
     moves = [each for each in steps if isinstance(each, Move)]
-    places = [np.array(each.path) for each in moves]
+    places = [np.array(each.arc.chords(FINE) if each.arc else each.path) for each in moves]
     counts = [len(each) - 1 for each in places]
     return Walk(
         np.concatenate([each[:-1] for each in places]),
