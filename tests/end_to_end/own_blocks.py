@@ -1,20 +1,29 @@
 """Reads the text of a program as one controller or another may; it shares no code with gpre.
 
-Controllers differ in what they make of a comment that is never closed, of a blank inside a number,
-of a whole number without a point, of what stands beyond column 256. A `Reading` is one way.
+After NISTIR 6556, 3.1 to 3.3. Controllers differ in what they make of a comment that is never
+closed, of a blank inside a number, of a whole number without a point, of what stands beyond column
+256. A `Reading` is one way. Where the standard is strict and programs in use are not, they are read
+as common practice has it: `;` and `//` comments, `:` for O, block numbers of any length, a sign
+before a bracket, M98 and M99.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
+
+from own_values import NotFollowedError, read_formulas
+
+__all__ = ["COORDINATES", "PLAIN", "Block", "NotFollowedError", "Reading", "read_blocks"]
 
 COORDINATES = "XYZIJKRABC"
 _WORD = re.compile(r"([A-Z])\s*([-+]?)\s*(\d+\.?\d*|\.\d+)")
-
-
-class NotFollowedError(Exception):
-    """A program holds what this reader or the machine does not know."""
+_FLOW = re.compile(
+    r"(IF|WHILE|GOTO|THEN|ELSE|ENDIF)|(DO|END)\d|O[<\[#]"
+    r"|O\d+(SUB|END|RETURN|CALL|DO|WHILE|IF|ELSE|REPEAT|BREAK|CONTINUE)"
+)
+_MESSAGE = re.compile(r"\s*M\s*S\s*G\s*,(.*)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -26,7 +35,8 @@ class Reading:
     rest of the line is comment, or `bracket`, the bracket alone is passed over. nested: a bracket
     inside a comment must be closed as well. columns: how many of a line are read (256 by NISTIR
     6556, 3.3), or None. joined: blanks inside a number are passed over (3.3), else the line is at
-    fault. ends_at_number: O and a number in the middle begin another program.
+    fault. ends_at_number: O and a number in the middle begin another program. deletes: the switch
+    for blocks that begin with / is on (2.2.2).
     """
 
     thousandths: bool = False
@@ -35,6 +45,7 @@ class Reading:
     columns: int | None = None
     joined: bool = True
     ends_at_number: bool = False
+    deletes: bool = False
 
 
 PLAIN = Reading()
@@ -44,13 +55,18 @@ PLAIN = Reading()
 class Block:
     """line: from 1. words: letter, value, and whether a point was written. text: its comments.
 
-    fault: what the controller would stop for, or "".
+    message: of `(MSG, ...)`, where that is the last comment (3.3.5). fault: what the controller
+    would stop for, or "". formula: words and settings of parameters that are not plain numbers yet,
+    without blanks. flow: what steers the run of the program, which is not followed.
     """
 
     line: int
     words: tuple[tuple[str, float, bool], ...]
     text: str = ""
     fault: str = ""
+    formula: str = ""
+    flow: str = ""
+    message: str = ""
 
     def all(self, letter: str) -> list[float]:
         return [value for one, value, _ in self.words if one == letter]
@@ -59,33 +75,69 @@ class Block:
         found = self.all(letter)
         return found[-1] if found else None
 
+    def settled(
+        self, value_of: Callable[[float], float]
+    ) -> tuple[Block, list[tuple[float, float]]]:
+        """Give the block with its formulas worked out, and the parameters that it sets."""
+        words, settings = read_formulas(self.formula, value_of)
+        return Block(self.line, tuple(words), self.text, message=self.message), settings
+
 
 def read_blocks(text: bytes, reading: Reading = PLAIN) -> list[Block]:
     """Give the blocks that run, silent ones left out."""
-    lines = text.decode("latin-1").replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    marks = [at for at, line in enumerate(lines) if line.strip() == "%"]
-    first = marks[0] + 1 if marks and not any(map(str.strip, lines[: marks[0]])) else 0
-    last = next((mark for mark in marks if mark >= first), len(lines))
+    decoded = text.decode("latin-1").removeprefix("\xef\xbb\xbf")
+    lines = decoded.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    first, last = _within_marks(lines)
     result: list[Block] = []
     for number in range(first, last):
         block = _block(lines[number][: reading.columns], number + 1, reading)
         begun = any(each.words for each in result)
         if reading.ends_at_number and begun and block.all("O"):
             break
-        if block.words or block.text or block.fault:
+        if block.words or block.text or block.fault or block.formula or block.flow:
             result.append(block)
     return result
 
 
+def _within_marks(lines: list[str]) -> tuple[int, int]:
+    """Give the first line and one past the last between the % marks (3.1).
+
+    A second % with nothing between it and the first is one with it (common practice).
+    """
+    marks = [at for at, line in enumerate(lines) if line.strip() == "%"]
+    if not marks or any(map(str.strip, lines[: marks[0]])):
+        return 0, marks[0] if marks else len(lines)
+    first = marks[0] + 1
+    for mark in marks[1:]:
+        if any(map(str.strip, lines[first:mark])):
+            return first, mark
+        if not any(map(str.strip, lines[mark + 1 :])):
+            return first, mark
+        first = mark + 1
+    return first, len(lines)
+
+
 def _block(line: str, number: int, reading: Reading) -> Block:
-    code, text, fault = _parted(line, reading)
-    code = code.strip().upper()
-    code = code.removeprefix("/")
+    if line.strip().startswith("//"):
+        return Block(number, (), line.strip()[2:])
+    parts = _Parts(line, reading)
+    message = _MESSAGE.fullmatch(parts.comments[-1]) if parts.comments else None
+    said = message[1].strip() if message else ""
+    text, fault = "".join(parts.comments), parts.fault
+    code = parts.code.strip().upper()
+    if code.startswith("/"):
+        if reading.deletes:
+            return Block(number, ())
+        code = code[1:]
+    code = code.strip().replace(":", "O", 1) if code.strip().startswith(":") else code
+    closed = re.sub(r"\s", "", code)
+    without_number = re.sub(r"^N\d+", "", closed)
+    if flow := _FLOW.match(without_number):
+        return Block(number, (), text, flow=flow[0])
     if any(sign in code for sign in "#[]="):
-        raise NotFollowedError(f"line {number}: {line}")
-    if reading.joined:
-        code = re.sub(r"\s", "", code)
+        return Block(number, (), text, fault, without_number, message=said)
     words: list[tuple[str, float, bool]] = []
+    code = closed if reading.joined else code
     at = 0
     while at < len(code):
         found = _WORD.match(code, at)
@@ -93,30 +145,37 @@ def _block(line: str, number: int, reading: Reading) -> Block:
             if code[at].isspace():
                 at += 1
                 continue
-            return Block(number, tuple(words), text, fault or f"cannot read {code[at:]!r}")
+            fault = fault or f"cannot read {code[at:]!r}"
+            break
         words.append((found[1], float(found[2] + found[3]), "." in found[3]))
         at = found.end()
-    return Block(number, tuple(words), text, fault)
+    return Block(number, tuple(words), text, fault, message=said)
 
 
-def _parted(line: str, reading: Reading) -> tuple[str, str, str]:
-    """Give code, comments and fault of a line."""
-    code, text, depth = "", "", 0
-    start = 0
-    for at, sign in enumerate(line):
-        if depth == 0 and sign == ";":
-            return code, text + line[at + 1 :], ""
-        if sign == "(" and (depth == 0 or reading.nested):
-            depth += 1
-            start = start if depth > 1 else at
-        elif sign == ")" and depth > 0:
-            depth -= 1
-            if depth == 0:
-                text += line[start + 1 : at]
-        elif sign == ")":
-            return code, text, "a bracket closes what was not opened"
-        elif depth == 0:
-            code += sign
-    if depth and reading.open_comment == "bracket":
-        return code + line[start + 1 :], text, ""
-    return code, text + (line[start + 1 :] if depth else ""), ""
+class _Parts:
+    """Code, comments and fault of a line."""
+
+    def __init__(self, line: str, reading: Reading) -> None:
+        self.code, self.fault = "", ""
+        self.comments: list[str] = []
+        depth = start = 0
+        for at, sign in enumerate(line):
+            if depth == 0 and sign == ";":
+                self.comments.append(line[at + 1 :])
+                return
+            if sign == "(" and (depth == 0 or reading.nested):
+                depth += 1
+                start = start if depth > 1 else at
+            elif sign == ")" and depth > 0:
+                depth -= 1
+                if depth == 0:
+                    self.comments.append(line[start + 1 : at])
+            elif sign == ")":
+                self.fault = "a bracket closes what was not opened"
+                return
+            elif depth == 0:
+                self.code += sign
+        if depth and reading.open_comment == "bracket":
+            self.code += line[start + 1 :]
+        elif depth:
+            self.comments.append(line[start + 1 :])

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from random import Random
 
+from own_arcs import RADII
 from own_blocks import PLAIN, Reading
 
 Point = tuple[float, float, float]
@@ -41,7 +42,12 @@ class Machine:
 
     change: where a tool change leaves X, Y and Z; None: where they are. number_alone: an H or D
     word counts without its G code. all_home: G28 takes all axes home, not only those named.
-    dwell_alone: axis words beside G4 move nothing.
+    dwell_alone: axis words beside G4 move nothing. change_stops: the spindle stands after a tool
+    change (NISTIR 6556, 3.6.3, from memory). row_level: G98 comes back to where the axis stood
+    before the first of a row of cycles (common practice), else before each of them (3.5.20, from
+    memory). tap_to_top: G84 feeds out to R and goes on at rapid (common practice), else it feeds
+    all the way (3.5.16.4, from memory). back_off: mm, how far above the last depth a peck comes
+    back down (3.5.16.3 has "a bit"). radii: mm, by how much the radii of an arc may differ.
     """
 
     origins: Mapping[int, Point]
@@ -61,6 +67,11 @@ class Machine:
     number_alone: bool = False
     all_home: bool = False
     dwell_alone: bool = False
+    change_stops: bool = True
+    row_level: bool = True
+    tap_to_top: bool = True
+    back_off: float = 0.1
+    radii: float = RADII
     reading: Reading = PLAIN
 
 
@@ -108,7 +119,10 @@ def _drawn(known: Known, at: int, random: Random, *, points: bool) -> Machine:
         at % 2 == 1,
         at % 4 == 1 if known.all_home is None else known.all_home,
         at % 4 == 1,
-        Reading(
+        change_stops=at % 2 == 0,
+        row_level=at % 3 != 1,
+        tap_to_top=at % 3 != 2,
+        reading=Reading(
             thousandths=points and at % 2 == 1,
             open_comment="bracket" if at % 3 == 1 else "line",
             nested=at % 3 == 2,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from own_arcs import Arc
 from own_mills import Point
 
 
@@ -20,27 +21,47 @@ class Force:
 
 
 @dataclass(frozen=True)
+class Setting:
+    """What was in force beside that: it tells nothing of the motion that its places do not."""
+
+    motion: float = 1
+    plane: float = 17
+    distance: float = 90
+    units: float = 21
+    system: float = 1
+    length_number: float = 0
+    retract: float = 98
+
+
+@dataclass(frozen=True)
 class Move:
     """path: places from its start on, chords where it is an arc. zero: of the program, here.
 
-    cycle: it is a part of a hole. bite: mm, the deepest of those that make it up.
+    cycle: it is a part of a hole. bite: mm, the deepest of those that make it up. arc: the arc
+    itself, or None. called: it stands in a subprogram. home: it ends at a
+    home of the machine.
     """
 
     line: int
     rapid: bool
     path: tuple[Point, ...]
-    feed: float  # 0 at rapid
+    feed: float  # mm/min, 0 at rapid
     force: Force
     zero: Point
     cycle: bool = False
     bite: float = 0.0
+    arc: Arc | None = None
+    setting: Setting = Setting()  # noqa: RUF009  it is frozen
+    called: bool = False
+    home: bool = False
 
 
 @dataclass(frozen=True)
 class Event:
     """What happens besides motion: a stop, a tool change, a dwell, a message, a fault, the end.
 
-    clear: the tool came to this place at rapid, or has not moved at all.
+    Or `not followed`, and what it is. clear: the tool came to this place at rapid, or has not moved
+    at all.
     """
 
     line: int
@@ -53,3 +74,4 @@ class Event:
 
 
 Step = Move | Event
+"""One thing that a program does."""

@@ -155,7 +155,7 @@ def test_what_controllers_read_differently():
 
 def test_the_text_of_stops_and_messages_counts():
     assert events("M0 (turn the part)\nM2")[0] == ("stop M0", "turn the part")
-    assert events("(MSG, clamps off)\nM2")[0] == ("message", "MSG, clamps off")
+    assert events("(MSG, clamps off)\nM2")[0] == ("message", "clamps off")
     assert [block.line for block in read_blocks(b"%\nG0\n\n(x)\n%\nG1\n")] == [2, 4]
 
 
