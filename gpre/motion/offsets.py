@@ -145,7 +145,7 @@ def set_origins(run: Run, block: Block) -> None:
     run.event(EventKind.OFFSET, f"G10 L{kind} P{number}")
     if machine.state.system == 0 or not machine.system_known:
         _set_perhaps_in_force(run, block, number)
-    place = _Origin(run, system, kind)
+    place = _Origin(run, system, kind, sure=number == 0 or machine.system_known)
     for axis in block.axes:
         place.set(axis, (block.take(AXES[axis]) or 0.0) * (machine.scale if axis < 3 else 1.0))
     if kind == 2 and block.take("R"):
@@ -172,12 +172,13 @@ def _set_perhaps_in_force(run: Run, block: Block, number: int) -> None:
 class _Origin:
     """The origin of a work system that G10 L2 or L20 sets, axis by axis.
 
-    shift: what to add to the position; anew: the zero moves by what is not known.
+    shift: what to add to the position; anew: the zero moves by what is not known. sure: whether it
+    is in force or not is known.
     """
 
-    def __init__(self, run: Run, system: int, kind: int) -> None:
+    def __init__(self, run: Run, system: int, kind: int, *, sure: bool) -> None:
         self.run, self.machine = run, run.machine
-        self.system, self.kind = system, kind
+        self.system, self.kind, self.sure = system, kind, sure
         self.in_force = system == run.machine.state.system
         self.shift = [0.0] * 6
         self.anew = False
@@ -203,7 +204,7 @@ class _Origin:
             machine.known.add(place)
         else:
             self.anew |= not self.in_force  # else it moved by what is known, from where it was
-        if self.in_force:
+        if self.in_force and self.sure:
             self.run.renumber_to(axis, value)
             machine.zero_set = True
 
@@ -261,11 +262,12 @@ def set_offset(run: Run, block: Block, code: int) -> None:
     if not machine.offset_known and not run.nothing_stands:
         before = [math.nan] * 6
     machine.offset_known = True
-    stored = [math.nan] * 6 if machine.stored_offset is None else machine.stored_offset
+    # what an earlier program stored need not be what it left in force: a NaN of its own
+    stored = [float("nan")] * 6 if machine.stored_offset is None else machine.stored_offset
     machine.offset = list(stored) if code == 923 else [0.0] * 6
-    if code == 921:
-        machine.stored_offset = [0.0] * 6
-    # an offset that is not known and stays so has not changed
+    if code in {921, 923}:
+        machine.stored_offset = list(machine.offset)
+    # one that is not known and is brought back as it was stored has not changed
     pairs = zip(before, machine.offset, strict=True)
     shift = [0.0 if old is new else old - new for old, new in pairs]
     pairs = zip(before[:3], machine.offset, strict=False)

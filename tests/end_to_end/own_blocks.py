@@ -18,7 +18,8 @@ from own_values import NotFollowedError, read_formulas
 __all__ = ["COORDINATES", "PLAIN", "Block", "NotFollowedError", "Reading", "read_blocks"]
 
 COORDINATES = "XYZIJKRABC"
-_WORD = re.compile(r"([A-Z])\s*([-+]?)\s*(\d+\.?\d*|\.\d+)")
+BLANKS = " \t"  # 3.3: nothing else is passed over
+_WORD = re.compile(r"([A-Z])[ \t]*([-+]?)[ \t]*([0-9]+\.?[0-9]*|\.[0-9]+)")
 _FLOW = re.compile(
     r"(IF|WHILE|GOTO|THEN|ELSE|ENDIF)|(DO|END)\d|O[<\[#]"
     r"|O\d+(SUB|END|RETURN|CALL|DO|WHILE|IF|ELSE|REPEAT|BREAK|CONTINUE)"
@@ -89,6 +90,10 @@ def read_blocks(text: bytes, reading: Reading = PLAIN) -> list[Block]:
     lines = decoded.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     first, last = _within_marks(lines)
     result: list[Block] = []
+    if first < 0:
+        first = 0
+        result.append(Block(-last, (), flow="words before the first %"))
+        last = 0
     for number in range(first, last):
         block = _block(lines[number][: reading.columns], number + 1, reading)
         begun = any(each.words for each in result)
@@ -102,35 +107,43 @@ def read_blocks(text: bytes, reading: Reading = PLAIN) -> list[Block]:
 def _within_marks(lines: list[str]) -> tuple[int, int]:
     """Give the first line and one past the last between the % marks (3.1).
 
-    A second % with nothing between it and the first is one with it (common practice).
+    A second % with nothing between it and the first is one with it (common practice). Words before
+    the first %: it ends the program where that has an end, else nobody knows which part is meant;
+    then the first is -1, and the last the line of those words below zero.
     """
-    marks = [at for at, line in enumerate(lines) if line.strip() == "%"]
-    if not marks or any(map(str.strip, lines[: marks[0]])):
-        return 0, marks[0] if marks else len(lines)
+    marks = [at for at, line in enumerate(lines) if line.strip(BLANKS) == "%"]
+    if not marks:
+        return 0, len(lines)
+    before = [at for at in range(marks[0]) if lines[at].strip(BLANKS)]
+    if before:
+        ended = any(re.search(r"M *0*(2|30|99)\b", lines[at].upper()) for at in before)
+        behind = any(line.strip(BLANKS) not in {"", "%"} for line in lines[marks[0] :])
+        return (0, marks[0]) if ended or not behind else (-1, -(before[0] + 1))
     first = marks[0] + 1
     for mark in marks[1:]:
-        if any(map(str.strip, lines[first:mark])):
+        if any(line.strip(BLANKS) for line in lines[first:mark]):
             return first, mark
-        if not any(map(str.strip, lines[mark + 1 :])):
+        if not any(line.strip(BLANKS) for line in lines[mark + 1 :]):
             return first, mark
         first = mark + 1
     return first, len(lines)
 
 
 def _block(line: str, number: int, reading: Reading) -> Block:
-    if line.strip().startswith("//"):
-        return Block(number, (), line.strip()[2:])
+    if line.strip(BLANKS).startswith("//"):
+        return Block(number, (), line.strip(BLANKS)[2:])
     parts = _Parts(line, reading)
     message = _MESSAGE.fullmatch(parts.comments[-1]) if parts.comments else None
     said = message[1].strip() if message else ""
     text, fault = "".join(parts.comments), parts.fault
-    code = parts.code.strip().upper()
+    code = parts.code.strip(BLANKS).upper()
     if code.startswith("/"):
         if reading.deletes:
             return Block(number, ())
         code = code[1:]
-    code = code.strip().replace(":", "O", 1) if code.strip().startswith(":") else code
-    closed = re.sub(r"\s", "", code)
+    code = code.strip(BLANKS)
+    code = "O" + code[1:] if code.startswith(":") else code
+    closed = re.sub(r"[ \t]", "", code)
     without_number = re.sub(r"^N\d+", "", closed)
     if flow := _FLOW.match(without_number):
         return Block(number, (), text, flow=flow[0])
@@ -142,11 +155,13 @@ def _block(line: str, number: int, reading: Reading) -> Block:
     while at < len(code):
         found = _WORD.match(code, at)
         if found is None:
-            if code[at].isspace():
+            if code[at] in BLANKS:
                 at += 1
                 continue
             fault = fault or f"cannot read {code[at:]!r}"
             break
+        if found[1] == "N" and words:
+            fault = fault or "a block number in the middle (3.3.1)"
         words.append((found[1], float(found[2] + found[3]), "." in found[3]))
         at = found.end()
     return Block(number, tuple(words), text, fault, message=said)

@@ -27,7 +27,7 @@ TAKE_AXES = {10, 28, 30, 92}  # 3.4: these use the axis words, a motion of the b
 # what S is (common practice, no source)
 ENDS_NOTHING = {15, 50, 50.1, 67, 69, 97}
 M_GROUPS = ((0, 1, 2, 30, 60), (6,), (3, 4, 5), (9, 8), (9, 7), (48, 49), (98, 99))
-LETTERS = set("DFGHIJKLMNOPQRSTXYZ")
+LETTERS = set("ABCDFGHIJKLMNOPQRSTXYZ")
 
 
 class Codes:

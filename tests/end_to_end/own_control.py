@@ -25,10 +25,11 @@ class Control:
     def __init__(self, machine: Machine) -> None:
         self.m = machine
         self.at = list(machine.start)
+        self.turned = [0.0, 0.0, 0.0]  # A, B and C as the program counts them, degrees
         self.origins = {system: list(place) for system, place in machine.origins.items()}
         self.homes = {28: list(machine.home), 30: list(machine.second_home)}
         self.shift = [0.0, 0.0, 0.0]  # G92, in force
-        self.kept = [0.0, 0.0, 0.0]  # of G92, in its parameters
+        self.kept = list(machine.kept)  # of G92, in its parameters
         self.length, self.lengthened = machine.length, machine.length != 0.0
         self.length_number = 0.0
         self.modes: dict[str, float] = {
@@ -148,6 +149,8 @@ class Control:
             free = {"once", "motion"}.isdisjoint(codes.g) and self.modes["motion"] not in CYCLES
             if block.last("P") is not None and free and not codes.m & {98}:
                 raise NotFollowedError("one more work system, named by P")
+            if SYSTEMS[codes.g["system"]] != self.modes["system"]:
+                self.turned = [math.nan] * 3  # nobody gives the zeros of rotary axes
             self.modes["system"] = SYSTEMS[codes.g["system"]]
         for group in ("path", "distance", "centres", "retract"):
             self.modes[group] = codes.g.get(group, self.modes[group])
@@ -195,6 +198,15 @@ class Control:
         found = {axis: self.value(block, letter) for axis, letter in enumerate("XYZ")}
         return {axis: value for axis, value in found.items() if value is not None}
 
+    def turned_to(self, block: Block) -> list[float]:
+        """Where rotary words lead (2.1.2.5), degrees."""
+        result = list(self.turned)
+        for axis, letter in enumerate("ABC"):
+            value = block.last(letter)
+            if value is not None:
+                result[axis] = value + (result[axis] if self.modes["distance"] == 91 else 0.0)
+        return result
+
     def target(self, axes: Mapping[int, float]) -> list[float]:
         """The machine's place that axis words name; increments in G91 (3.5.17)."""
         zero, result = self.zero(), list(self.at)
@@ -206,11 +218,14 @@ class Control:
     def _moves(self, codes: Codes, block: Block) -> None:
         """Items 19 and 20. A modal motion gives way to a code that uses the axis words (3.4)."""
         axes, once = self.axes(block), codes.g.get("once")
+        turns = any(block.all(letter) for letter in "ABC")
+        if turns and once in {28, 30, 53, 10, 92, 92.1, 92.2, 92.3}:
+            raise NotFollowedError(f"a rotary axis beside G{once:g}")
         if "motion" in codes.g:
             code = codes.g["motion"]
             if code not in CYCLES:
                 self.sticky, self.level = {}, None
-            elif code != self.modes["motion"]:
+            elif code != self.modes["motion"] and not self.m.cycles_share:
                 self.sticky = {}
             self.modes["motion"] = code
         mode = self.modes["motion"]
@@ -229,15 +244,17 @@ class Control:
             if axes:
                 self.go(block, goal, rapid=mode == 0)
         elif mode in CYCLES:
+            if turns:
+                raise FaultError("a cycle that turns an axis")  # 3.5.16
             if axes:
                 cycle(self, block, axes)
             elif self.level is not None or "motion" in codes.g:
                 keep_words(self, block, mode)
-        elif mode in {2, 3} and (axes or any(block.all(letter) for letter in "IJKR")):
+        elif mode in {2, 3} and (axes or any(block.all(each) for each in "IJKRABC")):
             self._arc(block, axes, mode, dwells=once == 4 or bool(codes.m & {98}))
-        elif axes and mode in {0, 1}:
+        elif (axes or turns) and mode in {0, 1}:
             self.go(block, self.target(axes), rapid=mode == 0)
-        elif axes:
+        elif axes or turns:
             raise FaultError("axis words under G80")  # 3.5.15
 
     def to(
@@ -272,11 +289,14 @@ class Control:
     ) -> None:
         length = arc.length if arc else math.dist(path[0], path[-1])
         feed = 0.0 if rapid else self.path_feed(block, length)
-        force, zero = self.force(), self.zero()
+        force, zero, turned = self.force(), self.zero(), self.turned
+        if not (cycle or home):
+            self.turned = self.turned_to(block)
         self.steps.append(
             Move(
                 *(block.line, rapid, tuple(path), feed, force, zero, cycle),
                 arc=arc, setting=self.setting(), called=self.called, home=home,
+                turned=(*turned, *self.turned),
             )
         )  # fmt: skip
         self.at = list(path[-1])
@@ -287,10 +307,10 @@ class Control:
         if mode == 93:
             if number is None:
                 raise FaultError("G93 without F")
-            feed = number * length if length else number
+            feed = number * length if length else math.nan
         else:
             feed = self.feed * (self.speed if mode == 95 else 1.0)
-        if feed <= 0.0:
+        if feed <= 0.0 or number == 0.0:
             raise FaultError(f"F{feed:g}")
         return feed
 

@@ -7,7 +7,7 @@ zeros, parameters). All places are machine coordinates, mm, of the spindle's nos
 program plus the origin, G92 and the tool's length.
 
 It does not follow, and names: IF, WHILE, GOTO, O-words, M97 and G65, calls out of the file, G38.2,
-rotary axes and U V W E, the geometry of cutter radius compensation (the path is that of the
+U V W E, the geometry of cutter radius compensation (the path is that of the
 program), parameters that the program has not set, codes that it does not know.
 """
 

@@ -48,6 +48,8 @@ class Machine:
     memory). tap_to_top: G84 feeds out to R and goes on at rapid (common practice), else it feeds
     all the way (3.5.16.4, from memory). back_off: mm, how far above the last depth a peck comes
     back down (3.5.16.3 has "a bit"). radii: mm, by how much the radii of an arc may differ.
+    cycles_share: a cycle takes over the words of another one (common practice), else it is a fault
+    (3.5.16). kept: what G92.3 brings back of an earlier program.
     """
 
     origins: Mapping[int, Point]
@@ -72,6 +74,8 @@ class Machine:
     tap_to_top: bool = True
     back_off: float = 0.1
     radii: float = RADII
+    cycles_share: bool = True
+    kept: Point = (0.0, 0.0, 0.0)
     reading: Reading = PLAIN
 
 
@@ -122,6 +126,8 @@ def _drawn(known: Known, at: int, random: Random, *, points: bool) -> Machine:
         change_stops=at % 2 == 0,
         row_level=at % 3 != 1,
         tap_to_top=at % 3 != 2,
+        cycles_share=at % 4 != 3,
+        kept=(1.5 * at, -2.5 * at, 3.5 * at),
         reading=Reading(
             thousandths=points and at % 2 == 1,
             open_comment="bracket" if at % 3 == 1 else "line",

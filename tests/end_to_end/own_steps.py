@@ -39,7 +39,7 @@ class Move:
 
     cycle: it is a part of a hole. bite: mm, the deepest of those that make it up. arc: the arc
     itself, or None. called: it stands in a subprogram. home: it ends at a
-    home of the machine.
+    home of the machine. turned: A, B, C at its start and its end, degrees of the program.
     """
 
     line: int
@@ -54,6 +54,7 @@ class Move:
     setting: Setting = Setting()  # noqa: RUF009  it is frozen
     called: bool = False
     home: bool = False
+    turned: tuple[float, ...] = (0.0,) * 6
 
 
 @dataclass(frozen=True)
