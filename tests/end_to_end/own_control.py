@@ -70,7 +70,7 @@ class Control:
         )
 
     def zero(self) -> Point:
-        """The machine's place of the program's zero: origin, G92 and the tool's length (2.1.2.9)."""
+        """The machine's place of the program's zero: origin, G92, tool length (2.1.2.9)."""
         origin = self.origins[int(self.modes["system"])]
         x, y, z = (one + other for one, other in zip(origin, self.shift, strict=True))
         return x, y, z + self.length

@@ -51,7 +51,7 @@ class Move:
     cycle: bool = False
     bite: float = 0.0
     arc: Arc | None = None
-    setting: Setting = Setting()  # noqa: RUF009  it is frozen
+    setting: Setting = Setting()
     called: bool = False
     home: bool = False
     turned: tuple[float, ...] = (0.0,) * 6

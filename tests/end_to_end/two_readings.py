@@ -63,20 +63,21 @@ ORIGINS: dict[int, Point] = {
     7: (11.0, 12.0, -213.0), 8: (21.0, 22.0, -223.0), 9: (31.0, 32.0, -233.0),
 }  # fmt: skip
 LENGTHS = {number: 40.0 + 3.25 * number for number in range(1, 100)} | {0: 0.0}
+KEPT = (1.5, -2.5, 3.5)  # what G92.3 brings back of an earlier program
 _MILL = plain_machine(
-    radii=0.01, back_off=0.254, feed=math.nan, kept=(1.5, -2.5, 3.5), home=(0.0, 0.0, 150.0),
+    radii=0.01, back_off=0.254, feed=math.nan, kept=KEPT, home=(0.0, 0.0, 150.0),
     second_home=(400.0, 180.0, 140.0), lengths=LENGTHS,
 )  # fmt: skip
 PLAIN = Setup("zeros at machine zero", _MILL)
 _PLACED = plain_machine(
-    radii=0.01, back_off=0.5, feed=math.nan, kept=(1.5, -2.5, 3.5), home=(7.0, 8.0, 150.0), lengths=LENGTHS,
+    radii=0.01, back_off=0.5, feed=math.nan, kept=KEPT, home=(7.0, 8.0, 150.0), lengths=LENGTHS,
     second_home=(400.0, 180.0, 140.0), origins=ORIGINS, start=(140.0, 70.0, -60.0),
 )  # fmt: skip
 PLACED = Setup("zeros at many places", _PLACED)
 ODD = Setup(
     "inch, G18, G91 at first, all axes go home, / blocks left out",
     plain_machine(
-        radii=0.01, back_off=0.1, feed=math.nan, kept=(1.5, -2.5, 3.5), home=(7.0, 8.0, 150.0), lengths=LENGTHS,
+        radii=0.01, back_off=0.1, feed=math.nan, kept=KEPT, home=(7.0, 8.0, 150.0), lengths=LENGTHS,
         second_home=(400.0, 180.0, 140.0), origins=ORIGINS, start=(140.0, 70.0, -60.0),
         units=20, plane=18, distance=91, all_home=True, reading=Reading(deletes=True),
     ),
@@ -84,7 +85,8 @@ ODD = Setup(
 UNTOLD = Setup(
     "gpre is told nothing",
     plain_machine(
-        radii=0.01, back_off=0.254, feed=math.nan, kept=(1.5, -2.5, 3.5), home=(7.0, 8.0, 150.0), lengths=LENGTHS,
+        radii=0.01, feed=math.nan, kept=KEPT, home=(7.0, 8.0, 150.0), lengths=LENGTHS,
+        back_off=0.254,
         second_home=(400.0, 180.0, 140.0), origins=ORIGINS, start=(141.0, 73.0, -57.0),
         change=(3.0, 5.0, 111.0), length=13.0, system=3,
     ),
@@ -244,7 +246,7 @@ class _Pair:
             ):
                 self.say(move.line, f"{motion.rotary[row]} degrees where {move.turned} is right")
 
-    def places(self, row: int, parts: Any) -> Any:  # noqa: ANN401
+    def places(self, row: int, parts: Any) -> Any:
         """(k, 3) along gpre's move: machine places, or program ones where it knows no zero."""
         motion = self.motion
         if motion.sweep[row] == 0.0:
@@ -362,7 +364,7 @@ def _event(event: Event) -> str:
     return f"{event.what} {event.text}"
 
 
-def _their_event(event: Any) -> str | None:  # noqa: ANN401
+def _their_event(event: Any) -> str | None:
     kind, value = event.kind.value, event.value
     if kind == "end":
         return "end"
