@@ -1,21 +1,24 @@
-"""A second look at whether a rewritten program is safe; it shares no code with the proof.
+"""A second look at whether a rewritten program is safe; it shares no code with gpre.
 
-Works from two motions and the job. Gives sentences about what it does not like, none where all is
-well. It is simpler and in places stricter than the proof: cuts point by point against the straight
-pieces of the other program, rapids against where the original went.
+Works from what the second reading makes of two texts (`own_machine`), and the job. Gives sentences
+about what it does not like, none where all is well. It is simpler and in places stricter than the
+proof: cuts point by point against the straight pieces of the other program, rapids against where
+the original went.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from own_count import samples
+from own_paths import moves, samples
+from own_reading import program_place
+from own_steps import Event, Move, Step
 
 from gpre.mill.job import Job
-from gpre.motion.motion import Kind, Motion
 
 PATH = 0.0025  # mm; the tolerance of the profile and the chords of the samples
 SPACING = 0.5  # mm, between the points of a straight piece
@@ -29,7 +32,7 @@ class Pieces:
     end: NDArray[np.float64]
     force: list[tuple[object, ...]]
     feed: NDArray[np.float64]
-    block: NDArray[np.int64]
+    line: NDArray[np.int64]
     row: NDArray[np.int64]
 
     @cached_property
@@ -46,31 +49,30 @@ class Pieces:
         return {each: np.array([one == each for one in self.force]) for each in set(self.force)}
 
 
-def pieces_at_feed(motion: Motion) -> Pieces:
-    start, end, force, feed, block, rows = [], [], [], [], [], []
-    changes = 0
-    for row in range(len(motion)):
-        state = motion.state_of(row)
-        if motion.kind[row] == Kind.RAPID:
+def pieces_at_feed(steps: Sequence[Step]) -> Pieces:
+    start, end, force, feed, line, rows = [], [], [], [], [], []
+    for row, move in enumerate(moves(steps)):
+        if move.rapid:
             continue
-        walk = samples(motion, row)
+        walk = samples(move)
+        of = move.force
         in_force = (
-            *(state.tool, state.spindle, state.spindle_way, state.mist, state.flood),
-            *(state.length_offset, state.compensation, state.feed_mode, state.overrides, changes),
+            *(int(of.tool), of.speed, of.way, of.mist, of.flood),
+            *(move.setting.length_number, *of.modes),
         )
         for first, last in zip(walk[:-1], walk[1:], strict=True):
             start.append(first)
             end.append(last)
             force.append(in_force)
-            feed.append(np.nan_to_num(motion.feed[row], nan=-1.0))  # none is set
-            block.append(motion.block[row])
+            feed.append(np.nan_to_num(move.feed, nan=-1.0))  # none is set
+            line.append(move.line)
             rows.append(row)
     return Pieces(
         np.array(start).reshape(-1, 3),
         np.array(end).reshape(-1, 3),
         force,
         np.array(feed),
-        np.array(block, dtype=np.int64),
+        np.array(line, dtype=np.int64),
         np.array(rows, dtype=np.int64),
     )
 
@@ -136,18 +138,18 @@ def uncovered(of: Pieces, by: Pieces, *, feed: int) -> list[int]:
     return missing
 
 
-def complaints(before: Motion, after: Motion, job: Job) -> list[str]:
+def complaints(before: Sequence[Step], after: Sequence[Step], job: Job) -> list[str]:
     """Give sentences about what looks unsafe in the second program; lines count from 1."""
     old, new = pieces_at_feed(before), pieces_at_feed(after)
     origin = _origin(before)
     said = [
-        f"the cut of line {old.block[row] + 1} is gone, or is cut otherwise"
+        f"the cut of line {old.line[row]} is gone, or is cut otherwise"
         for row in uncovered(old, new, feed=-1)
         if not _plunge_into(old.start[row], old.end[row], new)
         and not _turn_of_helix(old, row, new, job)
     ]
     said += [
-        f"line {new.block[row] + 1} cuts at feed where the original did not"
+        f"line {new.line[row]} cuts at feed where the original did not"
         for row in uncovered(new, old, feed=1)
         if not _clear_way_down(new.start[row], new.end[row], new.force[row], old, job)
         and not (_turn_of_helix(new, row, old, job) and _turn_of_helix(new, row, new, job))
@@ -208,16 +210,14 @@ def _clear_way_down(
     if _beside_stock(end, force[0], job):
         return True
     flat = np.array((1.0, 1.0, 0.0))
-    as_deep = Pieces(old.start * flat, old.end * flat, [], old.feed, old.block, old.row)
+    as_deep = Pieces(old.start * flat, old.end * flat, [], old.feed, old.line, old.row)
     deep = np.minimum(old.start[:, 2], old.end[:, 2]) <= end[2] + PATH
     return bool((deep & (distance(end * flat, as_deep) <= PATH)).any())
 
 
-def _origin(motion: Motion) -> NDArray[np.float64] | None:
+def _origin(steps: Sequence[Step]) -> NDArray[np.float64] | None:
     """(3,) machine mm: the zero of all moves at feed; None where there are several."""
-    found = {
-        motion.state_of(row).origin for row in range(len(motion)) if motion.kind[row] != Kind.RAPID
-    }
+    found = {(*move.zero[:2], 0.0) for move in moves(steps) if not move.rapid}
     return np.array(found.pop()) if len(found) == 1 else None
 
 
@@ -279,26 +279,23 @@ def _beside_stock(point: NDArray[np.float64], tool: object, job: Job) -> bool:
     return float(np.hypot(*away)) > reach  # a round tool, also at the stock's corners
 
 
-def _rapids(before: Motion, after: Motion, cut: Pieces, job: Job) -> list[str]:
+def _rapids(before: Sequence[Step], after: Sequence[Step], cut: Pieces, job: Job) -> list[str]:
     """New rapids: sideways no lower than the original, down no deeper than it went there."""
     said = []
-    stated = np.flatnonzero(before.start[:, 2] != before.end[:, 2])  # before, Z is only assumed
-    first = int(stated[0]) if len(stated) else 0
-    old = [
-        (before.start[row], before.end[row], before.state_of(row).tool)
-        for row in range(len(before))
-        if before.kind[row] == Kind.RAPID
-    ]
-    assumed = sum(before.kind[row] == Kind.RAPID for row in range(first))
+    made, new = list(moves(before)), list(moves(after))
+    # before Z is stated it is only assumed
+    first = next((row for row, each in enumerate(made) if each.path[0][2] != each.path[-1][2]), 0)
+    old = [(*_ends(move), move.force.tool) for move in made if move.rapid]
+    assumed = sum(move.rapid for move in made[:first])
     same = {_key(start, end) for start, end, _ in old}
     top = job.stock.greatest[2] if job.stock else np.inf
-    for row in range(len(after)):
-        start, end = after.start[row], after.end[row]
-        if after.kind[row] != Kind.RAPID or _key(start, end) in same:
+    for row, move in enumerate(new):
+        start, end = _ends(move)
+        if not move.rapid or _key(start, end) in same:
             continue
         if np.isnan(start).any() or np.isnan(end).any():
             continue
-        tool = after.state_of(row).tool
+        tool = move.force.tool
         sideways = np.abs(start[:2] - end[:2]).max() > 1e-6
         low = min(start[2], end[2])
         if low == 0.0 and row <= first:  # where the operator left the tool
@@ -314,7 +311,7 @@ def _rapids(before: Motion, after: Motion, cut: Pieces, job: Job) -> list[str]:
             # a loop of a few millimetres may lie lower, above a stock that is known
             loop = low >= top and np.abs(start[:2] - end[:2]).max() < 3.0
             if low < lowest - 1e-6 and not loop:
-                said.append(f"line {after.block[row] + 1}: a rapid sideways at Z{low:g}")
+                said.append(f"line {move.line}: a rapid sideways at Z{low:g}")
         elif end[2] < start[2]:
             there = [
                 last[2]
@@ -325,12 +322,25 @@ def _rapids(before: Motion, after: Motion, cut: Pieces, job: Job) -> list[str]:
             heights = [last[2] for first, last, by in old if by == tool and last[2] < first[2]]
             as_low = bool(heights) and end[2] >= min(heights) - 1e-6
             over = end[2] >= top + 0.5 or (as_low and (end[2] >= top - 1e-6 or job.stock is None))
-            place = end + np.array(after.state_of(row).origin)
-            within = _stays_within(place, tool, cut, job, _origin(before), 0.5, row)
+            place = np.array(move.path[-1])
+            within = _stays_within(place, int(tool), cut, job, _origin(before), 0.5, row)
             swept = deep or over or within
-            if not swept and not _beside_stock(end, tool, job):
-                said.append(f"line {after.block[row] + 1}: a rapid down to Z{end[2]:g}")
+            if not swept and not _beside_stock(end, int(tool), job):
+                said.append(f"line {move.line}: a rapid down to Z{end[2]:g}")
     return said
+
+
+def _ends(move: Move) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    return program_place(move, 0), program_place(move, -1)
+
+
+def faults(steps: Sequence[Step]) -> list[str]:
+    """Say where a controller would stop, or what cannot be followed."""
+    return [
+        f"line {each.line}: {each.what}, {each.text}"
+        for each in steps
+        if isinstance(each, Event) and each.what in {"fault", "not followed"}
+    ]
 
 
 def _key(start: NDArray[np.float64], end: NDArray[np.float64]) -> tuple[float, ...]:

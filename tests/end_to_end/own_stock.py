@@ -1,4 +1,6 @@
-"""A block of stock in square cells that a flat tool mills away; it shares no code with the proof.
+"""A block of stock in square cells that a flat tool mills away; it shares no code with gpre.
+
+Works from what the second reading makes of a text (`own_machine`).
 
 The tool is taken half a cell's diagonal smaller than it is where it must not touch, so that the
 cells' steps raise no false alarm.
@@ -6,14 +8,16 @@ cells' steps raise no false alarm.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from own_count import samples
+from own_paths import in_program, moves, samples
+from own_reading import program_place
+from own_steps import Move, Step
 
 from gpre.mill.job import Job
-from gpre.motion.motion import Kind, Motion
 
 CELL = 0.5  # mm
 SLIVER = 0.01  # mm; less height than this is none
@@ -40,7 +44,7 @@ class Milled:
     conventional: float = 0.0
 
 
-def mill_away(motion: Motion, job: Job) -> Milled:
+def mill_away(steps: Sequence[Step], job: Job) -> Milled:
     """Run all moves of a program through its stock."""
     assert job.stock is not None
     least, greatest = np.array(job.stock.least), np.array(job.stock.greatest)
@@ -49,38 +53,36 @@ def mill_away(motion: Motion, job: Job) -> Milled:
     y = least[1] + CELL * (np.arange(count[1]) + 0.5)
     result = Milled(np.full((count[0], count[1]), greatest[2]))
     stated = False
-    for row in range(len(motion)):
-        start, end = motion.start[row], motion.end[row]
+    for move in moves(steps):
+        start, end = program_place(move, 0), program_place(move, -1)
         stated = stated or start[2] != end[2]
-        tool = job.tools.get(motion.state_of(row).tool)
+        tool = job.tools.get(int(move.force.tool))
         unknown = np.isnan(start).any() or np.isnan(end).any()  # `own_judge` has mills for that
         if tool is None or not stated or unknown:
             continue
         radius = tool.diameter / 2
-        line = int(motion.block[row]) + 1
-        upright = bool(np.abs(start[:2] - end[:2]).max() < 1e-9) and motion.kind[row] != Kind.ARC
-        if motion.kind[row] == Kind.RAPID:
-            for point in _walk(motion, row):
+        upright = bool(np.abs(start[:2] - end[:2]).max() < 1e-9) and move.arc is None
+        if move.rapid:
+            for point in _walk(move):
                 near = point - (0.0, 0.0, 0.9 * ROOM)
                 if not upright and _metal(result.height, x, y, near, radius + ROOM - CELL) > SLIVER:
                     way = tuple(np.concatenate((start, end)).round(4).tolist())
-                    result.close.append((line, way))
+                    result.close.append((move.line, way))
                     break
-            for point in _walk(motion, row):
+            for point in _walk(move):
                 if _metal(result.height, x, y, point, radius - CELL) > SLIVER:
-                    result.crashes.append(line)
+                    result.crashes.append(move.line)
                     break
         elif upright:
             deep = _metal(result.height, x, y, end, radius - CELL)
             if end[2] < start[2] and deep > SLIVER:
-                result.plunges.append((line, deep))
+                result.plunges.append((move.line, deep))
             _cut(result.height, x, y, end, radius)
         else:
-            points = _walk(motion, row)
+            points = _walk(move)
             for before, here in zip(points[:-1], points[1:], strict=True):
                 sides = _sides(result.height, x, y, (before, here), radius)
-                turning = motion.state_of(row).spindle_way
-                right, left = sides if turning != 4 else sides[::-1]
+                right, left = sides if move.force.way != 4 else sides[::-1]
                 result.climb += right
                 result.conventional += left
                 area = _cut(result.height, x, y, here, radius)
@@ -90,9 +92,9 @@ def mill_away(motion: Motion, job: Job) -> Milled:
     return result
 
 
-def _walk(motion: Motion, row: int) -> NDArray[np.float64]:
+def _walk(move: Move) -> NDArray[np.float64]:
     """(k, 3) program positions along a move, no further apart than two cells."""
-    points = samples(motion, row) - np.array(motion.state_of(row).origin)
+    points = in_program(move, samples(move))
     length = np.linalg.norm(np.diff(points, axis=0), axis=1)
     along = np.concatenate(([0.0], np.cumsum(length)))
     if along[-1] == 0.0:
@@ -154,11 +156,11 @@ def _sides(
     return tuple(float(deep[each].sum()) * CELL**2 for each in (side < 0.0, side > 0.0))  # type: ignore[return-value]
 
 
-def climbs(before: Motion, after: Motion, job: Job) -> str:
+def climbs(before: Sequence[Step], after: Sequence[Step], job: Job) -> str:
     """Say where a larger share is cut climb, and nobody asked for it; or ""."""
     shares = []
-    for motion in (before, after):
-        milled = mill_away(motion, job)
+    for steps in (before, after):
+        milled = mill_away(steps, job)
         both = milled.climb + milled.conventional
         shares.append(milled.climb / both if both else 0.0)
     if job.cut == "climb" or shares[1] <= shares[0] + 0.1:
@@ -166,7 +168,7 @@ def climbs(before: Motion, after: Motion, job: Job) -> str:
     return f"{shares[1]:.0%} cut climb, before {shares[0]:.0%}"
 
 
-def complaints(before: Motion, after: Motion, job: Job) -> list[str]:
+def complaints(before: Sequence[Step], after: Sequence[Step], job: Job) -> list[str]:
     """Give sentences about what the second program does to the stock that the first did not."""
     old, new = mill_away(before, job), mill_away(after, job)
     said = []

@@ -1,7 +1,7 @@
 """What rewriting gains on the parts of tests/bench/effect.py, and the README's table of it.
 
-The predicted figures are looked at a second time by `own_count`, which shares no code with the
-finder, and by the step-by-step mill of take_up_bench, which shares none with the lash model.
+The predicted figures are looked at a second time by `own_count`, which shares no code with gpre,
+and by the step-by-step mill of take_up_bench, which shares none with the lash model.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import own_count
 import pytest
+from own_reading import read_on
 
 from gpre import prove
 from gpre.driver.predicting import predict_program
@@ -71,8 +72,10 @@ def test_every_rewritten_program_is_proved_and_rewriting_it_again_changes_nothin
 @pytest.mark.parametrize(("name", "by"), EVERY)
 def test_reversals_are_those_of_the_text_and_never_more_than_before(name: str, by: str) -> None:
     found = effect(name, by)
-    assert found.before.in_cut == sum(own_count.in_cut(found.rewritten.before.motion))
-    assert found.after.in_cut == sum(own_count.in_cut(found.rewritten.after.motion))
+    mill = found.part.on(by)
+    before, after = read_on(found.part.text, mill), read_on(found.rewritten.data, mill)
+    assert found.before.in_cut == sum(own_count.in_cut(before))
+    assert found.after.in_cut == sum(own_count.in_cut(after))
     assert found.after.in_cut <= found.before.in_cut
 
 

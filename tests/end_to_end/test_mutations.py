@@ -10,6 +10,7 @@ import own_safety
 import pytest
 from mutations import mutated
 from other_manners import Written, all_manners
+from own_reading import read_on
 
 from gpre import load_mill, read
 from gpre.driver.rewrite import rewrite
@@ -38,11 +39,11 @@ def test_mutated_program_is_rewritten_with_proof_or_left_alone(seed: int) -> Non
     assert read(text).text == text
     result = rewrite(SourceText.of(text, written.name), MILL, written.job)
     assert result.proof.holds
-    before = own_count.in_cut(result.before.motion)
-    after = own_count.in_cut(result.after.motion)
+    old, new = read_on(text, MILL), read_on(result.data, MILL)
+    before, after = own_count.in_cut(old), own_count.in_cut(new)
     assert sum(after) <= sum(before)
     if result.changed:
-        said = own_safety.complaints(result.before.motion, result.after.motion, written.job)
+        said = own_safety.complaints(old, new, written.job)
         assert said == []
     again = rewrite(SourceText.of(result.data, written.name), MILL, written.job)
     assert again.data == result.data

@@ -10,6 +10,7 @@ import own_safety
 import own_stock
 import pytest
 from bore_jobs import STOCK, bore_job
+from own_reading import read_on
 
 from gpre import load_mill
 from gpre.driver.rewrite import Options, rewrite
@@ -24,7 +25,7 @@ def complaints(seed: int, kinds: str, options: Options = ONLY) -> list[str]:
     """Rewrite a job; give what is wrong about it."""
     written = bore_job(seed, kinds)
     result = rewrite(SourceText.of(written.text, written.name), MILL, written.job, options)
-    old, new = result.before.motion, result.after.motion
+    old, new = read_on(written.text, MILL), read_on(result.data, MILL)
     said = [] if result.proof.holds else ["the proof does not hold"]
     again = rewrite(SourceText.of(result.data, written.name), MILL, written.job, options)
     said += ["a second run changes it"] if again.data != result.data else []

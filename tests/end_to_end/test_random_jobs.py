@@ -8,6 +8,7 @@ import own_count
 import own_safety
 import own_stock
 import pytest
+from own_reading import read_on
 from random_jobs import random_job
 
 from gpre import load_mill
@@ -22,7 +23,7 @@ def test_job_is_rewritten_safely(seed: int) -> None:
     written = random_job(seed)
     result = rewrite(SourceText.of(written.text, written.name), MILL, written.job)
     assert result.proof.holds
-    old, new = result.before.motion, result.after.motion
+    old, new = read_on(written.text, MILL), read_on(result.data, MILL)
     assert own_stock.complaints(old, new, written.job) == []
     assert own_safety.complaints(old, new, written.job) == []
     assert sum(own_count.in_cut(new)) <= sum(own_count.in_cut(old))

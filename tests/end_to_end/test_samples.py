@@ -1,6 +1,7 @@
 """Each sample and programs in other manners, rewritten from end to end.
 
-What is claimed is looked at a second time by `own_count`, which shares no code with the finder.
+What is claimed is looked at a second time by `own_count` and `own_safety`, which read the texts
+through the second reading and share no code with gpre.
 """
 
 from __future__ import annotations
@@ -15,8 +16,11 @@ import own_safety
 import pytest
 import surface_maker
 from other_manners import Written, all_manners, facing, grid_by_hand, kite_contour
+from own_paths import moves, samples
+from own_reading import read_on
+from own_steps import Step
 
-from gpre import find_reversals, load_mill, prove, read, trace
+from gpre import find_reversals, load_mill, prove
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Job
 from gpre.mill.job_file import find_job
@@ -44,6 +48,14 @@ def done(name: str) -> Rewritten:
     return rewrite(SourceText.of(written.text, name), mill(), written.job)
 
 
+@cache
+def steps(name: str, which: str) -> list[Step]:
+    """Give what the second reading makes of a program before or after."""
+    result = done(name)
+    text = result.before.program.source.data if which == "before" else result.data
+    return read_on(text, mill())
+
+
 def again(result: Rewritten, job: Job) -> Rewritten:
     return rewrite(SourceText.of(result.data, "again"), mill(), job)
 
@@ -68,9 +80,8 @@ def test_rewrite_ends_with_a_proved_program(name: str) -> None:
 
 @pytest.mark.parametrize("name", EVERY)
 def test_second_look_finds_nothing_unsafe(name: str) -> None:
-    result = done(name)
-    said = own_safety.complaints(result.before.motion, result.after.motion, job_of(name))
-    assert said == []
+    old, new = steps(name, "before"), steps(name, "after")
+    assert own_safety.complaints(old, new, job_of(name)) == []
 
 
 @pytest.mark.parametrize(
@@ -89,7 +100,7 @@ def test_second_look_finds_planted_faults(old: bytes, new: bytes) -> None:
     written = sample("tube_saddle")
     assert written.text.count(old) >= 1
     faulty = written.text.replace(old, new, 1)
-    before, after = (trace(read(text)) for text in (written.text, faulty))
+    before, after = (read_on(text) for text in (written.text, faulty))
     assert own_safety.complaints(before, before, written.job) == []
     assert own_safety.complaints(before, after, written.job) != []
     # and so does the proof
@@ -100,8 +111,8 @@ def test_second_look_finds_planted_faults(old: bytes, new: bytes) -> None:
 @pytest.mark.parametrize("name", EVERY)
 def test_never_more_reversals_in_the_cut(name: str) -> None:
     result = done(name)
-    before = own_count.in_cut(result.before.motion)
-    after = own_count.in_cut(result.after.motion)
+    before = own_count.in_cut(steps(name, "before"))
+    after = own_count.in_cut(steps(name, "after"))
     assert sum(after) <= sum(before)
     assert after[2] <= before[2]
     if result.changed:
@@ -112,8 +123,8 @@ def test_never_more_reversals_in_the_cut(name: str) -> None:
 @pytest.mark.parametrize("name", EVERY)
 def test_reported_counts_are_those_of_the_texts(name: str) -> None:
     result = done(name)
-    for counted in (result.before, result.after):
-        found = own_count.turns(counted.motion)
+    for counted, which in ((result.before, "before"), (result.after, "after")):
+        found = own_count.turns(steps(name, which))
         for axis in range(3):
             reported = int((counted.reversals.axis == axis).sum())
             assert sum(turn.axis == axis for turn in found) == reported
@@ -189,14 +200,15 @@ def test_without_comments_there_are_none_new(name: str) -> None:
 def test_zigzag_facing_turns_no_more_in_the_cut(passes: int, along: str) -> None:
     written = facing(passes, along=along)
     result = rewrite(SourceText.of(written.text, "facing"), mill(), written.job)
-    before, after = (own_count.in_cut(each.motion)[:2] for each in (result.before, result.after))
+    texts = written.text, result.data
+    before, after = (own_count.in_cut(read_on(text, mill()))[:2] for text in texts)
     # the last pass takes what the one before left on the side that is cut already; in the
     # direction of the others it would climb, so it may stay, and with it the turn that leads to it
     assert before != (0, 0)
     assert sum(after) <= 1
     climb = Job(written.job.tools, written.job.stock, "climb")
     asked = rewrite(SourceText.of(written.text, "facing"), mill(), climb)
-    assert own_count.in_cut(asked.after.motion)[:2] == (0, 0)
+    assert own_count.in_cut(read_on(asked.data, mill()))[:2] == (0, 0)
 
 
 @pytest.mark.parametrize("cut", ["climb", "conventional", "as-is"])
@@ -206,7 +218,8 @@ def test_zigzag_facing_cut_as_asked(cut: str) -> None:
     result = rewrite(SourceText.of(written.text, "facing"), mill(), job)
     assert result.proof.holds
     # the last pass stays unless climb is asked for: see above
-    assert own_count.in_cut(result.after.motion)[:2] == (int(cut != "climb"), 0)
+    made = read_on(result.data, mill())
+    assert own_count.in_cut(made)[:2] == (int(cut != "climb"), 0)
     motion = result.after.motion
     # every pass but the first and the last has most metal on the side of the greater Y: the tool
     # came from below
@@ -234,8 +247,7 @@ HOLES = ["focuser_plate", "peg_strip", "grid in g81, inch", "grid by hand"]
 
 @pytest.mark.parametrize("name", HOLES)
 def test_every_hole_is_reached_from_the_same_side(name: str) -> None:
-    result = done(name)
-    before, after = own_count.holes(result.before.motion), own_count.holes(result.after.motion)
+    before, after = (own_count.holes(steps(name, which)) for which in ("before", "after"))
     assert sorted((round(hole.x, 6), round(hole.y, 6)) for hole in before) == sorted(
         (round(hole.x, 6), round(hole.y, 6)) for hole in after
     )
@@ -248,7 +260,7 @@ def test_every_hole_is_reached_from_the_same_side(name: str) -> None:
 
 def test_cycle_in_steps_is_left_alone_with_the_reason_or_done() -> None:
     result = done("grid in g91")
-    ways = {hole.way for hole in own_count.holes(result.after.motion)}
+    ways = {hole.way for hole in own_count.holes(steps("grid in g91", "after"))}
     refused = [each for each in result.plan.refused if each.rewrite == "approach"]
     assert ways == {(1, 1)} or (refused and "G91" in refused[0].reason)
 
@@ -259,7 +271,7 @@ def test_holes_are_reached_from_the_side_that_the_mill_asks() -> None:
     other = replace(mill(), x=replace(mill().x, approach=-1))
     written = grid_by_hand()
     result = rewrite(SourceText.of(written.text, "grid"), other, written.job)
-    assert {hole.way for hole in own_count.holes(result.after.motion)} == {(-1, 1)}
+    assert {hole.way for hole in own_count.holes(read_on(result.data, other))} == {(-1, 1)}
 
 
 @pytest.mark.parametrize("radius_form", [False, True])
@@ -267,24 +279,20 @@ def test_holes_are_reached_from_the_side_that_the_mill_asks() -> None:
 def test_closed_contour_turns_once_less_in_the_cut(radius_form: bool, lead: bool) -> None:
     written = kite_contour(radius_form=radius_form, lead=lead)
     result = rewrite(SourceText.of(written.text, "kite"), mill(), written.job)
-    before = own_count.in_cut(result.before.motion)
-    after = own_count.in_cut(result.after.motion)
+    before = own_count.in_cut(read_on(written.text, mill()))
+    after = own_count.in_cut(read_on(result.data, mill()))
     if not lead:
         assert sum(after) < sum(before)
     assert sum(after) <= sum(before)
 
 
 def test_tube_saddle_turns_once_less_in_each_round() -> None:
-    result = done("tube_saddle")
-    before = own_count.in_cut(result.before.motion)
-    after = own_count.in_cut(result.after.motion)
+    before, after = (own_count.in_cut(steps("tube_saddle", each)) for each in ("before", "after"))
     assert sum(before) - sum(after) >= 3
 
 
 def test_knob_rib_is_straightened() -> None:
-    result = done("knob_rib")
-    before = own_count.in_cut(result.before.motion)
-    after = own_count.in_cut(result.after.motion)
+    before, after = (own_count.in_cut(steps("knob_rib", each)) for each in ("before", "after"))
     assert after[1] <= before[1] // 10
     assert after[2] <= before[2] // 3
 
@@ -295,9 +303,9 @@ def test_mirror_cell_outline_starts_where_it_is_best_already() -> None:
 
 
 def test_wiggly_wall_loses_its_wiggles() -> None:
-    result = done("wiggly wall, inch")
-    assert own_count.in_cut(result.before.motion)[1] > 50
-    assert own_count.in_cut(result.after.motion)[1] <= 1
+    name = "wiggly wall, inch"
+    assert own_count.in_cut(steps(name, "before"))[1] > 50
+    assert own_count.in_cut(steps(name, "after"))[1] <= 1
 
 
 def test_parameter_program_is_left_as_it_is_where_it_depends_on_them() -> None:
@@ -336,9 +344,8 @@ def test_sample_is_marked_as_invented(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_sample_keeps_within_the_travel_of_the_sample_mill(name: str) -> None:
-    motion = done(name).before.motion
-    for row in range(len(motion)):
-        points = own_count.samples(motion, row)
+    for row, move in enumerate(moves(steps(name, "before"))):
+        points = samples(move)
         for axis, each in enumerate(mill().axes):
             if each.travel is not None and row:
                 assert np.nanmin(points[:, axis], initial=np.inf) >= each.travel[0]
@@ -348,9 +355,9 @@ def test_sample_keeps_within_the_travel_of_the_sample_mill(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_counts_of_the_samples_agree_with_samples_along_the_path(name: str) -> None:
     motion = done(name).before.motion
-    mine = own_count.turns(motion)
+    mine = own_count.turns(steps(name, "before"))
     theirs = find_reversals(motion)
-    assert sorted((turn.row, turn.axis, turn.way) for turn in mine) == sorted(
-        (int(row), int(axis), int(way))
-        for row, axis, way in zip(theirs.move, theirs.axis, theirs.direction, strict=True)
+    assert sorted((turn.line, turn.axis, turn.way) for turn in mine) == sorted(
+        (int(block) + 1, int(axis), int(way))
+        for block, axis, way in zip(theirs.block, theirs.axis, theirs.direction, strict=True)
     )

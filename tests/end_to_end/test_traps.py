@@ -11,8 +11,9 @@ import own_stock
 import pytest
 import traps
 from other_manners import Written
+from own_reading import read_on
 
-from gpre import load_mill, read, trace
+from gpre import load_mill
 from gpre.driver.rewrite import Rewritten, rewrite
 from gpre.source.text import SourceText
 
@@ -35,11 +36,10 @@ def test_the_stock_fares_no_worse(name: str) -> None:
     result = done(name)
     assert result.proof.holds
     job = TRAPS[name].job
-    assert own_stock.complaints(result.before.motion, result.after.motion, job) == []
-    assert own_safety.complaints(result.before.motion, result.after.motion, job) == []
-    before = own_count.in_cut(result.before.motion)
-    after = own_count.in_cut(result.after.motion)
-    assert sum(after) <= sum(before)
+    old, new = read_on(TRAPS[name].text, MILL), read_on(result.data, MILL)
+    assert own_stock.complaints(old, new, job) == []
+    assert own_safety.complaints(old, new, job) == []
+    assert sum(own_count.in_cut(new)) <= sum(own_count.in_cut(old))
 
 
 @pytest.mark.parametrize("name", TRAPS)
@@ -101,7 +101,7 @@ def test_nothing_crosses_a_stop() -> None:
 
 def test_own_stock_finds_planted_faults() -> None:
     written: Written = TRAPS["zigzag in solid"]
-    before = trace(read(written.text))
+    before = read_on(written.text)
     assert own_stock.complaints(before, before, written.job) == []
     planted = [
         (b"G1 Y14\n", b"G0 Y14\n", "rapids"),
@@ -112,6 +112,6 @@ def test_own_stock_finds_planted_faults() -> None:
     ]
     for old, new, word in planted:
         assert old in written.text, old
-        after = trace(read(written.text.replace(old, new, 1)))
+        after = read_on(written.text.replace(old, new, 1))
         said = own_stock.complaints(before, after, written.job)
         assert any(word in each for each in said), (word, said)
