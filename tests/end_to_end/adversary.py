@@ -40,6 +40,9 @@ from knowledge import Knowledge, of_mill, states, stock_of  # noqa: E402
 from own_blocks import NotFollowedError  # noqa: E402
 from own_judge import SAME, SLOWEST, judge  # noqa: E402
 from own_mills import machines, plain_machine  # noqa: E402
+from own_paths import moves  # noqa: E402
+from own_reading import program_place, read_on  # noqa: E402
+from own_steps import Move, Step  # noqa: E402
 from setup_damages import SETUP_DAMAGES  # noqa: E402
 
 from gpre import load_mill  # noqa: E402
@@ -48,7 +51,7 @@ from gpre.mill.job import Job  # noqa: E402
 from gpre.mill.job_file import find_job  # noqa: E402
 from gpre.mill.mill import Mill  # noqa: E402
 from gpre.motion.events import EventKind  # noqa: E402
-from gpre.motion.motion import Kind, Motion  # noqa: E402
+from gpre.motion.motion import Motion  # noqa: E402
 from gpre.motion.trace import trace  # noqa: E402
 from gpre.program.read import read  # noqa: E402
 from gpre.proof.prove import prove  # noqa: E402
@@ -169,13 +172,13 @@ def verdict(mutant: Mutant) -> str:
     if _does(sound) == _does(damaged):
         return "idle"
     carried = of.mill.compensation.by == "program" and of.rewrite == "take-up"
-    reference = sound if carried else original
     own_safety.PATH = of.mill.limits.tolerance + 0.0005
-    said = own_safety.complaints(reference, damaged, of.job)
+    good, bad, first = (read_on(text, of.mill) for text in (of.after, mutant.text, of.before))
+    said = own_safety.complaints(good if carried else first, bad, of.job)
     if _happens(original) != _happens(damaged):
         said.append("what happens besides motion is another thing")
     if any("is gone, or is cut otherwise" in each for each in said):
-        old, new = own_safety.pieces_at_feed(sound), own_safety.pieces_at_feed(damaged)
+        old, new = own_safety.pieces_at_feed(good), own_safety.pieces_at_feed(bad)
         if not own_safety.uncovered(old, new, feed=0):  # it is cut at a lower feed
             said = [each for each in said if "is gone, or is cut otherwise" not in each]
     of_path = [each for each in said if "is gone, or" in each or "where the original" in each]
@@ -186,13 +189,13 @@ def verdict(mutant: Mutant) -> str:
     said = [
         each
         for each in said
-        if not _in_the_air(each, sound, damaged) and not _gone_over(each, original, damaged)
+        if not _in_the_air(each, good, bad) and not _gone_over(each, first, bad)
     ]
     if of.job.stock is not None and of.job.tools and not carried:
-        said += own_stock.complaints(original, damaged, of.job)
-        if climb := own_stock.climbs(sound, damaged, of.job):
+        said += own_stock.complaints(first, bad, of.job)
+        if climb := own_stock.climbs(good, bad, of.job):
             said.append(climb)
-        if own_stock.mill_away(original, of.job).slotted:  # the tool cut so in the original, too
+        if own_stock.mill_away(first, of.job).slotted:  # the tool cut so in the original, too
             said = [each for each in said if "cut at full width" not in each]
     return said[0] if said else "harmless"
 
@@ -244,33 +247,35 @@ def _table_keeps_to_path(mutant: Mutant) -> bool:
     return off <= mill.limits.tolerance + 0.0005  # the steps of the walk, too
 
 
-def _in_the_air(said: str, sound: Motion, damaged: Motion) -> bool:
+def _in_the_air(said: str, sound: list[Step], damaged: list[Step]) -> bool:
     """Tell whether a complaint is of a rapid of the sound program that is made at feed."""
     if "cuts at feed where" not in said:
         return False
-    row = _named(said, damaged)
-    way = np.concatenate((damaged.start[row], damaged.end[row]))
-    rapids = np.hstack((sound.start, sound.end))[sound.kind == Kind.RAPID]
-    return bool((np.abs(rapids - way).max(axis=1) < 1e-6).any())
+    way = np.array(_ends(_named(said, damaged)))
+    return any(
+        np.abs(np.array(_ends(each)) - way).max() < 1e-6 for each in moves(sound) if each.rapid
+    )
 
 
-def _gone_over(said: str, original: Motion, damaged: Motion) -> bool:
+def _gone_over(said: str, original: list[Step], damaged: list[Step]) -> bool:
     """Tell whether a low rapid runs where the original cuts as low or lower all along.
 
     Or whether it, or a move at feed, runs as high as the original ever goes.
     """
     if "a rapid sideways at" not in said and "cuts at feed where" not in said:
         return False
-    row = _named(said, damaged)
-    start, end = damaged.start[row], damaged.end[row]
-    if min(start[2], end[2]) >= original.end[original.kind == Kind.RAPID, 2].max() - 1e-6:
+    move = _named(said, damaged)
+    start, end = _ends(move)
+    rapids = [program_place(each, -1)[2] for each in moves(original) if each.rapid]
+    if min(start[2], end[2]) >= max(rapids) - 1e-6:
         return True
-    if damaged.kind[row] != Kind.RAPID:
+    if not move.rapid:
         return False
+    row = next(at for at, each in enumerate(moves(damaged)) if each is move)
     if row < _first_in_z(damaged) and _first_in_z(original) > 0:
         return True  # both go somewhere before they say at what height
     cut = own_safety.pieces_at_feed(original)
-    origin = np.array(original.state_of(0).origin)
+    origin = np.array(next(moves(original)).zero)
     low = np.maximum(cut.start[:, 2], cut.end[:, 2]) - origin[2] <= min(start[2], end[2]) + 1e-6
     flat = np.array((1.0, 1.0, 0.0))
     by = own_safety.Pieces(
@@ -278,23 +283,30 @@ def _gone_over(said: str, original: Motion, damaged: Motion) -> bool:
         (cut.end - origin)[low] * flat,
         [],
         cut.feed[low],
-        cut.block[low],
+        cut.line[low],
         cut.row[low],
     )
     way = start + (end - start) * np.linspace(0.0, 1.0, 50)[:, None]
     return all((own_safety.distance(each * flat, by) <= LOOP).any() for each in way)
 
 
-def _first_in_z(motion: Motion) -> int:
-    moved = np.flatnonzero(motion.start[:, 2] != motion.end[:, 2])
-    return int(moved[0]) if len(moved) else len(motion)
+def _ends(move: Move) -> tuple[np.ndarray, np.ndarray]:
+    return program_place(move, 0), program_place(move, -1)
 
 
-def _named(said: str, motion: Motion) -> int:
+def _first_in_z(steps: list[Step]) -> int:
+    count = 0
+    for count, move in enumerate(moves(steps)):
+        if move.path[0][2] != move.path[-1][2]:
+            return count
+    return count + 1
+
+
+def _named(said: str, steps: list[Step]) -> Move:
     """Give the first move of the line that a complaint names."""
     number = re.search(r"line (\d+)", said)
     assert number is not None
-    return int(np.flatnonzero(motion.block == int(number[1]) - 1)[0])
+    return next(each for each in moves(steps) if each.line == int(number[1]))
 
 
 def _motion(text: bytes, mill: Mill) -> Motion:

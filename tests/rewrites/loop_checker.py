@@ -1,11 +1,13 @@
-"""A second look at loops off the part, with areas in the plane; it shares no code with the proof.
+"""A second look at loops off the part, with areas in the plane; it shares no code with gpre.
 
-All cuts are taken to be made by one flat tool in one setup. Says what it does not like.
+Works from what the second reading makes of two texts (`own_machine`). All cuts are taken to be made
+by one flat tool in one setup. Says what it does not like.
 """
 
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,17 +17,19 @@ from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "end_to_end"))
 
-import own_count
+import own_paths
+import own_steps
 
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
-from gpre.motion.motion import Kind, Motion
 
 METAL = 0.01  # mm; thinner differences are none
 CLEAR = 0.09  # mm; where it stops the tool is so far from what stays
 BESIDE = 1.0  # mm; farther out a clamp may stand
 TANGENT = 0.02  # rad
 SAME = 1e-6
+
+Steps = Sequence[own_steps.Step]
 
 
 @dataclass(frozen=True)
@@ -54,14 +58,17 @@ class Step:
         return (*ends, self.cuts)
 
 
-def steps_of(motion: Motion) -> list[Step]:
+def steps_of(steps: Sequence[own_steps.Step]) -> list[Step]:
     """Give all moves as straight pieces, program coordinates."""
-    found = []
-    for row in range(len(motion)):
-        points = own_count.samples(motion, row) - np.array(motion.state_of(row).origin)
-        cuts = motion.kind[row] != Kind.RAPID
-        found.append(Step(points, cuts, float(motion.feed[row]), int(motion.block[row]) + 1))
-    return found
+    return [
+        Step(
+            own_paths.in_program(move, own_paths.samples(move)),
+            not move.rapid,
+            move.feed,
+            move.line,
+        )
+        for move in own_paths.moves(steps)
+    ]
 
 
 def swept(steps: list[Step], height: float, radius: float) -> shapely.Geometry:
@@ -87,9 +94,9 @@ def thick(area: shapely.Geometry) -> bool:
 class Look:
     """Both programs and what lies round the part."""
 
-    def __init__(self, before: Motion, after: Motion, job: Job, mill: Mill) -> None:
+    def __init__(self, before: Steps, after: Steps, job: Job, mill: Mill) -> None:
         self.old, self.new = steps_of(before), steps_of(after)
-        self.motion, self.mill = after, mill
+        self.mill = mill
         self.radius = job.tools[1].diameter / 2.0
         box = job.stock
         self.top = box.greatest[2] if box else np.inf
@@ -118,7 +125,7 @@ class Look:
         return not thick(shapely.difference(rest, shapely.buffer(around, BESIDE)))
 
 
-def complaints(before: Motion, after: Motion, job: Job, mill: Mill) -> list[str]:
+def complaints(before: Steps, after: Steps, job: Job, mill: Mill) -> list[str]:
     """Give sentences about what looks wrong in the second program."""
     look = Look(before, after, job, mill)
     return [*_metal(look), *_new_moves(look), *_loops(look)]

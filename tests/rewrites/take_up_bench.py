@@ -1,17 +1,24 @@
 """What a mill with slack makes of a program, step by step; it shares no part with the lash model.
 
-Moves are walked in steps of a twentieth of a millimetre. Each axis follows its screw through
-w = max(u - r, min(u + r, w)) (Hysteresis and Phase Transitions, 1996, 2.3: the play operator).
+The texts are read through the second reading. Moves are walked in steps of a twentieth of a
+millimetre, and each axis follows its screw through the play operator of `own_paths`.
 """
+
+import sys
+from pathlib import Path
 
 import numpy as np
 import shapely
 from known_mill import known_mill
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "end_to_end"))
+
+import own_paths
+from own_reading import read_on
+
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Job
 from gpre.mill.mill import Axis, Compensation
-from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.source.text import SourceText
@@ -49,45 +56,26 @@ def motion_of(text, mill=MILL):
     return trace(read(text if isinstance(text, bytes) else text.encode()), mill.controller)
 
 
-def walked(motion, row):
-    """(k, 3) mm: places along a move, its start left out."""
-    start, end = motion.start[row], motion.end[row]
-    start = np.where(np.isnan(start), end, start)  # where it comes from is not known
-    if motion.kind[row] != Kind.ARC:
-        count = max(int(np.ceil(np.linalg.norm(end - start) / STEP)), 1)
-        return start + (end - start) * np.linspace(0.0, 1.0, count + 1)[1:, None]
-    one, two, normal = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}[int(motion.plane[row])]
-    spoke, sweep = start - motion.centre[row], float(motion.sweep[row])
-    radius = np.hypot(spoke[one], spoke[two])
-    count = max(int(np.ceil(radius * abs(sweep) / STEP)), 8)
-    t = np.linspace(0.0, 1.0, count + 1)[1:]
-    angle = np.arctan2(spoke[two], spoke[one]) + sweep * t
-    places = np.empty((count, 3))
-    places[:, one] = motion.centre[row, one] + radius * np.cos(angle)
-    places[:, two] = motion.centre[row, two] + radius * np.sin(angle)
-    places[:, normal] = start[normal] + (end[normal] - start[normal]) * t
-    places[-1] = end
-    return places
+def table_steps(text, slack, start=(0.0, 0.0, 0.0), mill=MILL):
+    """The moves, and for each step of the table the number of its move and its place.
 
-
-def table_steps(motion, slack, start=(0.0, 0.0, 0.0)):
-    """Rows and places of the table, step by step; start: the share of the slack, -1 to 1.
-
-    slack: mm for each axis. A place where an offset changes is counted anew.
+    start: the share of the slack, -1 to 1. slack: mm for each axis. Places are machine places, less
+    the zero of the first move: where an offset changes no axis moves.
     """
     half = np.array(slack) / 2.0
-    screw = motion.start[0].copy()
-    table = screw + half * np.array(start)
+    made = list(own_paths.moves(read_on(text, mill)))
+    zero = np.array(made[0].zero)
+    place = np.array(made[0].path[0])
+    table = np.where(np.isnan(place), made[0].path[-1], place) + half * np.array(start)
     rows, places = [], []
-    for row in range(len(motion)):
-        jump = np.nan_to_num(motion.start[row] - screw)
-        screw, table = screw + jump, table + jump
-        for place in walked(motion, row):
-            screw = place
-            table = np.maximum(screw - half, np.minimum(screw + half, table))
-            rows.append(row)
-            places.append(table)
-    return np.array(rows), np.array(places)
+    for row, move in enumerate(made):
+        screw = own_paths.walked(move, STEP)
+        screw = np.where(np.isnan(screw), screw[-1], screw)[1:]  # where it comes from
+        along = own_paths.play(screw, half, np.where(np.isnan(table), screw[0], table))
+        table = along[-1]
+        rows += [row] * len(along)
+        places.append(along - zero)
+    return made, np.array(rows), np.concatenate(places)
 
 
 def worst_error(before, after, slack, mill=MILL):
@@ -95,21 +83,23 @@ def worst_error(before, after, slack, mill=MILL):
 
     From both extremes of what the slack may be at first. Only the nearest place counts.
     """
-    goal = _chords(*_feeding(motion_of(before, mill)))
-    motion = motion_of(after, mill)
+    goal = _chords(*_feeding(before, mill))
     worst = 0.0
     for side in (-1.0, 1.0):
-        rows, places = table_steps(motion, slack, (side, side, side))
-        made = _chords(places, motion.at_feed[rows])
+        moves, rows, places = table_steps(after, slack, (side, side, side), mill)
+        made = _chords(places, np.array([not move.rapid for move in moves])[rows])
         worst = max(worst, _apart(made, goal), _apart(goal, made))
     return worst
 
 
-def _feeding(motion):
+def _feeding(text, mill):
     """Places along the moves at feed, and whether the way to each belongs to its move."""
     places, joined = [], []
-    for row in np.flatnonzero(motion.at_feed):
-        along = np.vstack((motion.start[row], walked(motion, row)))
+    made = list(own_paths.moves(read_on(text, mill)))
+    for move in made:
+        if move.rapid:
+            continue
+        along = own_paths.walked(move, STEP) - np.array(made[0].zero)
         places.append(along)
         joined += [False, *[True] * (len(along) - 1)]
     return np.concatenate(places), np.array(joined)

@@ -14,8 +14,8 @@ import own_count
 import own_safety
 import pytest
 from known_mill import known_mill
+from own_reading import read_on
 
-from gpre.driver.counting import count
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.mill import Axis, Compensation
 from gpre.proof.prove import prove
@@ -32,7 +32,7 @@ def done(loop: loop_maker.Loop) -> Rewritten:
 
 
 def complaints(loop: loop_maker.Loop, result: Rewritten) -> list[str]:
-    old, new = result.before.motion, result.after.motion
+    old, new = read_on(loop.text, MILL), read_on(result.data, MILL)
     said = loop_checker.complaints(old, new, loop.job, MILL)
     said += own_safety.complaints(old, new, loop.job)
     gained = sum(each.gained for each in result.plan.chosen)
@@ -76,10 +76,10 @@ def damaged(lines: list[str], at: int) -> list[tuple[str, list[str]]]:
     return result
 
 
-def dangers(loop: loop_maker.Loop, before: Rewritten, text: str) -> list[str]:
+def dangers(loop: loop_maker.Loop, text: str) -> list[str]:
     """What the checker finds that changes the part or endangers the tool, not only the look."""
-    after = count(SourceText.of(text.encode()), MILL).motion
-    said = loop_checker.complaints(before.before.motion, after, loop.job, MILL)
+    old, new = read_on(loop.text, MILL), read_on(text, MILL)
+    said = loop_checker.complaints(old, new, loop.job, MILL)
     only_marks = ("stops at a wall", "go on as it came", "takes up only", "at an angle")
     return [each for each in said if not any(mark in each for mark in only_marks)]
 
@@ -102,7 +102,7 @@ def test_the_proof_finds_what_is_wrong_with_a_loop(seed: int, tried: int) -> Non
         )
         found += not proof.holds
         if proof.holds:
-            assert dangers(loop, result, text) == [], what
+            assert dangers(loop, text) == [], what
     assert found > tried / 3
 
 
