@@ -146,7 +146,7 @@ def complaints(before: Sequence[Step], after: Sequence[Step], job: Job) -> list[
         f"the cut of line {old.line[row]} is gone, or is cut otherwise"
         for row in uncovered(old, new, feed=-1)
         if not _plunge_into(old.start[row], old.end[row], new)
-        and not _turn_of_helix(old, row, new, job)
+        and not _turn_of_helix(old, row, new, job, as_fast=False)
     ]
     said += [
         f"line {new.line[row]} cuts at feed where the original did not"
@@ -162,10 +162,10 @@ def complaints(before: Sequence[Step], after: Sequence[Step], job: Job) -> list[
     return said
 
 
-def _turn_of_helix(of: Pieces, row: int, by: Pieces, job: Job) -> bool:
+def _turn_of_helix(of: Pieces, row: int, by: Pieces, job: Job, *, as_fast: bool = True) -> bool:
     """A piece no steeper than its tool may go down, above a level cut of the other program.
 
-    That cut is as fast, as deep or deeper, and in the same state; so it takes all that the piece
+    That cut is as fast (unless it need not be), as deep or deeper, and in the same state; so it takes all that the piece
     takes, and one turn more or less above it is the same bore.
     """
     tool = job.tools.get(of.force[row][0])
@@ -178,7 +178,9 @@ def _turn_of_helix(of: Pieces, row: int, by: Pieces, job: Job) -> bool:
     if of.force[row] not in by.of_force:
         return False
     level = by.level & by.of_force[of.force[row]]
-    level &= (by.start[:, 2] <= end[2] + 1e-6) & (by.feed >= of.feed[row] - 1e-6)
+    level &= by.start[:, 2] <= end[2] + 1e-6
+    if as_fast:
+        level &= by.feed >= of.feed[row] - 1e-6
     middle = (start + end)[:2] / 2
     reach = np.abs(end - start)[:2].max() + PATH
     for axis in range(2):
@@ -324,10 +326,19 @@ def _rapids(before: Sequence[Step], after: Sequence[Step], cut: Pieces, job: Job
             over = end[2] >= top + 0.5 or (as_low and (end[2] >= top - 1e-6 or job.stock is None))
             place = np.array(move.path[-1])
             within = _stays_within(place, int(tool), cut, job, _origin(before), 0.5, row)
-            swept = deep or over or within
+            swept = deep or over or within or _stood_there(place, int(tool), cut, row)
             if not swept and not _beside_stock(end, int(tool), job):
                 said.append(f"line {move.line}: a rapid down to Z{end[2]:g}")
     return said
+
+
+def _stood_there(place: NDArray[np.float64], tool: int, cut: Pieces, before: int) -> bool:
+    """Whether the same tool has cut at that very place, as deep or deeper, before a move."""
+    flat = np.array((1.0, 1.0, 0.0))
+    deep = np.maximum(cut.start[:, 2], cut.end[:, 2]) <= place[2] + 1e-6
+    there = deep & (cut.tool == tool) & (cut.row < before)
+    as_flat = Pieces(cut.start * flat, cut.end * flat, [], cut.feed, cut.line, cut.row)
+    return bool((there & (distance(place * flat, as_flat) <= PATH)).any())
 
 
 def _ends(move: Move) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
