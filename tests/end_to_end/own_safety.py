@@ -165,8 +165,8 @@ def complaints(before: Sequence[Step], after: Sequence[Step], job: Job) -> list[
 def _turn_of_helix(of: Pieces, row: int, by: Pieces, job: Job, *, as_fast: bool = True) -> bool:
     """A piece no steeper than its tool may go down, above a level cut of the other program.
 
-    That cut is as fast (unless it need not be), as deep or deeper, and in the same state; so it takes all that the piece
-    takes, and one turn more or less above it is the same bore.
+    That cut is as fast (unless it need not be), as deep or deeper, and in the same state; so it
+    takes all that the piece takes, and one turn more or less above it is the same bore.
     """
     tool = job.tools.get(of.force[row][0])
     start, end = of.start[row], of.end[row]

@@ -64,12 +64,14 @@ EXAMPLES: dict[str, str] = {
     "G30 P2 X1\nM2\n",
     "units midway": "G20 G90 F10\nG0 X1 Y1 Z1\nG1 X2\nG21 X20 F100\nG20 G91 G1 X1\nG2 X1 I.5\n"
     "G21 G1 X5\n"
-    "G90 G92 X2\nG20 G1 X1 F3\nG10 L2 P1 X1\nX0\nG81 X1 Y1 Z-.1 R.2\nG80\nM2\n",
+    "G90 G92 X2\nG20 G1 X1 F3\nG10 L2 P1 X1\nX0\nG83 X1 Y1 Z-.1 R.2 Q.1\nG80\nM2\n",
     "functions and signs": f"{HEAD}#5=30 #6=-2.5\nG1 X[10*COS[#5]] Y[-#6*SIN[#5+15]] Z-#6\n"
     "X[ATAN[1]/[-1]/10] Y-[#6**2]\nX- [ #5 ] (here) Y[TAN[45] + (two) 2]\nX[2+3*4**2/8-6 MOD 4]\n"
     "X[-7 MOD 4] Y[7 MOD -4] Z[1 OR 0 AND 0]\nX[8-3-2] Y[2**3**2/8] Z[ROUND[2.5]+FUP[1.2]]\nM2\n",
     "order on a line": "G21 G90 G17\nM8 G4 P1 G1 X5 F100 S900 M3 T4 M6 G55 G43 H2 M0\n"
     "G0 X1 M9 M5 F50 G91 G54 G49\nG1 X3 Y1 M1\nG20 G1 X1 F10 G90 M30\n",
+    "zeros and what counts from them": "G21 G90\nG0 X1\nG55 G92 X5 Y2\nX1 Y1\nG54 G10 L20 P0 Z4\n"
+    "Z1\nG56 G28 X3\nX0 Y0 Z0\nG43 H4 G92 Z2\nZ0\nG49 G10 L20 P3 Z1\nZ3\nM2\n",
     "modes between": f"{HEAD}M3 S100\nM7 M8\nG1 X2\nM9\nG61\nX3\nG61.1 X4\nG64 M49\nX5\n"
     "M48 M4 S50.5\n"
     "T7\nX6\nM6\nX7\nM5\nG41 D3\nX8\nG40 Y3\n/X99\nX1\nM2\nX5\n",

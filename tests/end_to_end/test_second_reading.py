@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import own_count
@@ -23,7 +24,7 @@ from own_paths import box_length, moves, samples
 from random_jobs import random_job
 from reading_examples import EXAMPLES, HEAD, LONGEST, PRINTED
 from reading_programs import reading_programs
-from two_readings import ODD, PLACED, PLAIN, TOLD, UNTOLD, compare, house
+from two_readings import ODD, PLACED, PLAIN, TOLD, UNTOLD, Setup, compare, house
 
 TESTS = Path(__file__).resolve().parents[1]
 sys.path.append(str(TESTS / "motion"))
@@ -179,6 +180,72 @@ def test_faults_of_the_standard_stop_it_and_gpre_names_them_too() -> None:
         last = steps(program)[-1]
         assert last.what == "fault", text
         assert compare(program.encode(), PLAIN).said == [], text
+
+
+# --- where both leave the letter of the standard ------------------------------------------------
+
+# by name: a program, how a mill that keeps to the letter differs, and what comes of it
+EXPLAINED = {
+    # 3.5.20 (from memory) has the level of each cycle; controllers keep that of the first of a row
+    "G98 comes back to where a row of cycles began": (
+        "G0 Z20\nG99 G81 X5 Y1 Z-3 R2\nG98 X9\nG80\n",
+        {"row_level": False},
+        "is right: rapid",
+    ),
+    # 3.5.16.4 (from memory) feeds all the way; controllers feed to R, where the metal ends
+    "G84 feeds out to R and goes on at rapid": (
+        "M3 S90 G0 Z20\nG98 G84 X5 Y1 Z-3 R2\nG80\n",
+        {"tap_to_top": False},
+        "20.0",
+    ),
+    # 3.5.16 makes it an error; programs rely on it
+    "a cycle takes over the words of another one": (
+        "G81 X5 Y1 Z-3 R2\nG82 X9 P1\nG80\n",
+        {"cycles_share": False},
+        "fault, a cycle without",
+    ),
+    # 3.5.3.2 has 0.002 mm; programs with three decimals cannot keep it (profile: arc_tolerance)
+    "the radii of an arc may differ by 0.01 mm": (
+        "G2 X5 Y2.009 I2\n",
+        {"radii": 0.002},
+        "fault, the radii",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", EXPLAINED)
+def test_where_both_follow_common_practice_the_letter_of_the_standard_differs(name: str) -> None:
+    body, changes, what = EXPLAINED[name]
+    text = f"{HEAD}{body}M2\n".encode()
+    assert compare(text, PLAIN).said == []
+    strict = Setup("to the letter", replace(PLAIN.machine, **changes))
+    said = compare(text, strict, controller=PLAIN.controller()).said
+    assert said
+    assert what in said[0]
+
+
+def test_what_programs_in_use_hold_is_read_though_the_standard_has_it_otherwise() -> None:
+    """By name: what the standard makes an error or does not know; both readings go on alike."""
+    for name, body in {
+        "a whole circle without an end point (3.5.3.2)": "G2 I3",
+        "an arc with one end word": "G2 X5 I2",
+        "arcs without a G word": "G2 X5 I2\nX1 I-2",
+        "a sign before a bracket (E.2)": "X-[1+2] Y-#1",
+        "G80 beside the code that takes over (3.4)": "G80 G90 G1 X3",
+        "a code twice (3.3.5)": "G1 G90 G90 X3",
+        "; and // for comments (appendix E)": "G1 X3 ; X9\n// X8",
+        "block numbers of more than five digits (3.3.1)": "N1234567 G1 X3",
+        "F beside G20 counts in inches, though it comes first in table 8": "G20 G1 X1 F2",
+        "G43 without H takes the tool's own number (3.5.11)": "T3 M6 G43 Z9",
+        "G10 L20 and P0 (3.5.5)": "G10 L20 P0 X4\nG1 X5",
+        "absolute centres": "G90.1 G2 X5 Y2 I3 J2",
+        "M98 and M99": "M98 P5\nM30\nO5\nG1 X3\nM99",
+        "P for turns of an arc": "G2 X5 I2 P2",
+        "G73": "G73 X5 Y1 Z-3 R2 Q1",
+        "G70 and G71 for inch and mm": "G70 G1 X1 F2\nG71 X2",
+    }.items():
+        found = compare(f"{HEAD}#1=3 G1\n{body}\nM2\n".encode(), PLACED)
+        assert (found.said, found.ended) == ([], "end"), name
 
 
 # --- both of them -------------------------------------------------------------------------------

@@ -123,20 +123,32 @@ def house() -> SimpleNamespace:
 
 
 def compare(
-    text: bytes, setup: Setup, gpre: SimpleNamespace | None = None, most: int = 3
+    text: bytes,
+    setup: Setup,
+    gpre: SimpleNamespace | None = None,
+    most: int = 3,
+    controller: dict[str, Any] | None = None,
 ) -> Compared:
-    """Read a program twice; most: so many differences are told."""
-    return _Pair(text, setup, gpre or house(), most).compare()
+    """Read a program twice; most: so many differences are told. controller: of gpre, if another."""
+    controller = setup.controller() if controller is None else controller
+    return _Pair(text, setup, gpre or house(), most, controller).compare()
 
 
 class _Pair:
     """Both readings of one text."""
 
-    def __init__(self, text: bytes, setup: Setup, gpre: SimpleNamespace, most: int) -> None:
+    def __init__(
+        self,
+        text: bytes,
+        setup: Setup,
+        gpre: SimpleNamespace,
+        most: int,
+        controller: dict[str, Any],
+    ) -> None:
         self.gpre, self.setup, self.most = gpre, setup, most
         self.source = gpre.SourceText.of(text, "pair")
         program = gpre.read(self.source)
-        self.motion = gpre.trace(program, gpre.Controller(**setup.controller()))
+        self.motion = gpre.trace(program, gpre.Controller(**controller))
         self.findings = [*program.findings, *self.motion.findings]
         self.steps = follow(text, setup.machine)
         self.result = Compared()
