@@ -9,6 +9,7 @@ before a bracket, M98 and M99.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -162,7 +163,10 @@ def _block(line: str, number: int, reading: Reading) -> Block:
             break
         if found[1] == "N" and words:
             fault = fault or "a block number in the middle (3.3.1)"
-        words.append((found[1], float(found[2] + found[3]), "." in found[3]))
+        value = float(found[2] + found[3])
+        if math.isinf(value):
+            fault = fault or "a number that nothing can hold"
+        words.append((found[1], value, "." in found[3]))
         at = found.end()
     return Block(number, tuple(words), text, fault, message=said)
 

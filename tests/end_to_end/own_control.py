@@ -75,6 +75,12 @@ class Control:
         x, y, z = (one + other for one, other in zip(origin, self.shift, strict=True))
         return x, y, z + self.length
 
+    def sure(self, axis: int) -> bool:
+        """Whether somebody has told where the program's zero stands on an axis."""
+        systems, lengths = self.m.told_systems, self.m.told_lengths
+        length = axis != 2 or lengths is None or self.length_number in lengths
+        return length and (systems is None or self.modes["system"] in systems)
+
     # a block, in the order of table 8 (3.8)
 
     def block(self, block: Block) -> Codes:
@@ -140,6 +146,7 @@ class Control:
         for group in ("plane", "units", "compensation"):
             self.modes[group] = codes.g.get(group, self.modes[group])
         self.modes["units"] = UNITS[int(self.modes["units"])]
+        were = [self.sure(axis) for axis in range(3)], self.modes["system"], self.length_number
         self._set_length(codes, block)
         offset = block.last("D")
         asked = codes.g.get("compensation", 40) != 40
@@ -152,6 +159,11 @@ class Control:
             if SYSTEMS[codes.g["system"]] != self.modes["system"]:
                 self.turned = [math.nan] * 3  # nobody gives the zeros of rotary axes
             self.modes["system"] = SYSTEMS[codes.g["system"]]
+        other = self.modes["system"] != were[1]
+        for axis, was in enumerate(were[0]):
+            anew = other or (axis == 2 and self.length_number != were[2])
+            if anew and not (was and self.sure(axis)):
+                self.at[axis] = math.nan
         for group in ("path", "distance", "centres", "retract"):
             self.modes[group] = codes.g.get(group, self.modes[group])
 
@@ -241,6 +253,10 @@ class Control:
             if mode not in {0, 1}:
                 raise FaultError("G53 without G0 or G1")
             goal = [axes.get(axis, self.at[axis]) for axis in range(3)]
+            goal = [
+                math.nan if axis in axes and not self.sure(axis) else place
+                for axis, place in enumerate(goal)
+            ]
             if axes:
                 self.go(block, goal, rapid=mode == 0)
         elif mode in CYCLES:

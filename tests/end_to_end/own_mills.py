@@ -49,7 +49,9 @@ class Machine:
     all the way (3.5.16.4, from memory). back_off: mm, how far above the last depth a peck comes
     back down (3.5.16.3 has "a bit"). radii: mm, by how much the radii of an arc may differ.
     cycles_share: a cycle takes over the words of another one (common practice), else it is a fault
-    (3.5.16). kept: what G92.3 brings back of an earlier program.
+    (3.5.16). kept: what G92.3 brings back of an earlier program. told_systems, told_lengths: whose
+    zeros and lengths somebody has told, None for all; where another comes in force the place is NaN
+    until the program states it.
     """
 
     origins: Mapping[int, Point]
@@ -76,6 +78,8 @@ class Machine:
     radii: float = RADII
     cycles_share: bool = True
     kept: Point = (0.0, 0.0, 0.0)
+    told_systems: frozenset[int] | None = None
+    told_lengths: frozenset[int] | None = None
     reading: Reading = PLAIN
 
 

@@ -21,7 +21,10 @@ def go_home(control: Control, block: Block, axes: Mapping[int, float], code: flo
     if axes:
         control.go(block, control.target(axes), rapid=True)
     moved = range(3) if control.m.all_home or not axes else axes
-    home = control.homes[int(code)]
+    home = [
+        place if control.sure(axis) else math.nan
+        for axis, place in enumerate(control.homes[int(code)])
+    ]
     goal = [home[axis] if axis in moved else control.at[axis] for axis in range(3)]
     control.go(block, goal, rapid=True, home=True)
 
@@ -36,6 +39,8 @@ def renumber(control: Control, code: float, block: Block, axes: Mapping[int, flo
             raise FaultError("G92 without an axis")
         zero = control.zero()
         for axis, value in axes.items():
+            if math.isnan(control.at[axis]):  # wherever it is, that is now this place
+                control.at[axis] = zero[axis] + value
             control.shift[axis] += control.at[axis] - zero[axis] - value
         control.kept = list(control.shift)
     elif code == 92.3:
@@ -61,6 +66,8 @@ def _set_origin(control: Control, block: Block, axes: Mapping[int, float]) -> No
     origin = control.origins[number or int(control.modes["system"])]
     for axis, value in axes.items():
         tool = control.length if axis == 2 else 0.0
+        if kind == 20 and math.isnan(control.at[axis]):
+            control.at[axis] = control.zero()[axis] + value
         here = control.at[axis] - control.shift[axis] - tool - value
         origin[axis] = value if kind == 2 else here
 

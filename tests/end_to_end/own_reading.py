@@ -1,7 +1,8 @@
 """Reads a program on the mill that a profile tells of; of gpre it takes the records alone.
 
-What the profile does not tell: home, where a tool change leaves the axes and where the tool stands
-at first are NaN; zeros lie at places of their own, far apart, so that no two of them are alike.
+What the profile does not tell is not known: home, where a tool change leaves the axes and where the
+tool stands at first are NaN. Zeros that it does not tell lie far apart, so that no two of them are
+alike, and the place is NaN where one of them comes in force, until the program states it.
 """
 
 from __future__ import annotations
@@ -47,6 +48,8 @@ def machine_of(mill: Mill | None) -> Machine:
         radii=told.arc_tolerance,
         back_off=told.peck_back_off,
         feed=math.nan,
+        told_systems=frozenset(told.origins),
+        told_lengths=frozenset({0, *told.lengths}),
         reading=Reading(deletes=told.block_delete),
     )
 

@@ -206,7 +206,7 @@ EXPLAINED = {
     ),
     # 3.5.3.2 has 0.002 mm; programs with three decimals cannot keep it (profile: arc_tolerance)
     "the radii of an arc may differ by 0.01 mm": (
-        "G2 X5 Y2.009 I2\n",
+        "G2 X5 Y2 I2.0025\n",
         {"radii": 0.002},
         "fault, the radii",
     ),
