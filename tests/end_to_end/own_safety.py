@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from own_paths import moves, samples
 from own_reading import program_place
@@ -43,6 +44,10 @@ class Pieces:
     def level(self) -> NDArray[np.bool_]:
         result: NDArray[np.bool_] = np.abs(self.end[:, 2] - self.start[:, 2]) <= 1e-6
         return result
+
+    @cached_property
+    def level_of_force(self) -> dict[tuple[object, ...], NDArray[np.intp]]:
+        return {force: np.flatnonzero(mask & self.level) for force, mask in self.of_force.items()}
 
     @cached_property
     def of_force(self) -> dict[tuple[object, ...], NDArray[np.bool_]]:
@@ -103,6 +108,25 @@ def distance(point: NDArray[np.float64], pieces: Pieces) -> NDArray[np.float64]:
     return result
 
 
+def _close(of: Pieces, by: Pieces) -> dict[int, NDArray[np.intp]]:
+    """By the rows of `of`, the rows of `by` whose boxes, seen from above, meet theirs."""
+    if not len(of.start) or not len(by.start):
+        return {}
+    boxes = []
+    for each, wider in ((by, PATH), (of, 0.0)):
+        low, high = (
+            np.minimum(each.start, each.end) - wider,
+            np.maximum(each.start, each.end) + wider,
+        )
+        low, high = (np.nan_to_num(side[:, :2], nan=1e12) for side in (low, high))
+        boxes.append(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
+    one, other = shapely.STRtree(boxes[0]).query(boxes[1])
+    order = np.lexsort((other, one))
+    one, other = one[order], other[order]
+    rows, first = np.unique(one, return_index=True)
+    return dict(zip(rows.tolist(), np.split(other, first[1:]), strict=True))
+
+
 def uncovered(of: Pieces, by: Pieces, *, feed: int) -> list[int]:
     """Rows of `of` with a point that no piece of `by` covers in the same state.
 
@@ -121,17 +145,16 @@ def uncovered(of: Pieces, by: Pieces, *, feed: int) -> list[int]:
     }
     missing: list[int] = []
     nowhere = np.zeros(len(by.start), bool)
-    least, greatest = np.minimum(by.start, by.end) - PATH, np.maximum(by.start, by.end) + PATH
+    near_by = _close(of, by)
     for row in np.unique(owner).tolist():
         if row in same:
             continue
-        mine = points[owner == row] if len(by.start) else points[:0]
-        low, high = (of.start[row], of.end[row])
-        close = (least <= np.maximum(low, high)) & (greatest >= np.minimum(low, high))
-        usable = close.all(axis=1) & by.of_force.get(of.force[row], nowhere)
+        first, last = np.searchsorted(owner, (row, row + 1))  # they come in order
+        mine = points[first:last] if len(by.start) else points[:0]
+        near = near_by.get(row, np.zeros(0, np.intp))
+        near = near[by.of_force.get(of.force[row], nowhere)[near]]
         if feed:
-            usable &= (by.feed - of.feed[row]) * feed >= -1e-6
-        near = np.flatnonzero(usable)
+            near = near[(by.feed[near] - of.feed[row]) * feed >= -1e-6]
         some = Pieces(by.start[near], by.end[near], [], by.feed[near], near, near)
         if not len(mine) or not all((distance(each, some) <= PATH).any() for each in mine):
             missing.append(row)
@@ -177,16 +200,18 @@ def _turn_of_helix(of: Pieces, row: int, by: Pieces, job: Job, *, as_fast: bool 
         return False
     if of.force[row] not in by.of_force:
         return False
-    level = by.level & by.of_force[of.force[row]]
-    level &= by.start[:, 2] <= end[2] + 1e-6
+    rows = by.level_of_force[of.force[row]]
+    rows = rows[by.start[rows, 2] <= end[2] + 1e-6]
     if as_fast:
-        level &= by.feed >= of.feed[row] - 1e-6
+        rows = rows[by.feed[rows] >= of.feed[row] - 1e-6]
     middle = (start + end)[:2] / 2
     reach = np.abs(end - start)[:2].max() + PATH
     for axis in range(2):
-        level &= np.minimum(by.start[:, axis], by.end[:, axis]) <= middle[axis] + reach
-        level &= np.maximum(by.start[:, axis], by.end[:, axis]) >= middle[axis] - reach
-    rows = np.flatnonzero(level)
+        one, other = by.start[rows, axis], by.end[rows, axis]
+        rows = rows[
+            (np.minimum(one, other) <= middle[axis] + reach)
+            & (np.maximum(one, other) >= middle[axis] - reach)
+        ]
     if not len(rows):
         return False
     along = (by.end - by.start)[rows, :2]
