@@ -138,6 +138,19 @@ def test_what_an_earlier_program_left_for_g92_3_is_not_known() -> None:
     # NISTIR 6556, 3.5.18: the parameters 5211 and on keep what a program before set
     assert np.isnan(run("G0 X1\nG92.3\nY2").start[1]).all()
     assert run("G0 X1\nG92.1\nG92.3\nY2").end[-1].tolist() == [1, 2, 0]
+    # what it left in force may be another offset than the one that it stored (G92.2 keeps it)
+    open_ = run("G0 X1 Y1 Z1\nG92.3\nX2 Y2 Z2\nG92.3\nX3 Y3 Z3", start_known=False)
+    assert np.isnan(open_.start[1]).all()
+    assert open_.start[2].tolist() == [2, 2, 2]  # brought back once, it is the one in force
+
+
+def test_a_zero_set_for_a_system_that_need_not_be_in_force_tells_no_place() -> None:
+    # NISTIR 6556, 3.5.5: G10 sets the origin of the system that P names, whichever is in force
+    text = "G0 X1 Y1 Z1\nG10 L20 {} X9\nG0 X5 Y5 Z5"
+    assert np.isnan(run(text.format("P1"), start_known=False).start[1][0])
+    assert run(text.format("P0"), start_known=False).start[1][0] == 9
+    assert run(text.format("P1"), start_known=True).start[1][0] == 9
+    assert run("G54\n" + text.format("P1"), start_known=False).start[1][0] == 9
 
 
 def test_g10_sets_origins() -> None:
