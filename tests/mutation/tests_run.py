@@ -151,3 +151,5 @@ def _end(process: subprocess.Popen[bytes]) -> None:
         else:
             process.kill()
     process.wait()
+    if process.stdout is not None:  # left open where the time ran out
+        process.stdout.close()
