@@ -145,6 +145,8 @@ def _block(line: str, number: int, reading: Reading) -> Block:
     code = code.strip(BLANKS)
     code = "O" + code[1:] if code.startswith(":") else code
     closed = re.sub(r"[ \t]", "", code)
+    if re.match(r"N\d+[ \t]+\d", code):  # by 3.3 one number; a letter may be missing as well
+        fault = fault or "a blank within the block number"
     without_number = re.sub(r"^N\d+", "", closed)
     if flow := _FLOW.match(without_number):
         return Block(number, (), text, flow=flow[0])

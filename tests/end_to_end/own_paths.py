@@ -34,6 +34,8 @@ def samples(move: Move, chords_a_turn: int = CHORDS_A_TURN) -> Floats:
 
 def _along(arc: Arc, count: int) -> Floats:
     """(k, 3) places of an arc, evenly, and where it passes a quadrant: there an axis turns."""
+    if not np.isfinite((*arc.start, *arc.end, *arc.centre, arc.sweep)).all():
+        return np.array([arc.start, arc.end])
     one, two, _ = PLANES[arc.plane]
     first = math.atan2(arc.start[two] - arc.centre[1], arc.start[one] - arc.centre[0])
     low, high = sorted((first, first + arc.sweep))
