@@ -125,7 +125,12 @@ class Copy:
         process = subprocess.Popen(
             [*command, *files],
             cwd=self.tree,
-            env={**os.environ, "PYTHONPATH": paths, "MUTATION_ASKED": str(asked)}
+            env={
+                **os.environ,
+                "PYTHONPATH": paths,
+                "MUTATION_ASKED": str(asked),
+                "PYTEST_ADDOPTS": "",
+            }
             | ({"PYTHONDONTWRITEBYTECODE": "1"} if tests else {}),
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
