@@ -9,7 +9,6 @@ refused, and in any program one within brackets with words after it in the block
 from __future__ import annotations
 
 from gpre.program.comments import GAP, find_comments
-from gpre.program.program import Program
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair
 
@@ -19,7 +18,7 @@ def new_semicolons(pair: Pair) -> Obligation | None:
     source = pair.after.program.source
     if b";" not in bytes(source.data):
         return None
-    taken = _takes_semicolons(pair.before.program)
+    taken = any(_semicolons(text)[0] for text in pair.before.program.source.blocks())
     texts = source.blocks()
     for hunk in pair.blocks.hunks:
         for block in range(hunk.after, hunk.after_end):
@@ -34,12 +33,6 @@ def new_semicolons(pair: Pair) -> Obligation | None:
                     after=block,
                 )
     return None
-
-
-def _takes_semicolons(program: Program) -> bool:
-    if b";" not in bytes(program.source.data):
-        return False
-    return any(_semicolons(text)[0] for text in program.source.blocks() if b";" in text)
 
 
 def _semicolons(text: bytes) -> tuple[bool, bool]:

@@ -64,8 +64,7 @@ def _section(result: Text, head: str, groups: Sequence[_Group], colour: str) -> 
     for group in groups[:SHOWN_GROUPS]:
         places = _places(group.places)
         names = textwrap.wrap(", ".join(group.rewrites), WIDTH - 2, break_on_hyphens=False)
-        head = "\n".join(f"  {line}" for line in names)
-        result.append(head, "bold")
+        result.append("\n".join(f"  {line}" for line in names), "bold")
         apart = "  " if len(names[-1]) + len(places) + 4 <= WIDTH else "\n    "
         result.append(f"{apart}{places}\n")
         indent = " " * _INDENT
