@@ -18,7 +18,7 @@ MAY = {
     "mutation_plugin.py",
     Path(__file__).name,
 }  # where numbers of examples are said
-PROFILES = {"dev": 60, "ci": 100, "soak": 5000}
+PROFILES = {"coverage": 10, "dev": 60, "ci": 100, "soak": 5000}
 
 
 def fixed(source: str) -> list[int]:

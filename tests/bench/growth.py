@@ -28,6 +28,7 @@ from count import program as milling_program  # noqa: E402
 from steps import steps  # noqa: E402
 
 from gpre.compare.diff import diff  # noqa: E402
+from gpre.driver.counting import count  # noqa: E402
 from gpre.driver.predicting import predict_program  # noqa: E402
 from gpre.driver.rewrite import Options, rewrite  # noqa: E402
 from gpre.mill.job import Job  # noqa: E402
@@ -58,7 +59,7 @@ def counted(make: Callable[[int], bytes]) -> Callable[[int], Action]:
 
 def predicted(size: int) -> Action:
     source = SourceText.of(milling_program(size), "growth")
-    return lambda: predict_program(source, MILL, Job())
+    return lambda: predict_program(count(source, MILL), MILL, Job())
 
 
 def compared(size: int) -> Action:

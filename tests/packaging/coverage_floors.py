@@ -14,25 +14,24 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-# What was measured, less one; a floor is raised with the tests, and not lowered for them. Those
-# below 80 were measured without the tests of their own package: the first run of .ci/coverage in
-# full tells what they can be raised to.
+# What .ci/coverage measured, less one or two; a floor is raised with the tests, and not lowered for
+# them.
 FLOORS = {
-    "cli": 61.0,
+    "cli": 97.0,
     "compare": 92.0,
     "diagnostics": 99.0,
-    "driver": 56.0,
-    "geometry": 96.0,
-    "gpre": 57.0,
-    "mill": 95.0,
-    "motion": 77.0,
-    "prediction": 92.0,
-    "program": 95.0,
-    "proof": 69.0,
-    "report": 93.0,
-    "reversals": 96.0,
-    "rewrites": 35.0,
-    "source": 94.0,
+    "driver": 96.0,
+    "geometry": 98.0,
+    "gpre": 82.0,
+    "mill": 97.0,
+    "motion": 97.0,
+    "prediction": 98.0,
+    "program": 98.0,
+    "proof": 97.0,
+    "report": 97.0,
+    "reversals": 97.0,
+    "rewrites": 94.0,
+    "source": 97.0,
 }
 
 
