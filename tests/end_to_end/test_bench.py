@@ -1,4 +1,4 @@
-"""The benches are run by hand: here each family is made and worked at once, so that none is stale."""
+"""The benches are run by hand: each family is made and worked at here, so that none is stale."""
 
 from __future__ import annotations
 
