@@ -20,7 +20,7 @@ _HOMES = {
     "read": "gpre.program.read",
     "trace": "gpre.motion.trace",
     "find_reversals": "gpre.reversals.find",
-    "find_cuts": "gpre.reversals.find_cuts",
+    "find_cuts": "gpre.cuts.find_cuts",
     "load_mill": "gpre.mill.profile",
     "predict": "gpre.prediction.predict",
     "rewrite": "gpre.driver.rewrite",

@@ -12,7 +12,7 @@ import click
 
 from gpre.cli.streams import drop_stream, program_goes_to_output, replace_closed_error
 from gpre.diagnostics.faults import Fault, UsageFault
-from gpre.geometry.crowd import CrowdedError
+from gpre.geometry.too_dense import CrowdedError
 
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 PIPE_CLOSED = 141  # 128 + SIGPIPE

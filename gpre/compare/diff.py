@@ -10,8 +10,8 @@ from gpre.compare.motions import first_difference
 from gpre.compare.not_followed import hidden_difference
 from gpre.geometry import path as paths
 from gpre.geometry.coverage import coverage
-from gpre.geometry.crowd import CrowdedError
 from gpre.geometry.matching import keys_of, numbered, undirected
+from gpre.geometry.too_dense import CrowdedError
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind
 from gpre.proof.blocks import compare_blocks

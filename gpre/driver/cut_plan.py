@@ -14,17 +14,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.cuts import Cut, Shape
+from gpre.cuts.find_cuts import find_cuts
+from gpre.cuts.least import Axes, CutLeast, Least, least_reversals
 from gpre.driver.counting import Counted
 from gpre.driver.rewrite import Rewritten
+from gpre.editing.proposal import Proposal
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.mill.timing import cycle_time
 from gpre.motion.motion import Kind, Motion
-from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.find_cuts import find_cuts
-from gpre.reversals.least import Axes, CutLeast, Least, least_reversals
-from gpre.rewrites.proposal import Proposal
 
 Owner = NDArray[np.intp]  # for each block the number of its row, or _NONE
 _NONE = -1

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from gpre.editing.proposal import Refusal
 from gpre.motion.motion import Motion
-from gpre.rewrites.proposal import Refusal
 
 EVERY = "every rewrite"
 _AXES = "XYZ"

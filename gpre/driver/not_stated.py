@@ -9,11 +9,11 @@ import numpy as np
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.driver.counting import Counted
+from gpre.editing.proposal import Plan, Proposal, Refusal
 from gpre.mill.profile import UNITS, LoadedMill
 from gpre.motion.not_stated import CHOICE_NAMES, READINGS, NotStated
 from gpre.motion.unit_hints import INCH, MM, Hint
 from gpre.program.program import Program
-from gpre.rewrites.proposal import Plan, Proposal, Refusal
 
 _CODES = {"units": "INT351", "distance": "INT352", "plane": "INT353"}
 _WHERE = {

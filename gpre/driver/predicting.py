@@ -6,20 +6,20 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gpre.cuts.cuts import Cut
+from gpre.cuts.find_cuts import find_cuts
+from gpre.cuts.levels import slopes
+from gpre.cuts.milling_side import Milled, Side, milling_sides
 from gpre.driver.counting import Counted
 from gpre.mill.chip_load import climb_hazards
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.mill.timing import CycleTime, cycle_time
 from gpre.motion.motion import Motion
+from gpre.prediction.dwells import Standing, standing
 from gpre.prediction.predict import Prediction, predict
-from gpre.prediction.standing import Standing, standing
 from gpre.prediction.table_path import table_path
 from gpre.program.take_up_mark import TakeUpMark, find_mark
-from gpre.reversals.cuts import Cut
-from gpre.reversals.find_cuts import find_cuts
-from gpre.reversals.levels import slopes
-from gpre.reversals.milling_side import Milled, Side, milling_sides
 
 CLIMBING = frozenset((Side.CLIMB, Side.PARTLY))
 

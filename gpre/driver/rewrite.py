@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.find_cuts import find_cuts
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.diagnostics.faults import ProofFault, UsageFault
 from gpre.driver.counting import Counted, count
@@ -15,16 +16,15 @@ from gpre.driver.not_known import cuts_not_known
 from gpre.driver.not_stated import unstated_in_rewrite, why_unstated, without_unstated
 from gpre.driver.origins import Origins
 from gpre.driver.trial import TAKEN_BACK, Trial
+from gpre.editing.editable import why_left_alone
+from gpre.editing.proposal import Context, Plan, Proposal, Refusal, Rewrite
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.program.take_up_mark import find_mark
 from gpre.proof.proof import Proof
-from gpre.reversals.find_cuts import find_cuts
 from gpre.reversals.reversals import Reversals
-from gpre.rewrites.barriers import why_left_alone
 from gpre.rewrites.catalogue import CATALOGUE, LAST, NAMES
 from gpre.rewrites.planner import choose
-from gpre.rewrites.proposal import Context, Plan, Proposal, Refusal, Rewrite
 from gpre.source.text import SourceText
 
 Tell = Callable[[str], None]  # hears what is being done

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from gpre.editing.proposal import Proposal, Refusal
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.proof.proof import Proof
 from gpre.proof.prove import prove
-from gpre.rewrites.proposal import Proposal, Refusal
 from gpre.source.edit import EditSet
 from gpre.source.text import SourceText
 

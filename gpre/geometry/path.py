@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from gpre.geometry import arc
 from gpre.geometry.arc import Arcs, Floats, Ints
-from gpre.geometry.crowd import CrowdedError
 from gpre.geometry.repeats import evenly
 from gpre.geometry.tolerance import CHORD
+from gpre.geometry.too_dense import CrowdedError
 
 MOST_CHORDS = 4_000_000  # of arcs sampled in one go; programs of lines may have more points
 

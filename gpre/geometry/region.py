@@ -12,8 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from gpre.geometry.crowd import CrowdedError
 from gpre.geometry.repeats import repeated
+from gpre.geometry.too_dense import CrowdedError
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

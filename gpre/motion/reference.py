@@ -32,7 +32,7 @@ from gpre.motion.modes import (
     tool,
     units,
 )
-from gpre.motion.motions import motion
+from gpre.motion.motion_codes import motion
 from gpre.motion.offsets import go_home, length_offset, select_system, set_offset, set_origins
 from gpre.motion.outcome import NEXT, Action, Outcome
 from gpre.motion.parameters import assign, index_of, look_up

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.cuts import Cut, Shape
 from gpre.geometry.arc import Floats, Ints
 from gpre.motion.motion import Motion
 from gpre.prediction.deviation import Deviation
-from gpre.reversals.cuts import Cut, Shape
 
 
 @dataclass(frozen=True, slots=True)

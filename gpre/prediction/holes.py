@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.cuts import Cut, Shape
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.tolerance import DUST
 from gpre.motion.motion import Motion
 from gpre.prediction.deviation import Deviation
-from gpre.reversals.cuts import Cut, Shape
 
 _DIRECTIONS = 720  # in half a turn; the spread is met to 1 part in 400,000
 

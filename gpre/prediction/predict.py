@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gpre.cuts.cuts import Shape
+from gpre.cuts.find_cuts import find_cuts
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Motion
@@ -18,8 +20,6 @@ from gpre.prediction.samples import sample
 from gpre.prediction.sensitivity import Sensitivity, held, sensitivity, window_of
 from gpre.prediction.table_path import table_path
 from gpre.prediction.take_ups import TakeUps, take_ups_of
-from gpre.reversals.cuts import Shape
-from gpre.reversals.find_cuts import find_cuts
 from gpre.reversals.reversals import Reversals
 
 MOST_SHOWN = 20

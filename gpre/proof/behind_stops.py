@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.motion.events import Event, EventKind
-from gpre.motion.said import last_said
+from gpre.motion.programmed import last_said
 from gpre.proof.event_order import named
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Ints, Pair, Side

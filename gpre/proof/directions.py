@@ -2,7 +2,7 @@
 
 Run the other way, a cutter has the metal on its other side: what was conventional may climb, and
 with backlash the work is then pulled into the cutter. Where tool, stock and spindle are known the
-height field tells (`gpre.proof.stock.sides`); where they are not, nobody can.
+height field tells (`gpre.stock.sides`); where they are not, nobody can.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from gpre.geometry import path as paths
 from gpre.motion.motion import Kind
 from gpre.proof.boxed import clear_of_stock
-from gpre.proof.meeting import Meeting
+from gpre.proof.changed_moves import Meeting
 from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Ints, Pair, Side, sub

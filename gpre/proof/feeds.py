@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.proof.boxed import clear_of_stock
-from gpre.proof.meeting import Meeting
+from gpre.proof.changed_moves import Meeting
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Floats, Ints, Pair
 

@@ -15,10 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry import path as paths
-from gpre.mill.job import Tool
-from gpre.proof.side import Bools, Floats, Ints, Pair, Side
-from gpre.reversals.helices import (
+from gpre.cuts.helices import (
     END_MILLS,
     PITCH_SHARE,
     Helix,
@@ -26,6 +23,9 @@ from gpre.reversals.helices import (
     like_a_thread,
     pitches,
 )
+from gpre.geometry import path as paths
+from gpre.mill.job import Tool
+from gpre.proof.side import Bools, Floats, Ints, Pair, Side
 
 _SINE = 1e-6  # of a slope: rounding
 _FEED = 1e-6  # share

@@ -16,8 +16,8 @@ from gpre.geometry.coverage import distances
 from gpre.mill.job import Job
 from gpre.motion.motion import Kind, Role
 from gpre.proof.boxed import boxed, unnamed_tools
-from gpre.proof.encounters import STEEP, Encounters, slack
-from gpre.proof.meeting import Meeting
+from gpre.proof.changed_moves import Meeting
+from gpre.proof.material_above import STEEP, Encounters, slack
 from gpre.proof.new_ways import unseen_ways
 from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges

@@ -9,10 +9,10 @@ import numpy as np
 
 from gpre.geometry import path as paths
 from gpre.motion.motion import Kind
-from gpre.motion.said import first_in_z, unsaid
+from gpre.motion.programmed import first_in_z, unsaid
 from gpre.proof.planes import LEVEL
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, sub
-from gpre.reversals.gone_over import GoneOver
+from gpre.room.lowest_traverse import GoneOver
 
 _LOOP = 1.1  # of the overshoots of X and Y together: how far an approach leaves the original's way
 

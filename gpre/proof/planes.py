@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.mill.job import Box, Job
-from gpre.motion.said import arrivals, first_in_z
+from gpre.motion.programmed import arrivals, first_in_z
 from gpre.proof.side import BREAKS, Side, sub
 
 Floats = NDArray[np.float64]

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from gpre.geometry import path as paths
 from gpre.motion.motion import Kind
 from gpre.proof.boxed import boxed
+from gpre.proof.changed_moves import Meeting
 from gpre.proof.columns import GAP_SHARE, Columns, chains, tops, within
-from gpre.proof.meeting import Meeting
 from gpre.proof.planes import LEVEL
 
 Ints = NDArray[np.intp]

@@ -9,26 +9,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from gpre.geometry.crowd import CrowdedError
+from gpre.geometry.too_dense import CrowdedError
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.proof.cutting import cutting_path, same_holes, true_arcs
 from gpre.proof.directions import Directions, cutting_direction
+from gpre.proof.event_checks import left_alone, same_places, same_state
 from gpre.proof.event_order import same_events
 from gpre.proof.feeds import feeds
-from gpre.proof.happenings import left_alone, same_places, same_state
 from gpre.proof.levels import level_order
+from gpre.proof.metal.obligations import NAMES as STOCK_NAMES
+from gpre.proof.metal.obligations import stock_obligations
 from gpre.proof.modes_stated import modes_stated
 from gpre.proof.moves import Verdicts
 from gpre.proof.open_settings import readings, together
 from gpre.proof.predicted import NAME as PREDICTED
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.ramps import ramps
-from gpre.proof.room import reversals, travel
 from gpre.proof.sequence import cut_order, passes_kept
 from gpre.proof.side import Pair, Side
-from gpre.proof.stock.obligations import NAMES as STOCK_NAMES
-from gpre.proof.stock.obligations import stock_obligations
 from gpre.proof.stop_texts import stop_texts
 from gpre.proof.take_up.carried import NAME as TABLE
 from gpre.proof.take_up.carried import both_carry, same_table
@@ -36,6 +35,7 @@ from gpre.proof.take_up.obligations import NAMES as TAKE_UP_NAMES
 from gpre.proof.take_up.obligations import TakeUps, carries_take_up
 from gpre.proof.take_up.texts import kept_words
 from gpre.proof.texts import kept_comments, readable, same_form, untouched_blocks
+from gpre.proof.travel import reversals, travel
 from gpre.source.text import SourceText
 
 PATH_NAMES = (

@@ -14,13 +14,13 @@ from math import degrees, pi, tan
 
 import numpy as np
 
+from gpre.cuts.helices import PITCH_SHARE
 from gpre.motion.motion import Kind
 from gpre.proof.boxed import boxed, clear_of_stock
-from gpre.proof.meeting import Meeting
+from gpre.proof.changed_moves import Meeting
 from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side
-from gpre.reversals.helices import PITCH_SHARE
 
 NAME = "ramps"
 

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.repeats import evenly
+from gpre.proof.changed_moves import Meeting
 from gpre.proof.columns import GAP_SHARE, Columns, chains, flat_lengths, visits, within
-from gpre.proof.meeting import Meeting
 from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Ints, Pair, Side, sub

@@ -26,7 +26,7 @@ from gpre.motion.trace import trace
 from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.proof.blocks import Blocks, compare_blocks, increasing
-from gpre.reversals.gone_over import SHIFTED
+from gpre.room.lowest_traverse import SHIFTED
 from gpre.source.text import SourceText
 
 Floats = NDArray[np.float64]

@@ -10,8 +10,8 @@ from typing import Any
 
 from rich.text import Text
 
+from gpre.editing.proposal import Plan, Proposal, Refusal
 from gpre.report.wording import WIDTH, counted, visible
-from gpre.rewrites.proposal import Plan, Proposal, Refusal
 
 SHOWN_PLACES = 4
 SHOWN_GROUPS = 20  # of one section; --json has all

@@ -9,10 +9,10 @@ from typing import Any
 
 from rich.text import Text
 
+from gpre.cuts.cuts import Shape
+from gpre.cuts.least import Axes, Least
 from gpre.driver.cut_plan import CutPlan, CutRow, Elsewhere
 from gpre.report.wording import WIDTH, counted
-from gpre.reversals.cuts import Shape
-from gpre.reversals.least import Axes, Least
 from gpre.reversals.reversals import AXES
 
 SHOWN_ROWS = 20  # --json has all

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 import numpy as np
 from rich.text import Text
 
+from gpre.cuts.cuts import Shape
 from gpre.driver.predicting import Predicted
 from gpre.prediction.deviation import Worst
 from gpre.prediction.features import Feature
@@ -17,7 +18,6 @@ from gpre.report.predict_mill import mill_lines, warnings
 from gpre.report.predict_time import mark_lines, take_up_lines, time_lines
 from gpre.report.quantities import Scale, lines_text
 from gpre.report.wording import WIDTH
-from gpre.reversals.cuts import Shape
 from gpre.reversals.reversals import AXES
 
 _SHOWN = 6  # entries of one section; --json has more

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
+from gpre.cuts.milling_side import Milled, Side
 from gpre.driver.predicting import Climb, Predicted
 from gpre.report.quantities import Scale, lines_text
-from gpre.reversals.milling_side import Milled, Side
 
 _SHOWN = 6
 

@@ -7,9 +7,9 @@ from typing import Any
 from gpre.driver.predicting import Predicted
 from gpre.mill.timing import CycleTime
 from gpre.prediction.predict import MOST_SHOWN
-from gpre.prediction.summary import summary
 from gpre.report.count import stops_early
 from gpre.report.predict_mill import warnings
+from gpre.report.prediction_summary import summary
 
 _SIZES = ("deviation", "features", "holes", "circles", "sensitivity")
 

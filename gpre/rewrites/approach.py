@@ -16,15 +16,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gpre.reversals.cuts import Cut, Shape
-from gpre.rewrites.barriers import ground_of
-from gpre.rewrites.clearance import Clearance
-from gpre.rewrites.cycle_words import CycleWords, cycle_table
-from gpre.rewrites.loop_ways import loop_to
-from gpre.rewrites.loops import Loop, Looper, Refused, Sides
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.slack import SlackWalk
-from gpre.rewrites.writer import SAME
+from gpre.cuts.cuts import Cut, Shape
+from gpre.editing.cycle_words import CycleWords, cycle_table
+from gpre.editing.editable import ground_of
+from gpre.editing.loop_ways import loop_to
+from gpre.editing.loops import Loop, Looper, Refused, Sides
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.writer import SAME
+from gpre.reversals.screw_side import SlackWalk
+from gpre.room.clearance import Clearance
 
 NAME = "approach"
 
@@ -64,7 +64,7 @@ def approach(context: Context) -> Iterator[Proposal | Refusal]:
     if ground.whole:
         yield Refusal(NAME, ground.whole, 0, len(context.program) - 1)
         return
-    clearance = Clearance(ground, context.mill, context.job)
+    clearance = Clearance(context.program, context.motion, context.mill, context.job)
     looper = Looper(ground, clearance, cycle_table(ground), context.comments)
     found = _find(context, looper)
     at = 0

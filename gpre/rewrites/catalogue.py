@@ -6,13 +6,13 @@ each cut, which must know where the cuts start in the end.
 
 from __future__ import annotations
 
+from gpre.editing.proposal import Rewrite
 from gpre.rewrites.approach import approach
 from gpre.rewrites.helix.rewrite import helix
 from gpre.rewrites.loops_off.corner_loop import corner_loop
 from gpre.rewrites.loops_off.lift_over import lift_over
 from gpre.rewrites.one_way.rewrite import one_way
 from gpre.rewrites.order.rewrite import order
-from gpre.rewrites.proposal import Rewrite
 from gpre.rewrites.start_point.rewrite import start_point
 from gpre.rewrites.straighten.rewrite import straighten
 from gpre.rewrites.take_up.rewrite import take_up

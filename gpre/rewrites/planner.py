@@ -6,9 +6,9 @@ from bisect import bisect_left, insort
 from collections.abc import Iterable
 from dataclasses import replace
 
+from gpre.editing.proposal import Plan, Proposal, Refusal
+from gpre.editing.worth import Worth, why_not_worth, worth_of
 from gpre.mill.mill import Mill
-from gpre.rewrites.proposal import Plan, Proposal, Refusal
-from gpre.rewrites.worth import Worth, why_not_worth, worth_of
 from gpre.source.edit import Edit, collide
 
 

@@ -18,25 +18,25 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gpre.cuts.contour_order import is_convex, narrowest
+from gpre.cuts.contours import find_loop
+from gpre.cuts.cuts import Cut, Shape
+from gpre.cuts.levels import LEVEL, levels
+from gpre.cuts.milling_side import Milled, Side, milling_sides
+from gpre.editing.cycle_words import cycle_table
+from gpre.editing.editable import Ground, ground_of
+from gpre.editing.loop_ways import loop_to
+from gpre.editing.loops import Loop, Looper, Refused, Sides
+from gpre.editing.preview import Change, Track, rehearse
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.skip import Stays
+from gpre.editing.state_after import wanted_after, why_not_rows
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.chip_load import chip_loads, grown_chip, slack_along
 from gpre.motion.motion import Kind, Motion
-from gpre.reversals.contours import find_loop
-from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.levels import LEVEL, levels
-from gpre.reversals.milling_side import Milled, Side, milling_sides
-from gpre.rewrites.aftermath import wanted_after, why_not_rows
-from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.clearance import Clearance
-from gpre.rewrites.contour_order import is_convex, narrowest
-from gpre.rewrites.cycle_words import cycle_table
-from gpre.rewrites.loop_ways import loop_to
-from gpre.rewrites.loops import Loop, Looper, Refused, Sides
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.rehearsal import Change, Track, rehearse
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.ways_in import heading_before, last_ways
+from gpre.room.clearance import Clearance
+from gpre.room.entries import heading_before, last_ways
 from gpre.source.edit import Edit, collide
 
 NAME = "turn-round"
@@ -242,7 +242,7 @@ def _loop(context: Context, ground: Ground, cut: Cut, sides: Sides) -> Loop | No
     travel = np.abs(motion.end[link : cut.first, :2] - motion.start[link : cut.first, :2])
     moving = np.flatnonzero(~(travel.max(axis=1, initial=0.0) <= RESOLUTION))
     last = link + int(moving[-1]) if len(moving) else None
-    clearance = Clearance(ground, context.mill, context.job)
+    clearance = Clearance(context.program, context.motion, context.mill, context.job)
     looper = Looper(ground, clearance, cycle_table(ground), context.comments)
     found = loop_to(looper, cut.first, link, last, sides)
     return None if isinstance(found, Refused) else found

@@ -12,7 +12,7 @@ import pytest
 
 from gpre.cli.bridge import INTERRUPTED, OWN_FAULT, PIPE_CLOSED, run
 from gpre.diagnostics.faults import FileFault, ProofFault, UsageFault
-from gpre.geometry.crowd import CrowdedError
+from gpre.geometry.too_dense import CrowdedError
 
 ROOT = Path(__file__).parents[2]
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from known_mill import known_mill
 
+from gpre.cuts.cuts import Shape
 from gpre.driver.cut_plan import cut_plan
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Job
@@ -14,7 +15,6 @@ from gpre.mill.job_file import find_job
 from gpre.mill.profile import load_mill
 from gpre.mill.timing import cycle_time
 from gpre.motion.motion import Kind
-from gpre.reversals.cuts import Shape
 from gpre.source.files import read_program_text
 from gpre.source.text import SourceText
 

@@ -14,13 +14,13 @@ from gpre.driver import rewrite as driver
 from gpre.driver.origins import Origins
 from gpre.driver.rewrite import Options, rewrite
 from gpre.driver.trial import Trial
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
 from gpre.proof.directions import Directions
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.source.edit import Edit, EditSet
 from gpre.source.text import SourceText
 

@@ -136,7 +136,7 @@ FAULTS = (
         "    if not named:\n        run.move(",
     ),
     fault(
-        *("G53 counts from the program's zero", "gpre.motion.motions"),
+        *("G53 counts from the program's zero", "gpre.motion.motion_codes"),
         *("machine.in_program(axis, value)", "value"),
     ),
     fault("an inch is 25 mm", "gpre.motion.state", "MM_PER_INCH = 25.4", "MM_PER_INCH = 25.0"),

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from gpre.cuts.find_cuts import find_cuts
 from gpre.mill.mill import Mill
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find import find_reversals
-from gpre.reversals.find_cuts import find_cuts
 from gpre.source.text import SourceText
 
 CONTROLLER = Mill().controller

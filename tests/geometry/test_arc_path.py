@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 
 from gpre.geometry import arc, path
-from gpre.geometry.crowd import CrowdedError
 from gpre.geometry.path import Moves
+from gpre.geometry.too_dense import CrowdedError
 
 
 @st.composite

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from gpre.geometry.evened_arc import MOST, evened
+from gpre.geometry.balanced_arc import MOST, evened
 
 
 @pytest.mark.parametrize("sweep", [0.4, 1.5, 3.0, -0.4, -2.0, 4.0, -5.0])

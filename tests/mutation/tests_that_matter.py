@@ -23,8 +23,8 @@ _STOCK = ("proof/test_stock_*", "proof/test_proof_loads*", "proof/test_rapid_cle
 _TAKE_UP = ("rewrites/test_take_up*", _cases("take-up/"), "proof/test_proof_take_up*")
 # the first pattern that fits a module decides; files are named below tests/
 _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("gpre/proof/stock/own_rapids*", ("proof/test_own_rapids*", *_STOCK)),
-    ("gpre/proof/stock/climb*", (*_STOCK, _pairs("climb/"))),
+    ("gpre/proof/metal/own_rapids*", ("proof/test_own_rapids*", *_STOCK)),
+    ("gpre/proof/metal/climb*", (*_STOCK, _pairs("climb/"))),
     ("gpre/proof/stock/*", (*_STOCK, _pairs("ramps/", "rapid_onto_stock/"))),
     ("gpre/proof/take_up/*", ("proof/test_proof_take_up*", *_TAKE_UP, _pairs("take_up/"))),
     ("gpre/proof/feeds*", ("proof/test_*", _pairs("feeds/", "tapping/"))),
@@ -35,15 +35,15 @@ _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("gpre/proof/plunges*", ("proof/test_*", _pairs("low_ways_in/", "one_tool_named/"))),
     ("gpre/proof/ramps*", ("proof/test_*", _pairs("ramps/"))),
     ("gpre/proof/readings*", ("proof/test_*", _pairs("readings/", "spelling/"))),
-    ("gpre/proof/happenings*", ("proof/test_*", _pairs("clear_places/", "work_offsets/"))),
+    ("gpre/proof/event_checks*", ("proof/test_*", _pairs("clear_places/", "work_offsets/"))),
     ("gpre/proof/*", ("proof/test_*",)),
     ("gpre/rewrites/take_up/*", _TAKE_UP),
     ("gpre/rewrites/helix/*", ("rewrites/test_*helix*", _cases("helix/"))),
     ("gpre/rewrites/loops_off/*", (
         "rewrites/test_*loop*", "rewrites/test_lift_over*", _cases("corner-loop/", "lift-over/"),
     )),
-    ("gpre/rewrites/loops*", ("rewrites/test_*loop*", "rewrites/test_approach*")),
-    ("gpre/rewrites/loop_ways*", ("rewrites/test_*loop*", "rewrites/test_approach*")),
+    ("gpre/editing/loops*", ("rewrites/test_*loop*", "rewrites/test_approach*")),
+    ("gpre/editing/loop_ways*", ("rewrites/test_*loop*", "rewrites/test_approach*")),
     ("gpre/rewrites/one_way/*", ("rewrites/test_one_way*", _cases("one-way/"))),
     ("gpre/rewrites/order/*", ("rewrites/test_*order*", _cases("order/"))),
     ("gpre/rewrites/start_point/*", ("rewrites/test_start_point*", _cases("start-point/"))),

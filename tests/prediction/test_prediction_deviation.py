@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from prediction_maker import mill, motion
 
+from gpre.cuts.cuts import Shape
+from gpre.cuts.find_cuts import find_cuts
 from gpre.motion.motion import Kind, Motion
 from gpre.prediction.curves import Curves
 from gpre.prediction.deviation import (
@@ -19,8 +21,6 @@ from gpre.prediction.deviation import (
 from gpre.prediction.features import features_of
 from gpre.prediction.runs import runs_of
 from gpre.prediction.table_path import table_path
-from gpre.reversals.cuts import Shape
-from gpre.reversals.find_cuts import find_cuts
 
 SETTLED = ("G0 X-9 Y-9", "X-3 Y-3")  # both axes have run in plus
 

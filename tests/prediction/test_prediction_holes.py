@@ -6,12 +6,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from prediction_maker import mill, motion
 
+from gpre.cuts.find_cuts import find_cuts
 from gpre.mill.mill import Twist
 from gpre.motion.controller import Controller
 from gpre.prediction.deviation import deviation
 from gpre.prediction.holes import greatest_distance, holes_of
 from gpre.prediction.table_path import table_path
-from gpre.reversals.find_cuts import find_cuts
 
 BOTH_SIDES = ("G0 X-5 Y-5", "G81 X0 Y0 Z-3 R2", "X10", "X5", "Y10", "X0 Y5", "G80")
 

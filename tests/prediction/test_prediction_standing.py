@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from prediction_maker import mill, motion
 
-from gpre.prediction.standing import standing
+from gpre.prediction.dwells import standing
 from gpre.prediction.table_path import table_path
 
 SEATED = ("S1200 M3", "G0 X-5 Y-5", "G0 X0 Y0")  # longer than any slack here, towards plus

@@ -13,7 +13,7 @@ from gpre.mill.job import Job, Tool
 from gpre.mill.mill import Mill, Twist
 from gpre.prediction.predict import predict
 from gpre.prediction.sensitivity import corners_of, sensitivity
-from gpre.prediction.summary import summary
+from gpre.report.prediction_summary import summary
 from gpre.reversals.find import find_reversals
 
 WALL = ("G0 X-9 Y-9", "X-3 Y-3", "G1 X10", "Y20")

@@ -10,15 +10,15 @@ from math import inf, sqrt
 import numpy as np
 import pytest
 
-from gpre.geometry.crowd import CrowdedError
+from gpre.geometry.too_dense import CrowdedError
 from gpre.mill.job import Job, Tool
 from gpre.mill.mill import Mill
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.proof import encounters as module
-from gpre.proof.encounters import Encounters, down_slopes
-from gpre.proof.meeting import Meeting
+from gpre.proof import material_above as module
+from gpre.proof.changed_moves import Meeting
+from gpre.proof.material_above import Encounters, down_slopes
 from gpre.proof.planes import travel_planes
 from gpre.proof.side import Pair, Side
 

@@ -8,8 +8,8 @@ from known_mill import KNOWN
 
 from gpre.mill.job import Job
 from gpre.motion.motion import Kind
+from gpre.proof.metal.own_rapids import OwnRapids
 from gpre.proof.side import Pair, Side
-from gpre.proof.stock.own_rapids import OwnRapids
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17 G94\nT1 M6\nS1000 M3\nG0 Z20\nX-30 Y-30\n"

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from gpre.geometry.crowd import CrowdedError
 from gpre.geometry.region import SegmentIndex
+from gpre.geometry.too_dense import CrowdedError
 from gpre.mill.mill import Mill
 from gpre.proof.prove import prove
 from gpre.source.text import SourceText

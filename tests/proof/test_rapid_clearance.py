@@ -16,12 +16,12 @@ from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Limits, Mill
+from gpre.proof.metal.obligations import rapid_clearance
 from gpre.proof.proof import Obligation
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair, Side
-from gpre.proof.stock.cutter import Cutter
-from gpre.proof.stock.obligations import rapid_clearance
 from gpre.source.text import SourceText
+from gpre.stock.cutter import Cutter
 
 NAME = "rapid clearance"
 STOCK = Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0))

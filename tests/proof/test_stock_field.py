@@ -17,11 +17,11 @@ from gpre.mill.job import Tool
 from gpre.motion.motion import Motion
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.proof.stock.cutter import Cutter
-from gpre.proof.stock.field import NOBODY, Field, Grid
-from gpre.proof.stock.machine import SPREAD, Bench, Taken, Way, machine
-from gpre.proof.stock.sweep import sweep, sweep_straight
 from gpre.source.text import SourceText
+from gpre.stock.cutter import Cutter
+from gpre.stock.field import NOBODY, Field, Grid
+from gpre.stock.machine import SPREAD, Bench, Taken, Way, machine
+from gpre.stock.sweep import sweep, sweep_straight
 
 HEAD = "G21 G90 G17 G94\nF300\n"
 

@@ -9,12 +9,12 @@ from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Compensation, Mill
+from gpre.proof.changed_moves import Meeting
 from gpre.proof.directions import Directions
-from gpre.proof.meeting import Meeting
+from gpre.proof.metal.obligations import NAMES, stock_obligations
 from gpre.proof.planes import travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
-from gpre.proof.stock.obligations import NAMES, stock_obligations
 from gpre.source.text import SourceText
 
 JOB = Job(tools={1: Tool(6.0, flutes=2)}, stock=Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0)))

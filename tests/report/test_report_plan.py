@@ -3,11 +3,11 @@
 import pytest
 from rich.console import Console
 
+from gpre.editing.proposal import Claim, Plan, Proposal, Refusal
 from gpre.proof.proof import Obligation, Proof
 from gpre.report.count import AxisCount
 from gpre.report.plan import plan_json, render_plan, what_more
 from gpre.report.rewrite import before_and_after, cautions, proof_json, render_proof
-from gpre.rewrites.proposal import Claim, Plan, Proposal, Refusal
 
 
 def hole(number, summary="reached from +X and +Y", **more):

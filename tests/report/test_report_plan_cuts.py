@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
+from gpre.cuts.cuts import Shape
+from gpre.cuts.least import Least
 from gpre.driver.cut_plan import CutPlan, CutRow, Elsewhere
 from gpre.report.plan_cuts import cuts_json, render_cuts
-from gpre.reversals.cuts import Shape
-from gpre.reversals.least import Least
 
 NOTHING = Elsewhere((0, 0, 0), (0, 0, 0), 0.0, 0.0)
 

@@ -3,14 +3,14 @@
 import numpy as np
 import pytest
 
+from gpre.cuts.cuts import Cut, Shape
+from gpre.cuts.find_cuts import find_cuts
+from gpre.cuts.levels import levels
+from gpre.cuts.passes import read_raster
 from gpre.motion.controller import Controller
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.find_cuts import find_cuts
-from gpre.reversals.levels import levels
-from gpre.reversals.passes import read_raster
 
 ZERO = (0.0, 0.0, 0.0)
 KNOWN = Controller(tool_change_moves="none", origins={1: ZERO, 2: ZERO}, lengths={1: 0.0})

@@ -6,7 +6,7 @@ import pytest
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.reversals.gone_over import GoneOver
+from gpre.room.lowest_traverse import GoneOver
 
 TEXT = """G21 G90
 T1 M6

@@ -5,9 +5,9 @@ from math import pi
 import numpy as np
 import pytest
 
+from gpre.cuts.helices import find_helices, pitches
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.reversals.helices import find_helices, pitches
 
 HEAD = b"G21 G90 G17 F200\nG0 X19 Y10 Z0\n"
 

@@ -9,16 +9,16 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from motion_maker import Maker, motion_of
 
+from gpre.cuts.contours import find_loop
+from gpre.cuts.cuts import Cut, Shape
+from gpre.cuts.find_cuts import find_cuts
+from gpre.cuts.least import Least, least_reversals
 from gpre.geometry import path
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.reversals.contours import find_loop
-from gpre.reversals.cuts import Cut, Shape
 from gpre.reversals.find import find_reversals
-from gpre.reversals.find_cuts import find_cuts
-from gpre.reversals.least import Least, least_reversals
 
 TOLERANCE = 0.002
 

@@ -5,14 +5,14 @@ import math
 import numpy as np
 import pytest
 
+from gpre.cuts.find_cuts import find_cuts
+from gpre.cuts.metal_beside import metal_beside
+from gpre.cuts.milling_side import Side, milling_sides, pass_climbs
+from gpre.cuts.passes import read_raster
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.reversals.find_cuts import find_cuts
-from gpre.reversals.metal_beside import metal_beside
-from gpre.reversals.milling_side import Side, milling_sides, pass_climbs
-from gpre.reversals.passes import read_raster
 
 HEAD = "G21 G17 G90 G94 F300\nT1 M6\n"
 BLOCK = Box((0.0, 0.0, -10.0), (60.0, 60.0, 0.0))

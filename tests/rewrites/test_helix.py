@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from known_mill import known_mill
 
+from gpre.cuts.helices import find_helices
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Job, Tool
-from gpre.reversals.helices import find_helices
 from gpre.source.text import SourceText
 
 

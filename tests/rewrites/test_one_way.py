@@ -6,16 +6,16 @@ from pathlib import Path
 import pytest
 from known_mill import known_mill
 
+from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.rewrite import Options, rewrite
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find import find_reversals
-from gpre.reversals.find_cuts import find_cuts
 from gpre.rewrites.one_way.rewrite import one_way
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.source.text import SourceText
 
 JOB = Job({1: Tool(10.0)}, Box((0.0, 0.0, -10.0), (60.0, 22.0, 0.0)))

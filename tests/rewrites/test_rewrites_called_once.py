@@ -8,12 +8,12 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gpre.driver.rewrite import Options, rewrite
+from gpre.editing.editable import ground_of
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.order import run_order
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.proof.prove import prove
-from gpre.rewrites.barriers import ground_of
 from gpre.source.text import SourceText
 
 HEAD = ["G21 G17 G90 G94", "T1 M6", "S3000 M3", "G0 Z20", "X-30 Y-30", "Z5"]

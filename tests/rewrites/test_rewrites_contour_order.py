@@ -7,8 +7,8 @@ import math
 import pytest
 
 from gpre import read, trace
+from gpre.cuts.contour_order import is_convex, narrowest
 from gpre.motion.motion import Motion
-from gpre.rewrites.contour_order import is_convex, narrowest
 
 
 def contour(*blocks: str) -> Motion:

@@ -15,7 +15,7 @@ from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.rewrites.loops_off.places import Turn
 from gpre.rewrites.loops_off.room import Room, Way
-from gpre.rewrites.ways_in import first_ways, last_ways
+from gpre.room.entries import first_ways, last_ways
 from gpre.source.text import SourceText
 
 MILL = known_mill(

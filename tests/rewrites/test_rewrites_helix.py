@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from known_mill import known_mill
 
+from gpre.cuts.helices import find_helices, like_a_thread, pitches
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Job, Tool
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.proof.prove import prove
-from gpre.reversals.helices import find_helices, like_a_thread, pitches
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\nX10 Y10\nG0 Z0.5\nG1 Z0 F100\nX19 F200\n"

@@ -5,10 +5,10 @@ from examples import share
 from hypothesis import assume, given
 from known_mill import known_mill
 
+from gpre.cuts.cuts import Shape
 from gpre.driver.cut_plan import cut_plan
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.job import Job
-from gpre.reversals.cuts import Shape
 from gpre.source.text import SourceText
 
 

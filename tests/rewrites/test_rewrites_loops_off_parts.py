@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 from known_mill import known_mill
 
+from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.counting import count
+from gpre.editing.proposal import Context
+from gpre.editing.skip import Stays
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Compensation, Mill
-from gpre.reversals.find_cuts import find_cuts
 from gpre.reversals.reversals import ReversalKind
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
 from gpre.rewrites.loops_off.room import MORE, Room, Way
-from gpre.rewrites.proposal import Context
-from gpre.rewrites.staying import Stays
 from gpre.source.text import SourceText
 
 HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\n"

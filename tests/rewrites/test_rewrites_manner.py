@@ -2,10 +2,10 @@
 
 import pytest
 
+from gpre.editing.code_style import Manner, Numbering, manner_of
+from gpre.editing.number_style import NumberStyle
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.rewrites.manner import Manner, Numbering, manner_of
-from gpre.rewrites.number_style import NumberStyle
 
 
 def manner(text: bytes) -> Manner:

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gpre.editing.modes import scan_modes
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace, trace_from
 from gpre.program.read import read
-from gpre.rewrites.modes import scan_modes
 
 
 def scan(text: bytes):

@@ -7,16 +7,16 @@ import pytest
 from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
+from gpre.editing.cycle_words import cycle_table
+from gpre.editing.editable import Ground, ground_of
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.reversals.gone_over import GoneOver
-from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.cycle_words import cycle_table
 from gpre.rewrites.order.clear import Goal, clear_after, clear_ways, way_in
 from gpre.rewrites.order.holes import Row, find_rows
 from gpre.rewrites.order.words import edits_of, spots_of
+from gpre.room.lowest_traverse import GoneOver
 from gpre.source.edit import EditSet
 from gpre.source.text import SourceText
 

@@ -5,9 +5,9 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.rewrites.catalogue import CATALOGUE, NAMES
 from gpre.rewrites.planner import choose
-from gpre.rewrites.proposal import Claim, Proposal, Refusal
 from gpre.source.edit import Edit, EditSet, collide
 
 

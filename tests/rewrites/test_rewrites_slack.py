@@ -11,7 +11,7 @@ from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.rewrites.slack import Slack, SlackWalk
+from gpre.reversals.screw_side import Slack, SlackWalk
 from gpre.source.text import SourceText
 
 DEPTH, FINE = 0.1, 0.0001

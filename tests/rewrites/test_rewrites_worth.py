@@ -6,16 +6,16 @@ from pathlib import Path
 import pytest
 from known_mill import known_mill
 
+from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.counting import count
+from gpre.editing.proposal import Claim, Context, Proposal
+from gpre.editing.worth import why_not_worth, worth_of
 from gpre.mill.job_file import find_job
 from gpre.mill.mill import Axis, Compensation, Weights
 from gpre.mill.profile import load_mill
 from gpre.mill.timing import cycle_time
-from gpre.reversals.find_cuts import find_cuts
 from gpre.rewrites.catalogue import CATALOGUE
 from gpre.rewrites.planner import choose
-from gpre.rewrites.proposal import Claim, Context, Proposal
-from gpre.rewrites.worth import why_not_worth, worth_of
 from gpre.source.edit import Edit, EditSet
 from gpre.source.files import read_program_text
 from gpre.source.text import SourceText

@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gpre.editing.code_style import Manner, Numbering
+from gpre.editing.modes import Modes
+from gpre.editing.number_style import NumberStyle
+from gpre.editing.writer import BlockWriter, Gap, gap_at
 from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.rewrites.manner import Manner, Numbering
-from gpre.rewrites.modes import Modes
-from gpre.rewrites.number_style import NumberStyle
-from gpre.rewrites.writer import BlockWriter, Gap, gap_at
 
 NAN = float("nan")
 

@@ -6,17 +6,17 @@ import numpy as np
 import pytest
 from known_mill import known_mill
 
+from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.rewrite import Options, Rewritten, rewrite
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find import find_reversals
-from gpre.reversals.find_cuts import find_cuts
-from gpre.rewrites.contour_starts import starts_of
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
 from gpre.rewrites.start_point.rewrite import start_point
+from gpre.rewrites.start_point.starts import starts_of
 from gpre.source.text import SourceText
 
 HEAD = b"G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\n"

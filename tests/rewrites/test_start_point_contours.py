@@ -7,10 +7,10 @@ from examples import share
 from hypothesis import given
 from known_mill import KNOWN
 
+from gpre.cuts.cuts import Shape
+from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.motion.motion import Kind, Motion
-from gpre.reversals.cuts import Shape
-from gpre.reversals.find_cuts import find_cuts
 from gpre.source.text import SourceText
 
 

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from known_mill import known_mill
 
+from gpre.cuts.cuts import Shape
+from gpre.cuts.find_cuts import find_cuts
+from gpre.cuts.milling_side import Side, milling_sides
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.motion import Kind
-from gpre.reversals.cuts import Shape
-from gpre.reversals.find_cuts import find_cuts
-from gpre.reversals.milling_side import Side, milling_sides
 from gpre.source.text import SourceText
 
 STOCK = Box((-1.0, -1.0, -10.0), (41.0, 31.0, 0.0))

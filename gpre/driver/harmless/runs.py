@@ -19,7 +19,7 @@ from gpre.mill.mill import Mill
 from gpre.motion.differing import same_values
 from gpre.motion.events import Event
 from gpre.motion.motion import Kind, Motion
-from gpre.motion.said import first_in_z
+from gpre.motion.programmed import first_in_z
 from gpre.motion.state import State
 from gpre.proof.blocks import compare_blocks
 from gpre.proof.planes import LEVEL, one_zero, travel_planes

@@ -7,12 +7,12 @@ from decimal import Decimal
 
 import numpy as np
 
+from gpre.cuts.helices import Helix
+from gpre.editing.editable import Ground
+from gpre.editing.skip import Stays
+from gpre.editing.state_after import wanted_after, why_not_rows
+from gpre.editing.word_edits import FoundWord, decimals_of, exact, renumber, words_of
 from gpre.motion.motion import Motion
-from gpre.reversals.helices import Helix
-from gpre.rewrites.aftermath import wanted_after, why_not_rows
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.word_edits import FoundWord, decimals_of, exact, renumber, words_of
 from gpre.source.edit import Edit
 
 _PLAIN = frozenset("XYZIJKRFG")

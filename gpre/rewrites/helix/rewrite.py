@@ -19,12 +19,7 @@ from math import degrees, floor, pi, tan
 
 import numpy as np
 
-from gpre.geometry.tolerance import PATH
-from gpre.mill.job import Tool
-from gpre.motion.events import EventKind
-from gpre.motion.motion import Motion
-from gpre.motion.state import scale_of
-from gpre.reversals.helices import (
+from gpre.cuts.helices import (
     END_MILLS,
     PITCH_SHARE,
     SAME,
@@ -33,10 +28,15 @@ from gpre.reversals.helices import (
     like_a_thread,
     pitches,
 )
-from gpre.rewrites.barriers import Ground, ground_of
+from gpre.editing.editable import Ground, ground_of
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.skip import Stays
+from gpre.geometry.tolerance import PATH
+from gpre.mill.job import Tool
+from gpre.motion.events import EventKind
+from gpre.motion.motion import Motion
+from gpre.motion.state import scale_of
 from gpre.rewrites.helix.blocks import Shortened, shortened
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.staying import Stays
 
 NAME = "helix"
 _TURN = 2.0 * pi

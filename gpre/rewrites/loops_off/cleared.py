@@ -10,7 +10,7 @@ from gpre.geometry.plain_moves import PlainMoves
 from gpre.geometry.region import BoxIndex
 from gpre.geometry.swept import centre_lines, near
 from gpre.motion.motion import Motion
-from gpre.reversals.gone_over import halts
+from gpre.room.lowest_traverse import halts
 
 MOST_KNOWN = 10_000  # centre lines kept
 Floats = NDArray[np.float64]

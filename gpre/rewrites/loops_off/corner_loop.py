@@ -19,9 +19,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from gpre.editing.proposal import Context, Proposal, Refusal
 from gpre.reversals.reversals import ReversalKind
 from gpre.rewrites.loops_off.looper import Manner, loops_off
-from gpre.rewrites.proposal import Context, Proposal, Refusal
 
 _MANNER = Manner("corner-loop", frozenset((ReversalKind.CORNER,)), "corner loop", at_once=True)
 

@@ -24,10 +24,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gpre.reversals.cuts import Shape
+from gpre.cuts.cuts import Shape
+from gpre.editing.proposal import Context, Proposal, Refusal
 from gpre.reversals.reversals import ReversalKind
 from gpre.rewrites.loops_off.looper import CONTOURS, Manner, loops_off
-from gpre.rewrites.proposal import Context, Proposal, Refusal
 
 _MANNER = Manner(
     "lift-over",

@@ -24,21 +24,21 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.cuts import Cut, Shape
+from gpre.cuts.levels import LEVEL
+from gpre.editing.editable import Ground, ground_of
+from gpre.editing.preview import Change, Track, rehearse
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.skip import Stays
+from gpre.editing.state_after import wanted_after, wanted_before, why_not_rows
 from gpre.geometry import path
-from gpre.geometry.evened_arc import evened
+from gpre.geometry.balanced_arc import evened
 from gpre.motion.motion import Kind
-from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.levels import LEVEL
-from gpre.rewrites.aftermath import wanted_after, wanted_before, why_not_rows
-from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
 from gpre.rewrites.loops_off.room import Room, Way
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.rehearsal import Change, Track, rehearse
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.ways_in import heading_before, reach_of, take_up_point
+from gpre.room.clearance import Clearance
+from gpre.room.entries import heading_before, reach_of, take_up_point
 from gpre.source.edit import Edit
 
 CONTOURS = frozenset((Shape.CLOSED, Shape.OPEN, Shape.HELIX))
@@ -91,7 +91,7 @@ def loops_off(context: Context, manner: Manner) -> Iterator[Proposal | Refusal]:
             continue
         if scene is None:
             ground = ground_of(context.program, context.motion)
-            clearance = Clearance(ground, context.mill, context.job)
+            clearance = Clearance(context.program, context.motion, context.mill, context.job)
             scene = _Scene(context, manner, ground, clearance, Setups(context.motion))
         yield from _of_cut(scene, cut, found)
 

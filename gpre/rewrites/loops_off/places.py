@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.cuts import Cut
+from gpre.cuts.levels import slopes_of
+from gpre.editing.proposal import Context
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind, Motion
-from gpre.reversals.cuts import Cut
-from gpre.reversals.levels import slopes_of
-from gpre.rewrites.proposal import Context
-from gpre.rewrites.ways_in import first_ways
+from gpre.room.entries import first_ways
 
 Floats = NDArray[np.float64]
 _SMOOTH = 1e-3  # rad; a corner that is none

@@ -17,6 +17,10 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.cuts import Cut
+from gpre.cuts.levels import LEVEL
+from gpre.editing.proposal import Context
+from gpre.editing.skip import Stays
 from gpre.geometry import path
 from gpre.geometry.plain_moves import PlainMoves
 from gpre.geometry.region import Rectangle, Swath
@@ -29,13 +33,9 @@ from gpre.geometry.swept import (
     onward,
     rim,
 )
-from gpre.reversals.cuts import Cut
-from gpre.reversals.levels import LEVEL
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import Turn
-from gpre.rewrites.proposal import Context
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.ways_in import one_zero
+from gpre.room.entries import one_zero
 
 CLEAR = 0.1  # mm; a tool so far from a wall leaves no mark on it, common practice, no source
 TRIED = (0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0)  # mm; how far straight on, the least first

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from gpre.cuts.passes import Pass, Raster
 from gpre.motion.motion import Motion
-from gpre.reversals.passes import Pass, Raster
-from gpre.rewrites.ways_in import Air
+from gpre.room.entries import Air
 
 SAME = 0.01  # mm; so much more metal on one side is rounding
 

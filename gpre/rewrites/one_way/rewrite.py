@@ -11,24 +11,24 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from gpre.cuts.cuts import Cut, Shape
+from gpre.cuts.levels import LEVEL, levels, slopes_of
+from gpre.cuts.milling_side import pass_climbs
+from gpre.cuts.passes import Pass, Raster, read_raster
+from gpre.editing.called_once import AGAIN
+from gpre.editing.editable import Ground, ground_of
+from gpre.editing.preview import rehearse
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.skip import Stays
+from gpre.editing.state_after import blocks_of
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 from gpre.motion.state import scale_of
-from gpre.reversals.cuts import Cut, Shape
-from gpre.reversals.levels import LEVEL, levels, slopes_of
-from gpre.reversals.milling_side import pass_climbs
-from gpre.reversals.passes import Pass, Raster, read_raster
-from gpre.rewrites.aftermath import blocks_of
-from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.called_once import AGAIN
-from gpre.rewrites.clearance import Clearance
 from gpre.rewrites.one_way.climbs import climbs_turned
 from gpre.rewrites.one_way.turned_pass import PassTurner, Turned
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.rehearsal import rehearse
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.ways_in import Air, air_of, one_zero, reach_of
+from gpre.room.clearance import Clearance
+from gpre.room.entries import Air, air_of, one_zero, reach_of
 
 NAME = "one-way"
 SMALL_SLACK = 0.02  # mm; the least that a worn mill shows, common practice, no source
@@ -40,7 +40,7 @@ def one_way(context: Context) -> Iterable[Proposal | Refusal]:
     if not found:
         return
     ground = ground_of(context.program, context.motion)
-    clearance = Clearance(ground, context.mill, context.job)
+    clearance = Clearance(context.program, context.motion, context.mill, context.job)
     for cut in found:
         block = context.motion.block
         first, last = int(block[cut.first]), int(block[cut.last - 1])

@@ -12,24 +12,24 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry import path
-from gpre.geometry.tolerance import RESOLUTION
-from gpre.reversals.cuts import Cut
-from gpre.reversals.levels import LEVEL, slopes_of
-from gpre.reversals.passes import Pass, Raster
-from gpre.rewrites.aftermath import (
+from gpre.cuts.cuts import Cut
+from gpre.cuts.levels import LEVEL, slopes_of
+from gpre.cuts.passes import Pass, Raster
+from gpre.editing.editable import Ground
+from gpre.editing.preview import Change, Track
+from gpre.editing.proposal import Context
+from gpre.editing.skip import Stays
+from gpre.editing.state_after import (
     freedom_after,
     place_stated,
     wanted_after,
     wanted_before,
     why_not_rows,
 )
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.clearance import Clearance
-from gpre.rewrites.proposal import Context
-from gpre.rewrites.rehearsal import Change, Track
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.ways_in import (
+from gpre.geometry import path
+from gpre.geometry.tolerance import RESOLUTION
+from gpre.room.clearance import Clearance
+from gpre.room.entries import (
     Air,
     Reach,
     first_ways,

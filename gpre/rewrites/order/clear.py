@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.reversals.gone_over import GoneOver
 from gpre.rewrites.order.holes import Station
+from gpre.room.lowest_traverse import GoneOver
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

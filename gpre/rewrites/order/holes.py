@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.levels import LEVEL, slopes
+from gpre.editing.cycle_words import RESTATED, CycleWords
+from gpre.editing.editable import Ground
+from gpre.editing.word_edits import letters_in
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind, Motion, Role
-from gpre.reversals.levels import LEVEL, slopes
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.cycle_words import RESTATED, CycleWords
-from gpre.rewrites.word_edits import letters_in
 
 LEAST = 3  # holes that can be ordered at all
 

@@ -22,22 +22,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.editing.cycle_words import cycle_table
+from gpre.editing.editable import HARMLESS, Ground, ground_of
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.skip import Stays
+from gpre.editing.word_edits import letters_in
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
 from gpre.program.words import BlockFlag
-from gpre.reversals.gone_over import GoneOver
-from gpre.rewrites.barriers import HARMLESS, Ground, ground_of
-from gpre.rewrites.clearance import Clearance
-from gpre.rewrites.cycle_words import cycle_table
+from gpre.reversals.screw_side import SlackWalk
 from gpre.rewrites.order.clear import Goal, clear_after, clear_ways, way_in
 from gpre.rewrites.order.holes import LEAST, Row, Station, find_rows
 from gpre.rewrites.order.ways import Bools, Ways, best_order, ways_between
 from gpre.rewrites.order.words import edits_of
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.slack import SlackWalk
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.word_edits import letters_in
+from gpre.room.clearance import Clearance
+from gpre.room.lowest_traverse import GoneOver
 
 NAME = "order"
 WIDEST_DRILL = 13.0  # mm; taken where the tool is not named: what a drill chuck takes, no source
@@ -68,7 +68,7 @@ def order(context: Context) -> Iterator[Proposal | Refusal]:
     scene = _Scene(
         context,
         ground,
-        Clearance(ground, context.mill, context.job),
+        Clearance(context.program, context.motion, context.mill, context.job),
         SlackWalk(context.motion, context.mill),
         GoneOver(context.program, context.motion, _BESIDE),
     )

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from gpre.editing.editable import Ground
+from gpre.editing.skip import Stays
+from gpre.editing.word_edits import FoundWord, decimals_of, exact, words_of
 from gpre.motion.motion import Motion
 from gpre.program.words import BlockFlag
-from gpre.rewrites.barriers import Ground
 from gpre.rewrites.order.holes import Station
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.word_edits import FoundWord, decimals_of, exact, words_of
 from gpre.source.edit import Edit
 
 _DECIMALS = 6  # of a number that no block states itself

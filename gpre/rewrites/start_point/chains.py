@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from gpre.cuts.contours import find_loop
+from gpre.cuts.cuts import Cut
+from gpre.cuts.levels import levels, slopes_of
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
-from gpre.reversals.contours import find_loop
-from gpre.reversals.cuts import Cut
-from gpre.reversals.levels import levels, slopes_of
 
 _SAME = 1e-3  # mm; two levels of one contour
 

@@ -7,28 +7,28 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.levels import LEVEL
+from gpre.editing.editable import HARMLESS, Ground
+from gpre.editing.preview import Track
+from gpre.editing.skip import Stays
+from gpre.editing.state_after import place_stated, wanted_after, wanted_before, why_not_rows
+from gpre.editing.word_edits import g_codes, letters_in
+from gpre.editing.writer import SAME, BlockWriter
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.mill import Mill
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind
-from gpre.reversals.levels import LEVEL
-from gpre.rewrites.aftermath import place_stated, wanted_after, wanted_before, why_not_rows
-from gpre.rewrites.barriers import HARMLESS, Ground
-from gpre.rewrites.clearance import Clearance
-from gpre.rewrites.rehearsal import Track
 from gpre.rewrites.start_point.chains import Chain, Loop
 from gpre.rewrites.start_point.plunges import Plunges
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.ways_in import (
+from gpre.room.clearance import Clearance
+from gpre.room.entries import (
     above_stock,
     heading_before,
     one_zero,
     reach_of,
     take_up_point,
 )
-from gpre.rewrites.word_edits import g_codes, letters_in
-from gpre.rewrites.writer import SAME, BlockWriter
 from gpre.source.edit import Edit
 
 ELSEWHERE = HARMLESS | {EventKind.SPINDLE, EventKind.COOLANT}  # may happen over another place

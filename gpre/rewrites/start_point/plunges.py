@@ -13,12 +13,12 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.levels import LEVEL
 from gpre.geometry import path
 from gpre.geometry.coverage import distances
 from gpre.mill.job import Box, Job
 from gpre.motion.motion import Motion
-from gpre.reversals.levels import LEVEL
-from gpre.rewrites.ways_in import Air, air_of, one_zero
+from gpre.room.entries import Air, air_of, one_zero
 
 TWO_TOOLS = 25.0  # mm; two tools whose diameters are not known reach no farther, radii together
 CERTAIN = 1.0  # mm

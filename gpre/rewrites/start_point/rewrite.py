@@ -13,21 +13,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.cuts.contour_order import is_convex, narrowest
+from gpre.cuts.cuts import Shape
+from gpre.cuts.levels import slopes_of
+from gpre.editing.editable import Ground, ground_of
+from gpre.editing.preview import Change, rehearse
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.skip import Stays
+from gpre.editing.state_after import blocks_of
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Motion
-from gpre.reversals.cuts import Shape
-from gpre.reversals.levels import slopes_of
-from gpre.rewrites.aftermath import blocks_of
-from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.clearance import Clearance
-from gpre.rewrites.contour_order import is_convex, narrowest
-from gpre.rewrites.contour_starts import Starts, starts_of
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.rehearsal import Change, rehearse
 from gpre.rewrites.start_point.chains import Chain, chains_of, why_not_moved
 from gpre.rewrites.start_point.moved_start import MovedStart, Place
 from gpre.rewrites.start_point.plunges import Plunge, Plunges
-from gpre.rewrites.staying import Stays
+from gpre.rewrites.start_point.starts import Starts, starts_of
+from gpre.room.clearance import Clearance
 
 NAME = "start-point"
 WIDEST_TOOL = 25.0  # mm; taken where the tool is not named, common practice, no source
@@ -52,7 +52,7 @@ def start_point(context: Context) -> Iterator[Proposal | Refusal]:
         return
     motion = context.motion
     ground = ground_of(context.program, motion)
-    clearance = Clearance(ground, context.mill, context.job)
+    clearance = Clearance(context.program, context.motion, context.mill, context.job)
     scene = _Scene(context, ground, clearance, Plunges(context.job, motion))
     for chain in chains_of(motion, closed):
         starts = starts_of(motion, chain.loops[0].first, chain.loops[0].last)

@@ -18,14 +18,14 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.editing.editable import Ground, ground_of
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
 from gpre.motion.state import scale_of
-from gpre.rewrites.axis_travel import Travels, travels_of
-from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
+from gpre.reversals.axis_travel import Travels, travels_of
 from gpre.rewrites.straighten.monotone import CONTEXT
 from gpre.rewrites.straighten.settling import LONGEST, Corridor, Group, settle
 from gpre.rewrites.straighten.vertex_edits import edits_of

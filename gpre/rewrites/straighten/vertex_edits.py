@@ -7,12 +7,12 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.editing.editable import Ground
+from gpre.editing.modes import Modes
+from gpre.editing.number_style import MOST_DECIMALS
+from gpre.editing.word_edits import FoundWord, decimals_of, exact, renumber, words_of
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.modes import Modes
-from gpre.rewrites.number_style import MOST_DECIMALS
-from gpre.rewrites.word_edits import FoundWord, decimals_of, exact, renumber, words_of
 from gpre.source.edit import Edit
 
 AXES = "XYZ"

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gpre.editing.code_style import Manner
+from gpre.editing.editable import Ground
+from gpre.editing.skip import Stays
+from gpre.editing.word_edits import FoundWord, words_of
+from gpre.editing.writer import SAME, BlockWriter
 from gpre.geometry.arc import Floats
 from gpre.program.comments import comments
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.manner import Manner
-from gpre.rewrites.staying import Stays
-from gpre.rewrites.word_edits import FoundWord, words_of
-from gpre.rewrites.writer import SAME, BlockWriter
 from gpre.source.edit import Edit, EditSet
 
 AXES = "XYZ"

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from gpre.editing.editable import Ground
+from gpre.editing.writer import gap_at
 from gpre.program.program import Program
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.writer import gap_at
 from gpre.source.edit import Edit
 
 

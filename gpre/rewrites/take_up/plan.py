@@ -9,7 +9,7 @@ import numpy as np
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
 from gpre.motion.events import Event, EventKind
-from gpre.rewrites.slack import FORGETS
+from gpre.reversals.screw_side import FORGETS
 from gpre.rewrites.take_up.parts import Part, Sides
 from gpre.rewrites.take_up.windows import Window
 

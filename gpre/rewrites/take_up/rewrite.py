@@ -18,18 +18,18 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from gpre.editing.editable import Ground, ground_of
+from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.skip import Stays
 from gpre.motion.motion import Motion
 from gpre.program.take_up_mark import find_mark, mark_text, slack_text
 from gpre.program.words import BlockFlag
-from gpre.rewrites.barriers import Ground, ground_of
-from gpre.rewrites.clearance import Clearance
-from gpre.rewrites.proposal import Claim, Context, Proposal, Refusal
-from gpre.rewrites.staying import Stays
 from gpre.rewrites.take_up.blocks import steps_of
 from gpre.rewrites.take_up.plan import Plan
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.text import TakeUpWriter
 from gpre.rewrites.take_up.walk import Walk
+from gpre.room.clearance import Clearance
 
 NAME = "take-up"
 SHARE = 0.7  # of the tolerance that a window may use; the rest is for rounding
@@ -62,7 +62,7 @@ def take_up(context: Context) -> Iterator[Proposal | Refusal]:
 
 def _propose(context: Context, ground: Ground, shift: Shift) -> Proposal:
     _need_plain(context.motion, shift)
-    clearance = Clearance(ground, context.mill, context.job)
+    clearance = Clearance(context.program, context.motion, context.mill, context.job)
     allowed = SHARE * context.mill.limits.tolerance
     walk = Walk(ground, clearance, shift, allowed)
     plan = walk.make()

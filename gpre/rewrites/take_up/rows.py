@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.editing.editable import Ground
+from gpre.editing.word_edits import find_word, g_codes
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.word_edits import find_word, g_codes
 
 MACHINE = 530  # G53, times ten
 HOMES = {280, 300}

@@ -15,18 +15,18 @@ from math import isnan
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.editing.editable import Ground
+from gpre.editing.modes import MOTION_CODES, Modes
+from gpre.editing.skip import Stays
+from gpre.editing.word_edits import g_codes, letters_in
+from gpre.editing.writer import BlockWriter
 from gpre.geometry.arc import Floats
 from gpre.motion.motion import Role
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.modes import MOTION_CODES, Modes
-from gpre.rewrites.staying import Stays
 from gpre.rewrites.take_up.blocks import Anew, fine_manner, renumbered, reworded
 from gpre.rewrites.take_up.lines import Lines
 from gpre.rewrites.take_up.moves import Move, moves_of
 from gpre.rewrites.take_up.plan import NONE, Plan, Take
 from gpre.rewrites.take_up.shift import Shift
-from gpre.rewrites.word_edits import g_codes, letters_in
-from gpre.rewrites.writer import BlockWriter
 
 AXES = "XYZ"
 

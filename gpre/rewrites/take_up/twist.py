@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from gpre.editing.skip import Stays
 from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats
 from gpre.motion.motion import Motion
-from gpre.rewrites.staying import Stays
 from gpre.rewrites.take_up.parts import Part, Sides
 from gpre.rewrites.take_up.shift import Shift
 

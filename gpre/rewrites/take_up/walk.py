@@ -12,14 +12,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from gpre.editing.editable import Ground
+from gpre.editing.skip import Stays
+from gpre.editing.word_edits import letters_in
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Kind, Motion, Role
-from gpre.rewrites.barriers import Ground
-from gpre.rewrites.clearance import Clearance
-from gpre.rewrites.slack import FORGETS
-from gpre.rewrites.staying import Stays
+from gpre.reversals.screw_side import FORGETS
 from gpre.rewrites.take_up.parts import Cutter, Sides
 from gpre.rewrites.take_up.plan import NONE, QUIET, AxisSlack, Plan, Take, undone_before
 from gpre.rewrites.take_up.rows import free_rows, why_not_free
@@ -28,7 +28,7 @@ from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.turns import courses_of
 from gpre.rewrites.take_up.twist import need_true_twist
 from gpre.rewrites.take_up.windows import Run
-from gpre.rewrites.word_edits import letters_in
+from gpre.room.clearance import Clearance
 
 
 class Walk:

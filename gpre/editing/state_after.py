@@ -1,0 +1,152 @@
+"""What an edit of whole rows needs: its blocks to itself, and what stands behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gpre.cuts.levels import LEVEL
+from gpre.editing.editable import Ground
+from gpre.editing.modes import MOTION_CODES, Modes
+from gpre.editing.word_edits import letters_in
+from gpre.motion.events import EventKind
+from gpre.motion.motion import Kind
+from gpre.program.program import Program
+from gpre.program.words import BlockFlag
+from gpre.source.edit import Edit
+
+_AHEAD = 32  # blocks looked at
+_QUIET = BlockFlag.BLANK | BlockFlag.COMMENT
+
+
+@dataclass(frozen=True, slots=True)
+class Freedom:
+    """What the blocks behind an edit state themselves, before any of it matters.
+
+    z: the height, by a rapid in absolute terms. xy: the place, by rapids in absolute terms, while
+    the height is at the clearance or rising to it.
+    """
+
+    z: bool
+    xy: bool
+
+
+def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
+    """Give the modes that the blocks behind `block` need.
+
+    Those that `block` leaves; but the motion code and the feed may be whatever `left` has where
+    the next block with words states its own.
+    """
+    return _wanted(ground, ground.modes.after(block), block + 1, left)
+
+
+def wanted_before(ground: Ground, block: int, left: Modes) -> Modes:
+    """Give the modes that `block` and those behind it need; the same as `wanted_after` else.
+
+    Not those that the block before it in the text leaves: that may be a call.
+    """
+    return _wanted(ground, ground.modes.before(block), block, left)
+
+
+def _wanted(ground: Ground, wanted: Modes, block: int, left: Modes) -> Modes:
+    following = _next_with_words(ground, block)
+    if following is None:
+        return wanted
+    letters, values = _words(ground, following)
+    codes = np.rint(values[letters == ord("G")] * 10.0)
+    if np.isin(codes, MOTION_CODES).any():
+        wanted = replace(wanted, motion=left.motion)
+    if (letters == ord("F")).any():
+        wanted = replace(wanted, feed=left.feed)
+    return wanted
+
+
+def blocks_of(program: Program, edits: Iterable[Edit], first: int, last: int) -> tuple[int, int]:
+    """Give the first and the last block of a cut and of all that edits replace around it."""
+    source = program.source
+    for edit in edits:
+        if edit.end > edit.start:
+            first = min(first, source.block_of(edit.start))
+            last = max(last, source.block_of(edit.end - 1))
+    return first, last
+
+
+def why_not_rows(ground: Ground, first: int, last: int) -> str:
+    """Say why the rows cannot be written anew as whole blocks, or ""."""
+    motion = ground.motion
+    first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
+    if first and motion.block[first - 1] == first_block:
+        return "a block makes more than one move"
+    if last < len(motion) and motion.block[last] == last_block:
+        return "a block makes more than one move"
+    return ground.why_not_replace(first_block, last_block)
+
+
+def freedom_after(ground: Ground, row: int, clearance: float) -> Freedom:
+    """Tell what the moves from `row` on state themselves.
+
+    Only rapids in G90 count, with nothing between that does more than move; the place only where
+    the height stated before it is not below the clearance, mm.
+    """
+    motion = ground.motion
+    if any(event.kind is EventKind.CALL for event in ground.events_before(row)):
+        return Freedom(z=False, xy=False)
+    z = False
+    stated = {ord("X"): False, ord("Y"): False}
+    for each in range(row, min(row + _AHEAD, len(motion))):
+        block = int(motion.block[each])
+        if motion.kind[each] != Kind.RAPID or motion.role[each] or ground.events_in(block):
+            break
+        plain = not ground.program.blocks.flags[block] & ~(_QUIET | BlockFlag.NUMBERED)
+        if not plain or motion.state_of(each).distance != 90 or ground.row_count[block] != 1:
+            break
+        if each > row and ground.barrier_between(each - 1, each):
+            break
+        letters, _ = _words(ground, block)
+        if (letters == ord("Z")).any():
+            z = True
+        if not z or motion.end[each, 2] < clearance - LEVEL:
+            break
+        for letter in stated:
+            stated[letter] |= bool((letters == letter).any())
+        delta = np.abs(motion.end[each, :2] - motion.start[each, :2])
+        if all(stated.values()):
+            return Freedom(z, xy=True)
+        if delta.max() > 0:
+            break
+    return Freedom(z, xy=False)
+
+
+def place_stated(ground: Ground, row: int) -> bool:
+    """Tell whether a move is a level or rising rapid that states X and Y in G90, next to happen.
+
+    Nothing may happen between the move before it and its own block, and its block only moves.
+    """
+    motion = ground.motion
+    block = int(motion.block[row])
+    if motion.kind[row] != Kind.RAPID or motion.role[row] or ground.row_count[block] != 1:
+        return False
+    if motion.state_of(row).distance != 90 or ground.why_not_touch(block):
+        return False
+    if motion.end[row, 2] < motion.start[row, 2] - LEVEL or ground.events_before(row):
+        return False
+    return {"X", "Y"} <= letters_in(ground, block)
+
+
+def _next_with_words(ground: Ground, block: int) -> int | None:
+    flags = ground.program.blocks.flags
+    for each in range(block, min(block + _AHEAD, len(ground.program))):
+        if flags[each] & ~(_QUIET | BlockFlag.NUMBERED):
+            return None
+        if ground.program.blocks.first_word[each + 1] > ground.program.blocks.first_word[each]:
+            return each
+    return None
+
+
+def _words(ground: Ground, block: int) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+    first = ground.program.blocks.first_word
+    rows = slice(int(first[block]), int(first[block + 1]))
+    return ground.program.words.letter[rows], ground.program.words.value[rows]

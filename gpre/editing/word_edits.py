@@ -1,0 +1,96 @@
+"""Changes to single words of a block that otherwise stays as it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import Decimal, InvalidOperation
+
+from gpre.editing.editable import Ground
+from gpre.editing.number_style import POINT
+from gpre.program.expression import Number
+from gpre.source.edit import Edit
+
+
+@dataclass(frozen=True, slots=True)
+class FoundWord:
+    """A word as it stands: its letter, its value and its bytes."""
+
+    letter: str
+    value: float
+    start: int
+    end: int
+
+
+def words_of(ground: Ground, block: int) -> list[FoundWord]:
+    """Give the words of a plain block, in the order of the text."""
+    words, first = ground.program.words, ground.program.blocks.first_word
+    return [
+        FoundWord(
+            chr(words.letter[row]),
+            float(words.value[row]),
+            int(words.start[row]),
+            int(words.end[row]),
+        )
+        for row in range(int(first[block]), int(first[block + 1]))
+    ]
+
+
+def letters_in(ground: Ground, block: int) -> set[str]:
+    """Give the letters of a block's words, be it plain or a statement."""
+    statement = ground.program.statements.get(block)
+    if statement is not None:
+        return {word.letter for word in statement.words}
+    return {word.letter for word in words_of(ground, block)}
+
+
+def g_codes(ground: Ground, block: int) -> list[int]:
+    """Give the G codes that a block states as plain numbers, times ten."""
+    statement = ground.program.statements.get(block)
+    if statement is not None:
+        return [
+            round(word.value.value * 10)
+            for word in statement.words
+            if word.letter == "G" and isinstance(word.value, Number)
+        ]
+    return [round(word.value * 10) for word in words_of(ground, block) if word.letter == "G"]
+
+
+def find_word(ground: Ground, block: int, letter: str) -> FoundWord | None:
+    """Give the first word with a letter, or None."""
+    return next((word for word in words_of(ground, block) if word.letter == letter), None)
+
+
+def exact(ground: Ground, word: FoundWord) -> Decimal:
+    """Give the number of a word exactly as it is written."""
+    text = ground.program.source.data[word.start + 1 : word.end]
+    try:
+        return Decimal(b"".join(text.split()).decode("ascii"))
+    except (InvalidOperation, UnicodeDecodeError):
+        return Decimal(repr(word.value))
+
+
+def decimals_of(number: Decimal) -> int:
+    """Count the decimals of a number as written."""
+    exponent = number.as_tuple().exponent
+    return max(-exponent, 0) if isinstance(exponent, int) else 0
+
+
+def renumber(ground: Ground, word: FoundWord, value: Decimal) -> Edit:
+    """Write another number behind a word's letter, exactly, in the word's own manner."""
+    old = exact(ground, word)
+    text = ground.program.source.data[word.start + 1 : word.end]
+    blanks = text[: len(text) - len(text.lstrip())]
+    style = ground.manner.length
+    places = max(decimals_of(value), decimals_of(old))
+    if ground.manner.keeps_zeros:
+        kept = max(style.least, decimals_of(old))
+        style = replace(
+            style,
+            least=kept,
+            point=style.point or kept > 0,
+            zero_point=style.zero_point or kept > 0,
+        )
+    written = style.write(float(value), places)
+    if bytes([POINT]) in text and "." not in written:
+        written += "."
+    return Edit(word.start + 1, word.end, blanks + written.encode("ascii"))

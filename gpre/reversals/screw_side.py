@@ -1,0 +1,151 @@
+"""Follows the slack of X and Y along a motion: which side of the screw the table rests on.
+
+With lost motion b, let s be how far the slack is taken up for travel in + (0 to b). Travel d moves
+it to s + d, held within 0 and b: the play operator (see the lash model). At the start, and after
+whatever the program does not tell, s is anything from 0 to b; both bounds are followed.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+
+import numpy as np
+
+from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import DUST
+from gpre.mill.mill import Mill
+from gpre.motion.events import Event, EventKind
+from gpre.motion.motion import Motion
+from gpre.reversals.axis_travel import travels_of
+
+FORGETS = {  # after these the axes may have been moved by hand, or by the controller
+    EventKind.TOOL_CHANGE,
+    EventKind.STOP,
+    EventKind.HOME,
+    EventKind.PROBE,
+    EventKind.HANDOVER,
+}
+
+
+def shifts_origin(event: Event) -> bool:
+    """Tell whether an event renumbers X and Y by an amount that may not be known.
+
+    So do another work system and G10 L2; what G92 does is known.
+    """
+    return event.kind is EventKind.OFFSET and event.value.startswith(("G5", "G10 L2 "))
+
+
+@dataclass
+class Slack:
+    """One axis. depth: mm, lost motion and its uncertainty. last: the last direction, 0 unknown."""
+
+    depth: float
+    low: float = 0.0
+    high: float = 0.0
+    last: int = 0
+
+    def forget(self) -> None:
+        """Take nothing for known."""
+        self.low, self.high, self.last = 0.0, self.depth, 0
+
+    def travel(self, distance: float, resolution: float) -> None:
+        """Move the axis, mm; NaN where nothing is known."""
+        if not distance == distance:  # noqa: PLR0124, SIM201  (not a number)
+            self.forget()
+            return
+        self.low = min(max(self.low + distance, 0.0), self.depth)
+        self.high = min(max(self.high + distance, 0.0), self.depth)
+        if abs(distance) > resolution:
+            self.last = 1 if distance > 0 else -1
+
+    def settle(self, side: int) -> None:
+        """Have the slack taken up towards a side."""
+        self.low = self.high = self.depth if side > 0 else 0.0
+        self.last = side
+
+    def taken_up(self, side: int) -> bool:
+        """Tell whether a position is reached in direction `side` with the slack taken up."""
+        if self.depth <= DUST:
+            return True  # an axis without slack has nothing to take up
+        if self.last not in {0, side}:
+            return False
+        return self.low >= self.depth - DUST if side > 0 else self.high <= DUST
+
+
+class SlackWalk:
+    """X and Y along a motion, taken forward row by row.
+
+    `x_y` may be settled on the way, where a loop has been put in.
+    """
+
+    def __init__(self, motion: Motion, mill: Mill) -> None:
+        """Cut the motion into pieces that travel one way, per axis."""
+        pieces = travels_of(motion)
+        self._moves: list[list[int]] = []
+        self._travels: list[list[float]] = []
+        self.x_y: list[Slack] = []
+        self._resolution: list[float] = [axis.resolution for axis in mill.axes[:2]]
+        for axis in range(2):
+            self._moves.append(pieces[axis].move.tolist())
+            self._travels.append(pieces[axis].travel.tolist())
+            limits = mill.axes[axis]
+            slack = Slack(limits.greatest_lost_motion + limits.uncertainty)
+            slack.forget()
+            self.x_y.append(slack)
+        self._next = [0, 0]
+        self._losses = [
+            (event.move, event.kind in FORGETS)
+            for event in motion.events
+            if event.kind in FORGETS or shifts_origin(event)
+        ]
+        self._lost = 0
+        self._vague = [False, False]  # the next travel starts at a place that is not known
+        self._columns = pieces
+
+    def advance(self, row: int) -> None:
+        """Make all moves before `row`, and the events before it."""
+        while self._lost < len(self._losses) and self._losses[self._lost][0] <= row:
+            move, moved = self._losses[self._lost]
+            self._run(move)
+            for slack in self.x_y:
+                slack.forget()
+            if not moved:
+                self._vague = [True, True]
+            self._lost += 1
+        self._run(row)
+
+    def _run(self, row: int) -> None:
+        for axis, slack in enumerate(self.x_y):
+            moves, travels = self._moves[axis], self._travels[axis]
+            at = self._next[axis]
+            while at < len(moves) and moves[at] < row:
+                if self._vague[axis]:
+                    slack.forget()
+                    self._vague[axis] = False
+                else:
+                    slack.travel(travels[at], self._resolution[axis])
+                at += 1
+            self._next[axis] = at
+
+    def first_direction(self, axis: int, first: int, last: int) -> int:
+        """Give the direction in which an axis first travels in the rows `first` to `last`, or 0."""
+        moves, travels = self._columns[axis]
+        start, stop = np.searchsorted(moves, (first, last))
+        return _direction(travels[start:stop], self._resolution[axis])
+
+    def last_forgotten(self, row: int) -> int:
+        """Give the first row after the last event before `row` that loses the slack's place."""
+        place = bisect_right(self._losses, row, key=lambda loss: loss[0])
+        return self._losses[place - 1][0] if place else 0
+
+
+def _direction(travels: Floats, resolution: float) -> int:
+    """Give the sign of the first run one way that is longer than the resolution, or 0."""
+    run = 0.0
+    for start in range(0, len(travels), 64):
+        for travel in travels[start : start + 64].tolist():
+            run = run + travel if run * travel >= 0.0 else travel
+            if abs(run) > resolution:
+                return 1 if run > 0 else -1
+    return 0
