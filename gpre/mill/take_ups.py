@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats
-from gpre.mill.lash import half_slack
+from gpre.mill.backlash import half_slack
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Motion
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats, Ints
-from gpre.mill.lash import half_slack
+from gpre.mill.backlash import half_slack
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.reversals import Reversals

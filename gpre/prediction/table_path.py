@@ -15,11 +15,12 @@ import numpy as np
 
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.tolerance import DUST
-from gpre.mill import twist
-from gpre.mill.lash import Bounds, engaged, half_slack, play
+from gpre.mill.backlash import half_slack
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.motion import Motion
 from gpre.prediction.samples import Samples, insert, places, sample
+from gpre.reversals import twist
+from gpre.reversals.play import Bounds, engaged, play
 
 Change = tuple[float, float, float]
 NO_CHANGE: Change = (0.0, 0.0, 0.0)

@@ -32,13 +32,13 @@ from gpre.driver.counting import count  # noqa: E402
 from gpre.driver.predicting import predict_program  # noqa: E402
 from gpre.driver.rewrite import Options, rewrite  # noqa: E402
 from gpre.mill.job import Job  # noqa: E402
-from gpre.mill.lash import play  # noqa: E402
 from gpre.mill.mill import Mill  # noqa: E402
 from gpre.motion.trace import trace  # noqa: E402
 from gpre.program.read import read  # noqa: E402
 from gpre.proof.blocks import compare_blocks  # noqa: E402
 from gpre.proof.prove import prove  # noqa: E402
 from gpre.reversals.find import find_reversals  # noqa: E402
+from gpre.reversals.play import play  # noqa: E402
 from gpre.source.text import SourceText  # noqa: E402
 
 Action = Callable[[], object]

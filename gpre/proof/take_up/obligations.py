@@ -15,7 +15,6 @@ import numpy as np
 
 from gpre.geometry import path as paths
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.mill import twist
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Role
 from gpre.prediction.table_path import TablePath, table_path
@@ -24,6 +23,7 @@ from gpre.proof.feeds import LEAST_SHARE
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side
 from gpre.proof.take_up.table import Seen, seen_by_table
+from gpre.reversals import twist
 
 NAMES = ("table path", "command", "take-up feed", "slack undone", "travel of the screws")
 ROUNDING = 1e-6  # mm

@@ -17,11 +17,11 @@ import numpy as np
 from gpre.geometry.arc import PLANE_AXES, Floats
 from gpre.geometry.tolerance import DUST
 from gpre.mill.mill import Mill
-from gpre.mill.twist import twists
 from gpre.motion.motion import Kind, Motion, Role
 from gpre.prediction.table_path import TablePath
 from gpre.proof.side import Bools, Side
 from gpre.proof.take_up.match import Matcher, Piece
+from gpre.reversals.twist import twists
 
 _STEADY = 5e-4  # mm; an arc whose lag changes by less is run without a take-up: rounding
 _STRAIGHT = 1e-6  # mm

@@ -1,8 +1,8 @@
 """Where the screw must stand so that the table stands where the program means it.
 
 With the slack of an axis taken up in a direction, the command is the intended place and half the
-slack beyond it that way (the symmetric convention of `gpre.mill.lash`). Where the table twists,
-the command is turned back about the pivot by what the yaw turns the part.
+slack beyond it that way (the symmetric convention of `gpre.reversals.play`). Where the table
+twists, the command is turned back about the pivot by what the yaw turns the part.
 
 The *side* of an axis, -1 to 1, says how far its slack is taken up: +1 for travel in plus, -1 in
 minus, 0 half way. Lengths mm, angles rad.
@@ -18,9 +18,9 @@ from math import ceil, floor
 import numpy as np
 
 from gpre.geometry.arc import Floats
-from gpre.mill import twist
-from gpre.mill.lash import half_slack
+from gpre.mill.backlash import half_slack
 from gpre.mill.mill import Mill
+from gpre.reversals import twist
 
 _ROUNDS = 4  # of the fixed point; each gains a factor of the twist, or of the table's slope
 

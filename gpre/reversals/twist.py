@@ -13,8 +13,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from gpre.mill.lash import Bounds, Floats
 from gpre.mill.mill import Twist
+from gpre.reversals.play import Bounds, Floats
 
 
 def yaw(screw: Floats, table: Floats, reach: Floats, full: float) -> Floats:

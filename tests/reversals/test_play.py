@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from steps import steps
 
-from gpre.mill.lash import engaged, half_slack, play
+from gpre.mill.backlash import half_slack
 from gpre.mill.mill import Axis
+from gpre.reversals.play import engaged, play
 
 
 def stepwise(screw, reach, start):

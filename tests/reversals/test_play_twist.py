@@ -4,9 +4,9 @@ import math
 
 import numpy as np
 
-from gpre.mill import twist
-from gpre.mill.lash import Bounds, play
 from gpre.mill.mill import Twist
+from gpre.reversals import twist
+from gpre.reversals.play import Bounds, play
 
 
 def test_yaw_swings_from_side_to_side_as_the_slack_is_taken_up():
