@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from gpre.diagnostics.diagnostic import Span
-from gpre.motion.block import Value
+from gpre.motion.content import Value
 from gpre.program.comments import find_comments
 from gpre.program.program import Program
 

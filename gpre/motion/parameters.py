@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from gpre.diagnostics.diagnostic import Span
-from gpre.motion.block import NEAR_WHOLE
+from gpre.motion.content import NEAR_WHOLE
 from gpre.motion.machine import Machine
 from gpre.motion.run import Run
 

@@ -7,12 +7,14 @@ is that of NISTIR 6556, Table 8. All values of a block are read in the units in 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from gpre.diagnostics.diagnostic import Span
 from gpre.motion import groups
-from gpre.motion.block import Block, BlockError, Content, Value, make_content
+from gpre.motion.block import Block, BlockError
+from gpre.motion.content import Content, Value, make_content
 from gpre.motion.evaluate import evaluate
 from gpre.motion.events import EventKind
 from gpre.motion.groups import AXES, MACROS, Group, code_name
@@ -42,8 +44,7 @@ from gpre.program.comments import message
 from gpre.program.items import block_words
 from gpre.program.words import BlockFlag
 
-if TYPE_CHECKING:
-    from gpre.motion.block import Part
+Part = Callable[[Run, Block], None]
 
 _SKIPPED = int(BlockFlag.OUTSIDE | BlockFlag.BLANK)
 _STRANGE = int(BlockFlag.UNREADABLE | BlockFlag.LATHE)

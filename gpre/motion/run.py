@@ -7,7 +7,8 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from gpre.diagnostics.diagnostic import Diagnostic, Span
-from gpre.motion.block import Block, BlockError, Content
+from gpre.motion.block import Block, BlockError
+from gpre.motion.content import Content
 from gpre.motion.controller import Controller
 from gpre.motion.events import Event, EventKind
 from gpre.motion.groups import AXES, PLANE_AXES
