@@ -192,6 +192,17 @@ def test_an_axis_that_the_head_does_not_name_has_no_backlash() -> None:
     assert not named(proof(before, after, loose), "table path").holds
 
 
+def test_the_first_and_the_last_move_of_a_program_may_be_cuts() -> None:
+    # in increments a first move counts from a place that is taken for 0
+    first = f"{MARK}G21 G91 G17 G94\nG1 X10 F300\nG1 X10\nG1 Y5\n"
+    for end in ("", "M30\n"):
+        found = named(proof(first + end, first.replace("G1 Y5", "Y5") + end), "table path")
+        assert found.holds
+        assert "stands where it stood within 0.0000 mm" in found.figure
+    moved = named(proof(first, first.replace("G1 Y5", "Y5.01")), "table path")
+    assert not moved.holds
+
+
 def test_a_table_path_is_compared_only_where_both_carry() -> None:
     before = ALONG.format(loop="G0 X-0.135 Y-0.09\n")
     plain = replace(MILL, compensation=Compensation(by="none"))
@@ -233,3 +244,15 @@ def test_a_word_more_at_the_end_is_named_with_its_line() -> None:
     assert found.figure.endswith("changed, gone or new though it is more than motion: M8")
     gone = kept(f"{said}M8\n", said)
     assert (gone.holds, gone.before, gone.after) == (False, said.count("\n"), None)
+
+
+@pytest.mark.parametrize("call", ["M98 P7\n", "IF [#1 EQ 0] GOTO 20\n", ""])
+def test_a_block_number_may_not_stand_twice_where_the_program_goes_by_numbers(call: str) -> None:
+    said = f"{HEAD}N10 G1 X5 F100\n{{0}}{call}M30\nO7\nN30 G1 X6\nN30 X7\nM99\n"
+    before = said.format("N20 X9\n")
+    assert kept(before, said.format("N20 X8\nN21 X9\n")).holds  # N30 stood twice before
+    twice = kept(before, said.format("N20 X8\nN20 X9\n"))
+    assert twice.holds == (not call)
+    assert ("block number 20 stands twice" in twice.figure) == bool(call)
+    thrice = kept(before, before.replace("N30 X7\n", "N30 X8\nN30 X7\n"))
+    assert thrice.holds == (not call)
