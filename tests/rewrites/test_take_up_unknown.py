@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 from take_up_bench import MILL, carried, motion_of, reasons
 
-from gpre.mill.mill import Controller, Mill, Twist
+from gpre.mill.mill import Mill, Twist
 from gpre.prediction.table_path import table_path
 from gpre.rewrites.take_up.plan import AxisSlack
 
+ORIGINS = {1: (150.0, 60.0, -120.0)}
 HEAD = "G21 G90 G17 G54\nT1 M6\nS3000 M3\n"
 CUTS = "G0 X0 Y0\nG0 Z5\nG1 Z-1 F100\nG1 X10 F300\nG1 X5 Y5\nG0 Z5\n"
 ON = "G0 Z5\nG1 Z-1 F100\nG1 X20 F300\nG0 Z5\nM30\n"
@@ -35,6 +36,23 @@ HOMES = {
 def test_until_all_axes_are_known_again_nothing_changes(home: str) -> None:
     after = carried(f"{HEAD}{CUTS}{home}{ON}").split(home.split("\n", 1)[0] + "\n")[1]
     assert after == HOMES[home] + TAKEN
+
+
+MACHINE = {
+    "G53 G0 X162 Y65\nG0 X12 Y3\n": (
+        "G53 G0 X162 Y65\nG0 X12 Y2.97\nG0 Z5\nG0 X12.045 (take up slack)\n" + TAKEN
+    ),
+    "G53 G0 Z-100\nG0 X12 Y3\n": "G53 G0 Z-100\nG0 X12.045 Y2.97\nG0 Z5\n" + TAKEN,
+    "G53 G0 X162\nG0 Y3\n": ("G53 G0 X162\nG0 Y2.97\nG0 Z5\nG0 X12.045 (take up slack)\n" + TAKEN),
+}
+
+
+@pytest.mark.parametrize("move", MACHINE)
+def test_what_counts_from_the_machines_zero_stays_as_it_is(move: str) -> None:
+    """The zero of the part, X150 Y60 of the machine, is known from the profile."""
+    mill = replace(MILL, controller=replace(MILL.controller, origins=ORIGINS))
+    after = carried(f"{HEAD}{CUTS}{move}{ON}", mill)
+    assert after[after.index("G53") :] == MACHINE[move]
 
 
 @pytest.mark.parametrize(
@@ -71,12 +89,10 @@ def test_a_screw_that_went_somewhere_unknown_is_known_again_behind_a_long_way() 
 
 # --- on a table that twists ----------------------------------------------------------------------
 
-ORIGINS = Controller(origins={1: (150.0, 60.0, -120.0)}, tool_change_moves="none")
-
 
 def twisted(full: float, pivot: float) -> Mill:
     """Twist by `full` rad about a pivot; the ring below lies at Y60 of the machine."""
-    controller = replace(MILL.controller, origins=ORIGINS.origins)
+    controller = replace(MILL.controller, origins=ORIGINS)
     return replace(MILL, controller=controller, twist=Twist(x=full, pivot=(200.0, pivot)))
 
 
