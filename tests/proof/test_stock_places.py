@@ -117,7 +117,7 @@ def test_a_bull_nose_on_a_slope_passes_where_dense_sampling_finds_it(
 def test_without_stock_or_rapids_metal_stands_as_high_as_the_program_feeds() -> None:
     head = "G21 G90 G17 G94\nS3000 M3\n"
     for high, top in ((7.0, 7.0), (-1.0, 0.0)):
-        text = f"G1 X0 Y0 Z{high:g} F300\nX20\nZ-2\nX30\nZ{high:g}\nX0\n"
+        text = f"G1 X0 Y0 Z{high:g} F300\nX20 Z-2\nX30\n"
         raw = Raw.of(pair_of(text, f"{text}X1\n", Job({0: Tool(6.0)}), head))
         assert [*raw.tops.values()] == [top]
         assert raw.box is None
