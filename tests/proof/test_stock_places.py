@@ -129,6 +129,15 @@ def test_without_a_stock_metal_stands_as_high_as_rapids_run() -> None:
     assert [*raw.tops.values()] == [3.0]
 
 
+def test_rapids_before_the_first_tool_need_none() -> None:
+    text = "T1 M6\n" + run((-5, 20), (65, 20))
+    pair = pair_of(
+        text, text.replace("X65", "X30 F300\nX65"), head="G21 G90 G94\nS3000 M3\nG0 Z5\n"
+    )
+    assert 0 in pair.after.tool[pair.after.rapids]
+    assert run_both(pair).after.volume.sum() == pytest.approx(60.0 * 6.0 * 2.0, rel=0.07)
+
+
 # --- what is told --------------------------------------------------------------------------------
 
 
