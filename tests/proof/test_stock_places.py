@@ -18,7 +18,7 @@ from gpre.proof.side import Pair, Side
 from gpre.proof.stock.cutter import Cutter
 from gpre.proof.stock.field import Field, Grid
 from gpre.proof.stock.local import grid_round
-from gpre.proof.stock.machine import Bench, Taken, machine
+from gpre.proof.stock.machine import Bench, Taken, Way, machine
 from gpre.proof.stock.raw import Raw
 from gpre.proof.stock.sweep import sweep
 from gpre.proof.stock.twins import run_both
@@ -164,9 +164,11 @@ def test_where_the_original_takes_nothing_no_block_of_it_is_named(name: str) -> 
 def test_what_a_ramp_may_take_is_what_its_stated_angle_makes() -> None:
     """40 mm long at 1.5 degrees, 6 wide, 200 mm/min, 3000 per minute; a twentieth for the cells."""
     job = Job({1: Tool(6.0, flutes=2, steepest_ramp=radians(1.5))}, STOCK)
-    slot = run((5, 20), (55, 20), z=-1.0, feed=100)
+    # a helix before it, of 0.66 mm per turn at that angle, has nothing to do with it
+    helix = "G0 X34 Y8\nG0 Z0\nG3 Z-0.5 I-4 J0 F200\nG3 I-4 J0\nG0 Z5\n"
+    slot = helix + run((5, 20), (55, 20), z=-1.0, feed=100)
     lower = "G0 X10 Y20\nG0 Z0\nG1 Z-1 F100\nX50 Z-2 F200\nX10\nG0 Z5\n"
-    fault = told("ramp load", slot + lower, lower + slot, job)
+    fault = told("ramp load", slot + lower, helix + lower + slot.removeprefix(helix), job)
     assert not fault.holds
     per_turn = 40.0 * tan(radians(1.5)) * 6.0 * 200.0 / 3000.0
     assert fault.limit == pytest.approx(per_turn * 1.05)
@@ -200,3 +202,61 @@ def test_what_climbs_is_noted_once_with_a_greater_tool_and_once_with_a_lesser() 
         volume = float((chips.high - chips.low).sum()) * cell**2
         assert volume == pytest.approx(360.0, abs=60.0 * 2.0 * cell)
     assert found.least is not found.most
+
+
+def test_what_only_one_program_cuts_from_a_zero_is_left_or_taken_too_much() -> None:
+    first, second = run((-5, 20), (65, 20)), "G55\n" + run((-5, 10), (25, 10))
+    both, one = first + second, first + "G55\nG0 X1\n"
+    for before, after in ((both, one), (one, both)):
+        found = run_both(pair_of(before, after))
+        assert found.higher is not None
+        assert found.deeper is not None
+        left, worse = found.higher, found.deeper
+        if after == both:
+            left, worse = worse, left
+        assert left.much == pytest.approx(2.0, abs=0.003)
+        assert worse.much <= 0.0
+        assert abs(left.place[1] - 10.0) < 3.0
+
+
+def test_a_bite_is_taken_over_four_cells_of_the_way() -> None:
+    taken = Taken.nothing(1)
+    way = Way(taken)
+    way.go(0, 10.0, 0.5, np.array([2.1, 2.2, 6.2]), np.array([1.0, 2.0, 1.5]))
+    way.leave()
+    # 3 mm thick over one cell of 0.5 mm, and nothing on the next three
+    assert taken.bite.tolist() == [3.0 * 0.5 / 4.0]
+
+
+@pytest.mark.parametrize("plane", [18, 19])
+@pytest.mark.parametrize("shape", ["flat", "ball"])
+@pytest.mark.parametrize(("begin", "turn"), [(3.3, 2.7), (-0.4, 0.8), (2.0, 2.0 * np.pi)])
+def test_an_arc_that_stands_upright_passes_where_dense_sampling_finds_it(
+    plane: int, shape: str, begin: float, turn: float
+) -> None:
+    """A circle of 5 mm in ZX (G18) or YZ (G19), whichever way round; some chords go straight up."""
+    first, second = ((2, 0), (1, 2))[plane - 18]
+    # the angle from +X in ZX, from +Y in YZ
+    angle = begin + turn * np.linspace(0.0, 1.0, 8001)
+    point = np.zeros((len(angle), 3))
+    point[:, first if plane == 19 else second] = 5.0 * np.cos(angle)
+    point[:, second if plane == 19 else first] = 5.0 * np.sin(angle)
+    way = turn if plane == 19 else -turn
+    move = Moves(
+        point[:1], point[-1:], np.zeros((1, 3)), np.array([way]), np.array([plane], np.uint8)
+    )
+    cutter = Cutter.of(Tool(4.0, shape))
+    field = Field.level(Grid((-8.0, -8.0), 0.8, (20, 20)), 100.0)
+    found, wanted = (np.full(field.top.shape, np.inf) for _ in range(2))
+    for piece in sweep(field, move, 0, cutter):
+        found[piece.window] = np.minimum(found[piece.window], piece.height)
+    wider = wanted.copy()
+    for at, y in enumerate(field.y):
+        square = (field.x[None] - point[:, :1]) ** 2 + (y - point[:, 1:2]) ** 2
+        wanted[at] = (cutter.height(square) + point[:, 2:]).min(axis=0)
+        wider[at] = (cutter.height(square * 0.998) + point[:, 2:]).min(axis=0)
+    # chords leave the arc by 0.0002 mm, and a little farther out the samples pass sooner
+    assert (found >= wider - 1e-3).all()
+    sure = np.isfinite(wanted)
+    assert np.count_nonzero(sure) > 15
+    assert (found[sure] <= wanted[sure] + 1e-3).all()
