@@ -19,7 +19,7 @@ def _pairs(*files: str) -> str:
     return f"test_pairs.py -k {' or '.join(files)}"
 
 
-_STOCK = ("proof/test_stock_*", "proof/test_proof_loads*", "proof/test_rapid_clearance*")
+_STOCK = ("proof/test_stock_*", "proof/test_proof_load*", "proof/test_rapid_clearance*")
 _TAKE_UP = ("rewrites/test_take_up*", _cases("take-up/"), "proof/test_proof_take_up*")
 # the first pattern that fits a module decides; files are named below tests/
 _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
