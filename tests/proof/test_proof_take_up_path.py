@@ -254,5 +254,7 @@ def test_a_block_number_may_not_stand_twice_where_the_program_goes_by_numbers(ca
     twice = kept(before, said.format("N20 X8\nN20 X9\n"))
     assert twice.holds == (not call)
     assert ("block number 20 stands twice" in twice.figure) == bool(call)
+    nought = kept(before.replace("N20", "N0"), said.format("N0 X8\nN0 X9\n"))
+    assert nought.holds == (not call)
     thrice = kept(before, before.replace("N30 X7\n", "N30 X8\nN30 X7\n"))
     assert thrice.holds == (not call)

@@ -31,7 +31,7 @@ def kept_words(pair: Pair) -> Obligation:
         f"{len(blocks.same)} blocks the same, {blocks.changed} changed, "
         f"{blocks.added} added, {blocks.gone} gone"
     )
-    if twice := _number_twice(pair):
+    if (twice := _number_twice(pair)) is not None:
         figure += f"; block number {twice} stands twice, and the program jumps by numbers"
         return Obligation(NAME, holds=False, figure=figure)
     for one, other in zip_longest(_said(pair.before), _said(pair.after)):
@@ -72,14 +72,14 @@ def _said(side: Side) -> list[tuple[bytes, int]]:
     return [(result[block], block) for block in sorted(result)]
 
 
-def _number_twice(pair: Pair) -> int:
-    """Give a block number that has become ambiguous in a program that may go by numbers, or 0."""
+def _number_twice(pair: Pair) -> int | None:
+    """Return a block number that has become ambiguous where a program may go by numbers, or None."""
     flow = bool(np.any(pair.before.program.blocks.flags & int(BlockFlag.FLOW)))
     kinds = {event.kind for event in pair.before.motion.events}
     if not flow and not kinds & {EventKind.CALL, EventKind.HANDOVER}:
-        return 0
+        return None
     old, new = (
         Counter(number for number in side.program.blocks.number.tolist() if number >= 0)
         for side in (pair.before, pair.after)
     )
-    return next((number for number, n in new.items() if n > max(old[number], 1)), 0)
+    return next((number for number, n in new.items() if n > max(old[number], 1)), None)
