@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from unittest import mock
 
 import numpy as np
@@ -229,3 +230,30 @@ def test_a_whole_program_traced_both_ways_is_the_same(
     assert fast.findings == slow.findings
     assert fast.events == slow.events
     assert fast.followed_to == slow.followed_to
+
+
+@pytest.mark.parametrize("odd", ["M3", "X1 X2", "Z1 Z1", "X2 S300", "X2 A5", "F5 F6", "X1e999"])
+def test_columns_stop_before_what_they_do_not_know_whoever_asks(odd: str) -> None:
+    controller = Controller()
+    entry = begun(START, controller).entry()
+    program = read(f"X1\nY2\n{odd}\nX4\n{odd}\nX5\n".encode())
+    stretch = run_plain(program, 0, 6, entry, controller)
+    assert stretch is not None
+    assert stretch.last == 2
+    assert stretch.end.tolist() == [[1.0, 0.0, 0.0], [1.0, 2.0, 0.0]]
+
+
+@pytest.mark.parametrize("words", ["I3 J4", "J4 I3", "J4 F50 I3", "I5"])
+def test_the_note_of_a_full_circle_names_its_centre_words(words: str) -> None:
+    text = f"G0 X0 Y0\nN20 G2 {words} F9\nX3 I5\n".replace(" F9", "" if "F" in words else " F9")
+    program = read(text.encode())
+    controller = Controller()
+    slow, _ = trace_from(program, controller, begun(START, controller), fast=False)
+    stretch = run_plain(program, 0, 2, begun(START, controller).entry(), controller)
+    named = re.search(r"[IJ]\d.*[IJ]\d|I5", words)
+    assert named is not None
+    assert stretch is not None
+    (note,) = stretch.findings
+    assert note in slow.findings
+    assert note.span is not None
+    assert text[note.span.start : note.span.end] == named[0]

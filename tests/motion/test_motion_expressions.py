@@ -223,3 +223,31 @@ def test_home_and_offset_parameters() -> None:
 def test_a_number_too_large_is_not_held() -> None:
     motion = run("G0 X1\nG0 X[" + "9" * 400 + "]")
     assert codes(motion) == ["INT335"]
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("sqrt[0.25]", 0.5),
+        ("sqrt[0]", 0.0),
+        ("ln[0.5]", math.log(0.5)),
+        ("asin[1]", 90.0),
+        ("asin[-1]", -90.0),
+        ("acos[-1]", 180.0),
+        ("[0.25 ** 0.5]", 0.5),
+        ("[-0.5 ** 2]", 0.25),
+        ("[0 ** 2]", 0.0),
+        ("[0.5 / 0.25]", 2.0),
+        ("[-6 mod 3]", 0.0),
+        ("[0.5 and 1]", 1.0),
+        ("[1 and 1]", 1.0),
+        ("[1 xor 1]", 0.0),
+        ("[0.5 or 0]", 1.0),
+        ("atan[-1]/[-1]", -135.0),
+    ],
+)
+def test_at_the_edges_of_where_a_function_has_a_value(text: str, value: float) -> None:
+    # from the definitions of the functions; angles in degrees (NISTIR 6556, 3.3.2.4)
+    motion = run(f"G0 X{text}")
+    assert codes(motion) == []
+    assert ends(motion)[0][0] == pytest.approx(value, abs=1e-9)

@@ -188,3 +188,17 @@ def test_blocks_after_the_end_run_the_same_either_way(blocks):
                 continue  # then the last move is taken to depend on it
             rows = np.flatnonzero(differing(motion, other))
             assert all(each.before_end[motion.block[row]] for row in rows)
+
+
+def test_an_arc_that_the_plane_taken_has_not_stands_for_itself():
+    # Z10 I0 K5 is half a circle in ZX; in XY it has no radius (NISTIR 6556, 3.5.3.2)
+    result = found(b"G21 G90 F100 G0 X0 Y0 Z0\nG2 X0 Z10 I0 K5\n")
+    assert list(result) == ["plane"]
+    assert 18 in result["plane"].others
+
+
+def test_all_that_a_setting_may_be_has_a_name():
+    choices = [code for codes in module.CHOICES.values() for code in codes]
+    assert sorted(module.READINGS) == sorted(choices)
+    for code, name in module.READINGS.items():
+        assert {20: "inch", 21: "mm"}.get(code, f"G{code}") in name

@@ -100,3 +100,8 @@ def test_no_more_than_three_of_each():
 )
 def test_programs_that_say_nothing(text):
     assert told(text) == []
+
+
+def test_a_comment_counts_however_many_blocks_come_before_it():
+    text = EITHER * 500 + b"(ALL DIMENSIONS IN INCH)\n"
+    assert told(text, INCH) == [("the comment (ALL DIMENSIONS IN INCH)", 2500)]
