@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from motion_checks import program, run
 
+from gpre.motion.controller import Controller
 from gpre.motion.events import Event, EventKind
 from gpre.motion.jumps import goes_to_numbers
 from gpre.motion.order import RunOrder, run_order
@@ -37,6 +38,9 @@ def test_blocks_in_line_run_once_one_after_the_other() -> None:
     # what stands before the call does not matter to what stands behind it
     assert inside == {(0, 0), (1, 1), (2, 2), (3, 3), (0, 1), (2, 3)}
     assert not order.in_line(3, 2)
+    later = order_of("M98 P1 L2\nM98 P2\nM30\nO1\nX1\nM99\nO2\nX2\nY3\nM99")
+    assert later.in_line(7, 9)
+    assert not later.in_line(4, 4)
     assert [order.follows(block) for block in range(9)] == [
         *(True, True, False, True, False, True, True, True, False),
     ]
@@ -85,3 +89,9 @@ def test_whether_block_numbers_matter(text: str, numbers: bool) -> None:
     # M97 and M99 with P go to N words (common practice, no source)
     made = program(text)
     assert goes_to_numbers(made, trace(made)) is numbers
+
+
+@pytest.mark.parametrize("jump", ["M97 P10", "M99 P10"])
+def test_a_jump_that_the_block_delete_switch_skips_may_be_made_another_day(jump: str) -> None:
+    made = program(f"N10 G0 X1\nM98 P1\n/{jump}\nM30\nO1\nX2\nM99")
+    assert goes_to_numbers(made, trace(made, Controller(block_delete=True)))
