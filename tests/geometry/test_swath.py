@@ -89,6 +89,23 @@ def test_the_way_on_is_as_long_as_asked_or_as_there_is(length: float) -> None:
     assert lines[0][0].tolist() == [4.0, 0.0]
 
 
+@pytest.mark.parametrize(("length", "end"), [(2.0, (6, 0)), (7.0, (10, 1)), (11.0, (10, 5))])
+def test_the_way_on_ends_within_a_line_of_many_points(
+    length: float, end: tuple[float, float]
+) -> None:
+    one = np.array([[0.0, 0.0], [5.0, 0.0], [7.0, 0.0], [10.0, 0.0]])
+    other = np.array([[10.0, 0.0], [10.0, 2.0], [10.0, 3.0], [10.0, 10.0]])
+    lines = onward([one, other], np.array([4.0, 0.0]), length)
+    assert lines[-1][-1].tolist() == pytest.approx(end)
+
+
+@pytest.mark.parametrize("count", [1, 32, 33, 70])
+def test_each_of_many_lines_sweeps(count: int) -> None:
+    ways = [np.array([[at * 10.0, -1.0], [at * 10.0, 1.0]]) for at in range(count)]
+    points = np.array([[at * 10.0 + aside, 0.0] for at in range(count) for aside in (2.0, 4.0)])
+    assert left_by(ways, points, 3.0).tolist() == points[1::2].tolist()
+
+
 def test_only_stretches_close_by_are_kept() -> None:
     line = np.column_stack((np.arange(0.0, 11.0), np.zeros(11)))
     (kept,) = close_by([line], np.array([5.5, 1.0]), 2.0)

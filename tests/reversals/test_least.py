@@ -331,3 +331,29 @@ def test_a_contour_under_the_resolution_of_everything_is_no_crash():
     tiny = ring([(0.0, 0.0), (0.001, 0.0), (0.001, 0.001)])
     assert closed(tiny).down == Least((0, 0, 0), 0)
     assert Kind.LINE in tiny.kind
+
+
+def test_a_helix_within_a_surface_may_do_with_fewer_turns():
+    """What goes on down behind its floor makes it a surface."""
+    down = [f"G3 X9 Y0 Z-{depth} I-9" for depth in range(1, 13)]
+    blocks = ["G0 X9 Y0", "Z1", "G1 Z0", *down, "G3 X9 Y0 I-9", "G1 X20 Z-14", "X30 Z-12"]
+    blocks += ["G0 Z5"]
+    tool = Tool(10.0, steepest_ramp=math.atan(3.0 / (math.tau * 9.0)))  # 3 mm a turn
+    (plain,) = of_program(*blocks)
+    (steeper,) = of_program(*blocks, job=Job({1: tool}))
+    assert plain.shape is steeper.shape is Shape.SURFACE
+    # 13 turns, begun where X turns; and Z once
+    assert plain.down == Least((25, 26, 1), 52)
+    # 4 turns for 12: each turn has two of X and two of Y
+    assert steeper.down == Least((9, 10, 1), 20)
+    # a helix elsewhere spares this cut nothing
+    elsewhere = ["G0 X99 Y0", "Z1", "G1 Z0", "X120 Z-14", "X130 Z-12", "G0 Z5"]
+    assert of_program(*blocks, *elsewhere, job=Job({1: tool}))[1].down == Least((0, 0, 1), 1)
+    assert of_program(*elsewhere, *blocks, job=Job({1: tool}))[0].down == Least((0, 0, 1), 1)
+
+
+def test_a_helix_no_wider_than_the_tolerance_need_not_turn():
+    blocks = ["G0 X0 Y0", "Z1", "G1 Z0", "G3 X0 Y0 Z-1 I-0.001", "G3 X0 Y0 Z-2 I-0.001", "G0 Z5"]
+    (least,) = of_program(*blocks)
+    assert least.shape is Shape.HELIX
+    assert least.down == least.lifted == Least((0, 0, 0), 0)
