@@ -212,7 +212,7 @@ def test_passes_of_a_raster_may_be_split_and_of_unequal_length():
         "X50\nY4\nX60\nY8\nX0\n",  # a stair
         "X50\nX0\nY4\nX50\nX0\n",  # straight back with no step
         "X10\nY12\nX0\nY24\nX10\n",  # longer steps than passes
-        "X10\nY4\nX0\nY24\nX10\n",  # one of them longer
+        "X50\nY4\nX40\nY16\nX50\n",  # one step longer
     ],
 )
 def test_what_looks_like_a_raster_and_is_none(body: str):
@@ -265,8 +265,8 @@ def test_the_longest_of_the_contours_that_close_smoothly_is_the_body():
 
 
 def test_a_step_aside_within_three_decimals_is_still_one_straight_run():
-    assert shapes_of("G0 X0 Y0\nZ2\nG1 Z-1\nX10\nY0.0005\nX20\nG0 Z5\n") == [Shape.PASS]
-    assert shapes_of("G0 X0 Y0\nZ2\nG1 Z-1\nX10\nY0.003\nX20\nG0 Z5\n") == [Shape.OPEN]
+    assert shapes_of("G0 X0 Y0\nZ2\nG1 Z-1\nX10\nY0.0005\nX20 Y0\nG0 Z5\n") == [Shape.PASS]
+    assert shapes_of("G0 X0 Y0\nZ2\nG1 Z-1\nX10\nY0.003\nX20 Y0\nG0 Z5\n") == [Shape.OPEN]
 
 
 def test_a_move_of_no_length_is_no_plunge():

@@ -357,3 +357,12 @@ def test_a_helix_no_wider_than_the_tolerance_need_not_turn():
     (least,) = of_program(*blocks)
     assert least.shape is Shape.HELIX
     assert least.down == least.lifted == Least((0, 0, 0), 0)
+
+
+def test_a_helix_through_the_air_may_be_left_anywhere():
+    blocks = ["G0 X109 Y0", "Z1", "G1 Z0", "G3 X109 Y0 Z-1 I-9", "G3 X109 Y0 Z-2 I-9", "G0 Z5"]
+    stock = Box((0.0, 0.0, -10.0), (40.0, 40.0, 0.0))
+    (least,) = of_program(*blocks, job=Job({1: Tool(10.0)}, stock=stock))
+    assert least.shape is Shape.HELIX
+    assert least.down == Least((3, 3, 0), 7)
+    assert least.lifted == Least((0, 0, 0), 0)
