@@ -133,10 +133,10 @@ def reaching(reached: Reached, mutant: Mutant) -> dict[str, float]:
     """
     first, last = mutant.lines
     found = {}
-    for name, by_module in reached.lines.items():
-        lines = by_module.get(mutant.module, [])
+    for name, seconds in reached.seconds.items():
+        lines = reached.lines.get(name, {}).get(mutant.module, [])
         if mutant.at_import or any(first <= line <= last for line in lines):
-            found[name] = reached.seconds.get(name, 0.0)
+            found[name] = seconds
     return {name: each for name, each in found.items() if name not in reached.failed}
 
 

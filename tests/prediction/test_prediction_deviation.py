@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from prediction_maker import mill, motion
+from prediction_maker import mill, motion, place_on
 
 from gpre.motion.motion import Kind, Motion
 from gpre.prediction.curves import Curves
@@ -116,6 +116,27 @@ def test_right_angles_on_moves_of_every_kind():
     np.testing.assert_allclose(across.aside[0], [0.8, -0.6, 0.0], atol=1e-12)  # to the right
     np.testing.assert_allclose(across.aside[9], [-1.0, 0.0, 0.0], atol=1e-12)  # outwards
     assert np.isnan(across.aside[15:]).all()  # no length, no direction
+
+
+def test_directions_are_those_of_the_path_itself():
+    """Along: a central difference of the plain formula. Aside: away from the centre, flat."""
+    made = motion(
+        "G0 X10 Y20 Z30", "G3 X16 Y20 I3 J4 Z28", "G2 X0 Y0 R50", "G18 G2 X17 Z45 I12 K5 Y3",
+        "G19 G3 Y10 Z46 J4 K-3", "G17 G1 X-3 Y2 Z-1",
+    )  # fmt: skip
+    row = np.repeat(np.arange(len(made)), 5)
+    t = np.tile([0.1, 0.3, 0.5, 0.7, 0.9], len(made))
+    across = Curves(made).across(row, t).normals
+    for at, (which, along) in enumerate(zip(row, t, strict=True)):
+        step = place_on(made, which, along + 1e-5) - place_on(made, which, along - 1e-5)
+        np.testing.assert_allclose(across.along[at], step / np.linalg.norm(step), atol=1e-6)
+        if made.sweep[which]:
+            axes = {17: [0, 1], 18: [2, 0], 19: [1, 2]}[int(made.plane[which])]
+            off = (place_on(made, which, along) - made.centre[which])[axes]
+            assert across.aside[at][axes] @ off == pytest.approx(np.linalg.norm(off), rel=1e-2)
+        else:
+            assert across.aside[at, 2] == 0.0
+            assert np.cross(across.aside[at], step)[2] > 0.0  # to the right
 
 
 def test_worst_places_are_one_a_block_and_fall():
