@@ -6,8 +6,9 @@ import math
 from itertools import permutations
 
 import pytest
-from motion_checks import codes, end_state, ends, events, place, run
+from motion_checks import codes, end_state, ends, events, place, program, run
 
+from gpre.motion.evaluate import evaluate
 from gpre.motion.events import EventKind
 
 # NISTIR 6556, C.2: expressions with the values that the program itself prints beside them
@@ -251,3 +252,28 @@ def test_at_the_edges_of_where_a_function_has_a_value(text: str, value: float) -
     motion = run(f"G0 X{text}")
     assert codes(motion) == []
     assert ends(motion)[0][0] == pytest.approx(value, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("operator", "less", "same", "more"),
+    [
+        ("eq", 0, 1, 0), ("ne", 1, 0, 1), ("gt", 0, 0, 1), ("ge", 0, 1, 1), ("lt", 1, 0, 0),
+        ("le", 1, 1, 0),
+    ],
+)  # fmt: skip
+def test_comparisons(operator: str, less: int, same: int, more: int) -> None:
+    # common practice: the standard has none of them; conditions are read and not followed
+    for one, wanted in ((1, less), (2, same), (3, more)):
+        statement = program(f"IF [{one} {operator} 2] GOTO 10").statements[0]
+        assert statement.condition is not None
+        assert evaluate(statement.condition, lambda *_: math.nan, lambda *_: None) == wanted
+
+
+@pytest.mark.parametrize("operator", ["and", "or", "xor"])
+def test_logic_on_all_four_pairs(operator: str) -> None:
+    # NISTIR 6556, 3.3.2.3: any number but 0 counts as true
+    for one in (0.0, 2.5):
+        for other in (0.0, -0.5):
+            truth = {"and": one and other, "or": one or other, "xor": bool(one) != bool(other)}
+            wanted = float(bool(truth[operator]))
+            assert ends(run(f"G0 X[{one} {operator} {other}]"))[0][0] == wanted

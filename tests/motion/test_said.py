@@ -18,7 +18,7 @@ def traced(text: str, **options: object):
 
 
 def test_the_last_move_that_names_each_axis() -> None:
-    made, motion = traced("G0 X1\nY2\nX3 Z4\nG91 X5 Y5\nG90 Y6\n#1=2\nX#1")
+    made, motion = traced("G0 X1\nY2\nX3 Z4\nG91 X5 Y5\nG90 Y6\n#1=2\nX#1 F9")
     x, y, z = (each.tolist() for each in last_said(made, motion))
     # the step in G91 names no place
     assert x == [0, 0, 2, 2, 2, 5]

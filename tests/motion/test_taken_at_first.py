@@ -135,3 +135,76 @@ def test_a_state_says_that_its_units_are_millimetres() -> None:
     assert State().scale == 1.0
     assert [each.value for each in run("G20\nG0 X1").events] == ["G20"]
     assert [value for *_, value in events(run("G21\nG0 X1"), EventKind.MODE)] == []
+
+
+def test_a_tool_length_moves_the_number_of_z_alone() -> None:
+    machine = end_state("G0 X1 Y2 Z3 A4 B5 C6\nG43 H1\nG49\nG43 H2", lengths={1: 7.0, 2: 10.0})
+    assert machine.position == [1.0, 2.0, -7.0, 4.0, 5.0, 6.0]
+
+
+def test_g10_says_where_the_tool_stands_too() -> None:
+    for code in ("G54", "G49", "G92.1"):
+        place = end_state(f"G10 L20 P0 X1 Y2 Z3\n{code}", start_known=False).position
+        assert math.isnan(place[2]), code
+    assert end_state("G10 L20 P0 X1 Y2 Z3", start_known=False).position[:3] == [1.0, 2.0, 3.0]
+
+
+RESTATED = ("G17", "G90", "G91.1", "G94", "G21", "G98", "G54", "G64", "G40", "G49", "G0", "M5")
+
+
+@pytest.mark.parametrize("code", RESTATED)
+def test_a_code_that_restates_what_is_in_force_changes_nothing(code: str) -> None:
+    head, tail = "G0 X0 Y0 Z5\n", "X9\n"
+    plain, restated = run(head + tail), run(f"{head}{code}\n{tail}")
+    assert ends(plain) == ends(restated)
+    assert codes(restated) == []
+    assert restated.events == ()
+    assert restated.state_of(1) == plain.state_of(1)
+
+
+@pytest.mark.parametrize("code", [code for code in RESTATED if code != "G0"])
+def test_a_row_of_cycles_goes_on_through_what_restates(code: str) -> None:
+    head = "G0 X0 Y0 Z5\nG81 X1 Y1 Z-1 R2 F100\n"
+    motion = run(f"{head}{code} X3\nX4")
+    assert codes(motion) == []
+    assert [end[0] for end in ends(motion) if end[2] == -1.0] == [1.0, 3.0, 4.0]
+
+
+@pytest.mark.parametrize("code", ["G17", "G90", "G91.1", "G94", "G21", "G98", "G54", "G64", "G49"])
+def test_what_restates_is_no_fault_under_compensation(code: str) -> None:
+    assert codes(run(f"G0 X0 Y0 Z5\nG41 D1 X1\n{code}\nX9\nG40 X10")) == []
+
+
+@pytest.mark.parametrize("code", ["G18", "G20", "G55", "G92 X0", "G28 X0", "G42 D2", "G53 G0 X0"])
+def test_what_compensation_forbids_is_told(code: str) -> None:
+    # NISTIR 6556, appendix B.5
+    options = {"origins": ORIGINS, "home": (0.0, 0.0, 0.0)}
+    assert "INT322" in codes(run(f"G54 G0 X0 Y0 Z5\nG41 D1 X1\n{code}", **options))
+    assert "INT322" not in codes(run(f"G54 G0 X0 Y0 Z5\nG40\n{code}", **options))
+
+
+@pytest.mark.parametrize(
+    ("index", "lost"),
+    [(2000, False), (2001, True), (2999, True), (3000, False), (5200, False), (5201, True),
+     (5206, True), (5207, False), (5219, False), (5220, True)],
+)  # fmt: skip
+def test_parameters_of_the_machine_may_change_where_the_zero_lies(index: int, lost: bool) -> None:
+    # tables of tools and a zero common to all systems, on some controllers (from memory)
+    machine = end_state(f"G54 G0 X1 Y2 Z3\n#{index}=7", origins=ORIGINS)
+    assert math.isnan(machine.position[0]) is lost
+    assert ((1, 0) in machine.known) is not lost
+    assert machine.parameters[index] == 7.0
+
+
+def test_no_parameter_has_a_number_that_is_not_known() -> None:
+    assert codes(run("#[#7]=5\nG0 X1")) == ["INT333"]
+    assert codes(run("#1=[1/0]\n#[#1]=5")) == ["INT334"]
+    for number in ("0", "5400", "-1", "1.5"):
+        assert "INT336" in codes(run(f"#[{number}]=5")), number
+        assert "INT336" in codes(run(f"#1=#[{number}]")), number
+
+
+def test_after_a_code_that_is_not_known_no_length_is_still_none() -> None:
+    machine = end_state("G54\nG110\nG0 X1 Y2 Z3\nG49", origins=ORIGINS)
+    assert machine.state.length == 0.0
+    assert math.isnan(machine.position[2])
