@@ -73,6 +73,7 @@ def test_a_motion_without_a_walk_ran_as_the_text_has_it() -> None:
     ("text", "numbers"),
     [
         ("N10 G0 X1\nM99", False),
+        ("N10 G0 X1\nM99 P10", True),  # the main program goes on there
         ("N10 G0 X1\nM97 P10", True),
         ("N10 G0 X1\nM98 P1\nM30\nO1\nX2\nM99", False),
         ("N10 G0 X1\nM98 P1\nM30\nO1\nX2\nM99 P10", True),
