@@ -289,3 +289,15 @@ def test_a_move_of_no_length_is_no_plunge():
 def test_two_moves_lead_to_a_raster_and_off_it(before: str, behind: str, shape: Shape):
     start = "G0 X-20 Y-20" if before else "G0 X0 Y0"
     assert shapes_of(f"{start}\nZ2\nG1 Z-1\n{before}{ZIGZAG}{behind}G0 Z5\n") == [shape]
+
+
+def test_a_loop_at_one_end_alone_is_no_lead():
+    text = "G0 X10 Y0\nZ2\nG1 Z-2\nG2 X10 Y0 I-4\nG3 X10 Y0 I-10\nG0 Z5\n"
+    (cut,) = cuts_of(text)
+    assert cut.shape is Shape.CLOSED
+    assert blocks_of(text, cut) == (3, 5, 4, 5)
+
+
+@pytest.mark.parametrize(("deeper", "shape"), [("5", Shape.SURFACE), ("0", Shape.PASS)])
+def test_half_a_micrometre_of_z_along_the_way_is_a_ramp(deeper: str, shape: Shape):
+    assert shapes_of(f"G0 X0 Y0\nZ2\nG1 Z-1\nX50 Z-1.000{deeper}\nG0 Z5\n") == [shape]

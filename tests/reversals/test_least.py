@@ -366,3 +366,26 @@ def test_a_helix_through_the_air_may_be_left_anywhere():
     assert least.shape is Shape.HELIX
     assert least.down == Least((3, 3, 0), 7)
     assert least.lifted == Least((0, 0, 0), 0)
+
+
+def test_no_helix_is_taken_to_be_steeper_than_45_degrees():
+    blocks = ["G0 X1 Y0", "Z1", "G1 Z0"]
+    blocks += [f"G3 X1 Y0 Z-{depth} I-1" for depth in range(1, 13)]
+    blocks += ["G3 X1 Y0 I-1", "G0 Z5"]
+    tool = Tool(20.0, steepest_ramp=math.radians(60.0))  # half its diameter is more
+    (least,) = of_program(*blocks, job=Job({1: tool}))
+    # 12 mm at 2 pi mm a turn, and the floor: 2.91 turns, 5.8 half turns
+    assert least.down == Least((5, 5, 0), 11)
+
+
+def test_with_metal_now_on_one_side_and_now_on_the_other_nothing_is_known():
+    """Along the near edge to the right, round the part through the air, along the far edge."""
+    blocks = ["G0 X0 Y-3", "Z1", "G1 Z-1", "X60", "Y60", "X-20", "Y43", "X40", "G0 Z5"]
+    stock = Box((0.0, 0.0, -10.0), (40.0, 40.0, 0.0))
+    (least,) = of_program(*blocks, job=Job({1: Tool(10.0)}, stock=stock))
+    assert least.shape is Shape.OPEN
+    assert least.lifted is None
+    # along the near edge alone the metal is on the left
+    alone = ["G0 X0 Y-3", "Z1", "G1 Z-1", "X40", "X43 Y0", "Y40", "G0 Z5"]
+    (least,) = of_program(*alone, job=Job({1: Tool(10.0)}, stock=stock))
+    assert least.lifted == Least((0, 0, 0), 0)

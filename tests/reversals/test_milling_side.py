@@ -241,3 +241,12 @@ def test_nine_places_in_ten_that_climb_are_a_climb():
         right = np.array([3.0] * climbing + [0.0] * (10 - climbing))
         beside = Beside(np.zeros(10, np.intp), right, 3.0 - right, np.zeros(10))
         assert side_of(beside, 1) is side
+
+
+def test_a_square_with_hollow_corners_is_run_as_its_area_says():
+    """Clockwise, with quarter circles about its corners that run the other way round."""
+    made = motion("G0 X-10 Y20", "G1 Z-1", "X10", "G3 X20 Y10 I10", "G1 Y-10", "G3 X10 Y-20 J-10",
+                  "G1 X-10", "G3 X-20 Y-10 I-10", "G1 Y10", "G3 X-10 Y20 J10", "G0 Z5",
+                  spindle="S1500 M3")  # fmt: skip
+    (found,) = sides(made, Job())
+    assert found.reason.startswith("climb round the outside of a part")
