@@ -1,5 +1,6 @@
 """Deviation at a right angle to the path: closed forms, walls, ends, and intended paths."""
 
+import dataclasses
 import math
 
 import numpy as np
@@ -318,3 +319,21 @@ def test_runs_break_at_air_moves_unknown_places_and_new_coordinates():
     runs = runs_of(made)
     assert runs.of.tolist() == [0, 0, -1, 1, 2, -1, -1, -1, 3]
     assert (runs.head.tolist(), runs.tail.tolist()) == ([0, 3, 4, 8], [2, 4, 5, 9])
+
+
+@pytest.mark.parametrize("clockwise", [False, True])
+def test_a_wall_that_stands_back_is_inside_whichever_way_round_it_is_cut(clockwise):
+    """By hand: only X has backlash, and both walls along Y stand back by half of it."""
+    corners = ["X10 Y0", "X10 Y10", "X0 Y10", "X0 Y0"]
+    order = [*corners[-2::-1], "X0 Y0"] if clockwise else corners
+    way = ("G0 X9 Y-9", "X5 Y-5") if clockwise else ("G0 X-9 Y-9", "X-5 Y-5")
+    made = motion(*way, "X0 Y0", "G1 Z-1", *(f"G1 {each}" for each in order), "G0 Z5")
+    found = held(made, mill(0.09))
+    (feature,) = features_of(made, find_cuts(made), found, made, 5)
+    assert (feature.least, feature.greatest) == pytest.approx((-0.045, 0.0), abs=1e-9)
+    # what is not known of a place leaves the size of the others
+    point = found.point.copy()
+    point[np.abs(point[:, 0] - 5.0) < 4.9] = np.nan
+    partly = dataclasses.replace(found, point=point)
+    (known,) = features_of(made, find_cuts(made), partly, made, 5)
+    assert (known.size_x, known.size_y) == (feature.size_x, feature.size_y)
