@@ -333,7 +333,7 @@ def test_a_wall_that_stands_back_is_inside_whichever_way_round_it_is_cut(clockwi
     assert (feature.least, feature.greatest) == pytest.approx((-0.045, 0.0), abs=1e-9)
     # what is not known of a place leaves the size of the others
     point = found.point.copy()
-    point[np.abs(point[:, 0] - 5.0) < 4.9] = np.nan
+    point[np.abs(point[:, 0] - 5.0) < 4.95] = np.nan
     partly = dataclasses.replace(found, point=point)
     (known,) = features_of(made, find_cuts(made), partly, made, 5)
     assert (known.size_x, known.size_y) == (feature.size_x, feature.size_y)
