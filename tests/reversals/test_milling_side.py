@@ -245,8 +245,8 @@ def test_nine_places_in_ten_that_climb_are_a_climb():
 
 def test_a_square_with_hollow_corners_is_run_as_its_area_says():
     """Clockwise, with quarter circles about its corners that run the other way round."""
-    made = motion("G0 X-10 Y20", "G1 Z-1", "X10", "G3 X20 Y10 I10", "G1 Y-10", "G3 X10 Y-20 J-10",
-                  "G1 X-10", "G3 X-20 Y-10 I-10", "G1 Y10", "G3 X-10 Y20 J10", "G0 Z5",
+    made = motion("G0 X-2 Y20", "G1 Z-1", "X2", "G3 X20 Y2 I18", "G1 Y-2", "G3 X2 Y-20 J-18",
+                  "G1 X-2", "G3 X-20 Y-2 I-18", "G1 Y2", "G3 X-2 Y20 J18", "G0 Z5",
                   spindle="S1500 M3")  # fmt: skip
     (found,) = sides(made, Job())
     assert found.reason.startswith("climb round the outside of a part")
