@@ -246,7 +246,7 @@ def test_a_word_more_at_the_end_is_named_with_its_line() -> None:
     assert (gone.holds, gone.before, gone.after) == (False, said.count("\n"), None)
 
 
-@pytest.mark.parametrize("call", ["M98 P7\n", "IF [#1 EQ 0] GOTO 20\n", ""])
+@pytest.mark.parametrize("call", ["M98 P7\n", "M99 P20\n", "IF [#1 EQ 0] GOTO 20\n", ""])
 def test_a_block_number_may_not_stand_twice_where_the_program_goes_by_numbers(call: str) -> None:
     said = f"{HEAD}N10 G1 X5 F100\n{{0}}{call}M30\nO7\nN30 G1 X6\nN30 X7\nM99\n"
     before = said.format("N20 X9\n")

@@ -8,7 +8,8 @@ from itertools import zip_longest
 import numpy as np
 
 from gpre.motion.events import EventKind
-from gpre.program.words import MORE_THAN_WORDS, BlockFlag
+from gpre.motion.jumps import goes_to_numbers
+from gpre.program.words import MORE_THAN_WORDS
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 
@@ -73,10 +74,10 @@ def _said(side: Side) -> list[tuple[bytes, int]]:
 
 
 def _number_twice(pair: Pair) -> int | None:
-    """Return a block number that has become ambiguous where a program may go by numbers, or None."""
-    flow = bool(np.any(pair.before.program.blocks.flags & int(BlockFlag.FLOW)))
-    kinds = {event.kind for event in pair.before.motion.events}
-    if not flow and not kinds & {EventKind.CALL, EventKind.HANDOVER}:
+    """Return a block number that is ambiguous now and may be jumped to, or None."""
+    program, motion = pair.before.program, pair.before.motion
+    called = any(event.kind is EventKind.CALL for event in motion.events)
+    if not called and not goes_to_numbers(program, motion):
         return None
     old, new = (
         Counter(number for number in side.program.blocks.number.tolist() if number >= 0)
