@@ -56,6 +56,26 @@ def test_two_floors_are_reached_by_two_helices() -> None:
     assert failed(long, HEAD + THREE + turns(-7.5, -9) + FLOOR + TAIL)
 
 
+def test_a_turn_as_deep_as_half_the_tool_passes_and_no_deeper() -> None:
+    """Ten degrees on a circle of 9 mm would let it go 9.97 mm deep."""
+    steep = Job({1: Tool(6.0, steepest_ramp=radians(10.0))}, STOCK)
+    assert failed(LONG, HEAD + turns(-3, -6) + FLOOR + TAIL, steep) == set()
+    assert failed(LONG, HEAD + turns(-2, -5.1, -6) + FLOOR + TAIL, steep)
+
+
+def test_what_comes_after_a_helix_may_be_slower() -> None:
+    slow = TAIL.replace("Y10\n", "Y10 F50\n")
+    assert failed(LONG.replace(TAIL, slow), SHORT.replace(TAIL, slow)) == set()
+
+
+def test_each_helix_is_measured_by_its_own_turns() -> None:
+    """Where the second helix stands in the new program the original has straight moves."""
+    way = "".join(f"G1 X{10 + step} Y10\n" for step in (*range(9), *range(9)[::-1], 9))
+    second = "G1 X10 Y10\nG0 Z0.5\n" + way.replace("Y10\n", "Y10 F300\n", 1) + "G1 Z0 F100\n"
+    texts = (HEAD + each + FLOOR + second + each + FLOOR + TAIL for each in (TWELVE, THREE))
+    assert failed(*texts) == set()
+
+
 FAULTS = {
     "steeper than the tool's ramp": (LONG, HEAD + turns(-3, -6) + FLOOR + TAIL, JOB),
     "no ramp in the job": (LONG, SHORT, Job({1: Tool(6.0)}, STOCK)),

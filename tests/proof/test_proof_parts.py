@@ -11,11 +11,12 @@ from steps import steps
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller
+from gpre.proof.boxed import clear_of_stock
 from gpre.proof.columns import Columns, Passes, chains, tops
 from gpre.proof.planes import travel_planes
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
-from gpre.proof.side import Side
+from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 MILL = KNOWN
@@ -61,6 +62,18 @@ def test_the_plane_is_the_lowest_clear_travel(body: str, expected: float) -> Non
 def test_no_plane_lies_below_the_top_of_the_stock() -> None:
     body = "G0 X10\nG0 Z5\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X30\n"
     assert plane(body, Job(stock=Box((0.0, 0.0, -9.0), (50.0, 50.0, 6.0)))) == 30.0
+
+
+def test_no_plane_lies_below_what_is_cut_though_the_stock_were_lower() -> None:
+    body = "G0 X10\nG0 Z5\nG1 Z2\nG1 X20\nG0 Z1\nG0 X15\nG0 Z5\nG0 X30\n"
+    assert plane(body, Job(stock=Box((0.0, 0.0, -9.0), (50.0, 50.0, 0.0)))) == 5.0
+
+
+def test_a_rapid_from_a_place_that_is_half_known_shows_its_end_alone() -> None:
+    """Behind G28 X0 nobody knows X: the way to X90 at Z1 may have been beside the part."""
+    body = "G0 Z1\nG28 X0\nG0 X90\nG0 Z5\nG0 X10\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X30\n"
+    planes = travel_planes(side(f"G21 G90 F200\nG0 Z30\nG0 X0 Y0\n{body}"), Job())
+    assert planes[-1] == 5.0
 
 
 def test_each_setup_has_its_own_plane() -> None:
@@ -270,6 +283,39 @@ def test_new_moves_stay_within_the_travel_of_the_profile() -> None:
     assert failed(RIM, approach, mill) == set()
     assert failed(RIM, far, mill) == {"travel"}
     assert "profile" in next(iter(proof_of(RIM, far, mill).failed)).figure
+
+
+def test_the_block_that_runs_farthest_out_of_the_travel_is_told() -> None:
+    mill = Mill(x=Axis(travel=(-3.0, 100.0)), controller=Controller(origins={1: (0.0, 0.0, 0.0)}))
+    far = RIM.replace("M8\nG0 Z1\n", "M8\nG0 X-4\nG0 X-7\nG0 X-5\nG0 X0\nG0 Z1\n")
+    found = next(each for each in proof_of(RIM, far, mill).failed if each.name == "travel")
+    assert far.splitlines()[found.after or 0] == "G0 X-7"
+    assert found.value == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize(("more", "holds"), [("1.37", True), ("1.38", False), ("1.48", False)])
+def test_without_a_travel_moves_stay_within_an_approach_of_the_originals(
+    more: str, *, holds: bool
+) -> None:
+    """An approach overshoots by 1.25 mm, the profile's default; a tenth of it is for rounding."""
+    assert MILL.overshoot(0) == 1.25
+    for axis, end in (("X", 40), ("Y", 30)):
+        for place in (f"-{more}", f"{end + float(more):g}"):
+            way = f"M8\nG0 {axis}{place}\nG0 {axis}0\nG0 Z1\n"
+            assert ("travel" not in failed(RIM, RIM.replace("M8\nG0 Z1\n", way))) == holds
+
+
+def test_a_tool_is_clear_of_the_stock_by_its_radius() -> None:
+    """Beside a box that begins at X0: a cutter of 6 mm, and one that is not named."""
+    body = "G21 G90 F200\nT1 M6\nG0 X-9 Y5 Z5\nG1 Z-2\nG1 X{}\nG1 Y6\nG0 Z5\nM30\n"
+    box = Box((0.0, 0.0, -9.0), (50.0, 50.0, 0.0))
+    for x, clear in (("-3.001", True), ("-2.999", False), ("-1.6", False)):
+        one = side(body.format(x))
+        pair = Pair(one, one, MILL, Job({1: Tool(6.0)}, box))
+        assert clear_of_stock(pair, one, one.feeding).tolist() == [True, clear, clear]
+        assert not clear_of_stock(pair, one, one.feeding[:0]).size
+        unnamed = Pair(one, one, MILL, Job({2: Tool(6.0)}, box))
+        assert not clear_of_stock(unnamed, one, one.feeding).any()
 
 
 # gates of form

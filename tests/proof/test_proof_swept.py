@@ -2,10 +2,12 @@
 
 import numpy as np
 import pytest
+from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.proof import swept
 from gpre.proof.prove import prove
+from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\nG0 X0 Y-24\nG0 Z1\nG1 Z-2 F100\n"
@@ -135,3 +137,45 @@ def test_what_the_original_makes_too_is_worked_out_once(monkeypatch: pytest.Monk
     # the obligations that ask share nothing, so twice; the ways on start at one depth each
     assert sum(count > 60 for count in asked) <= 2
     assert max(count for count in asked if count <= 60) <= 8
+
+
+ROWS = "".join(
+    f"G0 X{x} Y0\nG0 Z1\nG1 Z-2 F100\nG1 Y{{way}}20 F300\nG0 Z5\n" for x in (0, 5.7, 11.5)
+)
+ACROSS = "G0 X0 Y10\nG0 Z1\nG1 Z-2 F100\n{}\nG0 Z5\n"
+
+
+def meets_nothing(line: str, tool: Tool, way: str = "") -> bool:
+    """Whether a new move at X0 Y10 Z-2, in the middle of three rows 20 mm long, meets nothing."""
+    bodies = ROWS.format(way=""), ROWS.format(way=way) + ACROSS.format(line)
+    head = HEAD.replace("G0 Z1\nG1 Z-2 F100\n", "")
+    sides = [Side.of(SourceText.of((head + body + TAIL).encode()), KNOWN) for body in bodies]
+    pair = Pair(*sides, KNOWN, Job({1: tool}))
+    texts = [each.decode().strip() for each in sides[1].program.source.blocks()]
+    rows = np.flatnonzero(sides[1].motion.block == len(texts) - 1 - texts[::-1].index(line))
+    assert pair.partner[rows].tolist() == [-1]
+    return swept.Swept(pair).holds(int(rows[0]))
+
+
+@pytest.mark.parametrize(
+    ("line", "tool", "nothing"),
+    [
+        ("G1 X7 F300", Tool(6.0), True),
+        ("G1 X9 F300", Tool(6.0), True),
+        ("G1 X12 F300", Tool(6.0), False),  # out of the third row
+        ("G1 X7 F300", Tool(5.0), False),  # between the rows a thin wall stands
+        ("G1 X7 F300", Tool(6.0, "ball"), False),
+        ("G0 X7", Tool(6.0), False),  # no rapid sideways
+        ("G1 X7 Z-1.9 F300", Tool(6.0), False),  # no ramp
+        ("G1 X7 Z-2.1 F300", Tool(6.0), False),
+        ("G1 Z-1 F300", Tool(6.0), True),
+        ("G1 Z-2.2 F300", Tool(6.0), False),
+        ("G0 Z-1", Tool(6.0), True),
+        ("G2 X2 I1 J0 F300", Tool(6.0), True),
+        ("G18 G2 X2 I1 K0 F300", Tool(6.0), False),
+    ],
+)
+def test_what_keeps_within_three_rows(line: str, tool: Tool, *, nothing: bool) -> None:
+    assert meets_nothing(line, tool) == nothing
+    # rows cut in two pieces are the original's all the same
+    assert meets_nothing(line, tool, way="5\nY") == nothing
