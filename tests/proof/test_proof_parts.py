@@ -200,6 +200,18 @@ def test_new_faults_are_named() -> None:
     assert first.after is not None
 
 
+def test_the_line_of_a_new_fault_is_told_though_others_come_before_it() -> None:
+    faulty = RIM.replace("M9\n", "G1 X5 X6\nM9\n")  # one axis twice
+    worse = faulty.replace("G1 X40 F300", "G2 X40 F300", 1)  # an arc without its centre
+    found = next(each for each in proof_of(faulty, worse).failed if each.name == "readable")
+    assert worse.splitlines()[found.after or 0] == "G2 X40 F300"
+
+
+def test_the_first_block_makes_the_first_move() -> None:
+    made = side("G1 X5 F100\nX9\n")
+    assert [made.block_of(row) for row in (None, -1, 0, 1, 2)] == [None, None, 0, 1, None]
+
+
 SWITCHED = RIM.replace("G1 Z-2 F100\n", "/G0 Z5\n/G0 X0 Y0\n/G0 Z-1\nG1 Z-2 F100\n")
 
 
