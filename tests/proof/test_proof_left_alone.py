@@ -11,6 +11,7 @@ from known_mill import KNOWN
 from gpre.mill.job import Job
 from gpre.proof.happenings import left_alone
 from gpre.proof.proof import Obligation
+from gpre.proof.prove import NAMES, OF_TEXTS, prove
 from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
@@ -73,3 +74,11 @@ def test_the_first_move_that_changed_is_told_with_the_reason() -> None:
     found = alone("G1 X7\nX8\nM30\n", "G1 X7\nX8.5\nM30\n", head)
     assert (found.holds, found.before, found.since) == (False, 5, (0, 3))
     assert "Z is not known" in found.figure
+
+
+def test_of_a_changed_move_that_must_stay_nothing_else_is_shown() -> None:
+    texts = (SourceText.of((HEAD + each).encode()) for each in ("G1 X7\nM30\n", "G1 X8\nM30\n"))
+    shown = {each.name: each for each in prove(*texts, KNOWN).obligations}
+    assert set(shown) == set(NAMES)
+    for name in NAMES[len(OF_TEXTS) + 1 :]:
+        assert shown[name].figure == "not shown: moves that must stay have changed"

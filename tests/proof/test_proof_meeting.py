@@ -6,15 +6,34 @@ The programs are invented: lands and a long slot of a dovetail shoe.
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from known_mill import KNOWN
 
 from gpre.mill.job import Job
 from gpre.proof.columns import Passes, tops, visits
 from gpre.proof.moves import Verdicts
+from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17 G94\nT1 M6\nS3000 M3\nG0 X-20 Y-20 Z5\n"
+
+
+def depth_order(before: str, after: str, job: Job | None = None) -> Obligation:
+    texts = (SourceText.of((HEAD + each + "M30\n").encode()) for each in (before, after))
+    sides = (Side.of(each, KNOWN) for each in texts)
+    return Verdicts(Pair(*sides, KNOWN, job or Job())).depth_order()
+
+
+@pytest.mark.parametrize(
+    ("floor", "holds"), [("-2.5", True), ("-2", True), ("-1.9985", True), ("-1.994", False)]
+)
+def test_a_pass_over_a_floor_of_its_own_depth_finds_no_metal(floor: str, *, holds: bool) -> None:
+    """Another tool left the floor; the original passed over it when it was cut deeper already."""
+    way = "G0 X0 Y0\nG0 Z1\nG1 Z{} F100\nG1 X40 F300\nG0 Z5\n"
+    first = "T2 M6\n" + way.format(floor) + "T1 M6\n"
+    deep, level = way.format(-4), way.format(-2)
+    assert depth_order(first + deep + level, first + level + deep).holds == holds
 
 
 def test_a_long_slot_is_looked_at_where_a_short_cut_went_before_it() -> None:
@@ -24,9 +43,7 @@ def test_a_long_slot_is_looked_at_where_a_short_cut_went_before_it() -> None:
     elsewhere = land.format(x=500, end=500.5)
     for start in (193.0, 194.5):
         first = land.format(x=start, end=start + 2.0)
-        texts = first + slot, slot + elsewhere + first
-        sides = (Side.of(SourceText.of((HEAD + text + "M30\n").encode()), KNOWN) for text in texts)
-        found = Verdicts(Pair(*sides, KNOWN, Job())).depth_order()
+        found = depth_order(first + slot, slot + elsewhere + first)
         assert not found.holds
         assert "full metal" in found.figure
 
