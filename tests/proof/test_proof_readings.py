@@ -308,6 +308,15 @@ def test_new_whole_numbers_without_a_point_fail_where_all_have_one():
             assert each.holds, each.figure
 
 
+def test_a_number_that_is_written_both_ways_may_be_so_once_more():
+    before = replaced(POINTS, "N160 G1 X30.", "N160 G1 X30")
+    for new in ("N190 G0 Z2.5\nG0 X30\n", "N190 G0 Z2.5\nG0 X30.\n"):
+        for each in readable(before, replaced(before, "N190 G0 Z2.5\n", new)):
+            assert each.holds, each.figure
+    other = replaced(before, "N190 G0 Z2.5\n", "N190 G0 Z2.5\nG0 X40\n")  # only with a point
+    fails(before, other, "X40 has lost its decimal point", "G0 X40")
+
+
 def test_a_program_without_points_may_stay_so():
     after = replaced(WHOLE, "N190 G0 Z2.5\n", "N190 G0 Z2.5\nG0 Z3\n")
     for each in readable(WHOLE, after):
