@@ -38,6 +38,7 @@ _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("gpre/proof/happenings*", ("proof/test_*", _pairs("clear_places/", "work_offsets/"))),
     ("gpre/proof/behind_stops*", ("proof/test_*", _pairs("behind_stops/"))),
     ("gpre/proof/modes_stated*", ("proof/test_*", _pairs("not_stated/", "left_in_force/"))),
+    ("gpre/proof/semicolons*", ("proof/test_*", _pairs("readings/"))),
     ("gpre/proof/stop_texts*", ("proof/test_*", _pairs("stop_text/"))),
     ("gpre/proof/*", ("proof/test_*",)),
     ("gpre/rewrites/take_up/*", _TAKE_UP),

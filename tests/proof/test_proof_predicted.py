@@ -16,8 +16,8 @@ MILL = known_mill(
     x=Axis(lost_motion=0.3, uncertainty=0.01), y=Axis(lost_motion=0.04, uncertainty=0.03)
 )
 HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 X-20 Y-20 Z5\nG0 X-5 Y0\nG0 Z-1\n"
-ONE_WAY = "G1 X20 F300\nG1 X40 Y10\n"
-BACK = "G1 X20 F300\nG1 X0 Y10\n"
+ONE_WAY = "G1 X20 F300\nG1 X40 Y2\n"
+BACK = "G1 X20 F300\nG1 X17 Y20\n"
 
 
 def error(before: str, after: str, *, taking: bool = True) -> Obligation:
