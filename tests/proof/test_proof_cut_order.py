@@ -31,7 +31,10 @@ def test_the_first_move_of_the_cut_is_told() -> None:
     after = HEAD + second + first + third + TAIL
     proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()))
     found = next(each for each in proof.failed if each.name == "cut order")
-    places = before.splitlines()[(found.before or 0) - 1], after.splitlines()[(found.after or 0) - 1]
+    places = (
+        before.splitlines()[(found.before or 0) - 1],
+        after.splitlines()[(found.after or 0) - 1],
+    )
     assert places == ("G0 X0 Y0", "G0 X0 Y0")
 
 
@@ -57,6 +60,16 @@ def test_slots_that_are_come_to_at_rapid_keep_their_order() -> None:
     assert failed(first + second + third, before) == set()
     assert "cut order" in failed(second + first + third, before)
     assert "cut order" in failed(first + third + second, before)
+
+
+def test_slots_of_a_single_move_keep_their_order() -> None:
+    first, second, third = (
+        STRAIGHT.format(each[0]).replace("G1 Z-1 F100", "G0 Z-1") for each in SLOTS
+    )
+    before = HEAD + first + second + third + TAIL
+    for after in (second + first + third, first + third + second):
+        texts = (SourceText.of(each.encode()) for each in (before, HEAD + after + TAIL))
+        assert "cut order" in {each.name for each in prove(*texts).failed}
 
 
 def test_a_cut_at_the_very_end_makes_no_other_one_late() -> None:

@@ -65,3 +65,20 @@ def test_what_is_missing_is_told() -> None:
     stopped = (each.replace("G0 Z5\n", "M5\nG0 Z5\n", 1) for each in pair)
     found = cutting_direction(*looked(*stopped, job))
     assert "which way the spindle turns is not programmed there" in found.figure
+
+
+TOOL = Job({1: Tool(6.0)}, Box((0.0, 0.0, -9.0), (40.0, 40.0, 0.0)))
+
+
+@pytest.mark.parametrize(("spindle", "judged"), [("M3", True), ("M4", True), ("M5", False)])
+def test_where_all_is_known_the_metal_tells_how_it_cuts(spindle: str, *, judged: bool) -> None:
+    texts = (f"{spindle}\n" + each for each in (way(0, 40, 10), way(40, 0, 10)))
+    found = cutting_direction(*looked(*texts, TOOL))
+    assert found.holds == judged
+    assert ("1 move runs against the original's; see climb share" in found.figure) == judged
+
+
+def test_who_asks_for_climb_gets_it() -> None:
+    found = cutting_direction(*looked(way(0, 40, 10), way(40, 0, 10), Job(cut="climb")))
+    assert found.holds
+    assert "climb is asked for" in found.figure

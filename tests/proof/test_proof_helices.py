@@ -12,7 +12,9 @@ from test_proof_planted import planted
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.trace import trace
 from gpre.program.read import read
+from gpre.proof.helices import Helices
 from gpre.proof.prove import prove
+from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\nX10 Y10\nG0 Z0.5\nG1 Z0 F100\nX19 F200\n"
@@ -74,6 +76,29 @@ def test_each_helix_is_measured_by_its_own_turns() -> None:
     second = "G1 X10 Y10\nG0 Z0.5\n" + way.replace("Y10\n", "Y10 F300\n", 1) + "G1 Z0 F100\n"
     texts = (HEAD + each + FLOOR + second + each + FLOOR + TAIL for each in (TWELVE, THREE))
     assert failed(*texts) == set()
+
+
+def stands_for(after: str) -> int:
+    """How many moves of a program stand for longer helices of the long one."""
+    sides = (Side.of(SourceText.of(each.encode()), KNOWN) for each in (LONG, after))
+    pair = Pair(*sides, KNOWN, JOB)
+    helices = Helices(pair, ~pair.steady[1])
+    assert len(helices.feeds()[0]) == len(helices.feeds()[1])
+    return len(helices.stands_for())
+
+
+@pytest.mark.parametrize(
+    ("feeds", "rows"),
+    [((200, 200, 200), 4), ((150, 200, 200), 4), ((200, 200.1, 200), 0), ((200, 200, 210), 0)],
+)
+def test_no_turn_may_be_faster_than_the_slowest_of_the_original(
+    feeds: tuple[float, ...], rows: int
+) -> None:
+    """Three turns and their floor."""
+    made = "".join(
+        f"G3 X19 Y10 Z{-2 * turn} I-9 J0 F{feed}\n" for turn, feed in enumerate(feeds, start=1)
+    )
+    assert stands_for(HEAD + made + FLOOR + TAIL) == rows
 
 
 FAULTS = {

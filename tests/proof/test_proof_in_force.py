@@ -13,6 +13,10 @@ from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
+TWICE = (
+    "2 times; so is the cutting speed, and at the same feed the material per tooth is 0.5 times "
+    "what it was"
+)
 PLACED = (True, True, False)
 
 
@@ -63,6 +67,16 @@ def events(before: str, after: str) -> Obligation:
         ("", "M4", "M3", "M4 became M3: the spindle turns the other way round"),
         ("M4\n", "M3", "M5", "M3 became M5: the spindle is stopped"),
         ("M4\n", "M5", "M3", "M5 became M3: the spindle runs"),
+        ("", "S500", "M3", "S500 became M3"),
+        ("", "M3", "S500", "M3 became S500"),
+        (
+            "",
+            "S500",
+            "S1000",
+            f"S500 became S1000: {TWICE}",
+        ),
+        ("S500\n", "S0", "S1000", "S0 became S1000: the spindle turns"),
+        ("S500\n", "S1000", "S0", "S1000 became S0: the spindle does not turn"),
         ("M3\n", "M4", "M5", "M4 became M5: the spindle is stopped"),
     ],
 )

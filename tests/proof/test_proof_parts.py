@@ -12,7 +12,7 @@ from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller
 from gpre.proof.boxed import clear_of_stock
-from gpre.proof.columns import Columns, Passes, chains, tops
+from gpre.proof.columns import Columns, Passes, chains, flat_lengths, tops
 from gpre.proof.planes import travel_planes
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
@@ -32,6 +32,16 @@ def proof_of(before: str, after: str, mill: Mill = MILL, job: Job | None = None)
 
 def failed(before: str, after: str, mill: Mill = MILL, job: Job | None = None) -> set[str]:
     return {each.name for each in proof_of(before, after, mill, job).failed}
+
+
+@pytest.mark.parametrize("code", [0, 1, 2, 3, 17, 18, 19, 73, *range(80, 90), 90.1, 91.1, 98, 99])
+def test_a_new_block_of_motion_may_stand_anywhere(code: float) -> None:
+    assert "untouched blocks" not in failed(RIM, RIM.replace("M9\n", f"G{code:g}\nM9\n"))
+
+
+@pytest.mark.parametrize("words", ["G4 P1", "G10 L2 P1 Z5", "G92 Z5", "G54", "G43 H2", "M0", "S5"])
+def test_a_new_block_of_more_than_motion_may_not(words: str) -> None:
+    assert "untouched blocks" in failed(RIM, RIM.replace("M9\n", f"{words}\nM9\n"))
 
 
 # travel planes
@@ -145,6 +155,16 @@ def test_passes_come_in_the_order_of_travel() -> None:
     # up out of the metal at X9 the tool passes every height
     point = np.tile([9.0, 0.0, 0.5], (4, 1))
     assert passes.row[columns.through(passes, np.arange(4), point)].tolist() == [passes.row[3]]
+
+
+def test_how_far_moves_go_in_the_plane_of_the_table() -> None:
+    made = side(
+        "G21 G90 F200\nG0 X0 Y0 Z0\nG18\nG1 X3 Y4 Z9\nG17\nG1 X6 Y8 Z0\nG3 X26 Y8 Z-5 I10 J0\n"
+        "G18 G3 X36 Z-5 I5 K0\nG28 X0\nG1 X10\nG1 Y20\n"
+    )
+    flat = flat_lengths(made)
+    assert flat[1:4].tolist() == pytest.approx([5.0, 5.0, 10.0 * np.pi])
+    assert np.isfinite(flat).all()
 
 
 def test_a_cut_is_a_run_of_moves_at_feed() -> None:
@@ -328,6 +348,25 @@ def test_a_tool_is_clear_of_the_stock_by_its_radius() -> None:
         assert not clear_of_stock(pair, one, one.feeding[:0]).size
         unnamed = Pair(one, one, MILL, Job({2: Tool(6.0)}, box))
         assert not clear_of_stock(unnamed, one, one.feeding).any()
+
+
+def test_what_room_the_moves_keep_to_is_told() -> None:
+    """The travel of the profile, or what the original overran of it itself."""
+    controller = Controller(origins={1: (0.0, 0.0, 0.0)})
+    after = RIM.replace("M8\nG0 Z1\n", "M8\nG0 X1\nG0 X0\nG0 Z1\n")
+    for travel, told in (
+        ((-3.0, 100.0), ""),
+        ((5.0, 100.0), " or where"),
+        ((-3.0, 30.0), " or wh"),
+    ):
+        mill = Mill(x=Axis(travel=travel), controller=controller)
+        found = next(
+            each for each in proof_of(RIM, after, mill).obligations if each.name == "travel"
+        )
+        assert found.holds
+        assert (f"the travel of the profile{told}" in found.figure, "leaves" in found.figure) == (
+            True, told != "",
+        )  # fmt: skip
 
 
 # gates of form

@@ -20,10 +20,10 @@ ONE_WAY = "G1 X20 F300\nG1 X40 Y2\n"
 BACK = "G1 X20 F300\nG1 X17 Y20\n"
 
 
-def error(before: str, after: str, *, taking: bool = True) -> Obligation:
+def error(before: str, after: str, *, taking: tuple[bool, bool] = (True, True)) -> Obligation:
     texts = (HEAD + each + "G0 Z5\nM30\n" for each in (before, after))
     sides = [Side.of(SourceText.of(each.encode()), MILL) for each in texts]
-    metal = [side.motion.at_feed & taking for side in sides]
+    metal = [side.motion.at_feed & each for side, each in zip(sides, taking, strict=True)]
     return predicted_error(Pair(sides[0], sides[1], MILL, Job()), (metal[0], metal[1]))
 
 
@@ -45,6 +45,13 @@ def test_a_reversal_that_the_original_has_not_is_told_with_its_move() -> None:
 
 
 def test_where_no_metal_is_taken_there_is_no_error_and_no_place() -> None:
-    found = error(ONE_WAY, BACK, taking=False)
+    found = error(ONE_WAY, BACK, taking=(False, False))
     assert (found.holds, found.value, found.after) == (True, 0.0, None)
     assert found.limit == pytest.approx(0.032)
+
+
+def test_each_program_is_looked_at_where_it_takes_metal_itself() -> None:
+    assert error(BACK, BACK, taking=(True, True)).holds
+    assert not error(BACK, BACK, taking=(False, True)).holds
+    found = error(BACK, BACK, taking=(True, False))
+    assert (found.holds, found.value) == (True, 0.0)

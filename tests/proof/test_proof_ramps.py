@@ -46,3 +46,28 @@ def test_the_steepest_of_several_is_told(drops: tuple[str, ...], y: int) -> None
     assert f"T1 goes down at 8.53 degrees from X0.0000 Y{y}.0000 Z0.0000" in found.figure
     assert "the original has no ramp, and the job's ramp angle is 5.711 degrees" in found.figure
     assert found.value == pytest.approx(8.5308, abs=1e-4)
+
+
+def test_a_ramp_may_be_steeper_than_one_in_one() -> None:
+    steep = Job({1: Tool(6.0, steepest_ramp=atan(1.5))}, JOB.stock)
+    assert ramps("29.9", job=steep).holds
+    assert not ramps("30.1", job=steep).holds
+
+
+HELIX = (
+    "G0 X{x} Y0\nG0 Z0\nG3 X-{x} Y0 Z-{half} I-{x} J0 F100\nG3 X{x} Y0 Z-{whole} I{x} J0\nG0 Z5\n"
+)
+
+
+@pytest.mark.parametrize(("pitch", "holds"), [(0.4, True), (0.506, True), (0.51, False)])
+def test_a_wider_helix_goes_no_deeper_per_turn(pitch: float, *, holds: bool) -> None:
+    """In half turns, each of which may be 0.004 mm deeper; it is less steep than the first one."""
+    old = HELIX.format(x=4, half=0.25, whole=0.5)
+    new = HELIX.format(x=8, half=pitch / 2, whole=pitch)
+    texts = (HEAD + each + TAIL for each in (old, old + new))
+    proof = prove(*(SourceText.of(each.encode()) for each in texts), KNOWN, Job())
+    found = next(each for each in proof.obligations if each.name == "ramps")
+    assert found.holds == holds
+    if not holds:
+        assert f"T1 goes {pitch:.3f} mm deep per turn from X8.0000 Y0.0000 Z0.0000" in found.figure
+        assert "the original's helices 0.500 at most, and the job names no ramp" in found.figure
