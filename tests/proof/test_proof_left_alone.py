@@ -91,6 +91,8 @@ def test_the_first_move_that_changed_is_told_with_the_reason() -> None:
     found = alone("G1 X7\nX8\nX9\nM30\n", "G1 X7\nX8 F150\nX9\nM30\n")
     assert (found.holds, found.before, found.after) == (False, 5, 5)
     assert "a rotary axis turns in the program; its feed was 200 mm/min, is 150" in found.figure
+    for now in ("X8.5 F150", "X8 S5"):
+        assert "feed" not in alone("G1 X7\nX8\nM30\n", f"G1 X7\n{now}\nM30\n").figure
     head = HEAD.replace(" A0", "").replace("G1 A10", "G28 Z0")
     found = alone("G1 X7\nX8\nM30\n", "G1 X7\nX8.5\nM30\n", head)
     assert (found.holds, found.before, found.since) == (False, 5, (0, 3))

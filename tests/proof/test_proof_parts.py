@@ -195,6 +195,21 @@ def test_what_is_not_understood_keeps_its_place_and_modes() -> None:
     assert "untouched blocks" in failed(MACRO, MACRO.replace("X1 Y2", "X1  Y2"))
 
 
+@pytest.mark.parametrize(
+    ("height", "top", "clear"), [(2, 0.0, True), (2, 2.5, False), (5, 9.0, False)]
+)
+def test_coolant_may_stop_elsewhere_above_the_stock_or_the_travel(
+    height: float, top: float, *, clear: bool
+) -> None:
+    """The program travels at Z5, which says nothing where the stock is higher."""
+    job = Job(stock=Box((-6.0, -6.0, -20.0), (46.0, 36.0, top)))
+    before = RIM.replace("G0 Z5\nM9", f"G0 Z{height}\nM9")
+    elsewhere = before.replace("M9", "G0 X1\nM9")
+    assert ("places of events" not in failed(before, elsewhere, job=job)) == clear
+    lower = before.replace(f"G0 Z{height}\nM9", f"G0 Z{height - 0.1:g}\nM9")
+    assert "places of events" in failed(before, lower, job=job)
+
+
 JUMP = """G21 G90
 #1=3
 IF [#1 GT 2] GOTO 100
