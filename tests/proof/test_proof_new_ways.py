@@ -146,6 +146,22 @@ def test_how_far_an_approach_leaves_the_way_its_own_axes_tell() -> None:
         assert (unseen(before, after, mill) == []) == free
 
 
+@pytest.mark.parametrize(("y", "free"), [("-1.9", True), ("-2", False)])
+def test_an_approach_leaves_the_way_by_its_diagonal_and_a_tenth(y: str, *, free: bool) -> None:
+    """1.25 mm on both axes, the profile's default: 1.944 mm."""
+    before = NOT_SAID.format(first="G0 X-9\n")
+    after = NOT_SAID.format(first=f"G0 X-9\nG0 X0 Y{y}\n")
+    assert (unseen(before, after) == []) == free
+
+
+def test_a_first_way_that_states_its_height_is_not_blind() -> None:
+    """One that goes across before it says how high is."""
+    head, tail = "G21 G90 G17\nT3 M6\nS2000 M3\n", "G1 Z-2 F90\nG1 X40\nG0 Z20\nM30\n"
+    before, after = (head + way + tail for way in ("G0 X9 Y9 Z5\n", "G0 X9 Y9\nG0 Z5\n"))
+    assert unseen(before, after) == ["G0 X9 Y9"]
+    assert unseen(after, before) == []
+
+
 def test_the_first_way_may_lead_elsewhere_wherever_the_tool_begins() -> None:
     """Two plunges trade places; the tool comes down first, then across, no lower than it did."""
     mill = replace(KNOWN, controller=replace(KNOWN.controller, start=(50.0, -50.0, 100.0)))

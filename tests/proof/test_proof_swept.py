@@ -145,16 +145,24 @@ ROWS = "".join(
 ACROSS = "G0 X0 Y10\nG0 Z1\nG1 Z-2 F100\n{}\nG0 Z5\n"
 
 
+def pair_of(bodies: tuple[str, str], tool: Tool) -> Pair:
+    head = HEAD.replace("G0 Z1\nG1 Z-2 F100\n", "")
+    sides = [Side.of(SourceText.of((head + body + TAIL).encode()), KNOWN) for body in bodies]
+    return Pair(sides[0], sides[1], KNOWN, Job({1: tool}))
+
+
+def holds(pair: Pair, line: str) -> bool:
+    """Whether the last new move that is written in one way meets nothing."""
+    texts = [each.decode().strip() for each in pair.after.program.source.blocks()]
+    rows = np.flatnonzero(pair.after.motion.block == len(texts) - 1 - texts[::-1].index(line))
+    assert pair.partner[rows].tolist() == [-1]
+    return swept.Swept(pair).holds(int(rows[0]))
+
+
 def meets_nothing(line: str, tool: Tool, way: str = "") -> bool:
     """Whether a new move at X0 Y10 Z-2, in the middle of three rows 20 mm long, meets nothing."""
     bodies = ROWS.format(way=""), ROWS.format(way=way) + ACROSS.format(line)
-    head = HEAD.replace("G0 Z1\nG1 Z-2 F100\n", "")
-    sides = [Side.of(SourceText.of((head + body + TAIL).encode()), KNOWN) for body in bodies]
-    pair = Pair(*sides, KNOWN, Job({1: tool}))
-    texts = [each.decode().strip() for each in sides[1].program.source.blocks()]
-    rows = np.flatnonzero(sides[1].motion.block == len(texts) - 1 - texts[::-1].index(line))
-    assert pair.partner[rows].tolist() == [-1]
-    return swept.Swept(pair).holds(int(rows[0]))
+    return holds(pair_of(bodies, tool), line)
 
 
 @pytest.mark.parametrize(
@@ -179,3 +187,20 @@ def test_what_keeps_within_three_rows(line: str, tool: Tool, *, nothing: bool) -
     assert meets_nothing(line, tool) == nothing
     # rows cut in two pieces are the original's all the same
     assert meets_nothing(line, tool, way="5\nY") == nothing
+
+
+@pytest.mark.parametrize(
+    ("line", "nothing"),
+    [
+        ("G1 X21 Y2", True),
+        ("G1 X22 Y2", False),
+        ("G1 X21 Y-1", False),
+        ("G1 X21 Y2 Z-2.1", False),
+        ("G0 X21 Y2", False),
+    ],
+)
+def test_a_short_way_takes_what_the_original_takes_right_there(line: str, *, nothing: bool) -> None:
+    """The original goes on by 1 mm, then at a right angle; the new way cuts the corner."""
+    slot = "G0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X20 F300\n{}G1 X21\nG1 Y20\nG0 Z5\n"
+    bodies = slot.format(""), slot.format(f"{line}\nG1 X20 Y0 Z-2\n")
+    assert holds(pair_of(bodies, Tool(6.0)), line) == nothing
