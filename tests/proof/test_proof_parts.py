@@ -61,6 +61,10 @@ def plane(body: str, job: Job | None = None) -> float:
         ("G0 X-10\nG0 Z-1\nG0 X-5\nG1 X20\nG0 Z5\nG0 X30\n", 5.0),
         # in a pocket below what was cut before it
         ("G0 Z5\nG0 X10\nG1 Z-1\nG1 X20\nG1 Z-5\nG0 Z-3\nG0 X12\nG0 Z5\n", 5.0),
+        # something is cut at the zero, which is not the top of the metal then
+        ("G0 X10\nG0 Z5\nG1 Z0\nG1 X20\nG0 Z5\nG0 X30\n", 30.0),
+        ("G0 X10\nG0 Z5\nG1 Z0\nG2 I5\nG0 Z5\nG0 X30\n", 30.0),
+        ("G0 X10\nG0 Z5\nG1 Z0\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X30\n", 5.0),
         # lower than the plunges start, and away from the cut
         ("G0 Z5\nG0 X10\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X90\nG0 Z1\nG0 X95\n", 5.0),
     ],
