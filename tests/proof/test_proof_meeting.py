@@ -48,6 +48,25 @@ def test_a_long_slot_is_looked_at_where_a_short_cut_went_before_it() -> None:
         assert "full metal" in found.figure
 
 
+@pytest.mark.parametrize("pieces", [1, 2, 8])
+def test_a_long_slot_may_not_come_before_a_short_cut_that_stays(pieces: int) -> None:
+    """One cut: a slope all along but for a land of 5 mm, then the land, then the slope deeper.
+
+    Nothing of it is level, and the more moves the land has, the more surely it is the slot that
+    is taken to have moved.
+    """
+    first = "G0 X0 Y0\nG1 Z-1 F100\nX193 Z-2.93 F300\nZ3\nX198\nZ-2.98\nX400 Z-5\nZ3\n"
+    ends = (199.0 - 7.0 * at / pieces for at in range(1, pieces + 1))
+    land = "X199\nZ-2.99\n" + "".join(f"X{x:.3f} Z{-1 - x / 100:.5f}\n" for x in ends) + "Z3\n"
+    slot = "X0\nZ-2\nX400 Z-6\nZ3\n"
+    assert depth_order(
+        first + land + slot, first + land + slot.replace("X400", "X300 Z-5\nX400")
+    ).holds
+    found = depth_order(first + land + slot, first + slot + land)
+    assert not found.holds
+    assert "more metal above it where the original had cut first" in found.figure
+
+
 def test_passes_of_the_second_cut_over_a_place_are_one_visit() -> None:
     """Over one place: a cut at Z-1, and another cut in two moves, the first one deeper."""
     row = np.arange(3)
