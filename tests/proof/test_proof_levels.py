@@ -63,4 +63,4 @@ def test_the_first_cut_of_the_level_is_told() -> None:
 def test_a_cut_of_which_more_than_a_fifth_is_sloped_has_no_levels(sloped: str, looked: int) -> None:
     body = ROW.replace("X40\n", f"X40\n{sloped} Z-0.5\n")
     both = "".join(body.format(z=z, y=0) for z in (-1, -2))
-    assert f"{looked} levels" in order(both, both).figure
+    assert order(both, both).figure == f"{looked} levels in the same order"
