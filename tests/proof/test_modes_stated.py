@@ -95,3 +95,12 @@ def test_a_new_cut_across_one_from_behind_a_statement_is_a_piece_of_it(cut, hold
     start = cut.split()[0] + b" Y-21"
     across = b"G0 Z5\nG0 " + start + b"\nG0 Z-1\nG1 " + cut + b"\nG0 Z5\nG0 X30 Y0\nG0 Z-1\n"
     assert stated(body, body.replace(b"G64\n", across + b"G64\n")).holds == holds
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "holds"),
+    [(b"", b"", True), (b"/", b"/", True), (b"/", b"", True), (b"", b"/", False)],
+)
+def test_behind_a_macro_a_mode_that_a_switch_may_skip_is_not_stated(was, now, holds):
+    body = HEAD + BODY.replace(b"G0 Z5\nM2", b"G0 Z5\nG65 P9010\n%sG90\nG1 X3\nM2")
+    assert stated(body % was, body % now).holds == holds

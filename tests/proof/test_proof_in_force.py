@@ -17,6 +17,7 @@ TWICE = (
     "2 times; so is the cutting speed, and at the same feed the material per tooth is 0.5 times "
     "what it was"
 )
+HIGHER = "the tool stands higher or lower by what the two lengths differ"
 PLACED = (True, True, False)
 
 
@@ -92,3 +93,22 @@ def test_which_of_several_like_events_is_gone_the_blocks_beside_it_tell(gone: in
     assert not found.holds
     assert (found.before, found.after) == (3 + 2 * gone, None)
     assert found.figure == "M0 is gone: the operator is not stopped here"
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "words"),
+    [
+        ("G55", "G56", "work offset G55 became G56: what comes after it is cut at another place"),
+        (
+            "G43 H1", "G43 H2",
+            f"length offset G43 H1 became G43 H2: {HIGHER}",
+        ),
+        ("G43 H1", "G55", "length offset G43 H1 became G55"),
+        ("M8", "M7", "M8 became M7: mist coolant from here on"),
+        ("M0", "M1", "M0 became M1: it stops only where the switch for optional stops is on"),
+        ("G4 P2", "G4 P3", "a dwell of 2 s became 3 s"),
+    ],
+)  # fmt: skip
+def test_what_became_of_an_event_and_why_it_matters(was: str, now: str, words: str) -> None:
+    found = events(f"{was}\nG1 X5 F100\n", f"{now}\nG1 X5 F100\n")
+    assert (found.holds, found.figure) == (False, words)
