@@ -151,9 +151,16 @@ class Meeting:
         wide = self.new[spacing[self.new] > PITCH]
         own = own.take(np.flatnonzero(np.isin(own.row, wide)))
         if len(own.row):
-            longest = float(spacing[wide].max())
-            result += _passed(own, [self._staying(wide, longest)], spacing, self._reach)
+            short = self._staying(wide, float(spacing[wide].max()))
+            result += [self._thinned(*each) for each in _passed(own, [short], spacing, self._reach)]
         return result
+
+    def _thinned(self, row: Ints, share: Floats) -> tuple[Ints, Floats]:
+        """(k,) each: of points of moves, given by rows and fractions, one in each pitch."""
+        length = paths.lengths(paths.take(self.pair.after.motion, row))
+        cell = np.column_stack((row, np.floor(share * length / PITCH).astype(np.intp)))
+        kept = np.unique(cell, axis=0, return_index=True)[1]
+        return row[kept], share[kept]
 
     def _staying(self, rows: Ints, longest: float) -> Segments:
         """Chords of the short cutting moves of both programs, in one order, near moves of `after`.

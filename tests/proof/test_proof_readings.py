@@ -328,6 +328,9 @@ def test_a_point_that_a_number_gained_is_told():
     for each in readable(WHOLE, after):
         assert each.holds
         assert "2 numbers have a decimal point that had none, from line 13 on" in each.figure
+    earlier = replaced(after, "N80 G0 Z2.5", "N80  G0 Z2.5")  # it had its point already
+    for each in readable(WHOLE, earlier):
+        assert "2 numbers have a decimal point that had none, from line 13 on" in each.figure
     for each in (*readable(WHOLE, after, OPTIONAL), *readable(POINTS, POINTS.lower())):
         assert "point" not in each.figure
     proved(WHOLE, after)
