@@ -104,6 +104,7 @@ def test_which_of_several_like_events_is_gone_the_blocks_beside_it_tell(gone: in
             f"length offset G43 H1 became G43 H2: {HIGHER}",
         ),
         ("G43 H1", "G55", "length offset G43 H1 became G55"),
+        ("G28 Z0", "G30 Z0", "the move home G28 became G30"),
         ("M8", "M7", "M8 became M7: mist coolant from here on"),
         ("M0", "M1", "M0 became M1: it stops only where the switch for optional stops is on"),
         ("G4 P2", "G4 P3", "a dwell of 2 s became 3 s"),

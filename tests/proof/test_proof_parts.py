@@ -317,6 +317,14 @@ def test_a_tool_is_clear_of_the_stock_by_its_radius() -> None:
         assert not clear_of_stock(unnamed, one, one.feeding).any()
 
 
+@pytest.mark.parametrize(("low", "holds"), [("-1.9", True), ("-2.001", False), ("-3", False)])
+def test_without_a_travel_nothing_goes_lower_than_the_original(low: str, *, holds: bool) -> None:
+    after = RIM.replace("M8\nG0 Z1\n", f"M8\nG0 Z{low}\nG0 Z1\n")
+    assert ("travel" not in failed(RIM, after)) == holds
+    higher = RIM.replace("M8\nG0 Z1\n", "M8\nG0 Z6.2\nG0 Z1\n")  # less than an approach
+    assert "travel" not in failed(RIM, higher)
+
+
 def test_what_room_the_moves_keep_to_is_told() -> None:
     """The travel of the profile, or what the original overran of it itself."""
     controller = Controller(origins={1: (0.0, 0.0, 0.0)})

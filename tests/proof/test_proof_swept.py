@@ -60,6 +60,10 @@ def test_without_the_rough_cut_there_is_metal_or_a_clamp() -> None:
     assert "cutting path" in failed(before, after)
     small = Box((-20.0, -20.0, -9.0), (20.0, 20.0, 0.0))
     assert failed(before, after, Job({1: Tool(6.0)}, small)) == set()
+    # what is cut from another zero as well lies nobody knows where
+    other = "G55\nG0 X0 Y0 Z5\nG1 Z-1 F100\nG0 Z5\n"
+    two = (text.replace(TAIL, other + TAIL) for text in (before, after))
+    assert "cutting path" in failed(*two, Job({1: Tool(6.0)}, small))
     # with the stock all round it is metal
     large = Box((-40.0, -40.0, -9.0), (40.0, 40.0, 0.0))
     assert "cutting path" in failed(before, after, Job({1: Tool(6.0)}, large))
