@@ -208,3 +208,10 @@ def test_a_short_way_takes_what_the_original_takes_right_there(line: str, *, not
     slot = "G0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X20 F300\n{}G1 X21\nG1 Y20\nG0 Z5\n"
     bodies = slot.format(""), slot.format(f"{line}\nG1 X20 Y0 Z-2\n")
     assert holds(pair_of(bodies, Tool(6.0)), line) == nothing
+
+
+@pytest.mark.parametrize(("line", "nothing"), [("G1 X25.9", True), ("G1 X26.1", False)])
+def test_no_way_ahead_is_longer_than_the_tool_is_wide(line: str, *, nothing: bool) -> None:
+    slot = "G0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X20 F300\n{}G1 X21\nG1 X40\nG0 Z5\n"
+    bodies = slot.format(""), slot.format(f"{line}\nG1 X20\n")
+    assert holds(pair_of(bodies, Tool(6.0)), line) == nothing
