@@ -10,6 +10,7 @@ from proof_stock import DUST, cut
 from test_proof_planted import planted
 
 from gpre.mill.job import Box, Job, Tool
+from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.proof.helices import Helices
@@ -184,3 +185,15 @@ def test_what_passes_leaves_the_same_bore() -> None:
         assert new.by_rapid <= old.by_rapid, text
         assert new.deepest <= 3.0 + DUST, text  # half the tool's diameter
     assert 0 < passed < len(texts) / 2
+
+
+def test_metal_is_excused_on_the_helix_alone() -> None:
+    sides = (Side.of(SourceText.of(each.encode()), KNOWN) for each in (LONG, SHORT))
+    pair = Pair(*sides, KNOWN, JOB)
+    motion = pair.after.motion
+    rows = np.arange(len(motion))
+    excused = Helices(pair, ~pair.steady[1]).excuses(rows, motion.end, motion.end[:, 2])
+    falls = (motion.kind == Kind.ARC) & (motion.end[:, 2] < motion.start[:, 2])
+    assert excused[falls].all()
+    floor = motion.kind == Kind.ARC  # the last turn is level
+    assert not excused[~floor].any()
