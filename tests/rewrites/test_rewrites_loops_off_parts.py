@@ -171,3 +171,27 @@ def test_the_same_turn_deeper_down_a_helix_is_looked_at_once(
     assert len(falling) > 150
     assert len(made) <= 20
     assert len(set(map(str, found))) > 1
+
+
+def test_each_setup_is_looked_at_by_itself() -> None:
+    cut = "X{0}\nG1 Z-1 F100\nX{1}\nG0 Z5\n"
+    parts = [cut.format(10 * at, 10 * at + 5) for at in range(4)]
+    motion = context_of("M0\n".join(parts)).motion
+    setups = Setups(motion)
+    feeding = np.flatnonzero(motion.at_feed)
+    for row in feeding.tolist():
+        same = [one for one in feeding.tolist() if abs(one - row) <= 1]
+        same = [one for one in same if motion.end[one, 0] // 10 == motion.end[row, 0] // 10]
+        assert setups.of(row).rows.tolist() == same
+
+
+def test_a_path_bends_as_the_move_that_leads_there_where_the_next_is_straight() -> None:
+    start = "G0 X-20 Y-10\nG1 Z-2 F100\n"
+    for arc, bend in (("G2 X0 Y10 I0 J20", -1), ("G3 X-40 Y10 I0 J20", 1)):
+        # the first quarter ends upright, where X turns; then straight up, and away
+        quarter = arc.replace("X0 Y10 I0 J20", "X-30 Y0 I0 J10") if bend < 0 else arc
+        quarter = quarter.replace("X-40 Y10 I0 J20", "X-10 Y0 I0 J10")
+        onward = "X-20" if bend < 0 else "X-20"
+        text = f"{start}{quarter} F300\nG1 Y10\n{onward} Y20\n"
+        (turn,) = (one for one in turns_of(context_of(text)) if one.axes == (0,))
+        assert (turn.along, turn.bend) == (0.0, bend)
