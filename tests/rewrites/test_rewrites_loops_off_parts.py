@@ -185,13 +185,16 @@ def test_each_setup_is_looked_at_by_itself() -> None:
         assert setups.of(row).rows.tolist() == same
 
 
-def test_a_path_bends_as_the_move_that_leads_there_where_the_next_is_straight() -> None:
-    start = "G0 X-20 Y-10\nG1 Z-2 F100\n"
-    for arc, bend in (("G2 X0 Y10 I0 J20", -1), ("G3 X-40 Y10 I0 J20", 1)):
-        # the first quarter ends upright, where X turns; then straight up, and away
-        quarter = arc.replace("X0 Y10 I0 J20", "X-30 Y0 I0 J10") if bend < 0 else arc
-        quarter = quarter.replace("X-40 Y10 I0 J20", "X-10 Y0 I0 J10")
-        onward = "X-20" if bend < 0 else "X-20"
-        text = f"{start}{quarter} F300\nG1 Y10\n{onward} Y20\n"
-        (turn,) = (one for one in turns_of(context_of(text)) if one.axes == (0,))
-        assert (turn.along, turn.bend) == (0.0, bend)
+@pytest.mark.parametrize(("arc", "onward", "bend"), [("G2 X-30", -29.995, -1), ("G3 X-10", -10.005, 1)])
+def test_a_path_bends_as_the_arc_that_leads_to_a_straight(arc: str, onward: float, bend: int):
+    """X turns where a quarter ends upright and the line behind it leans back a little."""
+    quarter = f"G0 X-20 Y-10\nG1 Z-2 F100\n{arc} Y0 I0 J10 F300\n"
+    (turn,) = turns_of(context_of(f"{quarter}G1 X{onward} Y10\n"))
+    assert (turn.along, turn.axes, turn.bend) == (0.0, (0,), bend)
+
+
+def test_what_is_cut_later_is_no_part_of_the_room() -> None:
+    context = context_of(f"{RINGS}G0 Z5\nX60\nG1 Z-1 F40\nX70\n")
+    room = Room(context, context.cuts[0], Setups(context.motion))
+    assert room.rows.max() < context.cuts[0].last
+    assert set(room.rows) >= set(range(context.cuts[0].first, context.cuts[0].last))
