@@ -185,7 +185,9 @@ def test_each_setup_is_looked_at_by_itself() -> None:
         assert setups.of(row).rows.tolist() == same
 
 
-@pytest.mark.parametrize(("arc", "onward", "bend"), [("G2 X-30", -29.995, -1), ("G3 X-10", -10.005, 1)])
+@pytest.mark.parametrize(
+    ("arc", "onward", "bend"), [("G2 X-30", -29.995, -1), ("G3 X-10", -10.005, 1)]
+)
 def test_a_path_bends_as_the_arc_that_leads_to_a_straight(arc: str, onward: float, bend: int):
     """X turns where a quarter ends upright and the line behind it leans back a little."""
     quarter = f"G0 X-20 Y-10\nG1 Z-2 F100\n{arc} Y0 I0 J10 F300\n"
@@ -198,3 +200,14 @@ def test_what_is_cut_later_is_no_part_of_the_room() -> None:
     room = Room(context, context.cuts[0], Setups(context.motion))
     assert room.rows.max() < context.cuts[0].last
     assert set(room.rows) >= set(range(context.cuts[0].first, context.cuts[0].last))
+
+
+def test_a_fin_within_the_clearance_is_a_wall() -> None:
+    """What stands between the part and its clearance counts, also where nothing is behind it."""
+
+    class Fin:
+        def touches(self, place: np.ndarray, off: float) -> bool:
+            return abs(off - 0.25) < 0.02
+
+    room, turns = room_of(RINGS)
+    assert room._near_wall(Fin(), turns[-1].point[:2])
