@@ -230,3 +230,18 @@ def test_much_repeated_calls_are_looked_at_quickly():
 )
 def test_stops_and_coolant_alone_may_be_switched_off(block: str, wanted: bool) -> None:
     assert only_stops(read(f"G21\n{block}\nM30\n".encode()), 1) == wanted
+
+
+@pytest.mark.parametrize(
+    ("rest", "why"),
+    [
+        ("/G0 X9\n", "line 4 can be switched off"),
+        ("/M99\n", "line 4 can be switched off"),
+        ("/M8\n", ""),
+        ("G0 X9\n", ""),
+    ],
+)
+def test_what_can_be_switched_off_may_call_it_again(rest: str, why: str) -> None:
+    program = read(f"G21 G90\nG0 Z5\nM98 P1\n{rest}M30\nO1\nG0 X1\nM99\n".encode())
+    assert ground_of(program, trace(program)).why_called(6).endswith(why)
+    assert bool(ground_of(program, trace(program)).why_called(6)) == bool(why)
