@@ -14,17 +14,15 @@ def goes_to_numbers(program: Program, motion: Motion) -> bool:
     """Return whether jumps, calls or returns may go to blocks by their numbers."""
     if np.any(program.blocks.flags & int(BlockFlag.FLOW)):
         return True
-    kinds = {event.kind for event in motion.events}
-    return EventKind.HANDOVER in kinds or (EventKind.CALL in kinds and _names_numbers(program))
+    if any(event.kind is EventKind.HANDOVER for event in motion.events):
+        return True
+    return _names_numbers(program)
 
 
 def _names_numbers(program: Program) -> bool:
-    """Return whether calls or returns go by block numbers: M97, or M99 with P."""
+    """Return whether it goes back to a block number: M99 with P, also in the main program."""
     words = program.words
-    codes = words.letter == ord("M")
-    back = words.block[codes & (words.value == 99.0)]
-    if (codes & (words.value == 97.0)).any():
-        return True
+    back = words.block[(words.letter == ord("M")) & (words.value == 99.0)]
     if np.isin(words.block[words.letter == ord("P")], back).any():
         return True
     # a statement may compute its code

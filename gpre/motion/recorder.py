@@ -116,8 +116,10 @@ class Recorder:
     @property
     def nowhere(self) -> bool:
         """Whether no move so far ends at a place that is known on an axis."""
+        if not all(np.isnan(chunk["end"]).all() for chunk in self.chunks):
+            return False
         ends = (each for at in (6, 7, 8) for each in self.lengths[at::_WIDTH])
-        return not self.chunks and all(map(math.isnan, ends))
+        return all(map(math.isnan, ends))
 
     def note(self, finding: Diagnostic) -> None:
         """Keep a finding; once, if it comes again."""

@@ -20,7 +20,8 @@ from gpre.program.words import BlockFlag
 LEAST = 32  # blocks; below that the columns cost more than they save
 _MESSAGE = re.compile(rb"\([ \t]*m[ \t]*s[ \t]*g[ \t]*,", re.IGNORECASE)
 _PLAIN_LETTERS = b"GXYZIJKRF"
-_FREE_CODES = frozenset((0, 10, 20, 30, 170, 180, 190, 900, 910))  # these may change anything
+_FREE_CODES = frozenset((0, 10, 20, 30, 900, 910))  # these may change anything
+_PLANES = (170, 180, 190)  # so may these, where no compensation forbids it
 # codes that a stretch may hold where they restate what is in force; one bit each
 _RESTATED = {
     code: 1 << bit
@@ -45,6 +46,7 @@ _UNITS = {
     for units in (20, 21)
 }
 _SYSTEM = {system: _RESTATED[code] for code, system in SYSTEMS.items()}
+_PLANE = 1 << len(_RESTATED)
 _NEVER = 1 << 62
 _SCALAR_FLAGS = int(
     BlockFlag.STATEMENT
@@ -125,7 +127,7 @@ def _in_force(machine: Machine) -> int:
     bits |= _RESTATED[state.feed_mode * 10] | _RESTATED[state.retract * 10]
     bits |= _SYSTEM[state.system] if machine.system_known and state.system else 0
     if state.compensation == 40:
-        bits |= _RESTATED[400]
+        bits |= _RESTATED[400] | _PLANE
     if state.length_offset == 0 and machine.length_known:
         bits |= _RESTATED[490]
     return bits
@@ -147,7 +149,7 @@ def _needs(program: Program, controller: Controller) -> NDArray[np.int64]:
     table = np.full(10_000, _NEVER, np.int64)
     for code in _FREE_CODES:
         table[code] = 0
-    for code, bit in _RESTATED.items():
+    for code, bit in (*_RESTATED.items(), *dict.fromkeys(_PLANES, _PLANE).items()):
         table[code] = bit
     bits = table[whole.astype(np.int64)]
     bits[whole != codes] = _NEVER

@@ -144,16 +144,54 @@ class Meeting:
     def _between(self, rows: Ints, spacing: Floats) -> list[tuple[Ints, Floats]]:
         """(k,) each: rows and fractions where moves pass that are too short for even points."""
         own = segments_of(self.pair.after.motion, rows, COARSE)
-        result: list[tuple[Ints, Floats]] = []
         if not len(own.row):
-            return result
-        index = SegmentIndex(own.start, own.end)
-        for part in self._disturbed(float(spacing.max())):
-            which, segment = index.near(part.start, part.end, self._reach)
-            length = np.linalg.norm(part.end - part.start, axis=1)
-            short = length[which] < spacing[own.row[segment]]
-            mine = own.take(segment[short])
-            middle = (part.start + part.end)[which[short]] / 2.0
-            share = fraction_at(middle, mine.start, mine.end)
-            result.append((mine.row, mine.first + share * (mine.last - mine.first)))
+            return []
+        result = _passed(own, self._disturbed(float(spacing.max())), spacing, self._reach)
+        # a move that comes earlier now may come before cuts that stay where they were
+        wide = self.new[spacing[self.new] > PITCH]
+        own = own.take(np.flatnonzero(np.isin(own.row, wide)))
+        if len(own.row):
+            short = self._staying(wide, float(spacing[wide].max()))
+            result += [self._thinned(*each) for each in _passed(own, [short], spacing, self._reach)]
         return result
+
+    def _thinned(self, row: Ints, share: Floats) -> tuple[Ints, Floats]:
+        """(k,) each: of points of moves, given by rows and fractions, one in each pitch."""
+        length = paths.lengths(paths.take(self.pair.after.motion, row))
+        cell = np.column_stack((row, np.floor(share * length / PITCH).astype(np.intp)))
+        kept = np.unique(cell, axis=0, return_index=True)[1]
+        return row[kept], share[kept]
+
+    def _staying(self, rows: Ints, longest: float) -> Segments:
+        """Chords of the short cutting moves of both programs, in one order, near moves of `after`.
+
+        Those of `before`, shorter than `longest` mm.
+        """
+        side = self.pair.before
+        cuts = side.feeding[self.pair.steady[0][side.feeding]]
+        cuts = cuts[paths.lengths(paths.take(side.motion, cuts)) < longest]
+        low, high = paths.bounds(paths.take(side.motion, cuts))
+        least, most = paths.bounds(paths.take(self.pair.after.motion, rows))
+        near = (high >= least.min(axis=0) - self._reach)[:, :2].all(axis=1)
+        near &= (low <= most.max(axis=0) + self._reach)[:, :2].all(axis=1)
+        return segments_of(side.motion, cuts[near], COARSE)
+
+
+def _passed(
+    own: Segments, parts: list[Segments], spacing: Floats, reach: float
+) -> list[tuple[Ints, Floats]]:
+    """(k,) each: rows and fractions of chords `own` where shorter chords of others pass.
+
+    spacing: (n,) mm, between the even points of each row; reach: mm, how far apart they may lie.
+    """
+    index = SegmentIndex(own.start, own.end)
+    result: list[tuple[Ints, Floats]] = []
+    for part in parts:
+        which, segment = index.near(part.start, part.end, reach)
+        length = np.linalg.norm(part.end - part.start, axis=1)
+        short = length[which] < spacing[own.row[segment]]
+        mine = own.take(segment[short])
+        middle = (part.start + part.end)[which[short]] / 2.0
+        share = fraction_at(middle, mine.start, mine.end)
+        result.append((mine.row, mine.first + share * (mine.last - mine.first)))
+    return result

@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 
 from gpre.diagnostics.codes import TABLE, is_error
 from gpre.diagnostics.diagnostic import Diagnostic
-from gpre.motion.jumps import goes_to_numbers
 from gpre.motion.order import run_order
 from gpre.program.comments import comments
 from gpre.program.program import Program
 from gpre.program.words import MORE_THAN_WORDS, BlockFlag
 from gpre.proof.blocks import compare_blocks
 from gpre.proof.decimal_points import gained_points, lost_points
+from gpre.proof.jump_targets import moved_target
 from gpre.proof.proof import Obligation
 from gpre.proof.readings import doubtful_readings
 from gpre.proof.semicolons import new_semicolons
@@ -139,9 +139,8 @@ def untouched_blocks(pair: Pair) -> Obligation:
         f"{len(blocks.same)} blocks the same, {blocks.changed} changed, "
         f"{blocks.added} added, {blocks.gone} gone"
     )
-    if twice := _numbers_twice(pair):
-        figure = f"{figure}; block number {twice} stands twice, and the program jumps by numbers"
-        return Obligation("untouched blocks", holds=False, figure=figure)
+    if wrong := moved_target(pair):
+        return Obligation("untouched blocks", holds=False, figure=f"{figure}; {wrong}")
     lost = first_missing(kept[0], texts[1])
     if lost is not None:
         one, other = _first_lost(kept[0], kept[1], lost)
@@ -192,17 +191,6 @@ def _comments_only(program: Program) -> NDArray[np.bool_]:
     plain = (flags & int(BlockFlag.COMMENT)) != 0
     result: NDArray[np.bool_] = wordless & plain & ((flags & MORE_THAN_WORDS) == 0)
     return result
-
-
-def _numbers_twice(pair: Pair) -> int:
-    """Return a block number that has become ambiguous in a program that goes to numbers, or 0."""
-    if not goes_to_numbers(pair.before.program, pair.before.motion):
-        return 0
-    old, new = (
-        Counter(side.program.blocks.number[side.program.blocks.number >= 0].tolist())
-        for side in (pair.before, pair.after)
-    )
-    return next((number for number, n in new.items() if n > max(old[number], 1)), 0)
 
 
 def _must_stay(side: Side) -> NDArray[np.bool_]:

@@ -107,3 +107,19 @@ def test_arcs_without_end_are_not_sampled() -> None:
     endless = Moves(start, start, np.zeros((many, 3)), turns, np.full(many, 17, np.uint8))
     with pytest.raises(CrowdedError):
         path.sample(endless)
+
+
+@pytest.mark.parametrize(("plane", "normal"), [(17, 2), (18, 1), (19, 0)])
+def test_backwards_a_helix_has_its_centre_at_the_height_of_its_new_start(
+    plane: int, normal: int
+) -> None:
+    first, second = {17: (0, 1), 18: (2, 0), 19: (1, 2)}[plane]
+    start, end, centre = np.zeros((3, 1, 3))
+    start[0, first], end[0, second], end[0, normal] = 5.0, 5.0, 3.0
+    there = Moves(start, end, centre, np.array([np.pi / 2.0]), np.array([plane], np.uint8))
+    back = path.backwards(there)
+    assert back.centre[0, normal] == 3.0
+    assert back.centre[0, [first, second]].tolist() == [0.0, 0.0]
+    again = path.backwards(back)
+    for name in Moves._fields:
+        assert getattr(again, name).tolist() == getattr(there, name).tolist(), name

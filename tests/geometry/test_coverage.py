@@ -221,3 +221,13 @@ def test_a_large_path_that_is_changed_throughout_is_no_more_steps_than_a_small_o
     assert coverage(*large, 0.1).greatest > 0.0
     few, many = (steps(lambda pair=pair: coverage(*pair, 0.1)) for pair in (small, large))
     assert many <= 2 * few
+
+
+@pytest.mark.parametrize(("z", "below"), [(-5.0, 0.3), (0.0, 0.3), (1.0, math.hypot(0.3, 1.0))])
+def test_how_far_points_lie_from_a_path(z: float, below: float) -> None:
+    """A deeper path is as far as XY sees it, where only what is deeper counts."""
+    path, point = lines((0, 0.3, z), (10, 0.3, z)), np.array([[5.0, 0.0, 0.0]])
+    assert distances(point, path, reach=20.0).tolist() == pytest.approx([below])
+    in_space = distances(point, path, below=False, reach=20.0)
+    assert in_space.tolist() == pytest.approx([math.hypot(0.3, z)])
+    assert distances(point, path, below=False, reach=0.2).tolist() == [np.inf]

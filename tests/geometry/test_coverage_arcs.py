@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gpre.geometry.arc_coverage import covered_arcs
 from gpre.geometry.coverage import coverage, distances
-from gpre.geometry.matching import keys_of, numbered, paired, undirected
+from gpre.geometry.matching import GRID, keys_of, numbered, paired, undirected
 from gpre.geometry.path import Moves, points, take
 
 TOLERANCE = 0.002
@@ -121,3 +121,28 @@ def test_partners_are_equal_and_taken_in_order(left: list[int], right: list[int]
         mine = [partner[at] for at, each in enumerate(left) if each == value]
         theirs = [at for at, each in enumerate(right) if each == value]
         assert mine == theirs[: len(mine)] + [-1] * (len(mine) - len(theirs))
+
+
+@pytest.mark.parametrize("x", [0.0, 0.0015, -0.0015])
+@pytest.mark.parametrize("y", [0.0, 0.0015, -0.0015])
+@pytest.mark.parametrize("wider", [0.0, 0.0008, -0.0008])
+def test_how_far_arcs_are_apart_adds_up_over_centre_and_radius(
+    x: float, y: float, wider: float
+) -> None:
+    one, other = arc(0.3, 4 * quarter), arc(0.0, 4 * quarter, radius=8.0 + wider)
+    shift = np.array((x, y, 0.0))
+    other = other._replace(
+        start=other.start + shift, end=other.end + shift, centre=other.centre + shift
+    )
+    assert covered(one, other) == (math.hypot(x, y) + abs(wider) <= TOLERANCE)
+
+
+@pytest.mark.parametrize("axis", [0, 1, 2])
+def test_the_least_move_that_a_key_tells_is_matched_either_way_round(axis: int) -> None:
+    end = np.zeros((1, 3))
+    end[0, axis] = GRID
+    straight = np.full((1, 3), np.nan), np.zeros(1), np.full(1, 17, np.uint8)
+    there, back = Moves(np.zeros((1, 3)), end, *straight), Moves(end, np.zeros((1, 3)), *straight)
+    left, right = numbered(undirected(keys_of(there)), undirected(keys_of(back)))
+    assert left.tolist() == right.tolist()
+    assert not np.equal(*numbered(keys_of(there), keys_of(back))).any()

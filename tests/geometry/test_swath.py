@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from gpre.geometry.path import Moves, bounds, with_few_turns
 from gpre.geometry.plain_moves import PlainMoves
-from gpre.geometry.region import Rectangle, Swath
+from gpre.geometry.region import Rectangle, SegmentIndex, Swath
 from gpre.geometry.swept import (
     centre_lines,
     close_by,
@@ -87,6 +87,23 @@ def test_the_way_on_is_as_long_as_asked_or_as_there_is(length: float) -> None:
     went = sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines)
     assert went == pytest.approx(min(length, 16.0))
     assert lines[0][0].tolist() == [4.0, 0.0]
+
+
+@pytest.mark.parametrize(("length", "end"), [(2.0, (6, 0)), (7.0, (10, 1)), (11.0, (10, 5))])
+def test_the_way_on_ends_within_a_line_of_many_points(
+    length: float, end: tuple[float, float]
+) -> None:
+    one = np.array([[0.0, 0.0], [5.0, 0.0], [7.0, 0.0], [10.0, 0.0]])
+    other = np.array([[10.0, 0.0], [10.0, 2.0], [10.0, 3.0], [10.0, 10.0]])
+    lines = onward([one, other], np.array([4.0, 0.0]), length)
+    assert lines[-1][-1].tolist() == pytest.approx(end)
+
+
+@pytest.mark.parametrize("count", [1, 32, 33, 70])
+def test_each_of_many_lines_sweeps(count: int) -> None:
+    ways = [np.array([[at * 10.0, -1.0], [at * 10.0, 1.0]]) for at in range(count)]
+    points = np.array([[at * 10.0 + aside, 0.0] for at in range(count) for aside in (2.0, 4.0)])
+    assert left_by(ways, points, 3.0).tolist() == points[1::2].tolist()
 
 
 def test_only_stretches_close_by_are_kept() -> None:
@@ -192,3 +209,37 @@ def test_an_arc_that_winds_out_or_stands_upright_is_not_plain(end: float, plane:
     centre, planes = np.zeros((1, 3)), np.array([plane], np.uint8)
     assert not PlainMoves(Moves(start, goal, centre, np.array([np.pi]), planes)).plain.any()
     assert PlainMoves(Moves(start, goal, centre, np.zeros(1), planes)).plain.all()
+
+
+def test_a_rim_is_even_all_round() -> None:
+    found = rim(np.array([5.0, -2.0]), 3.0, 0.5) - np.array([5.0, -2.0])
+    assert np.allclose(np.hypot(*found.T), 3.5)
+    turn = np.sort(np.arctan2(found[:, 1], found[:, 0]))
+    assert np.allclose(np.diff(turn), 2.0 * np.pi / len(found))
+
+
+def test_no_points_are_left_where_there_were_none() -> None:
+    plain = PlainMoves(moves((0, 0, 0), (10, 0, 0)))
+    none = np.zeros((0, 2))
+    assert plain.left_by(np.array([0]), none, 3.0).shape == (0, 2)
+    some = np.array([[5.0, 1.0], [5.0, 4.0]])
+    assert plain.left_by(np.array([], int), some, 3.0).tolist() == some.tolist()
+    assert plain.left_by(np.array([0]), some, 3.0).tolist() == [[5.0, 4.0]]
+
+
+@pytest.mark.parametrize("long", [1.0, 300.0])
+def test_what_lies_near_is_found_in_heaps_of_slanting_segments_too(long: float) -> None:
+    rng = np.random.default_rng(7)
+    start = rng.uniform(0.0, 20.0, (60, 2))
+    turn = rng.uniform(0.0, 2.0 * np.pi, 60)
+    end = start + long * np.column_stack((np.cos(turn), np.sin(turn)))
+    point = rng.uniform(-20.0, 40.0, (40, 2))
+    query, found = SegmentIndex(start, end).near(point, point, 2.0)
+    way = end - start
+    # the foot of a perpendicular, kept within the segment
+    share = np.einsum("psk,sk->ps", point[:, None] - start, way) / (way**2).sum(axis=1)
+    foot = start + share.clip(0.0, 1.0)[..., None] * way
+    wanted = np.argwhere(np.hypot(*(point[:, None] - foot).transpose(2, 0, 1)) <= 2.0)
+    pairs = np.column_stack((query, found))
+    assert sorted(pairs.tolist()) == wanted.tolist()
+    assert len(wanted)

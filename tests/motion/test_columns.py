@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from unittest import mock
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plain_maker import FAULTS, plain_cases
 
-from gpre.motion import columns
+from gpre.motion import columns, recorder
 from gpre.motion.columns import FIRST_WINDOW, run_plain
 from gpre.motion.controller import Controller
 from gpre.motion.entry import Stretch
@@ -229,3 +230,50 @@ def test_a_whole_program_traced_both_ways_is_the_same(
     assert fast.findings == slow.findings
     assert fast.events == slow.events
     assert fast.followed_to == slow.followed_to
+
+
+@pytest.mark.parametrize(
+    "odd",
+    ["M3", "G7 X1", "G999 X3", "G1.05 X3", "X1 X2", "Z1 Z1", "X2 S300", "X2 A5", "F5 F6", "X1e999"],
+)
+def test_columns_stop_before_what_they_do_not_know_whoever_asks(odd: str) -> None:
+    controller = Controller()
+    entry = begun(START, controller).entry()
+    program = read(f"X1\nY2\n{odd}\nX4\n{odd}\nX5\n".encode())
+    stretch = run_plain(program, 0, 6, entry, controller)
+    assert stretch is not None
+    assert stretch.last == 2
+    assert stretch.end.tolist() == [[1.0, 0.0, 0.0], [1.0, 2.0, 0.0]]
+
+
+@pytest.mark.parametrize("room", [0, 1, 2, 3, 6])
+@pytest.mark.parametrize("tail", ["G92 X50\nX1\nX2\n", "M8\nG0 X1\nG2 X3 I1\n", "G20\nX1 F2\n"])
+def test_a_long_stretch_is_joined_to_what_does_not_start_where_it_ends(
+    tail: str, room: int
+) -> None:
+    head = f"{START}\nX1 M3\nG92 X7\nX2 M8\n"
+    middle = "".join(f"X{i % 17} Y{i % 5} Z{i % 3}\n" for i in range(100))
+    program = read((head + middle + tail).encode())
+    slow, _ = trace_from(program, Controller(), fast=False)
+    with mock.patch.object(columns, "ROOM", room), mock.patch.object(recorder, "_LARGE", 0):
+        fast, _ = trace_from(program, Controller(), fast=True)
+    for name in ("kind", "start", "end", "plane", "feed", "block", "role", "state"):
+        assert np.array_equal(getattr(fast, name), getattr(slow, name), equal_nan=True), name
+    for name in ("centre", "sweep"):
+        assert np.allclose(getattr(fast, name), getattr(slow, name), equal_nan=True, atol=1e-12)
+
+
+@pytest.mark.parametrize("words", ["I3 J4", "J4 I3", "J4 F50 I3", "I5"])
+def test_the_note_of_a_full_circle_names_its_centre_words(words: str) -> None:
+    text = f"G0 X0 Y0\nN20 G2 {words} F9\nX3 I5\n".replace(" F9", "" if "F" in words else " F9")
+    program = read(text.encode())
+    controller = Controller()
+    slow, _ = trace_from(program, controller, begun(START, controller), fast=False)
+    stretch = run_plain(program, 0, 2, begun(START, controller).entry(), controller)
+    named = re.search(r"[IJ]\d.*[IJ]\d|I5", words)
+    assert named is not None
+    assert stretch is not None
+    (note,) = stretch.findings
+    assert note in slow.findings
+    assert note.span is not None
+    assert text[note.span.start : note.span.end] == named[0]

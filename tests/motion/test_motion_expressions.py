@@ -6,8 +6,9 @@ import math
 from itertools import permutations
 
 import pytest
-from motion_checks import codes, end_state, ends, events, place, run
+from motion_checks import codes, end_state, ends, events, place, program, run
 
+from gpre.motion.evaluate import evaluate
 from gpre.motion.events import EventKind
 
 # NISTIR 6556, C.2: expressions with the values that the program itself prints beside them
@@ -223,3 +224,56 @@ def test_home_and_offset_parameters() -> None:
 def test_a_number_too_large_is_not_held() -> None:
     motion = run("G0 X1\nG0 X[" + "9" * 400 + "]")
     assert codes(motion) == ["INT335"]
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("sqrt[0.25]", 0.5),
+        ("sqrt[0]", 0.0),
+        ("ln[0.5]", math.log(0.5)),
+        ("asin[1]", 90.0),
+        ("asin[-1]", -90.0),
+        ("acos[-1]", 180.0),
+        ("[0.25 ** 0.5]", 0.5),
+        ("[-0.5 ** 2]", 0.25),
+        ("[0 ** 2]", 0.0),
+        ("[0.5 / 0.25]", 2.0),
+        ("[-6 mod 3]", 0.0),
+        ("[0.5 and 1]", 1.0),
+        ("[1 and 1]", 1.0),
+        ("[1 xor 1]", 0.0),
+        ("[0.5 or 0]", 1.0),
+        ("atan[-1]/[-1]", -135.0),
+    ],
+)
+def test_at_the_edges_of_where_a_function_has_a_value(text: str, value: float) -> None:
+    # from the definitions of the functions; angles in degrees (NISTIR 6556, 3.3.2.4)
+    motion = run(f"G0 X{text}")
+    assert codes(motion) == []
+    assert ends(motion)[0][0] == pytest.approx(value, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("operator", "less", "same", "more"),
+    [
+        ("eq", 0, 1, 0), ("ne", 1, 0, 1), ("gt", 0, 0, 1), ("ge", 0, 1, 1), ("lt", 1, 0, 0),
+        ("le", 1, 1, 0),
+    ],
+)  # fmt: skip
+def test_comparisons(operator: str, less: int, same: int, more: int) -> None:
+    # common practice: the standard has none of them; conditions are read and not followed
+    for one, wanted in ((1, less), (2, same), (3, more)):
+        statement = program(f"IF [{one} {operator} 2] GOTO 10").statements[0]
+        assert statement.condition is not None
+        assert evaluate(statement.condition, lambda *_: math.nan, lambda *_: None) == wanted
+
+
+@pytest.mark.parametrize("operator", ["and", "or", "xor"])
+def test_logic_on_all_four_pairs(operator: str) -> None:
+    # NISTIR 6556, 3.3.2.3: any number but 0 counts as true
+    for one in (0.0, 2.5):
+        for other in (0.0, -0.5):
+            truth = {"and": one and other, "or": one or other, "xor": bool(one) != bool(other)}
+            wanted = float(bool(truth[operator]))
+            assert ends(run(f"G0 X[{one} {operator} {other}]"))[0][0] == wanted

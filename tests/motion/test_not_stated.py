@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from gpre.motion import not_stated as module
 from gpre.motion.controller import Controller
-from gpre.motion.differing import differing
+from gpre.motion.differing import differing, same_values
 from gpre.motion.not_stated import SETTINGS, all_not_stated, not_stated
 from gpre.motion.trace import trace
 from gpre.program.read import read
@@ -188,3 +188,32 @@ def test_blocks_after_the_end_run_the_same_either_way(blocks):
                 continue  # then the last move is taken to depend on it
             rows = np.flatnonzero(differing(motion, other))
             assert all(each.before_end[motion.block[row]] for row in rows)
+
+
+def test_an_arc_that_the_plane_taken_has_not_stands_for_itself():
+    # Z10 I0 K5 is half a circle in ZX; in XY it has no radius (NISTIR 6556, 3.5.3.2)
+    result = found(b"G21 G90 F100 G0 X0 Y0 Z0\nG2 X0 Z10 I0 K5\n")
+    assert list(result) == ["plane"]
+    assert 18 in result["plane"].others
+
+
+def test_all_that_a_setting_may_be_has_a_name():
+    choices = [code for codes in module.CHOICES.values() for code in codes]
+    assert sorted(module.READINGS) == sorted(choices)
+    for code, name in module.READINGS.items():
+        assert {20: "inch", 21: "mm"}.get(code, f"G{code}") in name
+
+
+@pytest.mark.parametrize("body", [b"G0 X5", b"G1 Z-1 F100", b"S100"])
+def test_what_a_subprogram_does_before_the_statement_counts(body):
+    text = b"M98 P1\nG21 G90 G17 G0 X1 Y1 Z1\nG1 X2 F9\nM30\nO1\n%s\nM99\n" % body
+    assert ("units" in found(text)) is (body != b"S100")
+    assert found(text.replace(b"M98 P1\nG21 G90 G17", b"G21 G90 G17\nM98 P1\n")) == {}
+
+
+def test_values_that_are_not_known_are_the_same_as_their_like_alone():
+    one, other = np.array([1.0, np.nan, np.nan, 2.0]), np.array([1.0, np.nan, 3.0, np.nan])
+    assert same_values(one, other).tolist() == [True, True, False, False]
+    rows = same_values(np.stack((one, one[::-1]), 1), np.stack((one, one), 1))
+    assert rows.tolist() == [False, True, True, False]
+    assert same_values(np.arange(3), np.array([0, 2, 2])).tolist() == [True, False, True]

@@ -100,3 +100,16 @@ def test_no_more_than_three_of_each():
 )
 def test_programs_that_say_nothing(text):
     assert told(text) == []
+
+
+def test_a_comment_counts_however_many_blocks_come_before_it():
+    text = EITHER * 500 + b"(ALL DIMENSIONS IN INCH)\n"
+    assert told(text, INCH) == [("the comment (ALL DIMENSIONS IN INCH)", 2500)]
+
+
+@pytest.mark.parametrize(
+    "low", [b"G1 Z0.3 F80\nX9\n", b"G83 X1 Y1 Z-2 R1.5 Q1 F80\nG80\n", b"G0 Z0\n", b"G0 Z-1\n"]
+)
+def test_how_near_rapids_come_is_not_told_by_moves_at_feed_or_within_a_cycle(low):
+    assert told(EITHER + low) == []
+    assert told(EITHER + b"G0 Z0.4\n", INCH) == [("clearance Z0.4", 5)]

@@ -127,13 +127,16 @@ def _try(copy: Copy, wanted: argparse.Namespace, mutant: Mutant, source: bytes) 
 
 
 def reaching(reached: Reached, mutant: Mutant) -> dict[str, float]:
-    """Return the tests that run the statement of a mutant, with their seconds."""
+    """Return the tests that run the statement of a mutant, with their seconds.
+
+    What runs at import, as the default of a record does, all may meet.
+    """
     first, last = mutant.lines
     found = {}
-    for name, by_module in reached.lines.items():
-        lines = by_module.get(mutant.module, [])
-        if lines and (mutant.at_import or any(first <= line <= last for line in lines)):
-            found[name] = reached.seconds.get(name, 0.0)
+    for name, seconds in reached.seconds.items():
+        lines = reached.lines.get(name, {}).get(mutant.module, [])
+        if mutant.at_import or any(first <= line <= last for line in lines):
+            found[name] = seconds
     return {name: each for name, each in found.items() if name not in reached.failed}
 
 

@@ -166,6 +166,15 @@ def test_a_known_mutant_is_noticed_and_the_module_restored(small: Copy) -> None:
     assert small.first_failure(tests) is None
 
 
+def test_a_module_that_cannot_be_imported_is_noticed(small: Copy) -> None:
+    one, other = "tests/test_sums.py::test_adds", "tests/test_loops.py::test_counts"
+    with small.changed("gpre/sums.py", b"raise TypeError\n"):
+        for tests in ([one], [one, other], [other, one]):
+            found = small.first_failure(dict.fromkeys(tests, 0.1))
+            assert found is not None
+            assert found.endswith("the tests could not start")
+
+
 @pytest.mark.skipif(not hasattr(os, "killpg"), reason="an endless loop is ended by its process")
 def test_an_endless_loop_counts_as_noticed(small: Copy, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("tests_run._START", 3.0)
@@ -225,11 +234,12 @@ def test_quick_tests_come_first_and_at_least_one_runs() -> None:
     assert quickest({}, 10.0) == {}
 
 
-def test_what_runs_at_import_is_reached_by_all_that_reach_the_module() -> None:
+def test_what_runs_at_import_is_reached_by_all() -> None:
     source = b"LIMIT = 2\n\n\ndef f():\n    return LIMIT\n"
     limit = next(each for each in mutants_of("gpre/a.py", source) if each.at_import)
     lines = {"one": {"gpre/a.py": [5]}, "other": {"gpre/b.py": [1]}}
-    assert reaching(Reached({"one": 2.0}, lines, ()), limit) == {"one": 2.0}
+    seconds = {"one": 2.0, "other": 1.0}
+    assert reaching(Reached(seconds, lines, ()), limit) == seconds
 
 
 def test_every_core_module_has_tests_that_match_it() -> None:
@@ -243,6 +253,6 @@ def test_every_core_module_has_tests_that_match_it() -> None:
         assert not set(near) & set(far)
         assert all((ROOT / path.split(" -k ")[0]).exists() for path in (*near, *far))
     assert modules(ROOT, ["gpre/proof/feeds.py"]) == ["gpre/proof/feeds.py"]
-    stock = modules(ROOT, ["gpre/proof/stock"])
-    assert {one.rsplit("/", 1)[0] for one in stock} == {"gpre/proof/stock"}
+    stock = modules(ROOT, ["gpre/proof/metal"])
+    assert {one.rsplit("/", 1)[0] for one in stock} == {"gpre/proof/metal"}
     assert "gpre/stock/field.py" in stock

@@ -107,6 +107,8 @@ class Copy:
         status, said = self._run(files, list(tests), seconds)
         if said is None or status not in {0, 1, 5}:
             return "the time, or the tests could not start"
+        if status == 1 and not said["failed"]:  # as where a module cannot be imported
+            return "the tests could not start"
         return said["failed"][0] if said["failed"] else None
 
     def _run(

@@ -7,7 +7,8 @@ from pathlib import Path
 
 CORE = (
     "gpre/proof/**", "gpre/rewrites/take_up/**", "gpre/prediction/**", "gpre/motion/**",
-    "gpre/reversals/**", "gpre/geometry/**", "gpre/rewrites/**",
+    "gpre/reversals/**", "gpre/geometry/**", "gpre/cuts/**", "gpre/room/**", "gpre/stock/**",
+    "gpre/editing/**", "gpre/rewrites/**",
 )  # fmt: skip
 
 
@@ -19,13 +20,17 @@ def _pairs(*files: str) -> str:
     return f"test_pairs.py -k {' or '.join(files)}"
 
 
-_STOCK = ("proof/test_stock_*", "proof/test_proof_loads*", "proof/test_rapid_clearance*")
+_STOCK = (
+    "stock/test_stock_*", "proof/test_stock_*", "proof/test_proof_load*",
+    "proof/test_rapid_clearance*",
+)  # fmt: skip
 _TAKE_UP = ("rewrites/test_take_up*", _cases("take-up/"), "proof/test_proof_take_up*")
 # the first pattern that fits a module decides; files are named below tests/
 _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("gpre/proof/metal/own_rapids*", ("proof/test_own_rapids*", *_STOCK)),
     ("gpre/proof/metal/climb*", (*_STOCK, _pairs("climb/"))),
-    ("gpre/proof/stock/*", (*_STOCK, _pairs("ramps/", "rapid_onto_stock/"))),
+    ("gpre/proof/metal/*", (*_STOCK, _pairs("ramps/", "rapid_onto_stock/"))),
+    ("gpre/stock/*", (*_STOCK, _pairs("ramps/", "rapid_onto_stock/"))),
     ("gpre/proof/take_up/*", ("proof/test_proof_take_up*", *_TAKE_UP, _pairs("take_up/"))),
     ("gpre/proof/feeds*", ("proof/test_*", _pairs("feeds/", "tapping/"))),
     ("gpre/proof/cutting*", ("proof/test_*", _pairs("peck_depth/", "r_level/", "spring_pass/"))),
@@ -36,6 +41,10 @@ _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("gpre/proof/ramps*", ("proof/test_*", _pairs("ramps/"))),
     ("gpre/proof/readings*", ("proof/test_*", _pairs("readings/", "spelling/"))),
     ("gpre/proof/event_checks*", ("proof/test_*", _pairs("clear_places/", "work_offsets/"))),
+    ("gpre/proof/behind_stops*", ("proof/test_*", _pairs("behind_stops/"))),
+    ("gpre/proof/modes_stated*", ("proof/test_*", _pairs("not_stated/", "left_in_force/"))),
+    ("gpre/proof/semicolons*", ("proof/test_*", _pairs("readings/"))),
+    ("gpre/proof/stop_texts*", ("proof/test_*", _pairs("stop_text/"))),
     ("gpre/proof/*", ("proof/test_*",)),
     ("gpre/rewrites/take_up/*", _TAKE_UP),
     ("gpre/rewrites/helix/*", ("rewrites/test_*helix*", _cases("helix/"))),
@@ -55,6 +64,9 @@ _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
         "rewrites/test_approach*", "rewrites/test_rewrites_slack*", _cases("approach/"),
     )),
     ("gpre/rewrites/*", ("rewrites/test_rewrites_*", "rewrites/test_approach*")),
+    ("gpre/editing/*", ("editing/test_*", "rewrites/test_rewrites_*", "rewrites/test_approach*")),
+    ("gpre/room/*", ("room/test_*", "rewrites/test_rewrites_*", "rewrites/test_approach*")),
+    ("gpre/cuts/*", ("cuts/test_*", "rewrites/test_rewrites_least*")),
     ("gpre/prediction/*", ("prediction/test_*",)),
     ("gpre/motion/*", ("motion/test_*",)),
     ("gpre/reversals/*", ("reversals/test_*",)),
@@ -67,6 +79,10 @@ _WIDER: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("gpre/proof/*", (*_PAIRS, "driver/test_*")),
     ("gpre/rewrites/take_up/*", (*_CASES, "end_to_end/test_effect*")),
     ("gpre/rewrites/*", (*_CASES, "rewrites/test_*", "driver/test_*")),
+    ("gpre/editing/*", (*_CASES, "rewrites/test_*", "driver/test_*")),
+    ("gpre/room/*", (*_CASES, "rewrites/test_*", "proof/test_proof_new_ways*")),
+    ("gpre/stock/*", (*_PAIRS, "driver/test_*")),
+    ("gpre/cuts/*", (*_CASES, "driver/test_cut_plan*", "report/test_report_p*")),
     ("gpre/prediction/*", (
         "proof/test_proof_take_up*", "rewrites/test_take_up*", "report/test_report_predict*",
     )),

@@ -19,8 +19,10 @@ from typing import Any
 FLOORS = {
     "cli": 97.0,
     "compare": 92.0,
+    "cuts": 97.0,
     "diagnostics": 99.0,
     "driver": 96.0,
+    "editing": 93.0,
     "geometry": 98.0,
     "gpre": 82.0,
     "mill": 97.0,
@@ -31,7 +33,9 @@ FLOORS = {
     "report": 97.0,
     "reversals": 97.0,
     "rewrites": 94.0,
+    "room": 94.0,
     "source": 97.0,
+    "stock": 97.0,
 }
 
 

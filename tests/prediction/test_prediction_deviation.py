@@ -1,10 +1,11 @@
 """Deviation at a right angle to the path: closed forms, walls, ends, and intended paths."""
 
+import dataclasses
 import math
 
 import numpy as np
 import pytest
-from prediction_maker import mill, motion
+from prediction_maker import mill, motion, place_on
 
 from gpre.cuts.cuts import Shape
 from gpre.cuts.find_cuts import find_cuts
@@ -116,6 +117,27 @@ def test_right_angles_on_moves_of_every_kind():
     np.testing.assert_allclose(across.aside[0], [0.8, -0.6, 0.0], atol=1e-12)  # to the right
     np.testing.assert_allclose(across.aside[9], [-1.0, 0.0, 0.0], atol=1e-12)  # outwards
     assert np.isnan(across.aside[15:]).all()  # no length, no direction
+
+
+def test_directions_are_those_of_the_path_itself():
+    """Along: a central difference of the plain formula. Aside: away from the centre, flat."""
+    made = motion(
+        "G0 X10 Y20 Z30", "G3 X16 Y20 I3 J4 Z28", "G2 X0 Y0 R50", "G18 G2 X17 Z45 I12 K5 Y3",
+        "G19 G3 Y10 Z46 J4 K-3", "G17 G1 X-3 Y2 Z-1",
+    )  # fmt: skip
+    row = np.repeat(np.arange(len(made)), 5)
+    t = np.tile([0.1, 0.3, 0.5, 0.7, 0.9], len(made))
+    across = Curves(made).across(row, t).normals
+    for at, (which, along) in enumerate(zip(row, t, strict=True)):
+        step = place_on(made, which, along + 1e-5) - place_on(made, which, along - 1e-5)
+        np.testing.assert_allclose(across.along[at], step / np.linalg.norm(step), atol=1e-6)
+        if made.sweep[which]:
+            axes = {17: [0, 1], 18: [2, 0], 19: [1, 2]}[int(made.plane[which])]
+            off = (place_on(made, which, along) - made.centre[which])[axes]
+            assert across.aside[at][axes] @ off == pytest.approx(np.linalg.norm(off), rel=1e-2)
+        else:
+            assert across.aside[at, 2] == 0.0
+            assert np.cross(across.aside[at], step)[2] > 0.0  # to the right
 
 
 def test_worst_places_are_one_a_block_and_fall():
@@ -297,3 +319,21 @@ def test_runs_break_at_air_moves_unknown_places_and_new_coordinates():
     runs = runs_of(made)
     assert runs.of.tolist() == [0, 0, -1, 1, 2, -1, -1, -1, 3]
     assert (runs.head.tolist(), runs.tail.tolist()) == ([0, 3, 4, 8], [2, 4, 5, 9])
+
+
+@pytest.mark.parametrize("clockwise", [False, True])
+def test_a_wall_that_stands_back_is_inside_whichever_way_round_it_is_cut(clockwise):
+    """By hand: only X has backlash, and both walls along Y stand back by half of it."""
+    corners = ["X10 Y0", "X10 Y10", "X0 Y10", "X0 Y0"]
+    order = [*corners[-2::-1], "X0 Y0"] if clockwise else corners
+    way = ("G0 X9 Y-9", "X5 Y-5") if clockwise else ("G0 X-9 Y-9", "X-5 Y-5")
+    made = motion(*way, "X0 Y0", "G1 Z-1", *(f"G1 {each}" for each in order), "G0 Z5")
+    found = held(made, mill(0.09))
+    (feature,) = features_of(made, find_cuts(made), found, made, 5)
+    assert (feature.least, feature.greatest) == pytest.approx((-0.045, 0.0), abs=1e-9)
+    # what is not known of a place leaves the size of the others
+    point = found.point.copy()
+    point[np.abs(point[:, 0] - 5.0) < 4.95] = np.nan
+    partly = dataclasses.replace(found, point=point)
+    (known,) = features_of(made, find_cuts(made), partly, made, 5)
+    assert (known.size_x, known.size_y) == (feature.size_x, feature.size_y)

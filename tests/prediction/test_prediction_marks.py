@@ -142,3 +142,12 @@ def test_take_up_over_several_moves_is_one():
 def test_nothing_to_cross_where_the_controller_does_it():
     assert len(take_ups(mill(0.09, by="controller"), "G1 X5", "X0", "X5")) == 0
     assert len(take_ups(mill(0.09), "G0 X5", "X0")) == 0  # in the air
+
+
+def test_a_mill_without_backlash_takes_nothing_up():
+    made = motion("G0 X-5 Y-5", "G1 X10", "X0")
+    found = take_ups_of(made, table_path(made, mill()), mill())
+    assert found.row.tolist() == found.distance.tolist() == found.seconds.tolist() == []
+    assert found.speed.tolist() == found.axis.tolist() == []
+    still = motion("M3 S100", "M5")
+    assert len(take_ups_of(still, table_path(still, mill(0.09)), mill(0.09)).speed) == 0

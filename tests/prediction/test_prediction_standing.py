@@ -57,4 +57,6 @@ def test_rapids_and_dust_are_left_out():
     assert found.row.tolist() == [4]
     _, found = stands(mill(0.02), "G1 X40", "G1 X0")  # 0.004 s
     assert not len(found)
+    _, found = stands(mill(0.0), "G1 X40", "G1 X0")
+    assert found.seconds.tolist() == found.turns.tolist() == []
     assert not len(standing(motion(), table_path(motion(), mill(0.09))))

@@ -7,10 +7,12 @@ import math
 import numpy as np
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 from prediction_maker import mill, motion, programs
 
 from gpre.mill.job import Job, Tool
 from gpre.mill.mill import Mill, Twist
+from gpre.prediction.features import _worst_first
 from gpre.prediction.predict import predict
 from gpre.prediction.sensitivity import corners_of, sensitivity
 from gpre.report.prediction_summary import summary
@@ -173,3 +175,96 @@ def test_each_corner_is_what_a_mill_with_that_slack_gives(blocks):
         other = predict(made, find_reversals(made), mill(x, y, z, twist=on.twist), uncertain=False)
         # the corners have more samples on arcs, so they may see a little more
         assert corner.greatest == pytest.approx(other.greatest, abs=2e-4)
+
+
+# lines from 1: the head is 1, T1 M6 2, and so on
+TOLD = (
+    "T1 M6",  # 2
+    "G0 X-9 Y-9 Z5",
+    "X-5 Y-5",
+    "X0 Y0",  # 5
+    "G1 Z-1",
+    "X40",  # 7
+    "X10",  # 8: X turns
+    "Y20",
+    "G0 Z5",
+    "X30 Y-40",
+    "X60 Y0",  # 12
+    "G1 Z-1",
+    "Y30 F60",
+    "Y10",  # 15: Y turns, slowly
+    "G0 Z5",
+    "X90 Y-20",
+    "G81 X90 Y0 Z-3 R2 F50",  # 18
+    "X100",
+    "G80",
+    "G0 X140 Y-30",
+    "X149 Y0",
+    "G1 Z-1 F300",
+    "G3 X149 Y0 I-9",  # 24
+    "G2 X149 Y0 I-9",  # 25
+    "G0 Z5",
+)
+
+
+def test_cuts_come_worst_first_with_what_lies_on_each():
+    """By hand: an axis lags by half its slack, 0.045 in X, 0.03 in Y, with no compensation."""
+    made = motion(*TOLD)
+    told = summary(predict(made, find_reversals(made), mill(0.09, 0.06)), made)
+    cuts = {each["first_line"]: each for each in told["features"]}
+    assert sorted(cuts) == [6, 13, 23]
+    assert [cuts[line]["last_line"] for line in (6, 13, 23)] == [9, 15, 25]
+    assert [cuts[line]["worst_line"] for line in (6, 13)] == [9, 14]
+    # X stays behind beside a way along Y
+    assert cuts[6]["deviation"] == cuts[13]["deviation"] == pytest.approx(0.045)
+    sizes = [each["deviation"] for each in told["features"]]
+    assert sizes == sorted(sizes, reverse=True)
+    assert {each["tool"] for each in told["features"]} == {1}
+    assert all(each["size_x"] is None for line, each in cuts.items() if line != 23)
+
+
+def test_the_lines_of_holes_and_circles_and_which_way_round_they_are():
+    made = motion(*TOLD)
+    told = summary(predict(made, find_reversals(made), mill(0.09, 0.06)), made)
+    assert [(each["line"], each["cycle"]) for each in told["holes"]["first"]] == [
+        (18, True), (19, True),
+    ]  # fmt: skip
+    circles = {each["line"]: each["way"] for each in told["circles"]["worst"]}
+    assert circles == {24: "G3", 25: "G2"}
+
+
+def test_take_ups_above_the_limit_are_those_that_are_too_quick():
+    """Along an axis its screw crosses the slack as fast as the program feeds."""
+    made = motion(*TOLD)
+    on = mill(0.09, 0.06)
+    for limit, quick in ((299.0, [8]), (300.0, []), (301.0, []), (59.0, [8, 15])):
+        limits = dataclasses.replace(on.limits, greatest_take_up_feed=limit)
+        one = dataclasses.replace(on, limits=limits)
+        found = predict(made, find_reversals(made), one)
+        rows = [found.take_ups.row[each] for each in found.too_quick]
+        lines = [int(made.block[row]) + 1 for row in rows if made.sweep[row] == 0.0]
+        assert [line for line in lines if line in {8, 15}] == quick
+        assert all(found.take_ups.speed[each] > limit for each in found.too_quick)
+        told = summary(found, made)["take_ups"]
+        assert told["too_quick"] == len(found.too_quick)
+        if quick == [8, 15]:
+            speed = {each["line"]: (each["axis"], each["speed"]) for each in told["quickest"]}
+            assert (speed[8], speed[15]) == (("x", 300.0), ("y", 60.0))
+
+
+def worst_by_hand(size, head, tail):
+    return [max(size[first:last]) for first, last in zip(head, tail, strict=True)]
+
+
+@given(st.lists(st.tuples(st.integers(0, 3), st.lists(st.floats(0, 9), min_size=1)), max_size=6))
+def test_the_worst_of_each_cut_is_its_own(parts):
+    size, head, tail = [], [], []
+    for gap, mine in parts:
+        size += [10.0] * gap  # between the cuts
+        head.append(len(size))
+        size += mine
+        tail.append(len(size))
+    order, worst = _worst_first(np.array(size), np.array(head, int), np.array(tail, int))
+    assert worst.tolist() == worst_by_hand(size, head, tail)
+    assert sorted(order.tolist()) == list(range(len(head)))
+    assert [worst[at] for at in order] == sorted(worst, reverse=True)

@@ -189,3 +189,21 @@ def test_places_on_moves_are_those_of_the_plain_formula(blocks, along):
     for end, given_end in ((0.0, made.start), (1.0, made.end)):
         met = Curves(made).points(row, np.full(len(made), end))
         np.testing.assert_array_equal(met, given_end)
+
+
+def test_a_row_of_the_table_is_met_whatever_comes_after_it():
+    table = ((0.0, 0.02), (4.0, 0.2))
+    for end in ("", "G28"):  # home is not known
+        path = table_path(motion("G1 X10", "X20", end, controller=Controller()), mill(table))
+        assert path.samples.point[path.samples.row == 0, 0].tolist().count(4.0) == 1
+
+
+@given(st.floats(0.01, 3.1), st.floats(0.0, 1.0), st.floats(0.1, 500.0))
+def test_where_an_arc_has_a_coordinate_is_the_arc_cosine(sweep, share, radius):
+    end = radius * math.cos(sweep), radius * math.sin(sweep)
+    made = motion(f"G0 X{radius!r}", f"G3 X{end[0]!r} Y{end[1]!r} I{-radius!r}")
+    target = radius * math.cos(share * sweep)
+    ends = np.zeros(1), np.ones(1)
+    found = Curves(made).solve(0, np.ones(1, np.intp), np.array([target]), ends)
+    at = radius * math.cos(float(found[0]) * float(made.sweep[1]))
+    assert at == pytest.approx(target, abs=1e-9)

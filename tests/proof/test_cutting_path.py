@@ -33,6 +33,14 @@ def test_a_new_move_at_feed_in_the_air_cuts_nothing() -> None:
     assert not path(travels.replace("G0 X8 Y8", "G1 X8 Y8 F300"), travels).holds
 
 
+def test_a_first_move_at_feed_that_both_programs_make_is_no_new_one() -> None:
+    """It goes up from where the tool is taken to stand, above the height of travel, Z0."""
+    first = "G1 Z5 F300\nG0 X10 Y20\nG0 Z0\nG0 X12\nG1 Z-6 F100\nG1 X50 F300\nG0 Z5\nM30\n"
+    pieces = first.replace("G1 X50 F300", "G1 X30 F300\nX50")
+    assert path(first, pieces).holds
+    assert not path(first, pieces.replace("G1 Z5 F300", "G0 Z5")).holds
+
+
 @pytest.mark.parametrize(("off", "holds"), [("0.001", True), ("0.0021", False)])
 def test_what_is_added_and_what_is_left_out(off: str, *, holds: bool) -> None:
     """The default tolerance, 0.002 mm."""

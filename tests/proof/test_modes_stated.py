@@ -86,3 +86,21 @@ def test_neither_a_cut_from_behind_a_statement_nor_a_piece_of_one_runs_before_it
     assert not stated(body, looped.replace(b"G64\n", cut + b"G64\n")).holds
     swapped = looped.replace(b"G1 X40\n", b"").replace(b"G64\n", cut + b"G64\n")
     assert not stated(body, swapped).holds
+
+
+@pytest.mark.parametrize(("cut", "holds"), [(b"X35 Y35", False), (b"X29 Y35", True)])
+def test_a_new_cut_across_one_from_behind_a_statement_is_a_piece_of_it(cut, holds):
+    """It begins and ends elsewhere; three eighths along it crosses the cut at Y0, or passes by."""
+    body = HEAD + BODY.replace(b"M2\n", b"G0 X30\nG1 Z-1\nG64\nG1 X40\nG0 Z5\nM2\n")
+    start = cut.split()[0] + b" Y-21"
+    across = b"G0 Z5\nG0 " + start + b"\nG0 Z-1\nG1 " + cut + b"\nG0 Z5\nG0 X30 Y0\nG0 Z-1\n"
+    assert stated(body, body.replace(b"G64\n", across + b"G64\n")).holds == holds
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "holds"),
+    [(b"", b"", True), (b"/", b"/", True), (b"/", b"", True), (b"", b"/", False)],
+)
+def test_behind_a_macro_a_mode_that_a_switch_may_skip_is_not_stated(was, now, holds):
+    body = HEAD + BODY.replace(b"G0 Z5\nM2", b"G0 Z5\nG65 P9010\n%sG90\nG1 X3\nM2")
+    assert stated(body % was, body % now).holds == holds

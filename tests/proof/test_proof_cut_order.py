@@ -1,5 +1,7 @@
 """Cuts keep their order where they are made of other moves than in the original as well."""
 
+import pytest
+
 from gpre.proof.prove import prove
 from gpre.source.text import SourceText
 
@@ -23,6 +25,32 @@ def test_slots_made_straight_keep_their_order() -> None:
     assert "cut order" in failed(first + third + second)
 
 
+def test_the_first_move_of_the_cut_is_told() -> None:
+    first, second, third = (STRAIGHT.format(each[0]) for each in SLOTS)
+    before = HEAD + first + second + third + TAIL
+    after = HEAD + second + first + third + TAIL
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()))
+    found = next(each for each in proof.failed if each.name == "cut order")
+    places = (
+        before.splitlines()[(found.before or 0) - 1],
+        after.splitlines()[(found.after or 0) - 1],
+    )
+    assert places == ("G0 X0 Y0", "G0 X0 Y0")
+
+
+@pytest.mark.parametrize(("start", "end", "kept"), [(0, 40, True), (0, 31, False), (9, 40, False)])
+def test_a_second_pass_is_kept_from_end_to_end(start: float, end: float, *, kept: bool) -> None:
+    """A tenth of a move at each of its ends is left out: there cuts begin and end."""
+    way = "G0 X{} Y0\nG0 Z1\nG1 Z-1 F100\nG1 X{} F300\nG0 Z5\n"
+    before = HEAD + way.format(0, 40) + way.format(0, 40) + TAIL
+    after = HEAD + way.format(0, 40) + way.format(start, end) + "G0 Y1\n" + TAIL
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()))
+    found = next((each for each in proof.failed if each.name == "passes"), None)
+    assert (found is None) == kept
+    if found is not None:
+        assert (found.value, found.limit, found.before) == (1.0, 2.0, 13)
+
+
 def test_slots_that_are_come_to_at_rapid_keep_their_order() -> None:
     """No move at feed is the original's here; where the new ones pass tells what they stand for."""
     first, second, third = (
@@ -32,6 +60,16 @@ def test_slots_that_are_come_to_at_rapid_keep_their_order() -> None:
     assert failed(first + second + third, before) == set()
     assert "cut order" in failed(second + first + third, before)
     assert "cut order" in failed(first + third + second, before)
+
+
+def test_slots_of_a_single_move_keep_their_order() -> None:
+    first, second, third = (
+        STRAIGHT.format(each[0]).replace("G1 Z-1 F100", "G0 Z-1") for each in SLOTS
+    )
+    before = HEAD + first + second + third + TAIL
+    for after in (second + first + third, first + third + second):
+        texts = (SourceText.of(each.encode()) for each in (before, HEAD + after + TAIL))
+        assert "cut order" in {each.name for each in prove(*texts).failed}
 
 
 def test_a_cut_at_the_very_end_makes_no_other_one_late() -> None:

@@ -10,9 +10,12 @@ from proof_stock import DUST, cut
 from test_proof_planted import planted
 
 from gpre.mill.job import Box, Job, Tool
+from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
+from gpre.proof.helices import Helices
 from gpre.proof.prove import prove
+from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\nX10 Y10\nG0 Z0.5\nG1 Z0 F100\nX19 F200\n"
@@ -54,6 +57,49 @@ def test_two_floors_are_reached_by_two_helices() -> None:
     assert failed(long, HEAD + THREE + FLOOR + turns(-7.5, -9) + FLOOR + TAIL) == set()
     # the second one must not begin before the first floor is cut
     assert failed(long, HEAD + THREE + turns(-7.5, -9) + FLOOR + TAIL)
+
+
+def test_a_turn_as_deep_as_half_the_tool_passes_and_no_deeper() -> None:
+    """Ten degrees on a circle of 9 mm would let it go 9.97 mm deep."""
+    steep = Job({1: Tool(6.0, steepest_ramp=radians(10.0))}, STOCK)
+    assert failed(LONG, HEAD + turns(-3, -6) + FLOOR + TAIL, steep) == set()
+    assert failed(LONG, HEAD + turns(-2, -5.1, -6) + FLOOR + TAIL, steep)
+
+
+def test_what_comes_after_a_helix_may_be_slower() -> None:
+    slow = TAIL.replace("Y10\n", "Y10 F50\n")
+    assert failed(LONG.replace(TAIL, slow), SHORT.replace(TAIL, slow)) == set()
+
+
+def test_each_helix_is_measured_by_its_own_turns() -> None:
+    """Where the second helix stands in the new program the original has straight moves."""
+    way = "".join(f"G1 X{10 + step} Y10\n" for step in (*range(9), *range(9)[::-1], 9))
+    second = "G1 X10 Y10\nG0 Z0.5\n" + way.replace("Y10\n", "Y10 F300\n", 1) + "G1 Z0 F100\n"
+    texts = (HEAD + each + FLOOR + second + each + FLOOR + TAIL for each in (TWELVE, THREE))
+    assert failed(*texts) == set()
+
+
+def stands_for(after: str) -> int:
+    """How many moves of a program stand for longer helices of the long one."""
+    sides = (Side.of(SourceText.of(each.encode()), KNOWN) for each in (LONG, after))
+    pair = Pair(*sides, KNOWN, JOB)
+    helices = Helices(pair, ~pair.steady[1])
+    assert len(helices.feeds()[0]) == len(helices.feeds()[1])
+    return len(helices.stands_for())
+
+
+@pytest.mark.parametrize(
+    ("feeds", "rows"),
+    [((200, 200, 200), 4), ((150, 200, 200), 4), ((200, 200.1, 200), 0), ((200, 200, 210), 0)],
+)
+def test_no_turn_may_be_faster_than_the_slowest_of_the_original(
+    feeds: tuple[float, ...], rows: int
+) -> None:
+    """Three turns and their floor."""
+    made = "".join(
+        f"G3 X19 Y10 Z{-2 * turn} I-9 J0 F{feed}\n" for turn, feed in enumerate(feeds, start=1)
+    )
+    assert stands_for(HEAD + made + FLOOR + TAIL) == rows
 
 
 FAULTS = {
@@ -139,3 +185,15 @@ def test_what_passes_leaves_the_same_bore() -> None:
         assert new.by_rapid <= old.by_rapid, text
         assert new.deepest <= 3.0 + DUST, text  # half the tool's diameter
     assert 0 < passed < len(texts) / 2
+
+
+def test_metal_is_excused_on_the_helix_alone() -> None:
+    sides = (Side.of(SourceText.of(each.encode()), KNOWN) for each in (LONG, SHORT))
+    pair = Pair(*sides, KNOWN, JOB)
+    motion = pair.after.motion
+    rows = np.arange(len(motion))
+    excused = Helices(pair, ~pair.steady[1]).excuses(rows, motion.end, motion.end[:, 2])
+    falls = (motion.kind == Kind.ARC) & (motion.end[:, 2] < motion.start[:, 2])
+    assert excused[falls].all()
+    floor = motion.kind == Kind.ARC  # the last turn is level
+    assert not excused[~floor].any()

@@ -164,3 +164,18 @@ def test_a_slope_may_be_run_down_where_such_slopes_are_run_down(
         ramp = Job({1: Tool(6.0, steepest_ramp=radians(angle))}, STOCK)
         found = ways_in(slope(20, 20.0, up=True) + others, slope(20, 20.0) + others, ramp)
         assert found.holds == (holds or angle > 20.0)
+
+
+def test_only_its_own_plunge_into_a_named_stock_shows_that_a_tool_is_not_wider() -> None:
+    up = "G1 X30 F300\nG0 Z5\nG1 Z-2 F100\nG1 X70 F300\n"
+    plunge = "G0 X20 Y32\nG1 Z-2 F50\nG0 Z5\n"
+    said = "a new way up out of a cut"
+    own = LIFTED.replace("G0 X-10 Y20\n", plunge + "G0 X-10 Y20\n", 1)
+    lifted = own.replace("G1 X70 F300\n", up, 1)
+    assert said not in air(own, lifted, UNNAMED).figure
+    assert verdicts(own, lifted, NOTHING).caught.any()
+    beside = [text.replace("X20 Y32", "X90 Y32") for text in (own, lifted)]
+    assert said in air(*beside, UNNAMED).figure
+    other = LIFTED.replace("G0 X-10 Y20\n", f"T2 M6\n{plunge}T1 M6\nG0 X-10 Y20\n", 1)
+    lifted = other.replace("G1 X70 F300\n", up, 1)
+    assert said in air(other, lifted, Job({2: Tool(8.0)}, STOCK)).figure

@@ -1,10 +1,16 @@
 """A new way in the air must not lie where a clamp may stand: the program goes only higher there."""
 
+from dataclasses import replace
+
 import pytest
 from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
+from gpre.mill.mill import Axis, Mill
+from gpre.proof.new_ways import unseen_ways
+from gpre.proof.planes import travel_planes
 from gpre.proof.prove import prove
+from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17\nT3 M6\nS2000 M3\nG0 Z20\nG0 X-9 Y-9\n"
@@ -113,3 +119,53 @@ def test_an_approach_from_where_the_operator_left_the_tool_runs_beside_the_way_i
 ) -> None:
     before, after = (NOT_SAID.format(first=each) for each in (first, first + way))
     assert ("air moves" not in failed(before, after)) is holds
+
+
+def unseen(before: str, after: str, mill: Mill = KNOWN) -> list[str]:
+    """The blocks of `after` with ways over places where the original goes only higher."""
+    sides = [Side.of(SourceText.of(each.encode()), mill) for each in (before, after)]
+    pair = Pair(*sides, mill, Job())
+    blocks = sides[1].motion.block[unseen_ways(pair, travel_planes(sides[0], pair.job))]
+    return [sides[1].program.source.line_text(int(block) + 1).strip() for block in blocks]
+
+
+def test_a_way_that_bends_runs_beside_no_other() -> None:
+    """From where the operator left the tool, as the original's straight way, but round about."""
+    before = NOT_SAID.format(first="G0 X-9\n")
+    straight, bent = "G1 X0 Y-1.25 F300", "G2 X0 Y-1.25 R9 F300"
+    for way, found in ((straight, []), (bent, [bent])):
+        assert unseen(before, NOT_SAID.format(first=f"G0 X-9\n{way}\n")) == found
+
+
+def test_how_far_an_approach_leaves_the_way_its_own_axes_tell() -> None:
+    """Twice the backlash of X and Y where that is more than the profile's least, not of Z."""
+    before = NOT_SAID.format(first="G0 X-9\n")
+    after = NOT_SAID.format(first="G0 X-9\nG0 X0 Y-4\n")
+    for axis, free in (("x", True), ("y", True), ("z", False)):
+        mill = replace(KNOWN, **{axis: Axis(lost_motion=2.0)})
+        assert (unseen(before, after, mill) == []) == free
+
+
+@pytest.mark.parametrize(("y", "free"), [("-1.9", True), ("-2", False)])
+def test_an_approach_leaves_the_way_by_its_diagonal_and_a_tenth(y: str, *, free: bool) -> None:
+    """1.25 mm on both axes, the profile's default: 1.944 mm."""
+    before = NOT_SAID.format(first="G0 X-9\n")
+    after = NOT_SAID.format(first=f"G0 X-9\nG0 X0 Y{y}\n")
+    assert (unseen(before, after) == []) == free
+
+
+def test_a_first_way_that_states_its_height_is_not_blind() -> None:
+    """One that goes across before it says how high is."""
+    head, tail = "G21 G90 G17\nT3 M6\nS2000 M3\n", "G1 Z-2 F90\nG1 X40\nG0 Z20\nM30\n"
+    before, after = (head + way + tail for way in ("G0 X9 Y9 Z5\n", "G0 X9 Y9\nG0 Z5\n"))
+    assert unseen(before, after) == ["G0 X9 Y9"]
+
+
+def test_the_first_way_may_lead_elsewhere_wherever_the_tool_begins() -> None:
+    """Two plunges trade places; the tool comes down first, then across, no lower than it did."""
+    mill = replace(KNOWN, controller=replace(KNOWN.controller, start=(50.0, -50.0, 100.0)))
+    head, tail = "G21 G90 G17\nT3 M6\nS2000 M3\nG0 Z{}\n", "G0 Z30\nG0 X0 Y60\nM30\n"
+    one, other = ("G0 X0 Y0\nG1 Z-2 F90\nG0 Z20\n", "G0 X60 Y40\nG1 Z-2 F90\nG0 Z20\n")
+    before = head.format(20) + one + other + tail
+    assert unseen(before, head.format(20) + other + one + tail, mill) == []
+    assert unseen(before, head.format(19) + other + one + tail, mill) == ["G0 X60 Y40"]

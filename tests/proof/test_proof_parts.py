@@ -1,4 +1,4 @@
-"""Parts of the proof one by one: travel planes, columns, what must stay, both ways of a switch."""
+"""Parts of the proof one by one: columns, rooms, what must stay, both ways of a switch."""
 
 import numpy as np
 import pytest
@@ -11,11 +11,11 @@ from steps import steps
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller
-from gpre.proof.columns import Columns, Passes, chains, tops
-from gpre.proof.planes import travel_planes
+from gpre.proof.boxed import clear_of_stock
+from gpre.proof.columns import Columns, Passes, chains, flat_lengths, tops
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
-from gpre.proof.side import Side
+from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 MILL = KNOWN
@@ -33,39 +33,14 @@ def failed(before: str, after: str, mill: Mill = MILL, job: Job | None = None) -
     return {each.name for each in proof_of(before, after, mill, job).failed}
 
 
-# travel planes
+@pytest.mark.parametrize("code", [0, 1, 2, 3, 17, 18, 19, 73, *range(80, 90), 90.1, 91.1, 98, 99])
+def test_a_new_block_of_motion_may_stand_anywhere(code: float) -> None:
+    assert "untouched blocks" not in failed(RIM, RIM.replace("M9\n", f"G{code:g}\nM9\n"))
 
 
-def plane(body: str, job: Job | None = None) -> float:
-    return float(travel_planes(side(f"G21 G90 F200\nG0 Z30\n{body}"), job or Job()).max())
-
-
-@pytest.mark.parametrize(
-    ("body", "expected"),
-    [
-        ("G0 X10\nG0 Z5\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X30\n", 5.0),
-        ("G0 X10 Z5\nG1 Z-1\nG1 X20\nG0 Z30\n", 5.0),  # slanted: where it arrives
-        ("G0 X10\nG0 Z5\nG1 Z-1\nG1 X20\nG0 Z5\n", 30.0),  # nothing travels at Z5
-        # beside the part, at the depth of the cut
-        ("G0 X-10\nG0 Z-1\nG0 X-5\nG1 X20\nG0 Z5\nG0 X30\n", 5.0),
-        # in a pocket below what was cut before it
-        ("G0 Z5\nG0 X10\nG1 Z-1\nG1 X20\nG1 Z-5\nG0 Z-3\nG0 X12\nG0 Z5\n", 5.0),
-        # lower than the plunges start, and away from the cut
-        ("G0 Z5\nG0 X10\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X90\nG0 Z1\nG0 X95\n", 5.0),
-    ],
-)
-def test_the_plane_is_the_lowest_clear_travel(body: str, expected: float) -> None:
-    assert plane(body) == expected
-
-
-def test_no_plane_lies_below_the_top_of_the_stock() -> None:
-    body = "G0 X10\nG0 Z5\nG1 Z-1\nG1 X20\nG0 Z5\nG0 X30\n"
-    assert plane(body, Job(stock=Box((0.0, 0.0, -9.0), (50.0, 50.0, 6.0)))) == 30.0
-
-
-def test_each_setup_has_its_own_plane() -> None:
-    text = "G21 G90 F200\nT1 M6\nG0 Z20\nG0 X5\nT2 M6\nG0 X9\nG0 Z7\nG0 X1\nM0\nG0 Z9\nG0 X2\n"
-    assert travel_planes(side(text), Job()).tolist() == [np.inf, 20.0, 7.0, 9.0]
+@pytest.mark.parametrize("words", ["G4 P1", "G10 L2 P1 Z5", "G92 Z5", "G54", "G43 H2", "M0", "S5"])
+def test_a_new_block_of_more_than_motion_may_not(words: str) -> None:
+    assert "untouched blocks" in failed(RIM, RIM.replace("M9\n", f"{words}\nM9\n"))
 
 
 # columns
@@ -134,6 +109,16 @@ def test_passes_come_in_the_order_of_travel() -> None:
     assert passes.row[columns.through(passes, np.arange(4), point)].tolist() == [passes.row[3]]
 
 
+def test_how_far_moves_go_in_the_plane_of_the_table() -> None:
+    made = side(
+        "G21 G90 F200\nG0 X0 Y0 Z0\nG18\nG1 X3 Y4 Z9\nG17\nG1 X6 Y8 Z0\nG3 X26 Y8 Z-5 I10 J0\n"
+        "G18 G3 X36 Z-5 I5 K0\nG28 X0\nG1 X10\nG1 Y20\n"
+    )
+    flat = flat_lengths(made)
+    assert flat[1:4].tolist() == pytest.approx([5.0, 5.0, 10.0 * np.pi])
+    assert np.isfinite(flat).all()
+
+
 def test_a_cut_is_a_run_of_moves_at_feed() -> None:
     made = side("G21 G90 F200\nG0 X1\nG1 X2\nG1 X3\nG0 X4\nG1 X5\nM8\nG1 X6\n")
     assert np.diff(chains(made)).tolist() == [1, 0, 1, 1, 1]
@@ -162,6 +147,21 @@ def test_what_is_not_understood_keeps_its_place_and_modes() -> None:
     assert "untouched blocks" in failed(MACRO, MACRO.replace("X1 Y2", "X1  Y2"))
 
 
+@pytest.mark.parametrize(
+    ("height", "top", "clear"), [(2, 0.0, True), (2, 2.5, False), (5, 9.0, False)]
+)
+def test_coolant_may_stop_elsewhere_above_the_stock_or_the_travel(
+    height: float, top: float, *, clear: bool
+) -> None:
+    """The program travels at Z5, which says nothing where the stock is higher."""
+    job = Job(stock=Box((-6.0, -6.0, -20.0), (46.0, 36.0, top)))
+    before = RIM.replace("G0 Z5\nM9", f"G0 Z{height}\nM9")
+    elsewhere = before.replace("M9", "G0 X1\nM9")
+    assert ("places of events" not in failed(before, elsewhere, job=job)) == clear
+    lower = before.replace(f"G0 Z{height}\nM9", f"G0 Z{height - 0.1:g}\nM9")
+    assert "places of events" in failed(before, lower, job=job)
+
+
 JUMP = """G21 G90
 #1=3
 IF [#1 GT 2] GOTO 100
@@ -185,6 +185,18 @@ def test_new_faults_are_named() -> None:
     first = next(each for each in proof.failed if each.name == "readable")
     assert "INT" in first.figure
     assert first.after is not None
+
+
+def test_the_line_of_a_new_fault_is_told_though_others_come_before_it() -> None:
+    faulty = RIM.replace("M9\n", "G1 X5 X6\nM9\n")  # one axis twice
+    worse = faulty.replace("G1 X40 F300", "G2 X40 F300", 1)  # an arc without its centre
+    found = next(each for each in proof_of(faulty, worse).failed if each.name == "readable")
+    assert worse.splitlines()[found.after or 0] == "G2 X40 F300"
+
+
+def test_the_first_block_makes_the_first_move() -> None:
+    made = side("G1 X5 F100\nX9\n")
+    assert [made.block_of(row) for row in (None, -1, 0, 1, 2)] == [None, None, 0, 1, None]
 
 
 SWITCHED = RIM.replace("G1 Z-2 F100\n", "/G0 Z5\n/G0 X0 Y0\n/G0 Z-1\nG1 Z-2 F100\n")
@@ -270,6 +282,66 @@ def test_new_moves_stay_within_the_travel_of_the_profile() -> None:
     assert failed(RIM, approach, mill) == set()
     assert failed(RIM, far, mill) == {"travel"}
     assert "profile" in next(iter(proof_of(RIM, far, mill).failed)).figure
+
+
+def test_the_block_that_runs_farthest_out_of_the_travel_is_told() -> None:
+    mill = Mill(x=Axis(travel=(-3.0, 100.0)), controller=Controller(origins={1: (0.0, 0.0, 0.0)}))
+    far = RIM.replace("M8\nG0 Z1\n", "M8\nG0 X-4\nG0 X-7\nG0 X-5\nG0 X0\nG0 Z1\n")
+    found = next(each for each in proof_of(RIM, far, mill).failed if each.name == "travel")
+    assert far.splitlines()[found.after or 0] == "G0 X-7"
+    assert found.value == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize(("more", "holds"), [("1.37", True), ("1.38", False), ("1.48", False)])
+def test_without_a_travel_moves_stay_within_an_approach_of_the_originals(
+    more: str, *, holds: bool
+) -> None:
+    """An approach overshoots by 1.25 mm, the profile's default; a tenth of it is for rounding."""
+    assert MILL.overshoot(0) == 1.25
+    for axis, end in (("X", 40), ("Y", 30)):
+        for place in (f"-{more}", f"{end + float(more):g}"):
+            way = f"M8\nG0 {axis}{place}\nG0 {axis}0\nG0 Z1\n"
+            assert ("travel" not in failed(RIM, RIM.replace("M8\nG0 Z1\n", way))) == holds
+
+
+def test_a_tool_is_clear_of_the_stock_by_its_radius() -> None:
+    """Beside a box that begins at X0: a cutter of 6 mm, and one that is not named."""
+    body = "G21 G90 F200\nT1 M6\nG0 X-9 Y5 Z5\nG1 Z-2\nG1 X{}\nG1 Y6\nG0 Z5\nM30\n"
+    box = Box((0.0, 0.0, -9.0), (50.0, 50.0, 0.0))
+    for x, clear in (("-3.001", True), ("-2.999", False), ("-1.6", False)):
+        one = side(body.format(x))
+        pair = Pair(one, one, MILL, Job({1: Tool(6.0)}, box))
+        assert clear_of_stock(pair, one, one.feeding).tolist() == [True, clear, clear]
+        assert not clear_of_stock(pair, one, one.feeding[:0]).size
+        unnamed = Pair(one, one, MILL, Job({2: Tool(6.0)}, box))
+        assert not clear_of_stock(unnamed, one, one.feeding).any()
+
+
+@pytest.mark.parametrize(("low", "holds"), [("-1.9", True), ("-2.001", False), ("-3", False)])
+def test_without_a_travel_nothing_goes_lower_than_the_original(low: str, *, holds: bool) -> None:
+    after = RIM.replace("M8\nG0 Z1\n", f"M8\nG0 Z{low}\nG0 Z1\n")
+    assert ("travel" not in failed(RIM, after)) == holds
+    higher = RIM.replace("M8\nG0 Z1\n", "M8\nG0 Z6.2\nG0 Z1\n")  # less than an approach
+    assert "travel" not in failed(RIM, higher)
+
+
+def test_what_room_the_moves_keep_to_is_told() -> None:
+    """The travel of the profile, or what the original overran of it itself."""
+    controller = Controller(origins={1: (0.0, 0.0, 0.0)})
+    after = RIM.replace("M8\nG0 Z1\n", "M8\nG0 X1\nG0 X0\nG0 Z1\n")
+    for travel, told in (
+        ((-3.0, 100.0), ""),
+        ((5.0, 100.0), " or where"),
+        ((-3.0, 30.0), " or wh"),
+    ):
+        mill = Mill(x=Axis(travel=travel), controller=controller)
+        found = next(
+            each for each in proof_of(RIM, after, mill).obligations if each.name == "travel"
+        )
+        assert found.holds
+        assert (f"the travel of the profile{told}" in found.figure, "leaves" in found.figure) == (
+            True, told != "",
+        )  # fmt: skip
 
 
 # gates of form

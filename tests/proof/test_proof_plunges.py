@@ -105,3 +105,21 @@ def test_each_round_has_the_plunge_of_its_own_depth() -> None:
     # the second plunge at the first one's greater feed
     slow_second = RIM.replace("Z-2 F100", "Z-2 F60")
     assert "ways in" in reasons(slow_second, moved_start())
+
+
+@pytest.mark.parametrize(("start", "holds"), [("0.3", True), ("0", True), ("-0.2", False)])
+def test_a_rapid_goes_with_the_plunge_down_to_the_top_of_the_stock(start: str, *, holds: bool):
+    """Nearer to the stock than a rapid may come that the original does not make."""
+    before, after = (text.replace("G0 Z1\n", f"G0 Z{start}\n") for text in (FIRST, MOVED))
+    assert ("air moves" not in reasons(before, after)) == holds
+
+
+def test_a_program_may_end_with_a_new_rapid_down() -> None:
+    after = FIRST.replace("X-5 Y-5\nM5\nM30\n", "X-5 Y-5\nG0 Z-1\n")
+    assert "where nothing was cut" in reasons(FIRST.replace("M5\nM30\n", ""), after)["air moves"]
+
+
+def test_in_two_work_systems_nobody_knows_where_the_stock_is() -> None:
+    second = "G55\nG0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X40 F300\nG0 Z20\nM5\n"
+    before, after = (text.replace("M5\n", second) for text in (FIRST, MOVED))
+    assert "may be beside it" in reasons(before, after)["ways in"]

@@ -308,6 +308,15 @@ def test_new_whole_numbers_without_a_point_fail_where_all_have_one():
             assert each.holds, each.figure
 
 
+def test_a_number_that_is_written_both_ways_may_be_so_once_more():
+    before = replaced(POINTS, "N160 G1 X30.", "N160 G1 X30")
+    for new in ("N190 G0 Z2.5\nG0 X30\n", "N190 G0 Z2.5\nG0 X30.\n"):
+        for each in readable(before, replaced(before, "N190 G0 Z2.5\n", new)):
+            assert each.holds, each.figure
+    other = replaced(before, "N190 G0 Z2.5\n", "N190 G0 Z2.5\nG0 X40\n")  # only with a point
+    fails(before, other, "X40 has lost its decimal point", "G0 X40")
+
+
 def test_a_program_without_points_may_stay_so():
     after = replaced(WHOLE, "N190 G0 Z2.5\n", "N190 G0 Z2.5\nG0 Z3\n")
     for each in readable(WHOLE, after):
@@ -318,6 +327,9 @@ def test_a_point_that_a_number_gained_is_told():
     after = replaced(replaced(WHOLE, "N100 G1 X30", "N100 G1 X30."), "F300", "F300.")
     for each in readable(WHOLE, after):
         assert each.holds
+        assert "2 numbers have a decimal point that had none, from line 13 on" in each.figure
+    earlier = replaced(after, "N80 G0 Z2.5", "N80  G0 Z2.5")  # it had its point already
+    for each in readable(WHOLE, earlier):
         assert "2 numbers have a decimal point that had none, from line 13 on" in each.figure
     for each in (*readable(WHOLE, after, OPTIONAL), *readable(POINTS, POINTS.lower())):
         assert "point" not in each.figure

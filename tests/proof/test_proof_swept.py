@@ -2,10 +2,12 @@
 
 import numpy as np
 import pytest
+from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
 from gpre.proof import swept
 from gpre.proof.prove import prove
+from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\nG0 X0 Y-24\nG0 Z1\nG1 Z-2 F100\n"
@@ -58,6 +60,10 @@ def test_without_the_rough_cut_there_is_metal_or_a_clamp() -> None:
     assert "cutting path" in failed(before, after)
     small = Box((-20.0, -20.0, -9.0), (20.0, 20.0, 0.0))
     assert failed(before, after, Job({1: Tool(6.0)}, small)) == set()
+    # what is cut from another zero as well lies nobody knows where
+    other = "G55\nG0 X0 Y0 Z5\nG1 Z-1 F100\nG0 Z5\n"
+    two = (text.replace(TAIL, other + TAIL) for text in (before, after))
+    assert "cutting path" in failed(*two, Job({1: Tool(6.0)}, small))
     # with the stock all round it is metal
     large = Box((-40.0, -40.0, -9.0), (40.0, 40.0, 0.0))
     assert "cutting path" in failed(before, after, Job({1: Tool(6.0)}, large))
@@ -135,3 +141,77 @@ def test_what_the_original_makes_too_is_worked_out_once(monkeypatch: pytest.Monk
     # the obligations that ask share nothing, so twice; the ways on start at one depth each
     assert sum(count > 60 for count in asked) <= 2
     assert max(count for count in asked if count <= 60) <= 8
+
+
+ROWS = "".join(
+    f"G0 X{x} Y0\nG0 Z1\nG1 Z-2 F100\nG1 Y{{way}}20 F300\nG0 Z5\n" for x in (0, 5.7, 11.5)
+)
+ACROSS = "G0 X0 Y10\nG0 Z1\nG1 Z-2 F100\n{}\nG0 Z5\n"
+
+
+def pair_of(bodies: tuple[str, str], tool: Tool) -> Pair:
+    head = HEAD.replace("G0 Z1\nG1 Z-2 F100\n", "")
+    sides = [Side.of(SourceText.of((head + body + TAIL).encode()), KNOWN) for body in bodies]
+    return Pair(sides[0], sides[1], KNOWN, Job({1: tool}))
+
+
+def holds(pair: Pair, line: str) -> bool:
+    """Whether the last new move that is written in one way meets nothing."""
+    texts = [each.decode().strip() for each in pair.after.program.source.blocks()]
+    rows = np.flatnonzero(pair.after.motion.block == len(texts) - 1 - texts[::-1].index(line))
+    assert pair.partner[rows].tolist() == [-1]
+    return swept.Swept(pair).holds(int(rows[0]))
+
+
+def meets_nothing(line: str, tool: Tool, way: str = "") -> bool:
+    """Whether a new move at X0 Y10 Z-2, in the middle of three rows 20 mm long, meets nothing."""
+    bodies = ROWS.format(way=""), ROWS.format(way=way) + ACROSS.format(line)
+    return holds(pair_of(bodies, tool), line)
+
+
+@pytest.mark.parametrize(
+    ("line", "tool", "nothing"),
+    [
+        ("G1 X7 F300", Tool(6.0), True),
+        ("G1 X9 F300", Tool(6.0), True),
+        ("G1 X12 F300", Tool(6.0), False),  # out of the third row
+        ("G1 X7 F300", Tool(5.0), False),  # between the rows a thin wall stands
+        ("G1 X7 F300", Tool(6.0, "ball"), False),
+        ("G0 X7", Tool(6.0), False),  # no rapid sideways
+        ("G1 X7 Z-1.9 F300", Tool(6.0), False),  # no ramp
+        ("G1 X7 Z-2.1 F300", Tool(6.0), False),
+        ("G1 Z-1 F300", Tool(6.0), True),
+        ("G1 Z-2.2 F300", Tool(6.0), False),
+        ("G0 Z-1", Tool(6.0), True),
+        ("G2 X2 I1 J0 F300", Tool(6.0), True),
+        ("G18 G2 X2 I1 K0 F300", Tool(6.0), False),
+    ],
+)
+def test_what_keeps_within_three_rows(line: str, tool: Tool, *, nothing: bool) -> None:
+    assert meets_nothing(line, tool) == nothing
+    # rows cut in two pieces are the original's all the same
+    assert meets_nothing(line, tool, way="5\nY") == nothing
+
+
+@pytest.mark.parametrize(
+    ("line", "nothing"),
+    [
+        ("G1 X21 Y2", True),
+        ("G1 X22 Y2", False),
+        ("G1 X21 Y-1", False),
+        ("G1 X21 Y2 Z-2.1", False),
+        ("G0 X21 Y2", False),
+    ],
+)
+def test_a_short_way_takes_what_the_original_takes_right_there(line: str, *, nothing: bool) -> None:
+    """The original goes on by 1 mm, then at a right angle; the new way cuts the corner."""
+    slot = "G0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X20 F300\n{}G1 X21\nG1 Y20\nG0 Z5\n"
+    bodies = slot.format(""), slot.format(f"{line}\nG1 X20 Y0 Z-2\n")
+    assert holds(pair_of(bodies, Tool(6.0)), line) == nothing
+
+
+@pytest.mark.parametrize(("line", "nothing"), [("G1 X25.9", True), ("G1 X26.1", False)])
+def test_no_way_ahead_is_longer_than_the_tool_is_wide(line: str, *, nothing: bool) -> None:
+    slot = "G0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X20 F300\n{}G1 X21\nG1 X40\nG0 Z5\n"
+    bodies = slot.format(""), slot.format(f"{line}\nG1 X20\n")
+    assert holds(pair_of(bodies, Tool(6.0)), line) == nothing

@@ -144,3 +144,15 @@ def test_words_that_do_more_than_move_may_stand_beside_other_coordinates():
     text = result.data.decode()
     assert "events" in failed(text.replace(" M8", ""), before=before)
     assert "untouched blocks" in failed(text.replace("T1 M6", "T1 D2 M6"), before=before)
+
+
+def test_the_table_is_compared_though_a_cut_is_made_with_something_else_in_force(carried):
+    """Both programs carry take-ups; in the second one the spindle stands in the last cut."""
+    after = swapped(carried, "M5\n", "")
+    after = swapped(after, "G1 X29.955 F300\n", "M5\nG1 X29.955 F300\n")
+    shown = {each.name: each for each in proof(after, before=carried).obligations}
+    assert not shown["state"].holds
+    assert "both programs carry take-ups" in shown["table path"].figure
+    other = swapped(carried, "M5\n", "M9\n")  # another event: nothing can be compared
+    shown = {each.name: each for each in proof(other, before=carried).obligations}
+    assert shown["table path"].figure == "not shown: the moves could not be compared"

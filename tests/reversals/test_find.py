@@ -100,6 +100,19 @@ def test_of_two_equal_extremes_the_later_one_is_the_turn():
     # binary fractions, so that both are the same to the last digit
     make = Maker().line(10).line(10 - 2.0**-15).line(10).line(5)
     assert listed(find_reversals(make.motion())) == [("x", 3, -1, "CORNER")]
+    make = Maker().line(-10).line(-10 + 2.0**-15).line(-10).line(-5)
+    assert listed(find_reversals(make.motion())) == [("x", 3, 1, "CORNER")]
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_small_steps_alone_give_the_first_direction(way: int) -> None:
+    make = Maker()
+    at = 0.0
+    for step in (0.00006, -0.00001, 0.00006, -0.00001, 0.00006, -0.0005, 0.00006, 0.00006):
+        at += way * step
+        make.line(at)
+    found = listed(find_reversals(make.motion()))
+    assert found == [("x", 5, -way, "CORNER"), ("x", 6, way, "CORNER")]
 
 
 def test_rocking_below_the_resolution_alone_has_no_direction() -> None:
@@ -262,3 +275,10 @@ def test_the_compensation_contour_of_the_standard() -> None:
         ("x", 6, 1, "QUADRANT"),
     ]
     assert found.position[2] == pytest.approx([-3.0, -1.0, 0.0], abs=1e-9)
+
+
+def test_kinds_are_counted_from_0_without_a_gap() -> None:
+    names = ["CORNER", "QUADRANT", "HELIX", "JOIN", "LINK"]
+    assert [(each.name, each.value) for each in ReversalKind] == [
+        (name, at) for at, name in enumerate(names)
+    ]

@@ -76,6 +76,18 @@ def test_the_tool_comes_down_clear_of_the_wall_and_slow(
         assert motion.start[row, 2] == begins
 
 
+def test_the_top_of_the_stock_counts_only_where_all_is_cut_from_one_zero() -> None:
+    """From another zero the stock stands elsewhere: down at feed from where the tool travels."""
+    other = "G55\nG0 Z5\nX0 Y0\nG1 Z-1 F100\nX5\nG0 Z5\n"
+    text = boss(23.0, 1.0).replace("M5\n", f"{other}M5\n").replace("G94\n", "G94 G54\n")
+    zeros = {1: (100.0, 100.0, -50.0), 2: (300.0, 100.0, -60.0)}
+    result = done(text, Job({1: Tool(6.0)}, BLOCK, origins=zeros))
+    motion = result.after.motion
+    down = (motion.kind == Kind.LINE) & (motion.end[:, 2] < motion.start[:, 2])
+    assert down.sum() > 2
+    assert (motion.start[down, 2][1:] == 5.0).all()
+
+
 def test_all_slack_is_taken_up_before_the_wall_is_met_again() -> None:
     motion = done(boss(23.0, 1.0)).after.motion
     arcs = [row for row in range(len(motion)) if motion.kind[row] == Kind.ARC][2:]

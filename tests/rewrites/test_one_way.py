@@ -3,10 +3,12 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from known_mill import known_mill
 
 from gpre.cuts.find_cuts import find_cuts
+from gpre.cuts.passes import Pass, Raster
 from gpre.driver.rewrite import Options, rewrite
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.mill.job import Box, Job, Tool
@@ -15,7 +17,9 @@ from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find import find_reversals
+from gpre.rewrites.one_way.climbs import climbs_turned
 from gpre.rewrites.one_way.rewrite import one_way
+from gpre.room.entries import Air
 from gpre.source.text import SourceText
 
 JOB = Job({1: Tool(10.0)}, Box((0.0, 0.0, -10.0), (60.0, 22.0, 0.0)))
@@ -159,3 +163,38 @@ def test_a_program_of_several_rasters_is_judged_one_by_one():
 def test_no_program_makes_it_stumble(path: Path):
     for each in said(path.read_bytes()):
         assert isinstance(each, Proposal | Refusal)
+
+
+@pytest.mark.parametrize("turned", [(1, 0), (0, 1), (-1, 0), (0, -1)])
+@pytest.mark.parametrize("way", [1, -1])
+@pytest.mark.parametrize("spindle", [1, -1])
+@pytest.mark.parametrize(
+    ("steps", "at", "behind", "ahead"),
+    [  # a tool of radius 3; the last pass lies so far from the edge of the stock
+        ((5.0, 9.0), 1, 2.0, 3.0),
+        ((5.0, 0.5), 1, 2.0, 0.5),
+        ((3.0, 0.5), 1, 0.0, 0.5),
+        ((1.0, 0.0), 1, 0.0, 0.0),
+        ((8.0, 1.0), 1, 3.0, 1.0),
+        ((3.0, 9.0), 0, 0.0, 3.0),
+    ],
+)
+def test_the_side_with_more_metal_tells_which_way_climbs(
+    turned, way: int, spindle: int, steps, at: int, behind: float, ahead: float
+) -> None:
+    """Clockwise with the metal on its right a cutter climbs; so it does in any direction."""
+    along = np.array(turned, float)
+    step = np.array([-along[1], along[0]])
+    heads = [np.zeros(2), steps[0] * step]
+    corners = np.array([-50.0 * along, 50.0 * along + (steps[0] + steps[1]) * step])
+    least, greatest = (each(corners, axis=0) for each in (np.min, np.max))
+    stock = Box((*least.tolist(), -9.0), (*greatest.tolist(), 0.0))
+    blocks = "".join(f"X{x:g} Y{y:g}\nG91 X1\nG90\n" for x, y in heads)
+    code = "M3" if spindle > 0 else "M4"
+    motion = trace(read(f"G21 G90 G17\nS900 {code}\nG0 Z0\nG1 F99\n{blocks}M30\n".encode()))
+    passes = (Pass(2, 3, way), Pass(4, 5, -way)) if not at else (Pass(2, 3, -way), Pass(4, 5, way))
+    raster = Raster(passes, along, step, np.array(steps[:1]))
+    # turned, a pass of way -1 runs along, where the passes to come lie on its left
+    left, right = (ahead, behind) if way < 0 else (behind, ahead)
+    wanted = right > left if spindle > 0 else left > right
+    assert climbs_turned(motion, raster, passes[at], Air(stock, 3.0)) == wanted

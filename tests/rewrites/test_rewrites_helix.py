@@ -121,3 +121,11 @@ def test_the_feed_is_the_slowest_of_the_turns_and_that_behind_it_stays() -> None
     motion = run(text).after.motion
     (found,) = find_helices(motion)
     assert motion.feed[found.first : found.floor].tolist() == [120.0, 300.0]
+
+
+@pytest.mark.parametrize("block", ["G3 X19 Y10 Z-1 I-9 J0 P2\n", "G3 X19 Y10 Z-2 I-9 J0 P4\n"])
+def test_a_block_of_several_turns_stays_among_others_too(block: str) -> None:
+    text = HEAD + block + (turns(-1.5, -2) if "P2" in block else "") + FLOOR + TAIL
+    result = run(text)
+    assert result.data == text.encode()
+    assert [each.reason for each in result.plan.refused] == ["a block makes more than one turn"]

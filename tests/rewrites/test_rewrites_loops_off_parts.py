@@ -171,3 +171,43 @@ def test_the_same_turn_deeper_down_a_helix_is_looked_at_once(
     assert len(falling) > 150
     assert len(made) <= 20
     assert len(set(map(str, found))) > 1
+
+
+def test_each_setup_is_looked_at_by_itself() -> None:
+    cut = "X{0}\nG1 Z-1 F100\nX{1}\nG0 Z5\n"
+    parts = [cut.format(10 * at, 10 * at + 5) for at in range(4)]
+    motion = context_of("M0\n".join(parts)).motion
+    setups = Setups(motion)
+    feeding = np.flatnonzero(motion.at_feed)
+    for row in feeding.tolist():
+        same = [one for one in feeding.tolist() if abs(one - row) <= 1]
+        same = [one for one in same if motion.end[one, 0] // 10 == motion.end[row, 0] // 10]
+        assert setups.of(row).rows.tolist() == same
+
+
+@pytest.mark.parametrize(
+    ("arc", "onward", "bend"), [("G2 X-30", -29.995, -1), ("G3 X-10", -10.005, 1)]
+)
+def test_a_path_bends_as_the_arc_that_leads_to_a_straight(arc: str, onward: float, bend: int):
+    """X turns where a quarter ends upright and the line behind it leans back a little."""
+    quarter = f"G0 X-20 Y-10\nG1 Z-2 F100\n{arc} Y0 I0 J10 F300\n"
+    (turn,) = turns_of(context_of(f"{quarter}G1 X{onward} Y10\n"))
+    assert (turn.along, turn.axes, turn.bend) == (0.0, (0,), bend)
+
+
+def test_what_is_cut_later_is_no_part_of_the_room() -> None:
+    context = context_of(f"{RINGS}G0 Z5\nX60\nG1 Z-1 F40\nX70\n")
+    room = Room(context, context.cuts[0], Setups(context.motion))
+    assert room.rows.max() < context.cuts[0].last
+    assert set(room.rows) >= set(range(context.cuts[0].first, context.cuts[0].last))
+
+
+def test_a_fin_within_the_clearance_is_a_wall() -> None:
+    """What stands between the part and its clearance counts, also where nothing is behind it."""
+
+    class Fin:
+        def touches(self, place: np.ndarray, off: float) -> bool:
+            return abs(off - 0.25) < 0.02
+
+    room, turns = room_of(RINGS)
+    assert room._near_wall(Fin(), turns[-1].point[:2])

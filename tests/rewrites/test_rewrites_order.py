@@ -119,6 +119,19 @@ def test_words_in_increments_add_up_to_the_same_end() -> None:
     assert drilled(new_motion) == drilled(old_motion)
 
 
+@pytest.mark.parametrize("again", ["G81 Z-5", "Z-5", "G81 Y0", "G98 G81 Z-5"])
+@pytest.mark.parametrize("order", [[0, 1, 3, 2, 4], [0, 3, 1, 4, 2], [0, 3, 2, 4, 1]])
+def test_a_hole_that_names_no_place_gets_that_of_another(again: str, order: list[int]) -> None:
+    at = ground(HEAD + f"G98 G81 X10 Y0 Z-5 R2 F90\nX60\n{again}\nX20 Y7\nX40\n" + TAIL)
+    (row,) = find_rows(at, cycle_table(at))
+    new = EditSet.of(edits_of(at, row.stations, order)).apply(at.program.source.data)
+    motion = trace(read(new))
+    feeding = motion.kind == Kind.LINE
+    places = np.array([(10, 0), (60, 0), (60, 0), (20, 7), (40, 7)], float)
+    assert motion.end[feeding, :2].tolist() == places[order].tolist()
+    assert set(motion.end[feeding, 2].tolist()) == {-5.0}
+
+
 def test_a_clamp_may_stand_at_r_and_not_as_high_as_the_program_goes() -> None:
     slanted = "X60 Y30\nX20 Y10\nX40 Y20\nX80 Y40\n"
     start = HEAD + "G99 G81 X0 Y0 Z-5 R{} F100\n" + slanted + TAIL

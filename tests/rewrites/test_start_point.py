@@ -142,3 +142,22 @@ def test_a_subprogram_called_twice_is_left_alone():
 def test_no_program_makes_it_stumble(path: Path):
     for each in said(path.read_bytes()):
         assert isinstance(each, Proposal | Refusal)
+
+
+@pytest.mark.parametrize(("depth", "opens"), [("0.8", False), ("1.4", False), ("1.6", True)])
+def test_a_hole_to_half_the_plunge_opens_its_place(depth: str, opens: bool):
+    hole = f"X20 Y0\nG1 Z-{depth} F80\nG0 Z5\n".encode()
+    (found,) = said(HEAD + hole + PLATE + END, STOCK)
+    assert isinstance(found, Refusal) == opens
+    if isinstance(found, Refusal):
+        assert "has opened the place where it plunges" in found.reason
+
+
+def test_a_way_there_in_machine_coordinates_stays():
+    head = HEAD.replace(b"G17", b"G17 G54").replace(b"G0 Z5", b"G0 Z5\nX0 Y10")
+    way = b"G53 G0 X120 Y100\n"
+    job = Job({}, STOCK.stock, origins={1: (100.0, 100.0, -50.0)})
+    result = run(head + PLATE.replace(b"G0 X20 Y0\n", way) + END, job)
+    assert result.proof.holds
+    assert way in result.data
+    assert b"(start moved)" in result.data

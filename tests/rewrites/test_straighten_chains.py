@@ -8,11 +8,16 @@ from hypothesis import strategies as st
 from known_mill import known_mill
 from path_samples import farthest
 
+from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.rewrite import Options, rewrite
+from gpre.editing.proposal import Context, Refusal
+from gpre.mill.job import Job
 from gpre.mill.mill import Limits, Mill
 from gpre.motion.trace import trace
 from gpre.program.read import read
+from gpre.reversals.find import find_reversals
 from gpre.rewrites.straighten import settling
+from gpre.rewrites.straighten.rewrite import straighten
 from gpre.source.text import SourceText
 
 ONLY = Options(only=("straighten",))
@@ -164,3 +169,15 @@ def test_a_stretch_too_long_to_be_measured_stays_and_the_rest_is_done(monkeypatc
     assert after[-len(beside.split(b"\n")) :] != beside.split(b"\n")  # what is behind it is done
     again = rewrite(SourceText.of(result.data), options=ONLY)
     assert again.data == result.data
+
+
+def test_a_program_that_is_left_alone_is_so_from_its_first_block_to_its_last() -> None:
+    chained = chain(np.array([(0, 0, 0), (10000, 0, 0), (20000, 2, 0), (30000, 0, 0)]))
+    program = read(chained.replace(b"M30", b"IF [1 EQ 2] GOTO 5\nM30"))
+    mill = known_mill()
+    motion = trace(program, mill.controller)
+    context = Context(program, motion, find_reversals(motion), find_cuts(motion), mill, Job())
+    (refusal,) = straighten(context)
+    assert isinstance(refusal, Refusal)
+    assert "steer the program" in refusal.reason
+    assert (refusal.first_block, refusal.last_block) == (0, len(program) - 1)

@@ -8,7 +8,8 @@ from itertools import zip_longest
 import numpy as np
 
 from gpre.motion.events import EventKind
-from gpre.program.words import MORE_THAN_WORDS, BlockFlag
+from gpre.motion.jumps import goes_to_numbers
+from gpre.program.words import MORE_THAN_WORDS
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 
@@ -31,7 +32,7 @@ def kept_words(pair: Pair) -> Obligation:
         f"{len(blocks.same)} blocks the same, {blocks.changed} changed, "
         f"{blocks.added} added, {blocks.gone} gone"
     )
-    if twice := _number_twice(pair):
+    if (twice := _number_twice(pair)) is not None:
         figure += f"; block number {twice} stands twice, and the program jumps by numbers"
         return Obligation(NAME, holds=False, figure=figure)
     for one, other in zip_longest(_said(pair.before), _said(pair.after)):
@@ -72,14 +73,14 @@ def _said(side: Side) -> list[tuple[bytes, int]]:
     return [(result[block], block) for block in sorted(result)]
 
 
-def _number_twice(pair: Pair) -> int:
-    """Give a block number that has become ambiguous in a program that may go by numbers, or 0."""
-    flow = bool(np.any(pair.before.program.blocks.flags & int(BlockFlag.FLOW)))
-    kinds = {event.kind for event in pair.before.motion.events}
-    if not flow and not kinds & {EventKind.CALL, EventKind.HANDOVER}:
-        return 0
+def _number_twice(pair: Pair) -> int | None:
+    """Return a block number that is ambiguous now and may be jumped to, or None."""
+    program, motion = pair.before.program, pair.before.motion
+    called = any(event.kind is EventKind.CALL for event in motion.events)
+    if not called and not goes_to_numbers(program, motion):
+        return None
     old, new = (
         Counter(number for number in side.program.blocks.number.tolist() if number >= 0)
         for side in (pair.before, pair.after)
     )
-    return next((number for number, n in new.items() if n > max(old[number], 1)), 0)
+    return next((number for number, n in new.items() if n > max(old[number], 1)), None)

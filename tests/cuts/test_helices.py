@@ -47,6 +47,8 @@ def test_pieces_of_a_turn_clockwise_and_no_floor() -> None:
         (b"G3 X19 Z1 I-9\n", []),  # upwards
         (b"G3 X19 I-9\nG1 X10 Z-3\n", []),  # level, and no arc
         (b"G18 G3 X19 Y8 I-9\n", []),  # another plane
+        (b"G18 G3 X10 Z-9 I-9\n", []),  # down in another plane
+        (b"G19 G3 Y1 Z-9 J-9\n", []),
         (b"G3 X19 Z-1 I-9\nF100\nX19 Z-2 I-9\n", [(1, 3)]),  # another feed is the same helix
     ],
 )

@@ -8,6 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gpre.driver.rewrite import Options, rewrite
+from gpre.editing.called_once import only_stops
 from gpre.editing.editable import ground_of
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.order import run_order
@@ -220,3 +221,27 @@ def test_much_repeated_calls_are_looked_at_quickly():
     ground = ground_of(program, trace(program))
     assert ground.order.runs.max() == 200 * 40
     assert ground.why_not_insert(4) == "a subprogram comes back there, with modes of its own"
+
+
+@pytest.mark.parametrize(
+    ("block", "wanted"),
+    [(f"/M{code}", True) for code in (0, 1, 7, 8, 9, 60)]
+    + [(f"/{words}", False) for words in ("M3", "M5", "M10", "M6", "M30", "G0 X1", "M8 X1")],
+)
+def test_stops_and_coolant_alone_may_be_switched_off(block: str, wanted: bool) -> None:
+    assert only_stops(read(f"G21\n{block}\nM30\n".encode()), 1) == wanted
+
+
+@pytest.mark.parametrize(
+    ("rest", "why"),
+    [
+        ("/G0 X9\n", "line 4 can be switched off"),
+        ("/M99\n", "line 4 can be switched off"),
+        ("/M8\n", ""),
+        ("G0 X9\n", ""),
+    ],
+)
+def test_what_can_be_switched_off_may_call_it_again(rest: str, why: str) -> None:
+    program = read(f"G21 G90\nG0 Z5\nM98 P1\n{rest}M30\nO1\nG0 X1\nM99\n".encode())
+    assert ground_of(program, trace(program)).why_called(6).endswith(why)
+    assert bool(ground_of(program, trace(program)).why_called(6)) == bool(why)

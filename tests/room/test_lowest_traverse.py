@@ -102,3 +102,33 @@ def test_a_way_out_of_this_world_is_not_looked_at(far: float) -> None:
     assert clear(at, (0, 0, 3), (900, 0, 3), 0)  # its own way
     assert not clear(at, (0, 0, 3), (far, 0, 3), 0)
     assert clear(at, (0, 0, 5), (far, 0, 5), 0)  # as high as the program goes
+
+
+ROUND = "G90\nG0 Z20\nX-9 Y-9\nG0 X50\nY50\n"
+ORIGINS = {1: (0.0, 0.0, 0.0)}
+
+
+@pytest.mark.parametrize(
+    ("text", "around"),
+    [
+        (ROUND, True),
+        (ROUND + "M3 S500\n", True),
+        ("G90\nM3 S500\nG0 Z20\nX-9 Y-9\nG0 X50\nM5\nY50\n", False),  # the spindle stops on the way
+        ("G90\nG0 Z20\nX-9 Y-9\nG0 X50\nX90\n", False),  # straight on
+        ("G90\nG0 Z20\nX-9 Y-9\nG0 X50\nX90 Y-5\n", False),  # nobody goes round by so little
+        ("G90\nG0 Z20\nX-9 Y-9\nG0 X50\nZ10\nY50\n", False),
+        ("G90\nG0 Z20\nX-9 Y-9\nZ2\nG0 X50\nY50\n", False),  # there only lower
+        ("G90\nG0 Z20\nX-9 Y-9\nG1 X50 F9\nY50\n", False),  # at feed
+        ("G90\nG0 Z20\nX50\nY50\n", False),  # the first way tells nothing
+        ("G90\nG54\nG0 Z20\nX-9 Y-9\nG53 G0 X50\nG53 Y50\n", False),
+        ("G90\nG54\nG0 Z20\nX-9 Y-9\nG53 G0 X50\nY50\n", False),
+    ],
+)
+def test_where_it_goes_round_something_at_its_height_no_height_is_clear(
+    text: str, around: bool
+) -> None:
+    program = read(text.encode())
+    controller = Controller(tool_change_moves="none", origins=ORIGINS)
+    at = GoneOver(program, trace(program, controller), 0.5)
+    assert at.highest[-1] == (np.inf if around else 20.0)
+    assert clear(at, (20, -30, 20), (20, 60, 20), len(at.highest) - 1) is not around

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from gpre.cuts.find_cuts import find_cuts
-from gpre.cuts.metal_beside import metal_beside
-from gpre.cuts.milling_side import Side, milling_sides, pass_climbs
+from gpre.cuts.metal_beside import Beside, metal_beside
+from gpre.cuts.milling_side import Side, milling_sides, pass_climbs, side_of
 from gpre.cuts.passes import read_raster
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.controller import Controller
@@ -225,3 +225,28 @@ def test_leads_are_told_where_the_metal_is_known_and_else_left_out():
 def test_no_cuts_have_no_sides():
     assert sides(motion("G0 X5"), job()) == ()
     assert sides(trace(read(b"")), job()) == ()
+
+
+def test_a_ring_with_an_opening_is_run_as_its_outer_arc_says():
+    """Its corners alone run the other way round: the area between arc and chord decides."""
+    ring = ("G0 X9.8 Y2", "G1 Z-1", "{} X9.8 Y-2 I-9.8 J-2", "G1 X6.5", "Y-6.5", "X-6.5", "Y6.5",
+            "X6.5", "Y2", "X9.8", "G0 Z5")  # fmt: skip
+    made = motion(*(block.format("G3") for block in ring), spindle="S1500 M3")
+    (found,) = sides(made, Job())
+    assert found.reason.startswith("conventional round the outside of a part")
+
+
+def test_nine_places_in_ten_that_climb_are_a_climb():
+    for climbing, side in ((9, Side.CLIMB), (8, Side.PARTLY)):
+        right = np.array([3.0] * climbing + [0.0] * (10 - climbing))
+        beside = Beside(np.zeros(10, np.intp), right, 3.0 - right, np.zeros(10))
+        assert side_of(beside, 1) is side
+
+
+def test_a_square_with_hollow_corners_is_run_as_its_area_says():
+    """Clockwise, with quarter circles about its corners that run the other way round."""
+    made = motion("G0 X-2 Y20", "G1 Z-1", "X2", "G3 X20 Y2 I18", "G1 Y-2", "G3 X2 Y-20 J-18",
+                  "G1 X-2", "G3 X-20 Y-2 I-18", "G1 Y2", "G3 X-2 Y20 J18", "G0 Z5",
+                  spindle="S1500 M3")  # fmt: skip
+    (found,) = sides(made, Job())
+    assert found.reason.startswith("climb round the outside of a part")

@@ -331,3 +331,61 @@ def test_a_contour_under_the_resolution_of_everything_is_no_crash():
     tiny = ring([(0.0, 0.0), (0.001, 0.0), (0.001, 0.001)])
     assert closed(tiny).down == Least((0, 0, 0), 0)
     assert Kind.LINE in tiny.kind
+
+
+def test_a_helix_within_a_surface_may_do_with_fewer_turns():
+    """What goes on down behind its floor makes it a surface."""
+    down = [f"G3 X9 Y0 Z-{depth} I-9" for depth in range(1, 13)]
+    blocks = ["G0 X9 Y0", "Z1", "G1 Z0", *down, "G3 X9 Y0 I-9", "G1 X20 Z-14", "X30 Z-12"]
+    blocks += ["G0 Z5"]
+    tool = Tool(10.0, steepest_ramp=math.atan(3.0 / (math.tau * 9.0)))  # 3 mm a turn
+    (plain,) = of_program(*blocks)
+    (steeper,) = of_program(*blocks, job=Job({1: tool}))
+    assert plain.shape is steeper.shape is Shape.SURFACE
+    # 13 turns, begun where X turns; and Z once
+    assert plain.down == Least((25, 26, 1), 52)
+    # 4 turns for 12: each turn has two of X and two of Y
+    assert steeper.down == Least((9, 10, 1), 20)
+    # a helix elsewhere spares this cut nothing
+    elsewhere = ["G0 X99 Y0", "Z1", "G1 Z0", "X120 Z-14", "X130 Z-12", "G0 Z5"]
+    assert of_program(*blocks, *elsewhere, job=Job({1: tool}))[1].down == Least((0, 0, 1), 1)
+    assert of_program(*elsewhere, *blocks, job=Job({1: tool}))[0].down == Least((0, 0, 1), 1)
+
+
+def test_a_helix_no_wider_than_the_tolerance_need_not_turn():
+    blocks = ["G0 X0 Y0", "Z1", "G1 Z0", "G3 X0 Y0 Z-1 I-0.001", "G3 X0 Y0 Z-2 I-0.001", "G0 Z5"]
+    (least,) = of_program(*blocks)
+    assert least.shape is Shape.HELIX
+    assert least.down == least.lifted == Least((0, 0, 0), 0)
+
+
+def test_a_helix_through_the_air_may_be_left_anywhere():
+    blocks = ["G0 X109 Y0", "Z1", "G1 Z0", "G3 X109 Y0 Z-1 I-9", "G3 X109 Y0 Z-2 I-9", "G0 Z5"]
+    stock = Box((0.0, 0.0, -10.0), (40.0, 40.0, 0.0))
+    (least,) = of_program(*blocks, job=Job({1: Tool(10.0)}, stock=stock))
+    assert least.shape is Shape.HELIX
+    assert least.down == Least((3, 3, 0), 7)
+    assert least.lifted == Least((0, 0, 0), 0)
+
+
+def test_no_helix_is_taken_to_be_steeper_than_45_degrees():
+    blocks = ["G0 X1 Y0", "Z1", "G1 Z0"]
+    blocks += [f"G3 X1 Y0 Z-{depth} I-1" for depth in range(1, 13)]
+    blocks += ["G3 X1 Y0 I-1", "G0 Z5"]
+    tool = Tool(20.0, steepest_ramp=math.radians(60.0))  # half its diameter is more
+    (least,) = of_program(*blocks, job=Job({1: tool}))
+    # 12 mm at 2 pi mm a turn, and the floor: 2.91 turns, 5.8 half turns
+    assert least.down == Least((5, 5, 0), 11)
+
+
+def test_with_metal_now_on_one_side_and_now_on_the_other_nothing_is_known():
+    """Along the near edge to the right, round the part through the air, along the far edge."""
+    blocks = ["G0 X0 Y-3", "Z1", "G1 Z-1", "X60", "Y60", "X-20", "Y43", "X40", "G0 Z5"]
+    stock = Box((0.0, 0.0, -10.0), (40.0, 40.0, 0.0))
+    (least,) = of_program(*blocks, job=Job({1: Tool(10.0)}, stock=stock))
+    assert least.shape is Shape.OPEN
+    assert least.lifted is None
+    # along the near edge alone the metal is on the left
+    alone = ["G0 X0 Y-3", "Z1", "G1 Z-1", "X40", "X43 Y0", "Y40", "G0 Z5"]
+    (least,) = of_program(*alone, job=Job({1: Tool(10.0)}, stock=stock))
+    assert least.lifted == Least((0, 0, 0), 0)

@@ -135,3 +135,11 @@ def test_codes_with_tenths():
 def test_an_empty_program_has_the_plain_manner():
     assert manner(b"").blank == " "
     assert manner(b"(only a comment)\n").length.decimals == 3
+
+
+def test_every_digit_counts_as_a_decimal():
+    assert manner(b"G21\nG1 X1.99999 Y2.090 F100\n").length.decimals == 5
+
+
+def test_as_many_with_a_point_as_without_keep_their_zeros():
+    assert manner(b"G21\nG1 X1.500 Y2.500 F100\nX3.000 Y4\n").length.write(2.5) == "2.500"

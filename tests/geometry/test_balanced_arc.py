@@ -6,11 +6,13 @@ import pytest
 from gpre.geometry.balanced_arc import MOST, evened
 
 
+@pytest.mark.parametrize("first", [0.0, 0.9, 2.5, -1.2])
 @pytest.mark.parametrize("sweep", [0.4, 1.5, 3.0, -0.4, -2.0, 4.0, -5.0])
-def test_both_radii_are_equal_and_the_turn_is_kept(sweep: float) -> None:
+def test_both_radii_are_equal_and_the_turn_is_kept(sweep: float, first: float) -> None:
     centre = np.array([3.0, -2.0, 1.0])
-    start = centre + np.array([7.0, 0.0, 0.0])
-    end = centre + 7.0003 * np.array([np.cos(sweep), np.sin(sweep), 0.0])
+    start = centre + 7.0 * np.array([np.cos(first), np.sin(first), 0.0])
+    last = first + sweep
+    end = centre + 7.0003 * np.array([np.cos(last), np.sin(last), 0.0])
     moved, turn = evened(start, end, centre, sweep)
     radii = [float(np.hypot(*(each - moved)[:2])) for each in (start, end)]
     assert radii[0] == pytest.approx(radii[1], abs=1e-12)

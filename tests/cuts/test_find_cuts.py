@@ -212,6 +212,7 @@ def test_passes_of_a_raster_may_be_split_and_of_unequal_length():
         "X50\nY4\nX60\nY8\nX0\n",  # a stair
         "X50\nX0\nY4\nX50\nX0\n",  # straight back with no step
         "X10\nY12\nX0\nY24\nX10\n",  # longer steps than passes
+        "X50\nY4\nX40\nY16\nX50\n",  # one step longer
     ],
 )
 def test_what_looks_like_a_raster_and_is_none(body: str):
@@ -253,3 +254,50 @@ def test_a_bound_of_a_subprogram_breaks_a_cut():
     motion = motion_of(text)
     for cut in find_cuts(motion):
         assert len(set(motion.called[cut.first : cut.last].tolist())) == 1
+
+
+def test_the_longest_of_the_contours_that_close_smoothly_is_the_body():
+    rounds = "X10\nG3 X10 Y0 I-10\nG3 X10 Y0 I-4\nG1 X0\n"
+    text = f"G0 X0 Y0\nZ2\nG1 Z-2\n{rounds}G0 Z5\n"
+    (cut,) = cuts_of(text)
+    assert cut.shape is Shape.CLOSED
+    assert blocks_of(text, cut) == (3, 7, 5, 6)
+
+
+def test_a_step_aside_within_three_decimals_is_still_one_straight_run():
+    assert shapes_of("G0 X0 Y0\nZ2\nG1 Z-1\nX10\nY0.0005\nX20 Y0\nG0 Z5\n") == [Shape.PASS]
+    assert shapes_of("G0 X0 Y0\nZ2\nG1 Z-1\nX10\nY0.003\nX20 Y0\nG0 Z5\n") == [Shape.OPEN]
+
+
+def test_a_move_of_no_length_is_no_plunge():
+    text = "G0 X0 Y0\nZ2\nG1 Z-1\nX50\nX50\nY4\nX0\nY0\nG0 Z5\n"
+    (cut,) = cuts_of(text)
+    assert cut.shape is Shape.CLOSED
+    assert len(levels(motion_of(text), cut.body_first, cut.body_last)) == 1
+
+
+@pytest.mark.parametrize(
+    ("before", "behind", "shape"),
+    [
+        ("", "", Shape.RASTER),
+        ("Y-10\nX0 Y0\n", "", Shape.RASTER),
+        ("Y-15\nX-19 Y-10\nX0 Y0\n", "", Shape.OPEN),
+        ("", "X-3 Y13\nX-3 Y20\n", Shape.RASTER),
+        ("", "X-3 Y13\nX-3 Y20\nX-6 Y21\n", Shape.OPEN),
+    ],
+)
+def test_two_moves_lead_to_a_raster_and_off_it(before: str, behind: str, shape: Shape):
+    start = "G0 X-20 Y-20" if before else "G0 X0 Y0"
+    assert shapes_of(f"{start}\nZ2\nG1 Z-1\n{before}{ZIGZAG}{behind}G0 Z5\n") == [shape]
+
+
+def test_a_loop_at_one_end_alone_is_no_lead():
+    text = "G0 X10 Y0\nZ2\nG1 Z-2\nG2 X10 Y0 I-4\nG3 X10 Y0 I-10\nG0 Z5\n"
+    (cut,) = cuts_of(text)
+    assert cut.shape is Shape.CLOSED
+    assert blocks_of(text, cut) == (3, 5, 4, 5)
+
+
+@pytest.mark.parametrize(("deeper", "shape"), [("5", Shape.SURFACE), ("0", Shape.PASS)])
+def test_half_a_micrometre_of_z_along_the_way_is_a_ramp(deeper: str, shape: Shape):
+    assert shapes_of(f"G0 X0 Y0\nZ2\nG1 Z-1\nX50 Z-1.000{deeper}\nG0 Z5\n") == [shape]
