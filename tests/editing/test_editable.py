@@ -57,8 +57,8 @@ def test_the_numbers_before_a_gap_are_the_nearest_however_long_the_program() -> 
 def test_a_place_is_known_once_the_program_has_stated_it_and_until_it_is_lost() -> None:
     text = "G21 G90\nG0 X1\nY2 Z5\nT2 M6\nG0 X3\nZ5\nG28\nG0 X4\nY4\nZ4\nM30\n"
     found = clearance(text)
-    rows = range(len(found.ground.motion))
-    blocks = found.ground.motion.block.tolist()
+    rows = range(len(found.motion))
+    blocks = found.motion.block.tolist()
     at = {block: row for row, block in reversed(list(zip(rows, blocks, strict=True)))}
     before = {block: [found.known_before(at[block], axis) for axis in (X, Y, Z)] for block in at}
     assert before[1] == [False, False, False]

@@ -255,4 +255,4 @@ def test_every_core_module_has_tests_that_match_it() -> None:
     assert modules(ROOT, ["gpre/proof/feeds.py"]) == ["gpre/proof/feeds.py"]
     stock = modules(ROOT, ["gpre/proof/metal"])
     assert {one.rsplit("/", 1)[0] for one in stock} == {"gpre/proof/metal"}
-    assert "gpre/stock/field.py" in stock
+    assert "gpre/proof/metal/loads.py" in stock
