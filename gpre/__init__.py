@@ -1,4 +1,4 @@
-r"""Runs an RS-274 program through before it goes to a mill with lost motion.
+r"""Runs an RS-274 program through before it goes to a mill with backlash (lost motion).
 
 The names that a script needs, loaded when first used:
 

@@ -9,7 +9,7 @@ Markers are lines that no program can hold::
     ==== before
     ==== after                or `==== after: same`
     ==== findings             what was done and what was left alone, a line each
-    ==== summary              reversals in the cut, before and after
+    ==== summary              reversals while cutting, before and after
 """
 
 from __future__ import annotations
@@ -77,7 +77,7 @@ def _with(case: Case, kind: str, title: str, body: str) -> Case:
 
 
 def render_case_file(file: CaseFile, cases: list[Case]) -> str:
-    """Give the text of a file with its cases as they are now."""
+    """Return the text of a file with its cases as they are now."""
     parts = []
     if file.mill:
         parts.append("==== mill\n" + file.mill)

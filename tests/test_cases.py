@@ -118,7 +118,7 @@ def test_case(file: CaseFile, case: Case, request: pytest.FixtureRequest):
     assert [each.in_cut for each in (result.after, twin.after)] == [result.after.in_cut] * 2
     assert result.after.in_cut <= result.before.in_cut
     if file.rewrite in SHIFTED:
-        return  # what its table does is held against the original in tests/rewrites
+        return  # what its table does is compared with the original in tests/rewrites
     tolerance = mill_of(case).limits.tolerance
     old, new = result.before.motion, result.after.motion
     moves_plunges = file.rewrite not in KEEPS_PATH

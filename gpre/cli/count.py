@@ -16,7 +16,7 @@ from gpre.cli.options import NumberOf, json_option, mill_option, program_argumen
     "--limit",
     metavar="N",
     type=NumberOf(whole=True),
-    help="Exit with 1 where more than N reversals lie in the cut.",
+    help="Exit with 1 where more than N reversals happen while cutting.",
 )
 @mill_option
 @units_option
@@ -84,7 +84,9 @@ def count(
             for text in list_lines(found.motion, reversals):
                 write_text(text + "\n")
     if exceeded and not as_json:
-        show(f"limit exceeded: {found.in_cut:,} reversals in the cut, limit {limit:,}", talk=True)
+        show(
+            f"limit exceeded: {found.in_cut:,} reversals while cutting, limit {limit:,}", talk=True
+        )
     if has_errors(findings):
         return 3
     return 1 if exceeded else 0

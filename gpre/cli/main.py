@@ -37,11 +37,11 @@ class _LazyGroup(click.Group):
 )
 @click.version_option(__version__, prog_name="gpre", message="%(prog)s %(version)s")
 def gpre() -> None:
-    """Run an RS-274 program through before it goes to a mill with lost motion.
+    """Run an RS-274 program through before it goes to a mill with backlash (lost motion).
 
-    Counts the reversals of the axes, predicts what the slack does to the part, rewrites the program
-    so that fewer reversals lie in the cut, proves that the part stays the same, and shows two
-    programs side by side.
+    Counts the reversals of the axes, predicts what the backlash does to the part, rewrites the
+    program so that fewer reversals happen while cutting, proves that the part stays the same, and
+    shows two programs side by side.
 
     Exit status: 0 done; 1 a limit exceeded, or a difference; 2 wrong usage; 3 a fault in an
     input file; 4 not proved (rewrite then writes nothing); 70 a fault of gpre itself.

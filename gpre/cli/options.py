@@ -104,7 +104,7 @@ _lengths = click.option(
 
 
 def job_options(command: Command) -> Command:
-    """Give a command the options that stand over a job file: `JobOptions` but for the cut."""
+    """Return a command the options that stand over a job file: `JobOptions` but for the cut."""
     for option in (_lengths, _origins, _stock, _tool):  # the last one is shown first
         command = option(command)
     return command

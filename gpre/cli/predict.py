@@ -1,4 +1,4 @@
-"""`gpre predict`: what the slack of the mill will do to the part."""
+"""`gpre predict`: what the backlash of the mill will do to the part."""
 
 from __future__ import annotations
 
@@ -42,13 +42,13 @@ def predict(
     intended: str | None,
     as_json: bool,
 ) -> int:
-    """Predict what the slack of the mill will do to the part.
+    """Predict what the backlash of the mill will do to the part.
 
     FILE is the program; - reads standard input. Lengths of options are in the units of the program.
 
     Tells which cuts come out off size and by how much, where holes lie, how far circles are out
     of round, where the cutter stands and rubs, what time is lost, which take-ups are too quick,
-    what it comes to if the slack was measured wrong, and where a climbing cutter can pull the
+    what it comes to if the backlash was measured wrong, and where a climbing cutter can pull the
     table. All of it is predicted from the profile; measure the part.
 
     Exits with 3 where the program has errors: then only what could be followed is predicted.

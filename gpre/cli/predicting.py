@@ -48,7 +48,7 @@ class Outcome:
     unstated: tuple[tuple[SourceText, tuple[Diagnostic, ...]], ...]
 
     def json(self) -> dict[str, Any]:
-        """Give all of it as JSON takes it."""
+        """Return all of it as JSON takes it."""
         found = [
             each
             for source, some in (*self.unstated, *self.findings)

@@ -110,7 +110,7 @@ def _outcome(request: Request) -> Outcome:
 
 
 def _talk(outcome: Outcome) -> list[RenderableType]:
-    """Give what was found in the files."""
+    """Return what was found in the files."""
     proved = outcome.proved
     old, new = findings_of(proved.before), _new_findings(proved)
     sides = (proved.before, proved.after)
@@ -134,7 +134,7 @@ def _talk(outcome: Outcome) -> list[RenderableType]:
 
 
 def _told(outcome: Outcome) -> list[RenderableType]:
-    """Give the proof, part by part."""
+    """Return the proof, part by part."""
     name = outcome.request.certificate or ""
     parts = render_prove(outcome.proved, outcome.job.job, name)
     parts.append(f"\n{cautions()}\n")
@@ -142,7 +142,7 @@ def _told(outcome: Outcome) -> list[RenderableType]:
 
 
 def _new_findings(proved: Proved) -> tuple[Diagnostic, ...]:
-    """Give the findings of the second program that the first one does not have as well."""
+    """Return the findings of the second program that the first one does not have as well."""
     old = Counter((each.code, each.message) for each in findings_of(proved.before))
     result = []
     for each in findings_of(proved.after):

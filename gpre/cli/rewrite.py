@@ -1,4 +1,4 @@
-"""`gpre rewrite`: the same part with fewer reversals in the cut."""
+"""`gpre rewrite`: the same part with fewer reversals while cutting."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def rewrite(
     certificate: str | None,
     as_json: bool,
 ) -> int:
-    """Rewrite a program so that fewer reversals lie in the cut.
+    """Rewrite a program so that fewer reversals happen while cutting.
 
     FILE is the program; - reads standard input. Lengths of options are in the units of the program.
 

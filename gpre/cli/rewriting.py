@@ -202,7 +202,7 @@ def _with_tolerance(mill: Mill, tolerance: float | None) -> Mill:
 
 
 def _told(outcome: Outcome) -> list[RenderableType]:
-    """Give what people are told, part by part."""
+    """Return what people are told, part by part."""
     rewritten = outcome.rewritten
     parts: list[RenderableType] = [
         render_findings(outcome.source, outcome.unstated),
@@ -231,7 +231,7 @@ def _told(outcome: Outcome) -> list[RenderableType]:
 def _written(outcome: Outcome) -> str:
     target = outcome.target
     if has_errors(outcome.findings):
-        return "nothing written: the program has errors; put them right first"
+        return "nothing written: the program has errors; fix them first"
     if target is None:
         return "nothing written: the plan alone was asked for"
     name = "standard output" if target == STANDARD_INPUT else target

@@ -10,7 +10,7 @@ from gpre.proof.side import Side, force_of
 
 Ints = NDArray[np.intp]
 
-FEED_SLACK = 1e-6  # share of a feed: rounding of inch programs
+FEED_ROUNDING = 1e-6  # share of a feed: rounding of inch programs
 ANGLE = 1e-4  # radians; a sweep that differs by less is the same
 
 
@@ -103,7 +103,9 @@ def _apart(
 
 
 def _feeds_differ(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.bool_]:
-    result: NDArray[np.bool_] = ~np.isclose(one, other, rtol=FEED_SLACK, atol=0.0, equal_nan=True)
+    result: NDArray[np.bool_] = ~np.isclose(
+        one, other, rtol=FEED_ROUNDING, atol=0.0, equal_nan=True
+    )
     return result
 
 

@@ -22,7 +22,7 @@ _CHORD = 0.005  # mm
 
 
 def is_convex(motion: Motion, first: int, last: int) -> bool:
-    """Tell whether the moves from `first` to `last` (half open) bend one way only, once round."""
+    """Return whether the moves from `first` to `last` (half open) bend one way only, once round."""
     _, _, points = path.sample(path.take(motion, slice(first, last)), _CHORD)
     step = np.diff(points[:, :2], axis=0)
     step = step[np.hypot(*step.T) > _CHORD]
@@ -34,7 +34,7 @@ def is_convex(motion: Motion, first: int, last: int) -> bool:
 
 
 def narrowest(motion: Motion, first: int, last: int) -> float:
-    """Give how close a closed path comes to itself across, mm; inf where it does not."""
+    """Return how close a closed path comes to itself across, mm; inf where it does not."""
     moves = path.take(motion, slice(first, last))
     length = path.lengths(moves)
     ends = np.concatenate(([0.0], np.cumsum(length)))

@@ -40,7 +40,7 @@ def find_loop(motion: Motion, first: int, last: int) -> tuple[int, int] | None:
 
 
 def smooth(motion: Motion, first: int, last: int) -> bool:
-    """Tell whether the end of the rows runs on into their start without a corner."""
+    """Return whether the end of the rows runs on into their start without a corner."""
     leaving = path.tangents(path.take(motion, slice(last - 1, last)), np.ones(1))[0]
     starting = path.tangents(path.take(motion, slice(first, first + 1)), np.zeros(1))[0]
     return bool(leaving @ starting >= _SMOOTH)

@@ -101,7 +101,7 @@ def _shape(motion: Motion, slope: Slopes, run: _Run) -> Cut:
 
 
 def _flat(motion: Motion, start: int, stop: int) -> tuple[Shape, int, int]:
-    """Give the shape of rows at one Z, and the rows of its body."""
+    """Return the shape of rows at one Z, and the rows of its body."""
     if _straight(motion, start, stop):
         return Shape.PASS, start, stop
     raster = read_raster(motion, start, stop)
@@ -148,7 +148,7 @@ def _sloped(motion: Motion, ramp: NDArray[np.bool_], run: _Run) -> Cut:
 
 
 def _straight(motion: Motion, start: int, stop: int) -> bool:
-    """Tell whether the rows are one straight run."""
+    """Return whether the rows are one straight run."""
     rows = slice(start, stop)
     if (motion.kind[rows] == Kind.ARC).any():
         return False
@@ -163,6 +163,6 @@ def _straight(motion: Motion, start: int, stop: int) -> bool:
 
 
 def _turns(motion: Motion, first: int, last: int) -> bool:
-    """Tell whether a rotary axis moves in the rows."""
+    """Return whether a rotary axis moves in the rows."""
     rows = motion.rotary[first:last]
     return bool((rows[:, :3] != rows[:, 3:]).any())

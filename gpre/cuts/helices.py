@@ -69,7 +69,7 @@ def find_helices(motion: Motion) -> tuple[Helix, ...]:
 
 
 def like_a_thread(motion: Motion, helix: Helix, others: tuple[Helix, ...]) -> bool:
-    """Tell whether a helix may cut a thread, whose pitch must not change.
+    """Return whether a helix may cut a thread, whose pitch must not change.
 
     A thread has no circle at depth, as a rule. Where it has one, as a relief, the same tool still
     comes back up about the same axis in a helix, or goes down in one of the same pitch that ends

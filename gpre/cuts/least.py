@@ -1,6 +1,6 @@
 """The fewest reversals that a cut can have, however it is begun, entered and left.
 
-A reversal lies in the cut where a cutting move starts the new way. How the tool comes to a cut is
+A reversal counts as cutting where a cutting move starts the new way. How the tool comes to a cut is
 free, so none need lie at its start, and lead-ins and lead-outs count nothing: what follows is lower
 bounds, worked out for the body alone and for every path within the tolerance of it.
 
@@ -48,7 +48,7 @@ Axes = tuple[int, int, int]
 
 @dataclass(frozen=True, slots=True)
 class Least:
-    """Reversals in the cut: by_axis, X, Y and Z, the fewest of each; together, of all at once."""
+    """Reversals while cutting: by_axis, X, Y, Z, the fewest of each; together, of all at once."""
 
     by_axis: Axes
     together: int
@@ -81,7 +81,7 @@ def least_reversals(
 
 
 def fewest_turns(helix: Helix, helices: tuple[Helix, ...], motion: Motion, job: Job) -> float:
-    """Give how many turns a helix needs at the least to go down, by its tool's steepest ramp.
+    """Return how many turns a helix needs at the least to go down, by its tool's steepest ramp.
 
     As many as it has where nothing tells how steep it may be, where no full circle at depth leaves
     its floor, and where it may be a thread.
@@ -169,7 +169,7 @@ class _Finder:
         return CutLeast(cut.shape, down, _lifted((kept[0], kept[1], z), sum(kept) + z, wall))
 
     def _turns_to_spare(self, cut: Cut) -> int:
-        """Give how many turns helices within the body could do without."""
+        """Return how many turns helices within the body could do without."""
         spare = 0
         for each in self.helices:
             if cut.body_first <= each.first < cut.body_last:
@@ -197,7 +197,7 @@ class _Finder:
         return CutLeast(cut.shape, down, _lifted(lifted.by_axis, lifted.together, wall))
 
     def _rounds(self, cut: Cut) -> list[tuple[int, int]]:
-        """Give the rows of each round, without what leads to it and off it."""
+        """Return the rows of each round, without what leads to it and off it."""
         rounds = []
         for level in levels(self.motion, cut.body_first, cut.body_last):
             rows = (level.body, level.last)
@@ -246,7 +246,7 @@ class _Finder:
         return list(zip(edges[:-1], edges[1:], strict=True))
 
     def _least_sweep(self, first: int, last: int) -> float:
-        """Give how far rows of one way round turn, rad, at the least."""
+        """Return how far rows of one way round turn, rad, at the least."""
         sweep = float(np.abs(self.motion.sweep[first:last]).sum())
         for each in self.helices:
             if first <= each.first < last:
@@ -280,7 +280,7 @@ def _begun(turns: list[list[int]], both: list[bool], z: int, starts: int) -> Lea
 
 
 def _lifted(by_axis: Axes, together: int, wall: Wall) -> Least | None:
-    """Give the fewest with lifts, as far as it is known where the metal is."""
+    """Return the fewest with lifts, as far as it is known where the metal is."""
     if wall.hand is Hand.UNKNOWN:
         return None
     if by_axis[:2] != (0, 0) and not wall.everywhere:

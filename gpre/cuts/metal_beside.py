@@ -48,7 +48,7 @@ class Beside:
     ahead: Floats
 
     def of(self, stretch: int) -> Beside:
-        """Give the places of one stretch."""
+        """Return the places of one stretch."""
         first, last = np.searchsorted(self.stretch, (stretch, stretch + 1))
         at = slice(int(first), int(last))
         return Beside(self.stretch[at], self.right[at], self.left[at], self.ahead[at])

@@ -54,7 +54,7 @@ class Milled:
 
 
 def pass_climbs(motion: Motion, raster: Raster, way: int) -> bool:
-    """Tell whether passes that run `way` (+1 as the first, -1 against it) climb.
+    """Return whether passes that run `way` (+1 as the first, -1 against it) climb.
 
     The metal still to be cut lies on the side to which the raster steps.
     """
@@ -95,7 +95,7 @@ def milling_sides(motion: Motion, cuts: Sequence[Cut], job: Job) -> tuple[Milled
 
 
 def side_of(beside: Beside, spindle_way: int) -> Side:
-    """Give the verdict on the places of one stretch: which way the mean force points along it."""
+    """Return the verdict on the places of one stretch: which way the mean force points along it."""
     some = (beside.right > 0.0) | (beside.left > 0.0)
     if not some.any():
         return Side.AIR
@@ -145,7 +145,7 @@ class _Ground:
         self.vague_from = int(at[0]) if len(at) else len(motion)
 
     def judged(self, stretch: Milled, cut: Cut) -> Milled:
-        """Give the side as far as it is known without looking; AIR: the metal is to be looked for.
+        """Return the side, as far as it is known without looking; AIR: look for the metal.
 
         A spindle that stands mills nothing, and cutter radius compensation says itself on which
         side of the path the cutter runs (G41: left of it, so the part is on its right).
@@ -179,7 +179,7 @@ class _Ground:
         if self.job.stock is None or tool is None:
             return ""
         if not self.one_zero:
-            return "the program counts from several zeros; the stock is known in one only"
+            return "the program uses several work offsets; the stock is known in one only"
         if self.vague_from < stretch.first:
             number = self.motion.state_of(self.vague_from).tool
             return f"what tool {number} cut before is not known"
@@ -187,7 +187,7 @@ class _Ground:
 
 
 def _cuts_known(state: State, job: Job) -> bool:
-    """Tell whether it is known what moves aside in this state cut."""
+    """Return whether it is known what moves aside in this state cut."""
     tool = job.tools.get(state.tool)
     return tool is not None and tool.shape in CYLINDERS and state.compensation == 40
 
@@ -204,7 +204,7 @@ def _from_direction(motion: Motion, stretch: Milled, cut: Cut) -> str:
 
 
 def _area(motion: Motion, first: int, last: int) -> float:
-    """Give the area that rows enclose, mm²; negative where they run clockwise."""
+    """Return the area that rows enclose, mm²; negative where they run clockwise."""
     start, end = motion.start[first:last, :2], motion.end[first:last, :2]
     chords = float((start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]).sum()) / 2.0
     sweep, centre = motion.sweep[first:last], motion.centre[first:last, :2]

@@ -54,7 +54,7 @@ def walls_of(motion: Motion, cuts: Sequence[Cut], job: Job) -> tuple[Wall, ...]:
 
 
 def _stretches(motion: Motion, cuts: Sequence[Cut], job: Job) -> dict[int, list[tuple[int, int]]]:
-    """Give the stretches of each cut's body, by its first row, where metal can be looked for."""
+    """Return the stretches of each cut's body, by its first row, where metal can be looked for."""
     sides = milling_sides(motion, cuts, job)
     result: dict[int, list[tuple[int, int]]] = {}
     at = 0

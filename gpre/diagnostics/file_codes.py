@@ -87,7 +87,7 @@ FILE_CODES: tuple[Entry, ...] = (
         _E,
         "too much in one place",
         "Thousands of moves pass over the same spot, or arcs make millions of chords.",
-        "Each would have to be held against all the others, which would take hours.",
+        "Each would have to be compared with all the others, which would take hours.",
         "ten thousand full circles about one centre",
         "Give the program in parts, a tool at a time.",
     ),

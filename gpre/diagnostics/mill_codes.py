@@ -96,7 +96,7 @@ MILL_CODES: tuple[Entry, ...] = (
         _W,
         "the program leaves the table's travel",
         "A move ends, or an arc swings, beyond the travel that the profile gives for the axis.",
-        "The table runs into its end: the controller stops in the cut, or the screw is strained.",
+        "The table runs into its end: the controller stops in mid-cut, or the screw is strained.",
         "G0 X260.0, where the work zero lies at 150 and the table ends at 400",
         "Set the part elsewhere on the table, or put `travel` and the origin of the work system "
         "in the profile right.",

@@ -103,7 +103,7 @@ MOTION_CODES: tuple[Entry, ...] = (
     Entry(
         "INT318",
         _N,
-        "a feed a turn without a spindle speed",
+        "a feed per revolution without a spindle speed",
         "G95 is in force and no S word has been given.",
         "The feed along the path cannot be told. Said once a program.",
         "G95 G1 X10 F0.1",

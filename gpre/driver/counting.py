@@ -33,12 +33,12 @@ class Counted:
 
     @property
     def in_cut(self) -> int:
-        """Give the number of reversals in the cut, X, Y and Z together."""
+        """Return the number of reversals while cutting, X, Y and Z together."""
         return int(self.reversals.in_cut.sum())
 
     @property
     def units(self) -> int:
-        """Give the units that the program starts to move in: 21 (mm) or 20 (inch)."""
+        """Return the units that the program starts to move in: 21 (mm) or 20 (inch)."""
         return self.motion.state_of(0).units if len(self.motion) else 21
 
     @property

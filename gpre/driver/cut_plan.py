@@ -1,4 +1,4 @@
-"""Cut by cut: the reversals in the cut before and after a rewrite, the fewest possible, the cost.
+"""Cut by cut: reversals while cutting before and after a rewrite, the fewest possible, the cost.
 
 All figures are counted in the two programs, not added up from what the rewrites promised. A block
 of the new program counts for the cut whose block it goes back to. The way to a cut belongs to it,
@@ -36,9 +36,9 @@ class CutRow:
     """Cuts of the same blocks: a cut, the pecks of a hole, a subprogram called several times.
 
     first_block, last_block: of the original, without the way there. cuts: how many, a hole with all
-    its pecks one; tool: its number. now, after: reversals in the cut of X, Y and Z. least, lifted:
-    the fewest possible, see `CutLeast`. rewrites: the names of those that touch it. longer: mm more
-    at rapid; seconds: s more of cycle time; both below 0 where it got less.
+    its pecks one; tool: its number. now, after: reversals while cutting of X, Y and Z. least,
+    lifted: the fewest possible, see `CutLeast`. rewrites: the names of those that touch it. longer:
+    mm more at rapid; seconds: s more of cycle time; both below 0 where it got less.
     """
 
     first_block: int
@@ -74,7 +74,7 @@ class CutPlan:
 
 
 class _Figures(NamedTuple):
-    """For k rows and what is elsewhere, last: (k + 1, 3) reversals in the cut, (k + 1,) mm, s."""
+    """For k rows, and what is elsewhere: (k + 1, 3) reversals while cutting, (k + 1,) mm, s."""
 
     in_cut: NDArray[np.int64]
     air: NDArray[np.float64]
@@ -181,7 +181,7 @@ def _owner(counted: Counted, cuts: Sequence[Cut], groups: Sequence[Sequence[int]
 
 
 def _lifts(motion: Motion, first: int, last: int) -> int:
-    """Give the row behind the rapids that go straight up from `first` on."""
+    """Return the row behind the rapids that go straight up from `first` on."""
     while first < last:
         travel = motion.end[first] - motion.start[first]
         aside = np.abs(travel[:2]).max()
@@ -218,7 +218,7 @@ def _figures(
 
 
 def _names(chosen: Iterable[Proposal], owner: Owner, count: int) -> list[tuple[str, ...]]:
-    """Give the names of the proposals that touch each group, each once, in order of place."""
+    """Return the names of the proposals that touch each group, each once, in order of place."""
     found: list[dict[str, None]] = [{} for _ in range(count)]
     for each in chosen:
         for group in np.unique(owner[each.first_block : each.last_block + 1]).tolist():

@@ -51,7 +51,7 @@ class Decision:
 
 
 def decisions(programs: Sequence[Counted], mill: Mill) -> tuple[Decision, ...]:
-    """Give what the controller decides in the motion of two programs, before and after."""
+    """Return what depends on the controller in the motion of two programs, before and after."""
     controller = mill.controller
     if not controller.start_known:  # what is left open shows from any place
         controller = replace(controller, start_known=True)
@@ -107,7 +107,7 @@ class _Finder:
                 _controller(distance=90 if across else 91),
             ),
             self._vary(
-                "feeds before the first G93, G94 or G95", "a minute (G94)", "",
+                "feeds before the first G93, G94 or G95", "per minute (G94)", "",
                 "moves at feed come before G93, G94 and G95",
                 _state(feed_mode=95),
             ),
@@ -117,7 +117,7 @@ class _Finder:
                 _state(arc_distance=901), needed=self._bent,
             ),
             self._vary(
-                "way out of holes before the first G98 or G99", "G98", "",
+                "retract level before the first G98 or G99", "G98", "",
                 "cycles come before G98 and G99",
                 _state(retract=99), needed=_has_code(73, *range(81, 90)),
             ),
@@ -248,7 +248,7 @@ class _Finder:
     def _first(
         self, at: int, start: Start, *, feed_only: bool = False, states: bool = False
     ) -> int | None:
-        """Give the block of the first move that another setting changes, or None.
+        """Return the block of the first move that another setting changes, or None.
 
         at: which of the programs.
         """
@@ -264,7 +264,7 @@ class _Finder:
 
     @cached_property
     def _heads(self) -> list[list[tuple[Program, Motion, Machine | None]]]:
-        """Give of each program, if it is long, the first blocks, and then all of it.
+        """Return of each program, if it is long, the first blocks, and then all of it.
 
         What matters does so early, mostly; and where another setting makes nonsense of a program,
         running through all of that takes long. With the head goes how it leaves the machine.
@@ -302,7 +302,7 @@ def _state(**changes: object) -> Start:
 
 
 def _differ_at_the_start(one: Controller, other: Controller) -> bool:
-    """Tell whether controllers differ in nothing but what `Machine.begin` takes from them."""
+    """Return whether controllers differ in nothing but what `Machine.begin` takes from them."""
     begun = replace(
         one, units=other.units, plane=other.plane, distance=other.distance, start=other.start
     )
@@ -310,7 +310,7 @@ def _differ_at_the_start(one: Controller, other: Controller) -> bool:
 
 
 def _all_origins(controller: Controller) -> dict[int, tuple[float, float, float]]:
-    """Give every work system an origin, so that the way home is known."""
+    """Return every work system an origin, so that the way home is known."""
     return {at: controller.origins.get(at, (0.0, 0.0, 0.0)) for at in range(1, 10)}
 
 
@@ -358,14 +358,14 @@ def _first_deletable(counted: Counted) -> int | None:
 
 
 def _own_corners(counted: Counted) -> bool:
-    """Tell whether a program says itself how far corners may be rounded (G64 P)."""
+    """Return whether a program says itself how far corners may be rounded (G64 P)."""
     words = counted.program.words
     blocks = words.block[(words.letter == ord("G")) & (words.value == 64.0)]
     return bool(np.isin(words.block[words.letter == ord("P")], blocks).any())
 
 
 def _worst_radii(motion: Motion) -> tuple[float, int]:
-    """Give by how much the two radii of an arc differ at the most, mm, and its block."""
+    """Return by how much the two radii of an arc differ at the most, mm, and its block."""
     rows = np.flatnonzero(motion.kind == Kind.ARC)
     if not len(rows):
         return 0.0, 0

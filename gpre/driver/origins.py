@@ -23,7 +23,7 @@ class Origins:
         return cls(np.arange(count, dtype=np.int64))
 
     def block(self, block: int) -> int:
-        """Give the original's block for a block of the program as it is now."""
+        """Return the original's block for a block of the program as it is now."""
         if not len(self.blocks):
             return 0
         return int(self.blocks[min(max(block, 0), len(self.blocks) - 1)])

@@ -84,7 +84,7 @@ def _shown(side: Counted, block: int) -> str:
 
 
 def _first(texts: Sequence[list[bytes]]) -> tuple[int | None, int | None]:
-    """Give the first blocks that do not say the same, silent ones apart."""
+    """Return the first blocks that do not say the same, silent ones apart."""
     spoken = [[(key, block) for block, key in enumerate(text) if key] for text in texts]
     hunks = compare_blocks(*([key for key, _ in some] for some in spoken)).hunks
     if not hunks:
@@ -127,7 +127,7 @@ def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple
 
 
 def _rest(words: Pairs, key: bytes) -> bytes:
-    """Give what of a block's words is not shown, b"" where all of it is."""
+    """Return what of a block's words is not shown, b"" where all of it is."""
     for letter, value in words:
         code = round(value * 10.0)
         if letter not in _LETTERS:

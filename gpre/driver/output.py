@@ -111,7 +111,7 @@ def _remove_forsaken(folder: Path) -> None:
 
 
 def _take_after(part: Path, target: Path) -> None:
-    """Give the new file the permissions and owner of the old one, else those of any new file."""
+    """Return the new file the permissions and owner of the old one, else those of any new file."""
     if not target.exists():
         mask = os.umask(0)
         os.umask(mask)

@@ -24,7 +24,7 @@ SUFFIXES = (".txt", ".json")
 _COMMENTS = re.compile(
     rb"""[(;][ \t]*(?:
       gpre[ ]take-up:.*
-    | take[ ]up[ ](?:slack|backlash)
+    | take[ ]up[ ](?:backlash|backlash)
     | take[ ]up[ ][XYZ]{1,3}(?:,[ ]tool[ ]stands)?
     | take-up[ ]undone
     | approach[ ](?:[XYZ][+-][ ]?){1,3}

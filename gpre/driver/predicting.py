@@ -1,4 +1,4 @@
-"""Runs a program through a mill with slack and gathers all that is predicted, in one call."""
+"""Runs a program through a mill with backlash and gathers all that is predicted, in one call."""
 
 from __future__ import annotations
 
@@ -26,15 +26,15 @@ CLIMBING = frozenset((Side.CLIMB, Side.PARTLY))
 
 @dataclass(frozen=True, slots=True)
 class Climb:
-    """A stretch that climbs with more slack than chip; its worst move counts.
+    """A stretch that climbs with more backlash than chip; its worst move counts.
 
-    load, slack, grown: mm, the chip load, the slack along the travel, and how thick the chip may
-    grow; None where the chip load is not known.
+    load, backlash, grown: mm, the chip load, the backlash along the travel, and how thick the chip
+    may grow; None where the chip load is not known.
     """
 
     milled: Milled
     load: float | None
-    slack: float | None
+    backlash: float | None
     grown: float | None
 
 
@@ -44,8 +44,8 @@ class Predicted:
 
     intended: the program that the part is meant to come from, None for this one itself. mark: that
     of take-ups in the program. standing: where the table stands although the path goes on. time,
-    without: the cycle time on the mill, and that of the intended program where nothing takes slack
-    up. sides: every stretch that was looked at. climbs: those where the chip can grow.
+    without: the cycle time on the mill, and that of the intended program where nothing takes
+    backlash up. sides: every stretch that was looked at. climbs: those where the chip can grow.
     """
 
     counted: Counted
@@ -105,9 +105,9 @@ def _climbs(motion: Motion, sides: tuple[Milled, ...], mill: Mill, job: Job) -> 
         first, last = np.searchsorted(found.move, (each.first, each.last))
         if last > first:
             worst = int(first) + int(found.load[first:last].argmin())
-            figures = (found.load, found.slack, found.grown)
-            load, slack, grown = (float(column[worst]) for column in figures)
-            result.append(Climb(each, load, slack, grown))
+            figures = (found.load, found.backlash, found.grown)
+            load, backlash, grown = (float(column[worst]) for column in figures)
+            result.append(Climb(each, load, backlash, grown))
             continue
         head, tail = np.searchsorted(found.unknown, (each.first, each.last))
         if tail > head:

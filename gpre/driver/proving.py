@@ -26,7 +26,7 @@ from gpre.proof.side import Pair, Side, begins_at
 from gpre.proof.texts import doubts
 from gpre.source.text import SourceText
 
-COMMENTS, BLOCKS, FORM = MANNERS = ("comments", "untouched blocks", "form")
+COMMENTS, BLOCKS, FORM = MANNERS = ("comments", "untouched blocks", "line ends and layout")
 READABLE = "readable"
 BUT_FOR = "the same but for the edits that are named"
 
@@ -36,8 +36,8 @@ class Proved:
     """Two programs and the verdict on them.
 
     differs: names of obligations that do not hold and do not matter to the part. edits: the
-    obligations that name an edit that does no harm. decisions: what the controller decides in these
-    programs. unnamed: tools that cut and are not known.
+    obligations that name an edit that does no harm. decisions: what depends on the controller in
+    these programs. unnamed: tools that cut and are not known.
     """
 
     before: Counted
@@ -160,7 +160,7 @@ def _written(before: Counted, after: Counted, mill: Mill, job: Job) -> Pair:
 
 
 def _mark(program: Program) -> str:
-    """Give what a program says of its own take-ups, or ""."""
+    """Return what a program says of its own take-ups, or ""."""
     mark = find_mark(program)
     return "" if mark is None else mark.text
 

@@ -203,7 +203,7 @@ class _Run:
         self._seen[name] = text if kept.data == text else b""
 
     def plan(self) -> Plan:
-        """Give all that was done, declined and refused, by place in the original."""
+        """Return all that was done, declined and refused, by place in the original."""
         refused = {one: None for each in self._refused.values() for one in each}
         declined = (one for each in self._declined.values() for one in each)
         return Plan(

@@ -44,7 +44,7 @@ class Bare:
     lines: tuple[NDArray[np.intp], NDArray[np.intp]]
 
     def block(self, which: int, block: int | None) -> int | None:
-        """Give the block of the full text for one of the bare text, 0 before and 1 after."""
+        """Return the block of the full text for one of the bare text, 0 before and 1 after."""
         lines = self.lines[which]
         return int(lines[block]) if block is not None and block < len(lines) else None
 
@@ -106,7 +106,7 @@ def _of_stop(program: Program, block: int) -> bytes:
 
 
 def _of_comment(program: Program, block: int) -> str:
-    """Give what the operator or gpre itself reads in the comments of a block, or ""."""
+    """Return what the operator or gpre itself reads in the comments of a block, or ""."""
     text = program.source.block_bytes(block)
     if _MARK in text.lower():
         return text.decode("latin-1")
@@ -114,7 +114,7 @@ def _of_comment(program: Program, block: int) -> str:
 
 
 def _as_written(program: Program, block: int, *, numbers: bool) -> bytes:
-    """Give a block that is not plain, without comments and blanks."""
+    """Return a block that is not plain, without comments and blanks."""
     line = program.source.block_bytes(block)
     text = find_comments(line).blanked(line)
     text = _BLANKS.sub(b"", _GAPS.sub(GAP, text)).strip(GAP)
@@ -125,7 +125,7 @@ def _as_written(program: Program, block: int, *, numbers: bool) -> bytes:
 
 
 def same_words(before: Sequence[bytes], after: Sequence[bytes]) -> bool:
-    """Tell whether two programs say the same, block by block, silent blocks apart."""
+    """Return whether two programs say the same, block by block, silent blocks apart."""
     return [each for each in before if each] == [each for each in after if each]
 
 

@@ -93,7 +93,7 @@ def _calls(motion: Motion, order: RunOrder) -> list[_Call]:
 
 
 def _stated(program: Program) -> dict[int | None, list[int]]:
-    """Give the blocks of the calls that the text holds, by number; None: one that is computed."""
+    """Return the blocks of the calls that the text holds, by number; None: one that is computed."""
     found: dict[int | None, list[int]] = {}
     words = program.words
     plain = words.block[(words.letter == ord("M")) & (words.value == 98.0)].tolist()
@@ -152,7 +152,7 @@ def _why_none(program: Program, motion: Motion, stated: dict[int | None, list[in
 
 
 def only_stops(program: Program, block: int) -> bool:
-    """Tell whether a block that can be switched off only stops, or turns coolant on or off."""
+    """Return whether a block that can be switched off only stops, or turns coolant on or off."""
     if block in program.statements:
         return False
     rows = slice(*program.blocks.first_word[block : block + 2].tolist())

@@ -156,7 +156,7 @@ def _writes_zero_centre(program: Program, motion: Motion) -> bool:
 
 
 def _repeats(program: Program, motion: Motion) -> bool:
-    """Tell whether blocks state a motion code that is in force already."""
+    """Return whether blocks state a motion code that is in force already."""
     words = program.words
     states = np.zeros(len(program), bool)
     states[words.block[(words.letter == ord("G")) & np.isin(words.value, (0, 1, 2, 3))]] = True

@@ -92,7 +92,7 @@ def cycle_table(ground: Ground) -> dict[int, CycleWords]:
 
 
 def restated(ground: Ground, block: int, cycle: CycleWords) -> tuple[bytes, list[Edit]]:
-    """Give what to write before the block's first word, and edits behind its last one.
+    """Return what to write before the block's first word, and edits behind its last one.
 
     The block then states its cycle in full: code, the sticky words, the feed if the row states
     one, and G98 or G99 if the program ever states one of them.

@@ -82,7 +82,7 @@ class Ground:
         state = self.motion.state_of(row)
         if state.compensation != 40:
             return "cutter radius compensation is on"
-        return "" if state.feed_mode == 94 else "the feed is not stated as a length a minute"
+        return "" if state.feed_mode == 94 else "the feed is not stated as a length per minute"
 
     def why_called(self, block: int) -> str:
         """Say why a block is left alone as part of a subprogram, or ""."""
@@ -96,11 +96,11 @@ class Ground:
         return found
 
     def events_in(self, block: int) -> list[EventKind]:
-        """Give what a block does besides moving."""
+        """Return what a block does besides moving."""
         return self._event_blocks.get(block, [])
 
     def span(self, first: int, last: int) -> tuple[int, int]:
-        """Give the byte range of whole blocks, line ends included; `last` is the last block."""
+        """Return the byte range of whole blocks, line ends included; `last` is the last block."""
         return int(self.program.source.starts[first]), self.program.source.block_end(last)
 
     def why_not_insert(self, block: int) -> str:
@@ -154,7 +154,7 @@ class Ground:
         return self._why_not_modes(block, count - 1)
 
     def _shared_call_before(self, row: int) -> bool:
-        """Tell whether a subprogram that may run again is called or comes back before a move."""
+        """Return whether a subprogram that may run again is called or comes back before a move."""
         at = self._event_at(row)
         for event, step in zip(
             self.events_before(row), self._event_steps[at:].tolist(), strict=False
@@ -223,7 +223,7 @@ class Ground:
         return ""
 
     def events_before(self, row: int) -> list[Event]:
-        """Give the events between the move before `row` and that move."""
+        """Return the events between the move before `row` and that move."""
         found = []
         for event in self.motion.events[self._event_at(row) :]:
             if event.move > row:
@@ -247,7 +247,7 @@ class Ground:
         return row if row < len(self.motion) else None
 
     def modes_before(self, block: int) -> Modes:
-        """Give the modes in force when a block starts."""
+        """Return the modes in force when a block starts."""
         return self.modes.before(block)
 
     def position_before(self, block: int) -> NDArray[np.float64]:

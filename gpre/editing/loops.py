@@ -61,7 +61,7 @@ class Looper:
     comments: bool
 
     def overshoot(self, axis: int, modes: Modes) -> float:
-        """Give how far a loop goes beyond, mm: a round number of the program's units."""
+        """Return how far a loop goes beyond, mm: a round number of the program's units."""
         units = self.clearance.mill.overshoot(axis) / modes.scale
         return ceil(round(units * 100.0, 6)) / 100.0 * modes.scale
 
@@ -228,7 +228,7 @@ class Looper:
         return (loop, Edit(first, first, head), *tail)
 
     def _own_block(self, row: int) -> int:
-        """Give the block of a rapid that can have blocks put before it."""
+        """Return the block of a rapid that can have blocks put before it."""
         ground, motion = self.ground, self.ground.motion
         block = int(motion.block[row])
         reason = ground.why_not_insert(block)

@@ -49,7 +49,7 @@ class Modes:
 
     @property
     def scale(self) -> float:
-        """Give mm for each unit of the program."""
+        """Return mm for each unit of the program."""
         return scale_of(self.units)
 
 
@@ -69,11 +69,11 @@ class ModeScan:
     unsure_from: int
 
     def before(self, block: int) -> Modes:
-        """Give the modes in force when a block starts."""
+        """Return the modes in force when a block starts."""
         return self._at(int(self.order.first[block]))
 
     def after(self, block: int) -> Modes:
-        """Give the modes that a block leaves."""
+        """Return the modes that a block leaves."""
         return self._at(int(self.order.first[block]) + 1)
 
     def _at(self, step: int) -> Modes:
@@ -81,7 +81,7 @@ class ModeScan:
         return Modes(**read, feed=float(self.feeds[step]))
 
     def agrees(self, row: int) -> bool:
-        """Tell whether the modes read off the words are those in which the move was made."""
+        """Return whether the modes read off the words are those in which the move was made."""
         return bool(self.agreeing[row])
 
     @cached_property
@@ -161,7 +161,7 @@ def _feeds(program: Program, order: RunOrder, units: NDArray[np.int64]) -> NDArr
 
 
 def _statement_codes(program: Program) -> tuple[list[tuple[int, int]], list[int]]:
-    """Give the plain G codes of statements, and the blocks whose codes only a run tells."""
+    """Return the plain G codes of statements, and the blocks whose codes only a run tells."""
     found: list[tuple[int, int]] = []
     unsure: list[int] = []
     for block, statement in sorted(program.statements.items()):

@@ -49,11 +49,11 @@ class NumberStyle:
         return f"{sign}{whole}.{fraction}"
 
     def rounded(self, value: float, decimals: int | None = None) -> float:
-        """Give the number as it would read back."""
+        """Return the number as it would read back."""
         return float(self.write(value, decimals))
 
     def decimals_for(self, value: float, within: float) -> int:
-        """Give the fewest decimals, not below the style's own, that keep the value `within`."""
+        """Return the fewest decimals, not below the style's own, that keep the value `within`."""
         for places in range(self.decimals, MOST_DECIMALS):
             if abs(self.rounded(value, places) - value) <= within:
                 return places
@@ -111,7 +111,7 @@ def keep_points(
 
 
 def _least(data: NDArray[np.uint8], ends: NDArray[np.int64], decimals: NDArray[np.int64]) -> int:
-    """Give how many decimals numbers with a point have, zeros or not.
+    """Return how many decimals numbers with a point have, zeros or not.
 
     One number in ten ends in a zero by chance: a program that shows half as many keeps them.
     """

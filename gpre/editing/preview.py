@@ -125,8 +125,8 @@ class Change:
 class Outcome:
     """What changes bring.
 
-    gained_by_axis: reversals in the cut that go, of X and of Y; Z is left out, 0. longer: mm of way
-    at rapid added. seconds: s of cycle time added, the controller's take-ups included.
+    gained_by_axis: reversals while cutting that go, of X and of Y; Z is left out, 0. longer: mm of
+    way at rapid added. seconds: s of cycle time added, the controller's take-ups included.
     """
 
     gained_by_axis: tuple[int, int, int]
@@ -135,12 +135,12 @@ class Outcome:
 
     @property
     def gained(self) -> int:
-        """The reversals of X and Y in the cut that go."""
+        """The reversals of X and Y while cutting that go."""
         return sum(self.gained_by_axis)
 
 
 def rehearse(mill: Mill, motion: Motion, changes: Iterable[Change]) -> Outcome:
-    """Count the reversals of X and Y in the cut before and after, around the changes; time both."""
+    """Count reversals of X and Y while cutting, before and after, around the changes; time both."""
     changes = list(changes)
     first = max(changes[0].first - _AROUND, 0)
     last = min(changes[-1].last + _AROUND, len(motion))

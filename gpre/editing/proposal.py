@@ -28,8 +28,8 @@ class Proposal:
     """Edits that stand or fall together.
 
     rewrite: its command-line name. first_block, last_block: the blocks it is about, for people.
-    summary: what is done, in a machinist's words. gained: reversals in the cut that go away, X, Y
-    and Z together. holes: positions now reached from the right side. longer: mm of air travel
+    summary: what is done, in a machinist's words. gained: reversals while cutting that go away, X,
+    Y and Z together. holes: positions now reached from the right side. longer: mm of air travel
     added. witness: places where a mark may now stand. take_ups: take-ups that the program now
     carries itself. asked: the user asked for it, so it is done though nothing is gained.
     gained_by_axis: the same reversals for X, Y and Z each, None where they are not known apart.

@@ -35,7 +35,7 @@ class Freedom:
 
 
 def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
-    """Give the modes that the blocks behind `block` need.
+    """Return the modes that the blocks behind `block` need.
 
     Those that `block` leaves; but the motion code and the feed may be whatever `left` has where
     the next block with words states its own.
@@ -44,7 +44,7 @@ def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
 
 
 def wanted_before(ground: Ground, block: int, left: Modes) -> Modes:
-    """Give the modes that `block` and those behind it need; the same as `wanted_after` else.
+    """Return the modes that `block` and those behind it need; the same as `wanted_after` else.
 
     Not those that the block before it in the text leaves: that may be a call.
     """
@@ -65,7 +65,7 @@ def _wanted(ground: Ground, wanted: Modes, block: int, left: Modes) -> Modes:
 
 
 def blocks_of(program: Program, edits: Iterable[Edit], first: int, last: int) -> tuple[int, int]:
-    """Give the first and the last block of a cut and of all that edits replace around it."""
+    """Return the first and the last block of a cut and of all that edits replace around it."""
     source = program.source
     for edit in edits:
         if edit.end > edit.start:
@@ -121,7 +121,7 @@ def freedom_after(ground: Ground, row: int, clearance: float) -> Freedom:
 
 
 def place_stated(ground: Ground, row: int) -> bool:
-    """Tell whether a move is a level or rising rapid that states X and Y in G90, next to happen.
+    """Return whether a move is a level or rising rapid that states X and Y in G90, next to happen.
 
     Nothing may happen between the move before it and its own block, and its block only moves.
     """

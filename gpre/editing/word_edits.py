@@ -22,7 +22,7 @@ class FoundWord:
 
 
 def words_of(ground: Ground, block: int) -> list[FoundWord]:
-    """Give the words of a plain block, in the order of the text."""
+    """Return the words of a plain block, in the order of the text."""
     words, first = ground.program.words, ground.program.blocks.first_word
     return [
         FoundWord(
@@ -36,7 +36,7 @@ def words_of(ground: Ground, block: int) -> list[FoundWord]:
 
 
 def letters_in(ground: Ground, block: int) -> set[str]:
-    """Give the letters of a block's words, be it plain or a statement."""
+    """Return the letters of a block's words, be it plain or a statement."""
     statement = ground.program.statements.get(block)
     if statement is not None:
         return {word.letter for word in statement.words}
@@ -44,7 +44,7 @@ def letters_in(ground: Ground, block: int) -> set[str]:
 
 
 def g_codes(ground: Ground, block: int) -> list[int]:
-    """Give the G codes that a block states as plain numbers, times ten."""
+    """Return the G codes that a block states as plain numbers, times ten."""
     statement = ground.program.statements.get(block)
     if statement is not None:
         return [
@@ -56,12 +56,12 @@ def g_codes(ground: Ground, block: int) -> list[int]:
 
 
 def find_word(ground: Ground, block: int, letter: str) -> FoundWord | None:
-    """Give the first word with a letter, or None."""
+    """Return the first word with a letter, or None."""
     return next((word for word in words_of(ground, block) if word.letter == letter), None)
 
 
 def exact(ground: Ground, word: FoundWord) -> Decimal:
-    """Give the number of a word exactly as it is written."""
+    """Return the number of a word exactly as it is written."""
     text = ground.program.source.data[word.start + 1 : word.end]
     try:
         return Decimal(b"".join(text.split()).decode("ascii"))

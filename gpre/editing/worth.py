@@ -3,14 +3,14 @@
 A reversal that leaves the cut saves what it costs there, by who compensates:
 
 - `controller`: one dwell mark. The path is right, so no error.
-- `none`: no mark; the path is off by as much as the slack b behind it.
+- `none`: no mark; the path is off by as much as the backlash b behind it.
 - `program`: no mark. The take-up that the program will carry leaves next to no error, but it is
   made for the whole program or not at all, and where it is refused the path is off by b/2 to
   either side: so b/2.
 
 A position reached from the right side is nearer to size by b; where the controller or the program
-takes the slack up, by what they cannot know of it, its uncertainty. An axis that hangs on its
-screw, or has no slack, costs nothing where it turns. Twist is left out.
+takes the backlash up, by what they cannot know of it, its uncertainty. An axis that hangs on its
+screw, or has no backlash, costs nothing where it turns. Twist is left out.
 
 Seconds are those of the timing model where the rewrite has rehearsed its changes. Otherwise the
 way in the air is timed, and with `controller` a take-up is saved for each reversal that goes,
@@ -23,7 +23,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gpre.editing.proposal import Proposal
-from gpre.mill.costs import air_seconds, slack_at_turns, take_up_costs
+from gpre.mill.costs import air_seconds, backlash_at_turns, take_up_costs
 from gpre.mill.mill import Mill
 
 PER_ERROR = 0.01  # mm; what the profile's weight of errors is for
@@ -33,7 +33,7 @@ PER_ERROR = 0.01  # mm; what the profile's weight of errors is for
 class Worth:
     """What a proposal saves and costs.
 
-    marks: dwell marks fewer in the cut. error: mm that places come nearer to size, added up.
+    marks: dwell marks fewer while cutting. error: mm that places come nearer to size, added up.
     seconds: s of cycle time added, below 0 where time is saved. saved: s, marks and errors by the
     weights of the mill.
     """
@@ -52,12 +52,12 @@ class Worth:
 def worth_of(proposal: Proposal, mill: Mill) -> Worth:
     """Weigh what a proposal saves on a mill against the time it takes."""
     by = mill.compensation.by
-    slack = slack_at_turns(mill)
-    turning = _spread(proposal, [1.0 if each > 0.0 else 0.0 for each in slack])
+    backlash = backlash_at_turns(mill)
+    turning = _spread(proposal, [1.0 if each > 0.0 else 0.0 for each in backlash])
     marks = round(turning) if by == "controller" else 0
     error = 0.0
     if by != "controller":
-        error = _spread(proposal, slack) * (0.5 if by == "program" else 1.0)
+        error = _spread(proposal, backlash) * (0.5 if by == "program" else 1.0)
     if proposal.holes:
         error += proposal.holes * _aside(mill)
     seconds = proposal.seconds
@@ -72,9 +72,9 @@ def why_not_worth(worth: Worth) -> str:
     """Say that a proposal costs more than it saves, with the figures."""
     saves = []
     if worth.marks:
-        saves.append(f"{worth.marks} mark{'' if worth.marks == 1 else 's'} in the cut")
+        saves.append(f"{worth.marks} mark{'' if worth.marks == 1 else 's'} while cutting")
     if worth.error > 0.0:
-        saves.append(f"{worth.error:.3f} mm of error in all")
+        saves.append(f"{worth.error:.3f} mm of error in total")
     what = " and ".join(saves) or "nothing that counts on this mill"
     weighed = f", weighed as {worth.saved:.1f} s" if saves else ""
     return f"it costs {worth.seconds:.1f} s and saves {what}{weighed}"
@@ -89,15 +89,15 @@ def _spread(proposal: Proposal, values: Sequence[float]) -> float:
 
 
 def _aside(mill: Mill) -> float:
-    """Give the error of a position reached from the wrong side, mm, the mean of X and Y."""
+    """Return the error of a position reached from the wrong side, mm, the mean of X and Y."""
     sides = (mill.x, mill.y)
     if mill.compensation.by == "none":
-        return sum(slack_at_turns(mill)[:2]) / len(sides)
+        return sum(backlash_at_turns(mill)[:2]) / len(sides)
     return sum(min(each.uncertainty, each.greatest_lost_motion) for each in sides) / len(sides)
 
 
 def _seconds(proposal: Proposal, mill: Mill) -> float:
-    """Give the cycle time added where it has not been rehearsed, s."""
+    """Return the cycle time added where it has not been rehearsed, s."""
     seconds = air_seconds(mill, proposal.longer)
     if proposal.longer <= 0.0:
         seconds -= _spread(proposal, take_up_costs(mill))

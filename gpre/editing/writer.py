@@ -43,7 +43,7 @@ class Gap:
     after: int | None
 
     def numbers(self, count: int, numbering: Numbering) -> tuple[int, ...]:
-        """Give `count` free numbers in order; none where they do not fit."""
+        """Return `count` free numbers in order; none where they do not fit."""
         if self.before is None:
             return ()
         if self.after is None:
@@ -84,7 +84,7 @@ class BlockWriter:
         self._blocks: list[str] = []
 
     def __len__(self) -> int:
-        """Give the number of blocks written."""
+        """Return the number of blocks written."""
         return len(self._blocks)
 
     def rapid(self, end: Point, comment: str = "") -> None:
@@ -94,7 +94,7 @@ class BlockWriter:
             self._emit([*self._motion_word(0), *words], comment)
 
     def rounded(self, axis: int, goal: float) -> float:
-        """Give where an axis would stand if it were sent to `goal` now, mm."""
+        """Return where an axis would stand if it were sent to `goal` now, mm."""
         return self._written(axis, goal, self.manner.length.decimals)[0]
 
     def line(self, end: Point, feed: float | None = None, comment: str = "") -> None:
@@ -142,7 +142,7 @@ class BlockWriter:
             )
 
     def restores(self, wanted: Modes, position: Sequence[float] | None = None) -> bool:
-        """Tell whether what follows finds the wanted modes, and the tool where it should be."""
+        """Return whether what follows finds the wanted modes, and the tool where it should be."""
         same_feed = self.modes.feed == wanted.feed or isnan(wanted.feed)
         there = position is None or all(
             isnan(goal) or abs(goal - here) <= WITHIN
@@ -170,7 +170,7 @@ class BlockWriter:
             self.words([*words, *feed], wanted)
 
     def text(self, gap: Gap | None = None) -> bytes:
-        """Give the blocks as bytes with line ends; numbered from `gap` if the program numbers."""
+        """Return the blocks as bytes with line ends; numbered from `gap` if the program numbers."""
         numbering = self.manner.numbering
         free: tuple[int, ...] = ()
         if numbering is not None and gap is not None:
@@ -200,7 +200,7 @@ class BlockWriter:
             raise ValueError("no feed is in force")
         changes = feed is not None and feed != self.modes.feed
         if self.modes.feed_mode == 93 or (changes and self.modes.feed_mode != 94):
-            raise ValueError("the feed is not a length a minute")
+            raise ValueError("the feed is not a length per minute")
 
     def _feed_word(self, feed: float | None) -> list[str]:
         now = self.modes.feed
@@ -233,7 +233,7 @@ class BlockWriter:
         return self.manner.letter(AXES[axis]) + number
 
     def _written(self, axis: int, goal: float, decimals: int) -> tuple[float, str]:
-        """Give where an axis stands once it has gone to `goal`, both mm, and the number for it."""
+        """Return where an axis stands once it is at `goal`, both mm, and the number for it."""
         value, base = self._value(axis, goal)
         style = replace(self.manner.length, decimals=decimals)
         places = style.decimals_for(value, WITHIN / self.modes.scale)
@@ -241,7 +241,7 @@ class BlockWriter:
         return there, style.write(value, places)
 
     def _value(self, axis: int, goal: float) -> tuple[float, float]:
-        """Give the number to write, in units, and where it counts from, mm."""
+        """Return the number to write, in units, and where it counts from, mm."""
         base = self.position[axis] if self.modes.distance == 91 else 0.0
         if isnan(base) or isnan(goal):
             raise ValueError(f"the position of {AXES[axis]} is not known")
@@ -336,7 +336,7 @@ class BlockWriter:
         sweep: float,
         extra: int,
     ) -> list[str]:
-        """Give the R word where the program writes arcs so and the standard calls it sound."""
+        """Return the R word where the program writes arcs so and the standard calls it sound."""
         turn = abs(sweep)
         if not self.manner.radius or NEAR_HALF[0] < turn < NEAR_HALF[1] or turn > NEAR_FULL:
             return []
@@ -355,7 +355,7 @@ class BlockWriter:
 
 
 def sweep_between(first: tuple[float, float], last: tuple[float, float], left: bool) -> float:
-    """Give the turn from one radius to another, rad; equal radii make a full turn (3.5.3)."""
+    """Return the turn from one radius to another, rad; equal radii make a full turn (3.5.3)."""
     cross = first[0] * last[1] - first[1] * last[0]
     dot = first[0] * last[0] + first[1] * last[1]
     angle = float(np.arctan2(cross, dot))

@@ -47,7 +47,7 @@ class Arcs(NamedTuple):
     plane: NDArray[np.uint8]
 
     def rows(self, rows: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Arcs:
-        """Give some of the arcs."""
+        """Return some of the arcs."""
         if isinstance(rows, np.ndarray) and rows.dtype == np.intp:  # take is much the faster way
             return Arcs(
                 self.start.take(rows, axis=0),
@@ -227,7 +227,7 @@ def split(arcs: Arcs, t: Floats) -> tuple[Arcs, Arcs]:
 
 
 def backwards(arcs: Arcs) -> Arcs:
-    """Give the same curves run from their ends to their starts."""
+    """Return the same curves run from their ends to their starts."""
     row = np.arange(len(arcs.sweep))
     normal = axes_of(arcs.plane)[2]
     centre = arcs.centre.copy()

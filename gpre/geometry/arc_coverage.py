@@ -18,7 +18,7 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 _LEVEL = 1e-6  # mm
-_SLACK = 0.1  # of the tolerance: a gap between two arcs that is none
+_GAP = 0.1  # of the tolerance: a gap between two arcs that is none
 _TURN = 2.0 * np.pi
 
 
@@ -52,16 +52,16 @@ def covered_arcs(
     if not len(one):
         return result, bound
     low, high = _on_each_other(of, left, by, right)
-    slack = _SLACK * tolerance / np.maximum(_radii(of, left)[0], tolerance)
+    gap = _GAP * tolerance / np.maximum(_radii(of, left)[0], tolerance)
     order = np.lexsort((low, one))
     edges = np.flatnonzero(np.append(np.append(True, np.diff(one[order]) > 0), True))
     for first, last in zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True):
         part = order[first:last]
         sweep = abs(float(of.sweep[left[part[0]]]))
-        if _spans(low[part], high[part], sweep, float(slack[part[0]])):
+        if _spans(low[part], high[part], sweep, float(gap[part[0]])):
             at = mine[one[part[0]]]
             result[at] = True
-            bound[at] = far[part].max() + _SLACK * tolerance
+            bound[at] = far[part].max() + _GAP * tolerance
     return result, bound
 
 
@@ -102,18 +102,18 @@ def _on_each_other(of: Path, left: Ints, by: Path, right: Ints) -> tuple[Floats,
     return low, low + np.abs(by.sweep[right])
 
 
-def _spans(low: Floats, high: Floats, sweep: float, slack: float) -> bool:
-    """Tell whether intervals, in order of `low`, cover 0 to `sweep`; each also a turn earlier."""
+def _spans(low: Floats, high: Floats, sweep: float, gap: float) -> bool:
+    """Return whether intervals, in order of `low`, cover 0 to `sweep`; each also a turn earlier."""
     sweep = min(sweep, _TURN)  # what lies beyond a turn is the same circle
-    earlier = np.flatnonzero(high > _TURN - slack)
+    earlier = np.flatnonzero(high > _TURN - gap)
     starts = np.concatenate((low[earlier] - _TURN, low))
     ends = np.concatenate((high[earlier] - _TURN, high))
     order = np.argsort(starts, kind="stable")
     reached = 0.0
     for at in order.tolist():
-        if starts[at] > reached + slack:
+        if starts[at] > reached + gap:
             break
         reached = max(reached, float(ends[at]))
-        if reached >= sweep - slack:
+        if reached >= sweep - gap:
             return True
     return False

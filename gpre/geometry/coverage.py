@@ -69,7 +69,7 @@ def coverage(
     by_group: Ints | None = None,
     below: bool = True,
 ) -> Coverage:
-    """Tell how far the path `of` leaves what the path `by` covers.
+    """Return how far the path `of` leaves what the path `by` covers.
 
     of_group, by_group: (n,) and (m,), a point counts as covered only by a move of its own group.
     below: a deeper move covers what lies above it; False: plain distance in space. All positions
@@ -160,7 +160,7 @@ class _Other:
         return piece[same], segment[same]
 
     def distances(self, points: Floats, segment: Ints) -> Floats:
-        """Give the distance of each point from its segment."""
+        """Return the distance of each point from its segment."""
         return self.measure(points, self.segments.start[segment], self.segments.end[segment])
 
 
@@ -254,7 +254,7 @@ def _measure(
 
 
 def _few(radius: float) -> int:
-    """Give how many points are asked about in one go: the wider, the fewer."""
+    """Return how many points are asked about in one go: the wider, the fewer."""
     return 1000 if radius < 1.0 else 50
 
 

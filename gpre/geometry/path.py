@@ -47,7 +47,7 @@ class Moves(NamedTuple):
 
 
 def take(path: Path, rows: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Moves:
-    """Give some of the moves."""
+    """Return some of the moves."""
     if isinstance(rows, np.ndarray) and rows.dtype == np.intp:  # take is much the faster way
         return Moves(
             path.start.take(rows, axis=0),
@@ -121,7 +121,7 @@ def split(path: Path, t: Floats) -> tuple[Moves, Moves]:
 
 
 def with_few_turns(path: Path) -> Moves:
-    """Give arcs of many turns with one or two: from the same start, the same way, to the same end.
+    """Return arcs of many turns with one or two: same start, same direction, same end.
 
     A helix gets steeper by that. What XY sees of one in G17 is the same.
     """
@@ -131,7 +131,7 @@ def with_few_turns(path: Path) -> Moves:
 
 
 def backwards(path: Path) -> Moves:
-    """Give the same moves run from their ends to their starts, the rows in the old order."""
+    """Return the same moves run from their ends to their starts, the rows in the old order."""
     centre = path.centre.copy()
     rows, arcs = arcs_of(path)
     if len(rows):

@@ -99,7 +99,7 @@ class Swath:
         self._area = _swept(lines, radius)
 
     def and_along(self, lines: Sequence[Floats]) -> Swath:
-        """Give this swath with what the tool sweeps along more lines."""
+        """Return this swath with what the tool sweeps along more lines."""
         more = Swath(lines, self._radius)
         more._area = shapely.union(self._area, more._area)
         return more
@@ -112,7 +112,7 @@ class Swath:
         stock: Rectangle | None = None,
         beside: float = 0.0,
     ) -> bool:
-        """Tell whether a tool of this radius stays within the swath along these centre lines.
+        """Return whether a tool of this radius stays within the swath along these centre lines.
 
         stock: what sticks out of the swath may lie beside it, up to `beside` mm from the swath.
         """

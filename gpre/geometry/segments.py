@@ -27,7 +27,7 @@ class Segments(NamedTuple):
     last: Floats
 
     def take(self, rows: Ints | NDArray[np.bool_]) -> Segments:
-        """Give some of the segments."""
+        """Return some of the segments."""
         return Segments(
             self.start[rows], self.end[rows], self.row[rows], self.first[rows], self.last[rows]
         )

@@ -50,7 +50,7 @@ def centre_lines(moves: Path) -> list[Floats]:
 
 
 def _unwound(moves: Path) -> Moves:
-    """Give the same moves with fewer turns, where XY sees none the less."""
+    """Return the same moves with fewer turns, where XY sees none the less."""
     few = paths.with_few_turns(moves)
     rows, arcs = paths.arcs_of(moves)
     if len(rows):
@@ -112,7 +112,7 @@ def onward(lines: Iterable[Floats], place: Floats, length: float) -> list[Floats
 
 
 def _nearest(line: Floats, place: Floats) -> int:
-    """Give the first vertex of a line that lies behind the place nearest to a point."""
+    """Return the first vertex of a line that lies behind the place nearest to a point."""
     return int(np.argmin(_gaps(line, place[None])[0])) + 1
 
 

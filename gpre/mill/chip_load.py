@@ -1,8 +1,8 @@
-"""How thick a chip each tooth takes, and how thick it may grow where the slack lets go.
+"""How thick a chip each tooth takes, and how thick it may grow where the backlash lets go.
 
-f_z = F / (n z), with the feed F, n turns of the spindle a minute and z flutes (cutting-tool
+f_z = F / (n z), with the feed F, n turns of the spindle per minute and z flutes (cutting-tool
 catalogues; memory). Where the cutter pulls the work along, in climb milling, it may draw the table
-through the slack b within one tooth's pass: the chip then grows from f_z to as much as f_z + b.
+through the backlash b within one tooth's pass: the chip then grows from f_z to as much as f_z + b.
 Which moves climb is for the caller to say. Lengths mm, feeds mm/min, speeds rev/min.
 """
 
@@ -29,9 +29,9 @@ def chip_load(feed: ArrayLike, spindle: ArrayLike, flutes: ArrayLike) -> Floats:
     return result
 
 
-def grown_chip(load: ArrayLike, slack: ArrayLike) -> Floats:
-    """(n,) mm: the thickest chip where the table jumps by the slack within one tooth's pass."""
-    result: Floats = np.asarray(load, np.float64) + np.asarray(slack, np.float64)
+def grown_chip(load: ArrayLike, backlash: ArrayLike) -> Floats:
+    """(n,) mm: the thickest chip where the table jumps by the backlash within one tooth's pass."""
+    result: Floats = np.asarray(load, np.float64) + np.asarray(backlash, np.float64)
     return result
 
 
@@ -50,11 +50,11 @@ def chip_loads(motion: Motion, job: Job) -> Floats:
     return np.where(motion.at_feed, load, np.nan)
 
 
-def slack_along(motion: Motion, mill: Mill) -> Floats:
-    """(n,) mm: the greatest slack among the axes that a move travels on, 0 for a rest.
+def backlash_along(motion: Motion, mill: Mill) -> Floats:
+    """(n,) mm: the greatest backlash among the axes that a move travels on, 0 for a rest.
 
-    Of a slack that changes over an axis the greatest on the move's way counts. An axis that hangs
-    on its screw has none. NaN where it is not known whether an axis travels.
+    Of a backlash that changes over an axis the greatest on the move's way counts. An axis that
+    hangs on its screw has none. NaN where it is not known whether an axis travels.
     """
     result = np.zeros(len(motion))
     if not len(motion):
@@ -65,48 +65,52 @@ def slack_along(motion: Motion, mill: Mill) -> Floats:
         if axis.hangs:
             continue
         low, high = least[:, number], greatest[:, number]
-        slack = _greatest(axis, low + origins[:, number], high + origins[:, number])
+        backlash = _greatest(axis, low + origins[:, number], high + origins[:, number])
         travel = high - low
-        slack = np.where(travel > axis.resolution, slack, 0.0)
-        slack[np.isnan(travel)] = np.nan
-        np.maximum(result, slack, out=result)
+        backlash = np.where(travel > axis.resolution, backlash, 0.0)
+        backlash[np.isnan(travel)] = np.nan
+        np.maximum(result, backlash, out=result)
     return result
 
 
 def _greatest(axis: Axis, low: Floats, high: Floats) -> Floats:
-    """(n,) mm: the greatest slack of an axis between two places, (n,) each, machine coordinates."""
+    """(n,) mm: the greatest backlash of an axis between two places, (n,) each, machine's."""
     if not isinstance(axis.lost_motion, tuple):
         return np.full(len(low), axis.lost_motion)
-    places, slacks = np.array(axis.lost_motion, np.float64).T
-    result: Floats = np.maximum(np.interp(low, places, slacks), np.interp(high, places, slacks))
-    for place, slack in axis.lost_motion:
+    places, amounts = np.array(axis.lost_motion, np.float64).T
+    result: Floats = np.maximum(np.interp(low, places, amounts), np.interp(high, places, amounts))
+    for place, backlash in axis.lost_motion:
         passed = (low <= place) & (place <= high)
-        result[passed] = np.maximum(result[passed], slack)
+        result[passed] = np.maximum(result[passed], backlash)
     return result
 
 
 @dataclass(frozen=True)
 class Hazards:
-    """h moves that climb with more slack than chip, one row each.
+    """h moves that climb with more backlash than chip, one row each.
 
-    move: (h,) rows of Motion. load, slack, grown: (h,) mm, the chip load, the slack along the
-    travel, and how thick the chip may grow. unknown: (u,) rows that climb with slack, and whose
-    chip load or slack is not known.
+    move: (h,) rows of Motion. load, backlash, grown: (h,) mm, the chip load, the backlash along the
+    travel, and how thick the chip may grow. unknown: (u,) rows that climb with backlash, and whose
+    chip load or backlash is not known.
     """
 
     move: Ints
     load: Floats
-    slack: Floats
+    backlash: Floats
     grown: Floats
     unknown: Ints
 
 
 def climb_hazards(motion: Motion, climbs: NDArray[np.bool_], mill: Mill, job: Job) -> Hazards:
-    """Find the moves where the slack exceeds the chip load; climbs: (n,) bool, those that climb."""
-    load, slack = chip_loads(motion, job), slack_along(motion, mill)
+    """Find moves where the backlash exceeds the chip load; climbs: (n,) bool, those that climb."""
+    load, backlash = chip_loads(motion, job), backlash_along(motion, mill)
     climbing = climbs & motion.at_feed
-    move = np.flatnonzero(climbing & (slack > load))
-    unknown = climbing & (np.isnan(slack) | (np.isnan(load) & (slack > 0.0)))
+    move = np.flatnonzero(climbing & (backlash > load))
+    unknown = climbing & (np.isnan(backlash) | (np.isnan(load) & (backlash > 0.0)))
     return Hazards(
-        move, load[move], slack[move], grown_chip(load[move], slack[move]), np.flatnonzero(unknown)
+        move,
+        load[move],
+        backlash[move],
+        grown_chip(load[move], backlash[move]),
+        np.flatnonzero(unknown),
     )

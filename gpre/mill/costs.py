@@ -1,6 +1,6 @@
 """What one reversal and some way in the air cost on a mill, before anything is written.
 
-A single reversal is taken at the greatest slack of its axis: where on the axis it lies does not
+A single reversal is taken at the greatest backlash of its axis: where on the axis it lies does not
 matter here. The true cycle time of a program is the business of `timing`.
 """
 
@@ -11,27 +11,30 @@ from math import sqrt
 from gpre.mill.mill import Mill
 
 
-def slack_at_turns(mill: Mill) -> tuple[float, float, float]:
-    """Give the slack that X, Y and Z cross where they turn, mm; 0 for an axis that hangs."""
+def backlash_at_turns(mill: Mill) -> tuple[float, float, float]:
+    """Return the backlash that X, Y and Z cross where they turn, mm; 0 for an axis that hangs."""
     x, y, z = (0.0 if axis.hangs else axis.greatest_lost_motion for axis in mill.axes)
     return x, y, z
 
 
 def take_up_costs(mill: Mill) -> tuple[float, float, float]:
-    """Give what one take-up of the controller takes on X, Y and Z, s: b / take-up feed + pause.
+    """Return what one take-up of the controller takes on X, Y and Z, s: b / take-up feed + pause.
 
-    0 unless the controller compensates, and on an axis without slack.
+    0 unless the controller compensates, and on an axis without backlash.
     """
     by = mill.compensation
     if by.by != "controller":
         return 0.0, 0.0, 0.0
     feed = by.take_up_feed / 60.0
-    x, y, z = (slack / feed + by.pause if slack > 0.0 else 0.0 for slack in slack_at_turns(mill))
+    x, y, z = (
+        backlash / feed + by.pause if backlash > 0.0 else 0.0
+        for backlash in backlash_at_turns(mill)
+    )
     return x, y, z
 
 
 def air_seconds(mill: Mill, longer: float) -> float:
-    """Give how long a way of `longer` mm at rapid takes, s, out and back, from rest to rest.
+    """Return how long a way of `longer` mm at rapid takes, s, out and back, from rest to rest.
 
     The slower of X and Y counts. Below 0 for a way that got shorter: moves that go on as they
     were only shrink, so that no ramp is saved.

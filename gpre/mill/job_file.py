@@ -65,7 +65,7 @@ def _is_there(place: Path) -> bool:
 
 
 def job_place(program: str) -> Path | None:
-    """Give where the job file of a program would lie: plate.ngc has plate.job.toml beside it."""
+    """Return where the job file of a program would lie: plate.ngc has plate.job.toml beside it."""
     path = Path(program)
     if program == "-" or not path.name:
         return None

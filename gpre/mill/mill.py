@@ -17,7 +17,7 @@ class Axis:
     lost_motion: mm, or a table of (position, lost motion). uncertainty: mm, half width.
     resolution: mm, travel below it is none. travel: mm, machine coordinates, or None.
     top_speed: mm/min. acceleration: mm/s². approach: +1 or -1, the direction of the last approach
-    to a position. hangs: its weight keeps the slack on one side.
+    to a position. hangs: its weight keeps the backlash on one side.
     """
 
     lost_motion: float | Table = 0.1
@@ -48,7 +48,7 @@ class Twist:
 
 @dataclass(frozen=True)
 class Compensation:
-    """Who takes the slack up: `none`, `controller` or `program`.
+    """Who takes the backlash up: `none`, `controller` or `program`.
 
     take_up_feed: mm/min, the controller's own. pause: s, for each take-up.
     """
@@ -88,7 +88,7 @@ class Timing:
 class Weights:
     """What the choice among rewrites weighs against a second of cycle time; s of it each.
 
-    mark: one dwell mark fewer in the cut. error: each 0.01 mm that a place comes nearer to size.
+    mark: one dwell mark fewer while cutting. error: each 0.01 mm that a place comes nearer to size.
     """
 
     mark: float = 60.0
@@ -132,9 +132,9 @@ class Mill:
         return replace(self, controller=controller)
 
     def overshoot(self, axis: int) -> float:
-        """Give how far an approach must overshoot on an axis (0 X, 1 Y, 2 Z), mm.
+        """Return how far an approach must overshoot on an axis (0 X, 1 Y, 2 Z), mm.
 
-        Twice the slack with its uncertainty, or the least distance, whichever is more.
+        Twice the backlash with its uncertainty, or the least distance, whichever is more.
         """
-        slack = self.axes[axis].greatest_lost_motion + self.axes[axis].uncertainty
-        return max(self.limits.approach_distance, 2.0 * slack)
+        backlash = self.axes[axis].greatest_lost_motion + self.axes[axis].uncertainty
+        return max(self.limits.approach_distance, 2.0 * backlash)

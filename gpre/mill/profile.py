@@ -48,7 +48,7 @@ def load_mill(path: Path | None = None) -> Mill:
 
 
 def default_place() -> Path:
-    """Give the place where the user's own profile is looked for."""
+    """Return the place where the user's own profile is looked for."""
     return user_config_path("gpre") / "mill.toml"
 
 
@@ -130,7 +130,9 @@ def _lost_motion(table: Settings) -> float | Table:
         )
     else:
         found = _lost_motion_table(table)
-    most = found if isinstance(found, float) else max((slack for _, slack in found), default=0.0)
+    most = (
+        found if isinstance(found, float) else max((backlash for _, backlash in found), default=0.0)
+    )
     if most > LOST_MOTION_TO_DOUBT:
         message = f"{most:g} mm of lost motion is more than a mill should have"
         table.file.report("MIL509", message, table.place(("lost_motion",)), "in mm?")
@@ -147,14 +149,14 @@ def _lost_motion_table(table: Settings) -> Table:
             table.wrong_kind(keys, "a pair [position, lost motion]", row)
             continue
         position = table.checked(row[0], (*keys, 0), unit="mm")
-        slack = table.checked(row[1], (*keys, 1), least=0, greatest=5, unit="mm")
-        if position is None or slack is None:
+        backlash = table.checked(row[1], (*keys, 1), least=0, greatest=5, unit="mm")
+        if position is None or backlash is None:
             continue
         if found and position <= found[-1][0]:
             message = "the positions of a lost-motion table must rise"
             label = f"not above {found[-1][0]:g}"
             table.file.report("MIL506", message, table.place((*keys, 0)), label)
-        found.append((position, slack))
+        found.append((position, backlash))
     if len(rows) < 2:
         message = "a lost-motion table needs at least two pairs"
         advice = "one value for the whole axis is written lost_motion = 0.09"
@@ -306,7 +308,7 @@ def read_lengths(table: Settings, scale: float = 1.0) -> dict[int, float]:
 
 
 def _accepts(table: Settings) -> frozenset[str]:
-    """Give words in one manner: upper case, no zeros that say nothing (`m08` is `M8`)."""
+    """Return words in one manner: upper case, no zeros that say nothing (`m08` is `M8`)."""
     words = table.take("accepts")
     if words is None:
         return frozenset()

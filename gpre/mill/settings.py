@@ -77,7 +77,7 @@ class SettingsFile:
         return cls(name, data, values, find_places(text), text)
 
     def root(self) -> Settings:
-        """Give the whole file as one table."""
+        """Return the whole file as one table."""
         return Settings(self, (), self.values)
 
     def report(
@@ -127,16 +127,16 @@ class Settings:
     faulty: bool = False  # it is no table at all, which is said already
 
     def has(self, key: str) -> bool:
-        """Tell whether the key is there."""
+        """Return whether the key is there."""
         return key in self.values
 
     def take(self, key: str) -> object:
-        """Give a value unchecked, None where the key is not there."""
+        """Return a value unchecked, None where the key is not there."""
         self.asked.append(key)
         return self.values.get(key)
 
     def table(self, key: str) -> Settings:
-        """Give a table within this one; an empty one where it is not there."""
+        """Return a table within this one; an empty one where it is not there."""
         value = self.take(key)
         faulty = value is not None and not isinstance(value, dict)
         if faulty:
@@ -154,7 +154,7 @@ class Settings:
         above: float | None = None,
         unit: str = "",
     ) -> float:
-        """Give a finite number from `least` to `greatest`, above `above` where that is given."""
+        """Return a finite number from `least` to `greatest`, above `above` where that is given."""
         value = self.take(key)
         if value is None:
             return default
@@ -171,7 +171,7 @@ class Settings:
         above: float | None = None,
         unit: str = "",
     ) -> float | None:
-        """Give a value as a number within a range; None, with a finding, where it is not."""
+        """Return a value as a number within a range; None, with a finding, where it is not."""
         if isinstance(value, bool) or not isinstance(value, int | float):
             self.wrong_kind(keys, "a number", value)
             return None
@@ -193,7 +193,7 @@ class Settings:
         return None
 
     def flag(self, key: str, default: bool) -> bool:
-        """Give true or false."""
+        """Return true or false."""
         value = self.take(key)
         if value is None:
             return default
@@ -203,7 +203,7 @@ class Settings:
         return value
 
     def word(self, key: str, default: str, allowed: tuple[str, ...]) -> str:
-        """Give one of the allowed words."""
+        """Return one of the allowed words."""
         value = self.take(key)
         if value is None:
             return default
@@ -222,7 +222,7 @@ class Settings:
         return default
 
     def text(self, key: str, default: str) -> str:
-        """Give a text."""
+        """Return a text."""
         value = self.take(key)
         if value is None:
             return default
@@ -232,7 +232,7 @@ class Settings:
         return value
 
     def numbers(self, key: str, count: int) -> tuple[float, ...] | None:
-        """Give a list of so many numbers; None where the key is not there or the list is faulty."""
+        """Return a list of so many numbers; None where the key is missing or the list faulty."""
         value = self.take(key)
         if value is None:
             return None
@@ -244,7 +244,7 @@ class Settings:
         return kept if len(kept) == count else None
 
     def place(self, keys: Path) -> Span | None:
-        """Give the place of a value, or of the nearest thing that holds it, in characters."""
+        """Return the place of a value, or of the nearest thing that holds it, in characters."""
         path = (*self.path, *keys)
         while path:
             if path in self.file.places.value:
@@ -253,7 +253,7 @@ class Settings:
         return None
 
     def key_place(self, key: str) -> Span | None:
-        """Give the place of a key, in characters."""
+        """Return the place of a key, in characters."""
         return self.file.places.key.get((*self.path, key), self.place((key,)))
 
     def wrong_kind(self, keys: str | Path, wanted: str, value: object) -> None:

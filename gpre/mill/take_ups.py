@@ -1,7 +1,7 @@
-"""How long the controller stands at each reversal while it takes up the slack.
+"""How long the controller stands at each reversal while it takes up the backlash.
 
 A controller that compensates stops the path where an axis turns round, sends the screw through the
-slack at its own feed, and pauses (common practice, no source). Where two axes turn at one place
+backlash at its own feed, and pauses (common practice, no source). Where two axes turn at one place
 each has its own take-up, one after the other: the longer guess.
 """
 
@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats
-from gpre.mill.backlash import half_slack
+from gpre.mill.backlash import half_backlash
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Motion
 
@@ -36,11 +36,11 @@ class Turns(Protocol):
 
 
 def take_up_seconds(motion: Motion, turns: Turns, mill: Mill) -> Floats:
-    """(k,) s: slack / take-up feed + pause for each reversal, 0 where nothing is taken up.
+    """(k,) s: backlash / take-up feed + pause for each reversal, 0 where nothing is taken up.
 
-    Nothing is unless the controller compensates; nor on an axis without slack there, or that hangs
-    on its screw, nor behind travel within the resolution. Where a position is not known, the
-    greatest slack of the axis is taken.
+    Nothing is unless the controller compensates; nor on an axis without backlash there, or that
+    hangs on its screw, nor behind travel within the resolution. Where a position is not known, the
+    greatest backlash of the axis is taken.
     """
     result = np.zeros(len(turns.axis))
     if mill.compensation.by != "controller":
@@ -51,7 +51,7 @@ def take_up_seconds(motion: Motion, turns: Turns, mill: Mill) -> Floats:
         rows = np.flatnonzero((turns.axis == number) & (turns.run > axis.resolution))
         origin = origins[motion.state[turns.move[rows]], number]
         # an axis that hangs has none
-        slack = 2.0 * half_slack(axis, turns.position[rows, number] + origin)
-        slack = np.where(np.isnan(slack), axis.greatest_lost_motion, slack)
-        result[rows] = np.where(slack > 0.0, slack / feed + mill.compensation.pause, 0.0)
+        backlash = 2.0 * half_backlash(axis, turns.position[rows, number] + origin)
+        backlash = np.where(np.isnan(backlash), axis.greatest_lost_motion, backlash)
+        result[rows] = np.where(backlash > 0.0, backlash / feed + mill.compensation.pause, 0.0)
     return result

@@ -69,7 +69,7 @@ class CycleTime:
 
     @property
     def take_up(self) -> float:
-        """All take-ups, in the cut and in the air."""
+        """All take-ups, while cutting and in the air."""
         return self.take_up_in_cut + self.take_up_in_air
 
     @property

@@ -142,7 +142,7 @@ def _check_radii(run: Run, block: Block, planar: Planar, centre: tuple[float, fl
 
 
 def _by_radius(planar: Planar, radius: float, tolerance: float) -> tuple[float, float]:
-    """Give the centre of an arc in the radius form (3.5.3.1)."""
+    """Return the centre of an arc in the radius form (3.5.3.1)."""
     du, dv = planar.end[0] - planar.start[0], planar.end[1] - planar.start[1]
     half = math.hypot(du, dv) / 2.0
     size = abs(radius)
@@ -172,7 +172,7 @@ def _by_radius(planar: Planar, radius: float, tolerance: float) -> tuple[float, 
 
 
 def _sweep(planar: Planar, centre: tuple[float, float]) -> float:
-    """Give the turn from start to end about the centre; an end at the start is a full turn."""
+    """Return the turn from start to end about the centre; an end at the start is a full turn."""
     u0, v0 = planar.start[0] - centre[0], planar.start[1] - centre[1]
     u1, v1 = planar.end[0] - centre[0], planar.end[1] - centre[1]
     if abs(u1 - u0) <= DUST and abs(v1 - v0) <= DUST:
@@ -182,7 +182,7 @@ def _sweep(planar: Planar, centre: tuple[float, float]) -> float:
 
 
 def _extra_turns(run: Run, block: Block) -> int:
-    """Give how many turns a P word adds; it counts the one that is there anyway."""
+    """Return how many turns a P word adds; it counts the one that is there anyway."""
     if block.g.get(Group.NON_MODAL) == 40 or groups.CALLS in block.m:
         return 0  # the P word belongs to the dwell or the call
     turns = block.whole("P", "the number of turns")

@@ -68,18 +68,18 @@ class Block:
         return self.lines.span(self.index)
 
     def placed(self, span: Span) -> Span:
-        """Give a span of the content as one of the source."""
+        """Return a span of the content as one of the source."""
         return Span(span.start + self.base, span.end + self.base)
 
     def take(self, letter: str) -> float | None:
-        """Give the value of a word, which counts as used then, or None."""
+        """Return the value of a word, which counts as used then, or None."""
         value = self.words.get(letter)
         if value is not None:
             self.used.add(letter)
         return value
 
     def whole(self, letter: str, what: str) -> int | None:
-        """Give a word that must be a whole number not below zero, or None where it is not there."""
+        """Return a word that must be a whole number not below zero, or None without it."""
         value = self.take(letter)
         if value is None:
             return None
@@ -92,7 +92,7 @@ class Block:
         return nearest
 
     def span_of(self, letters: Iterable[str]) -> Span:
-        """Give the span over some of its words, or that of the block."""
+        """Return the span over some of its words, or that of the block."""
         known = self.content.spans
         spans = [known[letter] for letter in letters if letter in known]
         if not spans:

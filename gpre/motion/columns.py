@@ -191,7 +191,7 @@ class _Moves:
         return window.size
 
     def _unfed(self, window: Window, moving: Ints, here: slice) -> int:
-        """Give the first block that moves at feed without one, where that was not noted yet."""
+        """Return the first block that moves at feed without one, where that was not noted yet."""
         if self.entry.feed_noted or not math.isnan(self.entry.feed):
             return window.size
         unfed = np.isnan(self.feed[here]) & (self.mode[here] != 0)
@@ -273,7 +273,7 @@ def _held(place: Ints, value: Floats, start: float, size: int) -> Floats:
 
 
 def _in_order(key: NDArray[np.uint8]) -> list[int]:
-    """Give the values of a column in the order in which they first come."""
+    """Return the values of a column in the order in which they first come."""
     counts = np.zeros(8, np.intp)
     for at in range(0, len(key), WINDOW):  # in pieces: they are widened to be counted
         counts += np.bincount(key[at : at + WINDOW], minlength=8)

@@ -68,7 +68,7 @@ def make_content(values: Iterable[Value]) -> Content:
 
 
 def _tenths(value: float) -> int | None:
-    """Give ten times a code as a whole number, or None where it is none."""
+    """Return ten times a code as a whole number, or None where it is none."""
     if not math.isfinite(value) or not 0.0 <= value < 1000.0:
         return None
     nearest = math.floor(value * 10.0 + 0.5)

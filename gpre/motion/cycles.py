@@ -40,7 +40,7 @@ class Hole:
     bottom: float
 
     def at(self, depth: float, place: tuple[float, float] | None = None) -> list[float]:
-        """Give the point over `place` (the hole's own) at a coordinate on the normal."""
+        """Return the point over `place` (the hole's own) at a coordinate on the normal."""
         first, second, normal = PLANE_AXES[self.run.machine.plane]
         end = list(self.run.machine.position)
         end[first], end[second] = place or self.place
@@ -191,7 +191,7 @@ def _keep(run: Run, block: Block, cycle: Cycle, letter: str) -> None:
 
 
 def _where(run: Run, block: Block, axis: int) -> float:
-    """Give the place on an axis of the plane, or the step to it in G91."""
+    """Return the place on an axis of the plane, or the step to it in G91."""
     value = run.length_word(block, AXES[axis])
     if run.machine.state.distance == 91:
         return value or 0.0
@@ -199,7 +199,7 @@ def _where(run: Run, block: Block, axis: int) -> float:
 
 
 def _levels(run: Run, words: dict[str, float], normal: int) -> tuple[float, float]:
-    """Give R and the bottom; in G91 R counts from where the axis stands, the bottom from R."""
+    """Return R and the bottom; in G91 R counts from where the axis stands, the bottom from R."""
     if run.machine.state.distance == 91:
         retract = run.machine.position[normal] + words["R"]
         return retract, retract + words[AXES[normal]]
@@ -219,7 +219,7 @@ def _drill_and_dwell(hole: Hole) -> None:
 
 
 def _depths(hole: Hole) -> list[float]:
-    """Give the depth of every peck; the last one is the bottom."""
+    """Return the depth of every peck; the last one is the bottom."""
     step = hole.words["Q"]
     if not math.isfinite(hole.retract - hole.bottom):
         return [hole.bottom]

@@ -22,7 +22,7 @@ class DomainError(ValueError):
 
 
 def evaluate(expression: Expression, lookup: Lookup, report: Report) -> float:
-    """Give the value of an expression.
+    """Return the value of an expression.
 
     lookup: gives the value of a parameter by its number. report: takes a code, a message and a
     place for every fault; the value is NaN then.
@@ -104,7 +104,7 @@ def _power(left: float, right: float) -> float:
 
 
 def _modulo(left: float, right: float) -> float:
-    """Give the remainder, which is never below zero, whatever the signs."""
+    """Return the remainder, which is never below zero, whatever the signs."""
     rest = math.fmod(left, right) if right else _divide(left, right)
     return rest + abs(right) if rest < 0.0 else rest
 

@@ -54,20 +54,20 @@ class Lines:
         self._end = words.end.data
 
     def text(self, index: int) -> bytes:
-        """Give the bytes of a block without its line end."""
+        """Return the bytes of a block without its line end."""
         return self.data[self.starts[index] : self.ends[index]]
 
     def span(self, index: int) -> Span:
-        """Give the span of a block's text without blanks at its ends."""
+        """Return the span of a block's text without blanks at its ends."""
         text, start = self.text(index), self.starts[index]
         return Span(start + len(text) - len(text.lstrip()), start + len(text.rstrip()))
 
     def wordless(self, index: int) -> bool:
-        """Tell whether a block has no words in the columns."""
+        """Return whether a block has no words in the columns."""
         return bool(self._first_word[index] == self._first_word[index + 1])
 
     def values(self, index: int) -> list[Value]:
-        """Give the words of a plain block, straight from the columns; spans from its start."""
+        """Return the words of a plain block, straight from the columns; spans from its start."""
         rows = slice(self._first_word[index], self._first_word[index + 1])
         base = self.starts[index]
         return [

@@ -118,7 +118,7 @@ class Machine:
         return self.state.scale
 
     def origin(self, axis: int) -> float:
-        """Give the machine coordinate of the program's zero on an axis, mm or degrees."""
+        """Return the machine coordinate of the program's zero on an axis, mm or degrees."""
         return self.origins[self.state.system][axis] + self.offset[axis]
 
     def knows_system(self, system: int) -> bool:
@@ -170,7 +170,7 @@ class Machine:
         self.state = self.state.changed(origin=(x, y, z), placed=placed, datum=datum)
 
     def entry(self) -> Entry:
-        """Give what plain blocks need to know."""
+        """Return what plain blocks need to know."""
         x, y, z, a, b, c = self.position
         return Entry(
             (x, y, z),

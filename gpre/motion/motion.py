@@ -74,11 +74,11 @@ class Motion:
     unknown: tuple[Unknown, ...] = ()
 
     def __len__(self) -> int:
-        """Give the number of moves."""
+        """Return the number of moves."""
         return len(self.kind)
 
     def state_of(self, move: int) -> State:
-        """Give the modal state in which a move is made."""
+        """Return the modal state in which a move is made."""
         return self.states[int(self.state[move])]
 
     @cached_property

@@ -117,7 +117,7 @@ def _straight(run: Run, block: Block, code: int, *, in_machine: bool) -> None:
 
 
 def _in_machine(run: Run, block: Block) -> list[float]:
-    """Give the end of a G53 move, always absolute (3.5.12); NaN where the origin is not known."""
+    """Return the end of a G53 move, always absolute (3.5.12); NaN where the origin is not known."""
     machine = run.machine
     if machine.state.compensation != 40:
         run.report(

@@ -355,7 +355,7 @@ def _newly_unknown(before: Sequence[float], after: Sequence[float]) -> bool:
 
 
 def block_letters(block: Block) -> tuple[str, ...]:
-    """Give the non-modal code's own span, for what is missing beside it."""
+    """Return the non-modal code's own span, for what is missing beside it."""
     code = block.g.get(Group.NON_MODAL)
     return () if code is None else (f"G{code}",)
 

@@ -35,12 +35,12 @@ class RunOrder:
     row_at: Ints
 
     def in_line(self, first: int, last: int) -> bool:
-        """Tell whether the blocks `first` to `last` run once, one after the other."""
+        """Return whether the blocks `first` to `last` run once, one after the other."""
         once = (self.runs[first : last + 1] == 1).all()
         return bool(first <= last and once and self.first[last] - self.first[first] == last - first)
 
     def follows(self, block: int) -> bool:
-        """Tell whether a block runs right behind the one before it in the text, or runs first."""
+        """Return whether a block runs right behind the one before it in the text, or runs first."""
         step = int(self.first[block])
         return step == 0 or int(self.steps[step - 1]) == block - 1
 

@@ -24,7 +24,7 @@ _OF_MACHINE = frozenset((*range(2001, 3000), *range(5201, 5207), SYSTEM))
 
 
 def index_of(number: float) -> int | None:
-    """Give a parameter's number as a whole one, or None where there is no such parameter."""
+    """Return a parameter's number as a whole one, or None where there is no such parameter."""
     if not math.isfinite(number):
         return None
     nearest = math.floor(number + 0.5)
@@ -33,7 +33,7 @@ def index_of(number: float) -> int | None:
 
 
 def look_up(run: Run, number: float, span: Span) -> float:
-    """Give a parameter's value; NaN, with a finding, where it cannot be known."""
+    """Return a parameter's value; NaN, with a finding, where it cannot be known."""
     index = index_of(number)
     if index is None:
         run.report(
@@ -96,7 +96,7 @@ def _origin_place(index: int) -> tuple[int, int] | None:
 
 
 def _reserved(run: Run, index: int) -> float | None:
-    """Give a reserved parameter's value, NaN where it is not known, None for all others."""
+    """Return a reserved parameter's value, NaN where it is not known, None for all others."""
     machine = run.machine
     if index == SYSTEM:
         return float(machine.state.system) or math.nan if machine.system_known else math.nan

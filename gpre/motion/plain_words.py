@@ -92,7 +92,7 @@ def open_window(program: Program, first: int, last: int, before: tuple[int, int,
 
 
 def _first_twice(block: Ints, size: int) -> int:
-    """Give the first block that stands twice in a row of blocks, or `size`."""
+    """Return the first block that stands twice in a row of blocks, or `size`."""
     twice = block[1:] == block[:-1]
     return int(block[1:][twice][0]) if twice.any() else size
 
@@ -124,7 +124,7 @@ def _modes(g: Column, size: int, before: tuple[int, int, int]) -> tuple[Modes, i
 
 
 def _wrong_rest(block: Ints, group: Bytes, size: int) -> int:
-    """Give the first block with an unknown code, or with two codes of one of the other groups."""
+    """Return the first block with an unknown code, or with two codes of one of the other groups."""
     unknown = group == _UNKNOWN
     faulty = int(block[unknown][0]) if unknown.any() else size
     key = np.sort(block * 256 + group)

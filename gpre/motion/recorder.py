@@ -63,7 +63,7 @@ class Recorder:
     last: tuple[State | None, int] = (None, -1)  # the state last asked for, and its row
 
     def state_row(self, state: State) -> int:
-        """Give the row of a state in the table, adding it where it is new."""
+        """Return the row of a state in the table, adding it where it is new."""
         last, row = self.last
         if last is not state:
             row = self.states.setdefault(state, len(self.states))
@@ -215,7 +215,7 @@ def _join(chunks: list[Columns], widest: tuple[int, int] | None) -> Columns:
 
 
 def _chained(starts: list[Floats], ends: list[Floats]) -> bool:
-    """Tell whether each move starts, to the last bit, where the one before ended."""
+    """Return whether each move starts, to the last bit, where the one before ended."""
     pairs = list(zip(starts, ends, strict=True))
     return all(_same_bits(start[1:], end[:-1]) for start, end in pairs) and all(
         _same_bits(start[:1], end[-1:]) for start, end in zip(starts[1:], ends, strict=False)
@@ -229,7 +229,7 @@ def _same_bits(some: Floats, others: Floats) -> bool:
 
 
 def _no_centres(centre: Floats) -> bool:
-    """Tell whether a column of centres has none; most such are one NaN spread out."""
+    """Return whether a column of centres has none; most such are one NaN spread out."""
     return centre.strides[0] == 0 or bool(np.isnan(centre).all())
 
 

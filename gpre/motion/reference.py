@@ -1,6 +1,6 @@
 """The slow scalar interpreter: one block at a time, the whole of the standard.
 
-It is the truth that the vectorised run of plain blocks is held against. The order within a block
+It is the truth that the vectorised run of plain blocks is compared with. The order within a block
 is that of NISTIR 6556, Table 8. All values of a block are read in the units in force after it.
 """
 
@@ -80,7 +80,7 @@ def step(run: Run, index: int) -> Outcome:
 
 
 def block_span(run: Run, index: int) -> Span:
-    """Give the span of a block's text without blanks at its ends."""
+    """Return the span of a block's text without blanks at its ends."""
     return run.lines.span(index)
 
 
@@ -155,7 +155,7 @@ def _read(run: Run, index: int) -> Block:
 
 
 def _plain_content(run: Run, index: int) -> Content:
-    """Give what a plain block asks for; blocks of one text ask for the same."""
+    """Return what a plain block asks for; blocks of one text ask for the same."""
     text = run.lines.text(index)
     content = run.contents.get(text)
     if content is None:
@@ -207,7 +207,7 @@ def _execute(run: Run, block: Block) -> Outcome:
 
 
 def _parts_of(content: Content) -> tuple[Part, ...]:
-    """Give what a block sets, in the order of Table 8; what it names nothing for is left out."""
+    """Return what a block sets, in the order of Table 8; what it names nothing for is left out."""
     if (
         not content.m
         and content.g.keys() <= _MOTION_ALONE

@@ -54,7 +54,7 @@ class Run:
 
     @property
     def too_long(self) -> bool:
-        """Tell whether repeats of repeats have made more moves than are followed."""
+        """Return whether repeats of repeats have made more moves than are followed."""
         return self.recorder.count > self.most_moves
 
     def report(
@@ -133,7 +133,7 @@ class Run:
             self.lose(lost, reason)
 
     def renumber_to(self, axis: int, value: float) -> None:
-        """Give the place where the tool stands another number on an axis."""
+        """Return the place where the tool stands another number on an axis."""
         self.machine.position[axis] = value
         self._forget_level((axis,))
 
@@ -162,7 +162,7 @@ class Run:
         self.machine.parameters_lost = True
 
     def target(self, block: Block) -> list[float]:
-        """Give the end point that the axis words ask for, six numbers; absolute or incremental."""
+        """Return the end point that the axis words ask for, six numbers, in G90 or G91."""
         machine = self.machine
         end = list(machine.position)
         relative, scale = machine.state.distance == 91, machine.scale
@@ -173,7 +173,7 @@ class Run:
         return end
 
     def length_word(self, block: Block, letter: str) -> float | None:
-        """Give a word that is a length, in mm, or None where it is not there."""
+        """Return a word that is a length, in mm, or None where it is not there."""
         value = block.take(letter)
         return None if value is None else value * self.machine.scale
 
@@ -203,7 +203,7 @@ class Run:
         machine.position[:] = end
 
     def rapid_feed(self) -> float:
-        """Give the feed in force during a rapid, mm/min; NaN where none is or it cannot be told."""
+        """Return the feed in force during a rapid, mm/min; NaN where there is none or not known."""
         machine = self.machine
         if machine.state.feed_mode == 94:
             return machine.feed
@@ -212,7 +212,7 @@ class Run:
         return math.nan
 
     def path_feed(self, block: Block, length: float) -> float:
-        """Give the feed of a move along the path of `length` mm, in mm/min, NaN where none is.
+        """Return the feed of a move along the path of `length` mm, in mm/min, NaN where none is.
 
         G93 moves take 1/F minutes (NISTIR 6556, 3.5.19), G95 feeds are mm a turn of the spindle.
         A feed of 0 is told of once for each F word: what moves under it stands.
@@ -248,7 +248,7 @@ class Run:
         if machine.state.feed_mode == 95 and machine.state.spindle <= 0.0:
             self.report_once(
                 "INT318",
-                "a feed a turn (G95), and no spindle speed is set",
+                "a feed per revolution (G95), and no spindle speed is set",
                 block.span,
                 "add an S word before it",
             )
@@ -265,5 +265,5 @@ class Run:
 
 
 def straight_length(start: Sequence[float], end: Sequence[float]) -> float:
-    """Give the distance in X Y Z, mm."""
+    """Return the distance in X Y Z, mm."""
     return math.dist(start[:3], end[:3])

@@ -67,7 +67,7 @@ class State:
         return self.system, self.datum, origin
 
     def changed(self, **changes: object) -> State:
-        """Give the state with some of its parts changed; quicker than `dataclasses.replace`."""
+        """Return the state with some of its parts changed; quicker than `dataclasses.replace`."""
         result = object.__new__(State)
         for name, value in zip(_NAMES, _VALUES(self), strict=True):
             object.__setattr__(result, name, value)

@@ -91,7 +91,7 @@ class Stretches:
         return stretch if reached > at else None
 
     def _end(self, at: int, allowed: int) -> int:
-        """Give the first block from `at` on that does not fit in."""
+        """Return the first block from `at` on that does not fit in."""
         wrong_bits = ~allowed
         for block, need in enumerate(self._need[at : at + LEAST], at):
             if need & wrong_bits:
@@ -107,7 +107,7 @@ class Stretches:
 
 
 def _ready(machine: Machine) -> bool:
-    """Tell whether no first statement is missing that would have to be noted."""
+    """Return whether no first statement is missing that would have to be noted."""
     state = machine.state
     fed = not math.isnan(machine.feed) or "INT316" in machine.said
     return (
@@ -121,7 +121,7 @@ def _ready(machine: Machine) -> bool:
 
 
 def _in_force(machine: Machine) -> int:
-    """Give the bits of the codes that only restate what is in force."""
+    """Return the bits of the codes that only restate what is in force."""
     state = machine.state
     bits = _RESTATED[state.arc_distance] | _RESTATED[state.path] | _UNITS[state.units]
     bits |= _RESTATED[state.feed_mode * 10] | _RESTATED[state.retract * 10]
@@ -162,7 +162,7 @@ def _needs(program: Program, controller: Controller) -> NDArray[np.int64]:
 
 
 def _messages(program: Program) -> list[int]:
-    """Give the blocks with a (MSG, ...) comment; one look at the text where many have comments."""
+    """Return the blocks with a (MSG, ...) comment; looks once at a text with many comments."""
     source = program.source
     commented = np.flatnonzero(program.blocks.flags & np.uint16(BlockFlag.COMMENT))
     if len(commented) > 1000:

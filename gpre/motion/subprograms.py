@@ -21,7 +21,7 @@ DEEPEST = 50  # calls within calls; real controllers stop at four to ten
 
 
 def program_numbers(program: Program) -> dict[int, int]:
-    """Give the block of every program number in the file; the first one where it stands twice."""
+    """Return the block of every program number in the file; the first one where it stands twice."""
     found: dict[int, int] = {}
     marked = program.blocks.flags & np.uint16(BlockFlag.PROGRAM_NUMBER)
     for block in np.flatnonzero(marked).tolist():

@@ -159,7 +159,7 @@ class _Walk:
         return outcome
 
     def _main_block(self) -> int:
-        """Give the block of the main program at work: the call where a subprogram runs."""
+        """Return the block of the main program at work: the call where a subprogram runs."""
         return self.calls[0].block if self.calls else self.at
 
     def _run_stretch(self, stretches: Stretches) -> bool:

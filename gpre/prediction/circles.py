@@ -33,7 +33,8 @@ class Circle:
     """A full circle in one plane and its figures, mm; see the head of the module.
 
     first, last: rows of the intended motion, half open. centre: mm, program coordinates.
-    h: None where the circle is cut one way only. known: the state of the slack is known all along.
+    h: None where the circle is cut one way only. known: the state of the backlash is known all
+    along.
     """
 
     first: int
@@ -81,7 +82,7 @@ def circles_of(motion: Motion, found: Deviation) -> tuple[Circle, ...]:
 
 
 def _groups(motion: Motion) -> list[tuple[int, int]]:
-    """Give the rows, half open, of each full circle."""
+    """Return the rows, half open, of each full circle."""
     rows, arcs = paths.arcs_of(motion)
     if not len(rows):
         return []
@@ -147,7 +148,7 @@ def _trace(point: Floats, centre: Floats, axes: tuple[int, int]) -> _Trace:
 
 
 def _extremes(trace: _Trace, u0: float, v0: float) -> tuple[float, float]:
-    """Give the least and the greatest distance from a centre, mm.
+    """Return the least and the greatest distance from a centre, mm.
 
     While one axis stands the path is straight, and nearest at a place between samples.
     """
@@ -172,7 +173,7 @@ def least_squares_centre(*traces: tuple[Floats, Floats]) -> tuple[float, float]:
     weight = np.sqrt(np.concatenate([_weights(*trace) for trace in traces]))
     u0 = v0 = 0.0
     for _ in range(3):
-        away = np.maximum(np.hypot(u - u0, v - v0), DUST)  # slack may lead through the centre
+        away = np.maximum(np.hypot(u - u0, v - v0), DUST)  # backlash may lead through the centre
         slope = np.column_stack(((u - u0) / away, (v - v0) / away, np.ones(len(u))))
         found, *_ = np.linalg.lstsq(slope * weight[:, None], away * weight, rcond=None)
         u0, v0 = u0 + float(found[0]), v0 + float(found[1])
@@ -214,7 +215,7 @@ def _with_hysteresis(circles: list[Circle], traces: dict[int, _Trace]) -> tuple[
 
 
 def hysteresis(one: tuple[Floats, Floats], other: tuple[Floats, Floats]) -> float:
-    """Give the greatest radial difference of two paths at one polar angle, mm."""
+    """Return the greatest radial difference of two paths at one polar angle, mm."""
     u0, v0 = least_squares_centre(one, other)
     polar = [_by_angle(each[0] - u0, each[1] - v0) for each in (one, other)]
     angle = np.concatenate((polar[0][0], polar[1][0]))

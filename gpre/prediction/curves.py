@@ -53,7 +53,7 @@ class Across(NamedTuple):
     centre_v: Floats
 
     def outside(self, point: Floats) -> tuple[Ints, Floats]:
-        """Give which places lie on arcs, (a,), and how far outside those `point` is, (a,) mm.
+        """Return which places lie on arcs, (a,), and how far outside those `point` is, (a,) mm.
 
         point: (k, 3) mm. The distance from the centre, less the radius at the place.
         """
@@ -96,7 +96,7 @@ class Curves:
         return result
 
     def across(self, row: Ints, t: Floats) -> Across:
-        """Give what lies across the path at the places."""
+        """Return what lies across the path at the places."""
         some = self._on_arcs(row, t)
         centre_u, centre_v = (each[some.arc] for each in self._centre)
         return Across(self._normals(row, some), some, centre_u, centre_v)

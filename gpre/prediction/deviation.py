@@ -2,7 +2,7 @@
 
 An error along the path does not change the part, except where a cut starts or ends: there it
 makes the cut too long or too short, a hole too deep or not deep enough. Where the state of the
-slack is not known yet, the worst of what it can be counts.
+backlash is not known yet, the worst of what it can be counts.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ class Deviation:
     place to the table path. aside_low, aside_high: (k,) mm, the part beside the path: plus outside
     an arc (away from its centre, measured on the radius) and to the right of a straight move.
     size: (k,) mm, how far the table path leaves the intended one at the most. known: (k,) bool,
-    the state of the slack is known.
+    the state of the backlash is known.
     """
 
     at: Ints
@@ -48,7 +48,7 @@ class Deviation:
     known: NDArray[np.bool_]
 
     def __len__(self) -> int:
-        """Give the number of samples."""
+        """Return the number of samples."""
         return len(self.row)
 
     @property
@@ -81,7 +81,7 @@ class Worst:
     """The worst place of one block. point: mm, program coordinates, on the intended path.
 
     size: mm. aside: mm, the signed part beside the path (at the end of a cut: how much too long).
-    known: the state of the slack is known there; else it is the worst case.
+    known: the state of the backlash is known there; else it is the worst case.
     """
 
     block: int
@@ -93,7 +93,7 @@ class Worst:
 
 
 class Aim(NamedTuple):
-    """What samples are held against: at (k,) samples at feed, their places, what lies across."""
+    """What samples are compared with: at (k,) samples at feed, their places, what lies across."""
 
     at: Ints
     places: Match
@@ -149,7 +149,7 @@ def missed(motion: Motion, path: TablePath, intended: Motion, window: float) -> 
 def ends_of(motion: Motion, found: Deviation, intended: Motion | None = None) -> Ends:
     """Find the errors along the path where runs at feed start and end.
 
-    intended: the path that the deviation is held against, where it is not that of the program.
+    intended: the path that the deviation is compared with, where it is not that of the program.
     """
     if not len(found):
         return Ends(np.zeros(0, np.intp), np.zeros(0, np.bool_), np.zeros(0), np.zeros(0))
@@ -165,14 +165,14 @@ def ends_of(motion: Motion, found: Deviation, intended: Motion | None = None) ->
 
 
 def worst_places(motion: Motion, found: Deviation, count: int) -> tuple[Worst, ...]:
-    """Give the worst place of each of the `count` worst blocks, worst first."""
+    """Return the worst place of each of the `count` worst blocks, worst first."""
     low, high = found.aside_low, found.aside_high
     every = np.arange(len(found))
     return _worst(motion, found, every, (found.size, np.where(-low > high, low, high)), count)
 
 
 def worst_ends(motion: Motion, found: Deviation, ends: Ends, count: int) -> tuple[Worst, ...]:
-    """Give the worst ends of cuts, one a block, worst first."""
+    """Return the worst ends of cuts, one a block, worst first."""
     over = np.where(-ends.over_low > ends.over_high, ends.over_low, ends.over_high)
     return _worst(motion, found, ends.at, (ends.size, over), count)
 
@@ -180,7 +180,7 @@ def worst_ends(motion: Motion, found: Deviation, ends: Ends, count: int) -> tupl
 def _worst(
     motion: Motion, found: Deviation, at: Ints, errors: tuple[Floats, Floats], count: int
 ) -> tuple[Worst, ...]:
-    """Give the greatest size of each block; at: (e,) rows of Deviation, errors: size and aside."""
+    """Return the greatest of each block; at: (e,) rows of Deviation, errors: size and aside."""
     size, aside = errors
     if not len(at):
         return ()

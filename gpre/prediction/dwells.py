@@ -1,7 +1,8 @@
-"""Where the table stands although the path goes on: all axes that travel cross their slack at once.
+"""Where the table stands while the path goes on: all moving axes cross their backlash at once.
 
-With `none` and `program` nothing stops the screws at a reversal, but while they cross the slack the
-cutter stands on the part as it does in a dwell. With `controller` the take-ups are marks already.
+With `none` and `program` nothing stops the screws at a reversal, but while they cross the backlash
+the cutter stands on the part as it does in a dwell. With `controller` the take-ups are marks
+already.
 """
 
 from __future__ import annotations
@@ -30,14 +31,14 @@ class Standing:
     turns: Floats
 
     def __len__(self) -> int:
-        """Give the number of places."""
+        """Return the number of places."""
         return len(self.row)
 
 
 def standing(motion: Motion, path: TablePath) -> Standing:
-    """Find where the table stands in the cut while the program moves on.
+    """Find where the table stands while cutting while the program moves on.
 
-    The yaw of the table, which may swing meanwhile, is left out. Where the state of the slack is
+    The yaw of the table, which may swing meanwhile, is left out. Where the state of the backlash is
     not known, one of the states that are possible is taken.
     """
     samples = path.samples

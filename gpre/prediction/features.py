@@ -1,4 +1,4 @@
-"""What the slack does to each cut: how far its wall is displaced, and how much too small it is."""
+"""What the backlash does to each cut: how far its wall is displaced, how much too small it is."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Feature:
     size: mm, the greatest deviation of its body. least, greatest: mm, the part beside the path:
     plus outside a closed contour, to the right of the travel on other cuts. size_x, size_y: mm, by
     how much the path of a closed contour comes out too wide (minus: too narrow); None for others.
-    known: the state of the slack is known all along.
+    known: the state of the backlash is known all along.
     """
 
     first: int
@@ -40,7 +40,7 @@ class Feature:
 def features_of(
     motion: Motion, cuts: Sequence[Cut], found: Deviation, intended: Motion, count: int
 ) -> tuple[Feature, ...]:
-    """Give the `count` cuts that come out worst, worst first."""
+    """Return the `count` cuts that come out worst, worst first."""
     if not cuts or not len(found):
         return ()
     first = np.array([cut.body_first for cut in cuts])
@@ -103,7 +103,7 @@ def _clockwise(point: Floats) -> bool:
 
 
 def _growth(found: Deviation, rows: slice, axis: int) -> float:
-    """Give by how much the path is too wide on an axis, mm."""
+    """Return by how much the path is too wide on an axis, mm."""
     wanted = found.point[rows, axis]
     middle = (found.offset_low[rows, axis] + found.offset_high[rows, axis]) / 2.0
     known = np.isfinite(wanted)

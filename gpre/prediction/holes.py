@@ -1,4 +1,4 @@
-"""Where holes come to lie under slack, and how far apart their errors are.
+"""Where holes come to lie under backlash, and how far apart their errors are.
 
 One error for all holes moves the pattern as a whole, which the touch-off may take in; what the
 pattern itself is out by is the spread: the greatest distance between the errors of two holes.
@@ -40,7 +40,7 @@ class Holes:
     spread: float
 
     def __len__(self) -> int:
-        """Give the number of holes."""
+        """Return the number of holes."""
         return len(self.row)
 
 
@@ -69,7 +69,7 @@ def holes_of(motion: Motion, cuts: Sequence[Cut], found: Deviation) -> Holes:
 
 
 def greatest_distance(low: Floats, high: Floats) -> float:
-    """Give the greatest distance, mm, between two of h places (h, 2), each known within bounds."""
+    """Return the greatest distance, mm, between two of h places (h, 2), known within bounds."""
     if not len(low):
         return 0.0
     angle = np.arange(_DIRECTIONS) * (np.pi / _DIRECTIONS)

@@ -1,10 +1,10 @@
 """Dwell marks: where the turning cutter stands against the metal, how long, and how many turns.
 
-`controller`: it takes the slack up at every reversal while the tool stands. Two axes that turn at
-one place stand one after the other here, the longer of the two manners in use. `none` and
-`program`: the tool does not stop for the slack, only where the path itself makes it: in exact stop
-(G61.1) at the end of every move, in exact path (G61) at corners, and where a path goes straight
-back (its speed must pass through 0).
+`controller`: it takes the backlash up at every reversal while the tool stands. Two axes that turn
+at one place stand one after the other here, the longer of the two manners in use. `none` and
+`program`: the tool does not stop for the backlash, only where the path itself makes it: in exact
+stop (G61.1) at the end of every move, in exact path (G61) at corners, and where a path goes
+straight back (its speed must pass through 0).
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats, Ints
-from gpre.mill.backlash import half_slack
+from gpre.mill.backlash import half_backlash
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.reversals import Reversals
@@ -29,7 +29,7 @@ _BACK = -np.cos(np.radians(1.0))
 class MarkKind(IntEnum):
     """Why the tool stands."""
 
-    TAKE_UP = 0  # the controller takes the slack up
+    TAKE_UP = 0  # the controller takes the backlash up
     STOP = 1  # the path itself stops there, for a moment
 
 
@@ -39,7 +39,7 @@ class Marks:
 
     reversal: (k,) row of Reversals. row, axis: (k,). kind: (k,) of MarkKind. seconds: (k,) how
     long the tool stands; 0 for a moment. turns: (k,) of the spindle meanwhile.
-    lost_seconds, lost_in_cut: s, all take-ups, and those in the cut. take_ups: their number.
+    lost_seconds, lost_in_cut: s, all take-ups, and those while cutting. take_ups: their number.
     """
 
     reversal: Ints
@@ -53,7 +53,7 @@ class Marks:
     take_ups: int
 
     def __len__(self) -> int:
-        """Give the number of marks."""
+        """Return the number of marks."""
         return len(self.row)
 
 
@@ -86,8 +86,8 @@ def marks_of(motion: Motion, reversals: Reversals, mill: Mill) -> Marks:
 def take_up_seconds(motion: Motion, reversals: Reversals, mill: Mill) -> Floats:
     """(n,) s: how long the controller's take-up stops the tool at each reversal.
 
-    slack / take-up feed + pause, with the slack at the position; 0 without slack, and for an axis
-    that hangs.
+    backlash / take-up feed + pause, with the backlash at the position; 0 without backlash, and for
+    an axis that hangs.
     """
     move = reversals.move.astype(np.intp)
     origins = motion.origins
@@ -97,14 +97,14 @@ def take_up_seconds(motion: Motion, reversals: Reversals, mill: Mill) -> Floats:
         if not len(some):
             continue
         machine = reversals.position[some, axis] + origins[motion.state[move[some]], axis]
-        slack = 2.0 * half_slack(each, np.nan_to_num(machine))
-        time = slack / mill.compensation.take_up_feed * 60.0 + mill.compensation.pause
-        seconds[some] = np.where(slack > 0.0, time, 0.0)
+        backlash = 2.0 * half_backlash(each, np.nan_to_num(machine))
+        time = backlash / mill.compensation.take_up_feed * 60.0 + mill.compensation.pause
+        seconds[some] = np.where(backlash > 0.0, time, 0.0)
     return seconds
 
 
 def _stops(motion: Motion, reversals: Reversals) -> NDArray[np.bool_]:
-    """(n,) bool: the reversals in the cut where the path itself comes to a stop."""
+    """(n,) bool: the reversals while cutting where the path itself comes to a stop."""
     result = np.zeros(len(reversals), np.bool_)
     at = np.flatnonzero(reversals.in_cut & (reversals.along == 0.0))
     row = reversals.move[at].astype(np.intp)

@@ -1,7 +1,7 @@
 """Finds, for each place of one path, the place of another path that it belongs to.
 
 Where two programs have the same number of runs at feed, each run belongs to its fellow, and both
-are followed from their starts on: a wall is not held against another one that
+are followed from their starts on: a wall is not compared with another one that
 happens to lie near. Otherwise the nearest place anywhere counts.
 """
 
@@ -206,7 +206,7 @@ def _bounds(run: Ints) -> tuple[Ints, Ints]:
 
 
 def _ranges(first: Ints, last: Ints) -> Ints:
-    """Give all numbers of several half-open ranges, one range after another."""
+    """Return all numbers of several half-open ranges, one range after another."""
     count = last - first
     total = np.cumsum(count)
     result: Ints = np.arange(int(total[-1])) + np.repeat(first - total + count, count)

@@ -1,4 +1,4 @@
-"""All that the slack of a mill will do to the part that a program makes, in one record."""
+"""All that the backlash of a mill will do to the part that a program makes, in one record."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ MOST_SHOWN = 20
 class Prediction:
     """What will come out. Lengths mm, seconds, speeds mm/min; blocks count from 0.
 
-    by: who takes the slack up. intended: True where the path was held against an intended one;
+    by: who takes the backlash up. intended: True where the path was compared with an intended one;
     False: against the program itself, which with `program` means one without take-ups. chord: how
     far sampled arcs leave their curve. greatest: the greatest deviation at a right angle to the
     path. worst: the worst places, one a block. ends: the worst errors at the starts and ends of
@@ -38,7 +38,7 @@ class Prediction:
     see there. too_quick: rows of take_ups that are faster than the mill's limit; with `controller`
     none, and `quick_controller` says whether its own feed is. smallest_tool: mm, of the job's tools
     in use, None where not known. sensitivity: None where it was not asked for. unsettled: blocks
-    at feed where the state of the slack is not known yet, in order, the first of them.
+    at feed where the state of the backlash is not known yet, in order, the first of them.
     """
 
     by: str
@@ -110,7 +110,7 @@ def predict(
 
 
 def _smallest_tool(motion: Motion, job: Job | None) -> float | None:
-    """Give the diameter of the smallest tool that cuts, mm."""
+    """Return the diameter of the smallest tool that cuts, mm."""
     if job is None:
         return None
     used = {motion.states[state].tool for state in np.unique(motion.state[motion.at_feed])}

@@ -65,7 +65,7 @@ class Samples:
     chord: float
 
     def __len__(self) -> int:
-        """Give the number of samples."""
+        """Return the number of samples."""
         return len(self.row)
 
     @property
@@ -107,7 +107,7 @@ def sample(motion: Motion, mill: Mill, beside: Motion | None = None) -> Samples:
         count = _counts(curves, chord, radius)
     row, along = _with_quadrants(curves, *evenly(count))
     samples = Samples(curves, row, along, curves.points(row, along), Frames.of(motion), chord)
-    return _with_slack_places(samples, mill)
+    return _with_backlash_places(samples, mill)
 
 
 def insert(samples: Samples, after: Ints, along: Floats) -> Samples:
@@ -194,8 +194,8 @@ def _with_quadrants(curves: Curves, row: Ints, along: Floats) -> tuple[Ints, Flo
     return np.insert(row, position, which), np.insert(along, position, place)
 
 
-def _with_slack_places(samples: Samples, mill: Mill) -> Samples:
-    """Add samples where an axis passes a row of its table of slack."""
+def _with_backlash_places(samples: Samples, mill: Mill) -> Samples:
+    """Add samples where an axis passes a row of its backlash table."""
     after: list[Ints] = []
     along: list[Floats] = []
     inner = samples.inner

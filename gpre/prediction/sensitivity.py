@@ -1,6 +1,6 @@
-"""The worst case over the uncertainty of the measured slack, not only its mean.
+"""The worst case over the uncertainty of the measured backlash, not only its mean.
 
-The true slack of each axis lies within its uncertainty of the profile's. The prediction is made
+The true backlash of each axis lies within its uncertainty of the profile's. The prediction is made
 again at every corner of that box: all axes at their least or greatest, in every combination.
 """
 
@@ -27,7 +27,7 @@ from gpre.prediction.table_path import Change, TablePath, table_path, with_ends
 
 @dataclass(frozen=True, slots=True)
 class Corner:
-    """change: mm, what the true slack of X, Y and Z differs by. worst: the worst place, or None."""
+    """change: mm, by which the backlash of X, Y and Z differs. worst: the worst place, or None."""
 
     change: Change
     worst: Worst | None
@@ -40,7 +40,7 @@ class Corner:
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """corners: every combination of least and greatest slack; empty where nothing is uncertain."""
+    """corners: each combination of least and greatest backlash; empty if nothing is uncertain."""
 
     corners: tuple[Corner, ...]
 
@@ -55,8 +55,8 @@ def sensitivity(
 ) -> Sensitivity:
     """Predict the deviation at every corner of the uncertainty.
 
-    With `controller` the controller takes up the profile's slack and the rest shows. With
-    `program` and an intended path the program's own take-ups meet another slack.
+    With `controller` the controller takes up the profile's backlash and the rest shows. With
+    `program` and an intended path the program's own take-ups meet another backlash.
     """
     samples = sample(motion, mill) if samples is None else samples
     changes = corners_of(motion, mill)
@@ -85,12 +85,12 @@ def held(motion: Motion, path: TablePath, mill: Mill, intended: Motion | None) -
 
 
 def window_of(mill: Mill) -> float:
-    """Give how far apart along their runs places of the two paths may be that belong together."""
+    """Return how far apart along their runs places of the two paths may be that belong together."""
     return 4.0 * max(each.greatest_lost_motion + each.uncertainty for each in mill.axes)
 
 
 def corners_of(motion: Motion, mill: Mill) -> tuple[Change, ...]:
-    """Give the corners; an axis that hangs, never moves or is certain has one value only."""
+    """Return the corners; an axis that hangs, never moves or is certain has one value only."""
     values: list[tuple[float, ...]] = []
     for axis, each in enumerate(mill.axes):
         travel = np.concatenate((motion.start[:, axis], motion.end[:, axis]))

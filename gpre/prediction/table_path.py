@@ -1,10 +1,10 @@
-"""The path that the table makes under the tool when the program is run on a mill with slack.
+"""The path that the table makes under the tool when the program is run on a mill with backlash.
 
-Who takes the slack up decides. `none` and `program`: the screw does what the program says, and the
-table follows through the play. `controller`: it adds the slack at every turn while the tool stands,
-so the path is right as long as the slack is what the controller believes; where it is not, the
-screw leads by half of what it believes, and the play has the true slack. The yaw of the table is
-nobody's to take up.
+Who takes the backlash up decides. `none` and `program`: the screw does what the program says, and
+the table follows through the play. `controller`: it adds the backlash at every turn while the tool
+stands, so the path is right as long as the backlash is what the controller believes; where it is
+not, the screw leads by half of what it believes, and the play has the true backlash. The yaw of the
+table is nobody's to take up.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.tolerance import DUST
-from gpre.mill.backlash import half_slack
+from gpre.mill.backlash import half_backlash
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.motion import Motion
 from gpre.prediction.samples import Samples, insert, places, sample
@@ -31,9 +31,9 @@ class TablePath:
     """m samples in the order of the motion; mm, program coordinates.
 
     samples: where the program puts the tool. low, high: (m, 3) the least and the greatest place on
-    each axis where the tool can stand on the part, equal once the state of the slack is known; NaN
-    where the position is not known. lag: (m, 3) the part of `low` that the play makes, without the
-    twist: it changes where the screw crosses its slack.
+    each axis where the tool can stand on the part, equal once the state of the backlash is known;
+    NaN where the position is not known. lag: (m, 3) the part of `low` that the play makes, without
+    the twist: it changes where the screw crosses its backlash.
     """
 
     samples: Samples
@@ -56,13 +56,12 @@ def table_path(
     samples: Samples | None = None,
     ready: bool = False,
 ) -> TablePath:
-    """Run a motion through the slack of a mill.
+    """Run a motion through the backlash of a mill.
 
-    change: mm for each axis, by how much the true slack differs from the profile's. samples: those
-    of `gpre.prediction.samples.sample`, where they are at hand; ready: `with_ends` has been over
-    them with this change, axis by axis. The start state is not known: both
-    bounds are carried until a run is longer than the slack. Behind a position that is not known
-    they part again.
+    change: mm for each axis, by how much the true backlash differs from the profile's. samples:
+    those of `gpre.prediction.samples.sample`, where they are at hand; ready: `with_ends` has been
+    over them with this change, axis by axis. The start state is not known: both bounds are carried
+    until a run is longer than the backlash. Behind a position that is not known they part again.
     """
     samples = sample(motion, mill) if samples is None else samples
     samples = samples if ready else with_ends(samples, mill, change)
@@ -89,7 +88,7 @@ def with_ends(samples: Samples, mill: Mill, change: Change = NO_CHANGE) -> Sampl
 
 @dataclass(frozen=True)
 class _Model:
-    """One mill with one true slack."""
+    """One mill with one true backlash."""
 
     mill: Mill
     change: Change
@@ -103,7 +102,7 @@ class _Model:
         driving = {axis for axis, _ in twist.twists(self.mill.twist)}
         if self.by_controller:
             changed = {axis for axis in range(3) if self._leads(axis)}
-        else:  # where there is no slack, the yaw swings as soon as the axis turns
+        else:  # where there is no backlash, the yaw swings as soon as the axis turns
             driving = {axis for axis in driving if self._tight(self.mill.axes[axis])}
             changed = set()
         ends: list[tuple[int, Ints, Floats]] = []
@@ -114,7 +113,7 @@ class _Model:
         return ends
 
     def take_up_ends(self, samples: Samples) -> list[tuple[int, Ints, Floats]]:
-        """Find where the screw has crossed its slack."""
+        """Find where the screw has crossed its backlash."""
         ends: list[tuple[int, Ints, Floats]] = []
         for axis in range(3):
             if not self._lags(axis):
@@ -124,7 +123,7 @@ class _Model:
         return ends
 
     def lag(self, samples: Samples, axis: int) -> Bounds:
-        """Give how far the table stands from where the program puts it: (m,) mm."""
+        """Return how far the table stands from where the program puts it: (m,) mm."""
         if not self._lags(axis):
             # NaN where the position is not known
             nothing = samples.screw(axis) - samples.screw(axis)
@@ -134,14 +133,14 @@ class _Model:
         return Bounds(table.low - place, table.high - place)
 
     def yaw(self, samples: Samples, axis: int, full: float) -> Bounds:
-        """Give the yaw that an axis makes: (m,) rad."""
+        """Return the yaw that an axis makes: (m,) rad."""
         each, screw = self.mill.axes[axis], samples.screw(axis)
         least = np.full(len(screw), each.resolution / 2.0)
         reach = least if self.by_controller else np.maximum(self._reach(samples, axis), least)
         return twist.yaw_bounds(screw, play(screw, reach), reach, full)
 
     def _played(self, samples: Samples, axis: int) -> tuple[Bounds, Floats, Bounds]:
-        """Give the screw, half the true slack, and the table."""
+        """Return the screw, half the true backlash, and the table."""
         screw, reach = self._screw(samples, axis), self._reach(samples, axis)
         if screw.low is screw.high:
             return screw, reach, play(screw.low, reach)
@@ -158,16 +157,16 @@ class _Model:
         if not self.by_controller:
             return Bounds(place, place)
         noticed = np.full(len(place), each.resolution / 2.0)
-        believed = half_slack(each, samples.machine(axis))
+        believed = half_backlash(each, samples.machine(axis))
         # the lead goes as the yaw does: from side to side as the turn is noticed
         lead = twist.yaw_bounds(place, play(place, noticed), noticed, 2.0)
         return Bounds(place + lead.low * believed, place + lead.high * believed)
 
     def _reach(self, samples: Samples, axis: int) -> Floats:
-        return half_slack(self.mill.axes[axis], samples.machine(axis), self.change[axis])
+        return half_backlash(self.mill.axes[axis], samples.machine(axis), self.change[axis])
 
     def _lags(self, axis: int) -> bool:
-        """Tell whether the play of an axis shows at all."""
+        """Return whether the play of an axis shows at all."""
         each = self.mill.axes[axis]
         if each.hangs:
             return False
@@ -176,7 +175,7 @@ class _Model:
         return each.greatest_lost_motion + self.change[axis] > 0.0
 
     def _leads(self, axis: int) -> bool:
-        """Tell whether the controller takes up another slack than there is."""
+        """Return whether the controller takes up another backlash than there is."""
         return self.change[axis] != 0.0 and not self.mill.axes[axis].hangs
 
     def _tight(self, axis: Axis) -> bool:

@@ -1,6 +1,6 @@
-"""How fast the screw crosses its slack in the cut, where the path itself makes it do so.
+"""How fast the screw crosses its backlash while cutting, where the path itself makes it do so.
 
-A small end mill breaks when the slack is taken up too fast (common practice, no source). With
+A small end mill breaks when the backlash is taken up too fast (common practice, no source). With
 `none` and `program` the speed is that of the axis along the path; with `controller` it is the
 controller's own, one for all.
 """
@@ -21,10 +21,10 @@ from gpre.prediction.table_path import TablePath
 
 @dataclass(frozen=True)
 class TakeUps:
-    """k crossings of the slack by moves at feed, whole or in part, axis by axis.
+    """k crossings of the backlash by moves at feed, whole or in part, axis by axis.
 
-    row: (k,) the move where each begins. axis: (k,). distance: (k,) mm, how much of the slack is
-    crossed. seconds: (k,). speed: (k,) mm/min, of the screw across the slack, the greatest.
+    row: (k,) the move where each begins. axis: (k,). distance: (k,) mm, how much of the backlash is
+    crossed. seconds: (k,). speed: (k,) mm/min, of the screw across the backlash, the greatest.
     """
 
     row: Ints
@@ -34,7 +34,7 @@ class TakeUps:
     speed: Floats
 
     def __len__(self) -> int:
-        """Give the number of take-ups."""
+        """Return the number of take-ups."""
         return len(self.row)
 
 

@@ -108,7 +108,7 @@ class _Chunk:
             self.buffer[start:end] = _SPACE
 
     def lines_of(self, places: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Give the rows of the blocks that hold places of the buffer."""
+        """Return the rows of the blocks that hold places of the buffer."""
         return np.searchsorted(self.starts, places, side="right") - 1
 
     def comments(self) -> None:

@@ -111,12 +111,12 @@ def check_words(
 
 
 def runs(program: Program, block: int) -> bool:
-    """Tell whether a block lies inside the program."""
+    """Return whether a block lies inside the program."""
     return not program.blocks.flags[block] & _OUTSIDE
 
 
 def _calls(program: Program, codes: Codes) -> set[int]:
-    """Give the blocks that call a macro; say so in those that are statements."""
+    """Return the blocks that call a macro; say so in those that are statements."""
     found: set[int] = set()
     for letter, values in CALLS.items():
         found |= codes.blocks(letter, values)

@@ -29,7 +29,7 @@ class Codes:
     block: NDArray[np.int32]
 
     def blocks(self, letter: str, values: Iterable[float]) -> set[int]:
-        """Give the blocks that hold one of these codes."""
+        """Return the blocks that hold one of these codes."""
         wanted = (self.letter == ord(letter)) & np.isin(self.value, list(values))
         return set(self.block[wanted].tolist())
 

@@ -18,7 +18,7 @@ _LARGE = 40 << 20  # bytes; what is not written to takes no memory
 
 
 def offset_type(size: int) -> np.dtype[np.int32] | np.dtype[np.int64]:
-    """Give the type that holds the offsets into a text of `size` bytes."""
+    """Return the type that holds the offsets into a text of `size` bytes."""
     return np.dtype(np.int32) if size < FAR else np.dtype(np.int64)
 
 
@@ -69,7 +69,7 @@ class Columns:
         return slice(first, last)
 
     def words(self) -> Words:
-        """Give the rows so far."""
+        """Return the rows so far."""
         last = self.count
         return Words(
             self.letter[:last],

@@ -29,7 +29,7 @@ class Comments:
     fault_at: int = 0
 
     def blanked(self, line: bytes) -> bytes:
-        """Give the line with each byte of a comment replaced by GAP, which stands nowhere else."""
+        """Return the line with each byte of a comment replaced by GAP, found nowhere else."""
         if GAP in line:
             line = line.replace(GAP, b"\x02")
         if not self.spans:
@@ -66,7 +66,7 @@ def find_comments(line: bytes) -> Comments:
 
 
 def _closing(line: bytes, start: int) -> tuple[int, int]:
-    """Give the offset past the bracket that closes `start`, or -1, and that of a bracket within."""
+    """Return the offset past the bracket that closes `start`, or -1, and of a bracket within."""
     depth, nested_at = 0, 0
     for bracket in _BRACKET.finditer(line, start):
         if bracket.group() == b"(":
@@ -81,14 +81,14 @@ def _closing(line: bytes, start: int) -> tuple[int, int]:
 
 
 def comments(program: Program, block: int) -> tuple[Span, ...]:
-    """Give the comments of a block in order, each with its brackets or its semicolon."""
+    """Return the comments of a block in order, each with its brackets or its semicolon."""
     base = int(program.source.starts[block])
     found = find_comments(program.source.block_bytes(block))
     return tuple(Span(base + start, base + end) for start, end in found.spans)
 
 
 def message(program: Program, block: int) -> str:
-    """Give the text of a block's `(MSG, ...)`, or "".
+    """Return the text of a block's `(MSG, ...)`, or "".
 
     Only the last comment of a block counts (NISTIR 6556, 3.3.5), so a message before another
     comment is none.

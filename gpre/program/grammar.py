@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def grammar_text(name: str) -> str:
-    """Give the text of a grammar file; raise FileNotFoundError where it was not shipped."""
+    """Return the text of a grammar file; raise FileNotFoundError where it was not shipped."""
     package = Path(__file__).resolve().parent.parent
     shipped = package / "_grammars" / name
     if shipped.is_file():
@@ -28,7 +28,7 @@ def grammar_text(name: str) -> str:
 
 @cache
 def block_parser() -> Lark:
-    """Give the parser of `block.lark`, made once."""
+    """Return the parser of `block.lark`, made once."""
     from lark import Lark  # noqa: PLC0415  # a tenth of a second that most programs do not need
 
     return Lark(

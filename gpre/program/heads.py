@@ -48,7 +48,7 @@ def comment_fault(state: LineState) -> bool:
 
 
 def is_block(state: LineState, first: int, last: int) -> bool:
-    """Tell whether what stands there may be a block rather than text for people."""
+    """Return whether what stands there may be a block rather than text for people."""
     text = state.text[first:last]
     if state.readable(first, last) or b"[" in text or looks_like_flow(text):
         return True

@@ -28,7 +28,7 @@ def plain_words(program: Program, first: int = 0, end: int | None = None) -> lis
 
 
 def block_words(program: Program, block: int) -> tuple[Word, ...]:
-    """Give the words of a block in the order of the text, without its block number.
+    """Return the words of a block in the order of the text, without its block number.
 
     A word of a plain block has a Number; its span and that of its number are those of the columns.
     """

@@ -59,7 +59,7 @@ def mark_lathe(program: Program, codes: Codes) -> list[Diagnostic]:
 
 
 def _candidates(program: Program, codes: Codes) -> list[int]:
-    """Give the blocks that hold a word to look at."""
+    """Return the blocks that hold a word to look at."""
     found = codes.blocks("G", _CYCLES | _OTHERS)
     for letter in _STRANGE:
         found.update(program.words.block[letter_rows(program, letter)].tolist())
@@ -72,7 +72,7 @@ def _candidates(program: Program, codes: Codes) -> list[int]:
 
 
 def letter_rows(program: Program, letter: str) -> NDArray[np.int64]:
-    """Give the rows of the words of a letter in the columns."""
+    """Return the rows of the words of a letter in the columns."""
     return np.flatnonzero(program.words.letter == ord(letter))
 
 
@@ -87,7 +87,7 @@ def _letters(words: tuple[Word, ...]) -> set[str]:
 
 
 def _is_evidence(words: tuple[Word, ...], no_y: bool) -> bool:
-    """Tell whether a block is one of a lathe's; `no_y`: the program has no Y word."""
+    """Return whether a block is one of a lathe's; `no_y`: the program has no Y word."""
     codes, letters = _codes(words), _letters(words)
     if 96.0 in codes or (50.0 in codes and "S" in letters):
         return True
@@ -102,7 +102,7 @@ def _first_span(words: tuple[Word, ...]) -> Span:
 
 
 def _lathe_word(words: tuple[Word, ...]) -> Word | None:
-    """Give the word that only a lathe knows, or that means another thing there."""
+    """Return the word that only a lathe knows, or that means another thing there."""
     moves = bool(_letters(words) & {"X", "Z"})
     for word in words:
         if word.letter in "UW":

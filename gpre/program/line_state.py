@@ -33,7 +33,7 @@ class Line:
     findings: list[Diagnostic] = field(default_factory=list)
 
     def moved(self, by: int) -> Line:
-        """Give what the same line is where it stands so many bytes further on."""
+        """Return what the same line is where it stands so many bytes further on."""
         return Line(
             int(self.flags),
             self.number,
@@ -63,7 +63,7 @@ class LineState:
         self.text = self.comments.blanked(raw)
 
     def skip(self, at: int) -> int:
-        """Give the place of the first byte from `at` on that is neither blank nor comment."""
+        """Return the place of the first byte from `at` on that is neither blank nor comment."""
         found = _BLANKS.match(self.text, at)
         return found.end() if found else at
 
@@ -78,7 +78,7 @@ class LineState:
         self.line.flags |= BlockFlag.UNREADABLE
 
     def readable(self, first: int, last: int) -> bool:
-        """Tell whether words with plain numbers fill the rest of the line."""
+        """Return whether words with plain numbers fill the rest of the line."""
         at = first
         while found := WORD.match(self.text, at, last):
             at = found.end()

@@ -8,12 +8,12 @@ from gpre.program.words import Assignment, Statement, Word
 
 
 def moved_span(span: Span, by: int) -> Span:
-    """Give a span `by` bytes further on."""
+    """Return a span `by` bytes further on."""
     return Span(span.start + by, span.end + by)
 
 
 def moved_statement(statement: Statement, by: int) -> Statement:
-    """Give a statement `by` bytes further on."""
+    """Return a statement `by` bytes further on."""
     condition, target = statement.condition, statement.target
     return Statement(
         tuple(

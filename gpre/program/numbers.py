@@ -79,7 +79,7 @@ def read_numbers(
 def _eight(
     buffer: NDArray[np.uint8], lasts: NDArray[np.int64], length: NDArray[np.int64]
 ) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
-    """Give the eight characters up to each place as digits, and bit 4 of each byte with a point.
+    """Return the eight characters up to each place as digits, and bit 4 of each byte with a point.
 
     The eight bytes lie in two neighbours of the buffer seen as 64-bit words.
     """
@@ -103,7 +103,7 @@ def _eight(
 def _integer(
     digits: NDArray[np.uint64], points: NDArray[np.uint64]
 ) -> tuple[NDArray[np.int64], NDArray[np.uint64]]:
-    """Give the integers that the digits make, tenfold where there is a point, and their decimals.
+    """Return the integers that the digits make, tenfold where there is a point, and their decimals.
 
     decimals: one more than the digits behind the point, 0 where there is no point. What stands
     behind the point moves down into its place, so a zero stands last. Changes `digits`.

@@ -52,11 +52,11 @@ class _Marks:
         self.findings.append(Diagnostic(code, message, span, help=help))
 
     def leads(self, mark: int) -> bool:
-        """Tell whether the % stands before the words of its own block."""
+        """Return whether the % stands before the words of its own block."""
         return self.program.source.block_bytes(mark).lstrip(b" \t").startswith(b"%")
 
     def border(self, mark: int) -> int:
-        """Give the first block behind a %: its own one if the % leads it."""
+        """Return the first block behind a %: its own one if the % leads it."""
         return mark if self.leads(mark) else mark + 1
 
     def find(self) -> list[Diagnostic]:
@@ -96,12 +96,12 @@ class _Marks:
         return self.findings
 
     def titled(self, border: int) -> bool:
-        """Tell whether plain text comes before all words up to a block."""
+        """Return whether plain text comes before all words up to a block."""
         strange = np.flatnonzero(self.strange[:border])
         return bool(len(strange)) and not self.active[: int(strange[0])].any()
 
     def ends(self, border: int) -> bool:
-        """Tell whether M2, M30 or M99 stands before a block."""
+        """Return whether M2, M30 or M99 stands before a block."""
         words = self.program.words
         last = int(self.program.blocks.first_word[border])
         values = words.value[:last]

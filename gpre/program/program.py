@@ -23,11 +23,11 @@ class Program:
     findings: tuple[Diagnostic, ...] = ()
 
     def __len__(self) -> int:
-        """Give the number of blocks."""
+        """Return the number of blocks."""
         return len(self.source)
 
     def without_words(self) -> Program:
-        """Give the same program without its words, for those who need its text and flags alone.
+        """Return the same program without its words, for those who need its text and flags alone.
 
         Most of what a large program takes in memory are its words.
         """

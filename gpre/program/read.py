@@ -86,7 +86,7 @@ def _unread(source: SourceText) -> Program:
 
 
 def _inside(program: Program, findings: list[Diagnostic]) -> list[Diagnostic]:
-    """Give the findings about blocks that lie inside the program."""
+    """Return the findings about blocks that lie inside the program."""
     places = np.array([each.span.start if each.span else 0 for each in findings], np.int64)
     blocks = np.searchsorted(program.source.starts, places, side="right") - 1
     outside = program.blocks.flags[np.maximum(blocks, 0)] & np.uint16(BlockFlag.OUTSIDE)

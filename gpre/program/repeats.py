@@ -10,7 +10,7 @@ OFTEN = "GM"  # the letters that may come more than once
 
 
 def _ranks(order: bytes) -> bytes:
-    """Give ranks by letter, in the usual order of a block; odd where a letter may come but once."""
+    """Return ranks by letter, in a block's usual order; odd where a letter may come but once."""
     table = bytearray(256)
     for place, letter in enumerate(order):
         table[letter] = 2 * place + (letter not in OFTEN.encode())
@@ -25,7 +25,7 @@ _BIT = np.array(
 
 
 def doubled(letters: NDArray[np.uint8], blocks: NDArray[np.int32]) -> list[int]:
-    """Give the blocks in which a letter other than G and M comes twice.
+    """Return the blocks in which a letter other than G and M comes twice.
 
     letters, blocks: (n,), words in the order of the text. Where the letters of each block stand in
     the usual order, which one pass over neighbours tells, there is nothing more to do.
@@ -48,7 +48,7 @@ def doubled(letters: NDArray[np.uint8], blocks: NDArray[np.int32]) -> list[int]:
 
 
 def crowded(letters: NDArray[np.uint8], blocks: NDArray[np.int32]) -> list[int]:
-    """Give the blocks with more than four M words. letters, blocks: (n,), as for `doubled`."""
+    """Return the blocks with more than four M words. letters, blocks: (n,), as for `doubled`."""
     ms = letters == ord("M")
     if np.count_nonzero(ms) <= M_LIMIT:
         return []

@@ -87,7 +87,7 @@ class _Fault(NamedTuple):
     help: str
 
     def diagnostic(self, compact: _Compact) -> Diagnostic:
-        """Give it with its span in the source."""
+        """Return it with its span in the source."""
         span = compact.span(self.start, self.end)
         return Diagnostic(self.code, self.message, span, help=self.help)
 
@@ -127,16 +127,16 @@ class _Compact:
         return Span(self.offsets[start], self.offsets[end - 1] + 1)
 
     def span_of(self, node: Node) -> Span:
-        """Give the span of a node in the source."""
+        """Return the span of a node in the source."""
         return self.span(self.places[node.start], self.places[node.end])
 
     def text_of(self, node: Node) -> str:
-        """Give the text of a node, its digits as written."""
+        """Return the text of a node, its digits as written."""
         return self.text[self.places[node.start] : self.places[node.end]]
 
 
 def looks_like_flow(line: bytes) -> bool:
-    """Tell whether a block begins like one that steers the run of the program."""
+    """Return whether a block begins like one that steers the run of the program."""
     text = line.replace(b" ", b"").replace(b"\t", b"").replace(GAP, b"")[:40]
     return _FLOW.match(text.decode("latin-1").lower()) is not None
 

@@ -1,8 +1,8 @@
 """The mark of a program that carries its own take-up: a comment in its head.
 
-`(gpre take-up: X0.090 Y0.060 Z0 mm in the program, controller compensation OFF)`: the slack of each
-axis is in the coordinates. Whoever reads the program again, with whatever profile, must not take
-the slack up a second time. The mark is found by its first words alone, in capitals or not.
+`(gpre take-up: X0.090 Y0.060 Z0 mm in the program, controller compensation OFF)`: the backlash of
+each axis is in the coordinates. Whoever reads the program again, with whatever profile, must not
+take the backlash up a second time. The mark is found by its first words alone, in capitals or not.
 """
 
 from __future__ import annotations
@@ -28,20 +28,20 @@ class TakeUpMark:
     text: str
 
 
-def slack_text(slack: float | tuple[tuple[float, float], ...]) -> str:
-    """Return the slack of an axis as a mark has it, mm: a number, or least and greatest of a table.
+def backlash_text(backlash: float | tuple[tuple[float, float], ...]) -> str:
+    """Return the backlash of an axis as a mark has it, mm: a number, or a table's ends.
 
-    slack: mm, or a table of (position, mm).
+    backlash: mm, or a table of (position, mm).
     """
-    if isinstance(slack, tuple):
-        values = [value for _, value in slack]
+    if isinstance(backlash, tuple):
+        values = [value for _, value in backlash]
         return f"{min(values):.3f}..{max(values):.3f}"
-    return f"{slack:.4f}".removesuffix("0")
+    return f"{backlash:.4f}".removesuffix("0")
 
 
-def mark_text(slack: tuple[str, str, str], *, twist: bool) -> str:
-    """Give the words of a mark; `slack` is what is in the coordinates of X, Y and Z, mm."""
-    axes = " ".join(f"{name}{value}" for name, value in zip("XYZ", slack, strict=True))
+def mark_text(backlash: tuple[str, str, str], *, twist: bool) -> str:
+    """Return the words of a mark; `backlash` is what is in the coordinates of X, Y and Z, mm."""
+    axes = " ".join(f"{name}{value}" for name, value in zip("XYZ", backlash, strict=True))
     more = " and twist" if twist else ""
     return f"{HEAD} {axes} mm{more} in the program, controller compensation OFF"
 

@@ -73,7 +73,7 @@ class _Stated:
         return cls(np.flatnonzero(side.motion.at_feed), last, side.motion.block)
 
     def behind(self, stop: Event) -> dict[str, int]:
-        """Give the axes that are named between a stop and the next cut, and how far behind it."""
+        """Return the axes that are named between a stop and the next cut, and how far behind it."""
         move = stop.move
         while move < len(self.block) and self.block[move] == stop.block:
             move += 1  # a cycle that stops in the hole goes on to where it came from

@@ -118,7 +118,7 @@ def _fitted(same: list[tuple[int, int]], size: int, other_size: int) -> Blocks:
 
 
 def increasing(values: Sequence[int]) -> list[int]:
-    """Give the places of a longest strictly increasing run of values, in order."""
+    """Return the places of a longest strictly increasing run of values, in order."""
     tails: list[int] = []
     places: list[int] = []
     previous = [-1] * len(values)

@@ -165,7 +165,7 @@ def flat_lengths(side: Side) -> Floats:
 
 
 def within(passes: Passes, kept: Bools | Ints) -> Passes:
-    """Give some of the passes."""
+    """Return some of the passes."""
     return Passes(
         passes.place[kept],
         passes.row[kept],

@@ -53,21 +53,21 @@ def cutting_path(pair: Pair) -> Obligation:
 
 
 def _left_out(pair: Pair, rows: tuple[Ints, Ints]) -> Coverage:
-    """Tell how far the path of `before` leaves that of `after`; rows of both."""
+    """Return how far the path of `before` leaves that of `after`; rows of both."""
     old, new = sub(pair.before, rows[0]), sub(pair.after, rows[1])
     groups = pair.groups[0][rows[0]], pair.groups[1][rows[1]]
     return coverage(old, new, pair.tolerance, of_group=groups[0], by_group=groups[1])
 
 
 def _added(pair: Pair, rows: tuple[Ints, Ints]) -> Coverage:
-    """Tell how far the path of `after` leaves that of `before`; rows of both."""
+    """Return how far the path of `after` leaves that of `before`; rows of both."""
     old, new = sub(pair.before, rows[0]), sub(pair.after, rows[1])
     groups = pair.groups[0][rows[0]], pair.groups[1][rows[1]]
     return coverage(new, old, pair.tolerance, of_group=groups[1], by_group=groups[0])
 
 
 def _idle(pair: Pair, rows: Ints) -> bool:
-    """Tell whether all these moves of `after` stay within what the tool has swept."""
+    """Return whether all these moves of `after` stay within what the tool has swept."""
     swept = Swept(pair)
     return all(swept.holds(row) for row in rows.tolist())
 
@@ -151,7 +151,7 @@ def _other_hole(was: Hole | None, now: Hole | None) -> str:
 
 
 def _holes(side: Side) -> dict[Hole, list[int]]:
-    """Give the holes of cycles with the blocks that make them."""
+    """Return the holes of cycles with the blocks that make them."""
     motion = side.motion
     result: dict[Hole, list[int]] = {}
     rows = np.flatnonzero(motion.role != Role.NONE)
@@ -203,7 +203,7 @@ class _CycleWords:
         self._sticky: dict[str, float | bytes] = {}
 
     def at(self, block: int, code: int) -> tuple[object, ...]:
-        """Give what a cycle's block has in force besides place and depth."""
+        """Return what a cycle's block has in force besides place and depth."""
         if code != self._code:
             self._sticky = {}
         self._code = code

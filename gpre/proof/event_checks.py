@@ -49,11 +49,11 @@ def same_places(pair: Pair) -> Obligation:
     if len(events[0]) != len(events[1]):
         odd = max(events, key=len)[-1]
         figure = "only one of the two is followed to its end"
-        return Obligation("places of events", holds=False, figure=figure, before=odd.block)
+        return Obligation("position at stops", holds=False, figure=figure, before=odd.block)
     for one, other in zip(*events, strict=True):
         if one.kind in _BLIND and (what := _other_modes(pair, one, other)):
             return Obligation(
-                "places of events",
+                "position at stops",
                 holds=False,
                 figure=f"at {named(one)} another {what} is in force",
                 before=one.block,
@@ -66,7 +66,7 @@ def same_places(pair: Pair) -> Obligation:
         if lost.any():
             axes = " and ".join("XYZ"[axis] for axis in np.flatnonzero(lost).tolist())
             return Obligation(
-                "places of events",
+                "position at stops",
                 holds=False,
                 figure=f"from {named(one)} on {axes} is not known, and the tool stands"
                 f" {_far(here, there)} from where it stood",
@@ -77,15 +77,15 @@ def same_places(pair: Pair) -> Obligation:
         if zero or one.kind not in _ANYWHERE_CLEAR or not clear.both(one, other):
             more = ", and the zero that it sets is not known" if zero else ""
             return Obligation(
-                "places of events",
+                "position at stops",
                 holds=False,
                 figure=f"at {named(one)} the tool stands {_far(here, there)} from where it stood"
                 + more,
                 before=one.block,
                 after=other.block,
             )
-    return stated_behind_stops(pair, "places of events") or Obligation(
-        "places of events", holds=True, figure="the tool stands where it stood"
+    return stated_behind_stops(pair, "position at stops") or Obligation(
+        "position at stops", holds=True, figure="the tool stands where it stood"
     )
 
 
@@ -116,7 +116,7 @@ class _ClearOfWork:
         self._known_from = max(first_in_z(pair.before.motion), first_in_z(pair.after.motion))
 
     def both(self, one: Event, other: Event) -> bool:
-        """Tell whether both stand on or above the travel plane, or above the stock.
+        """Return whether both stand on or above the travel plane, or above the stock.
 
         The new place may not be the lower one: a tool drawn up at the end stays drawn up.
         """
@@ -133,7 +133,7 @@ class _ClearOfWork:
 
 
 def _events(side: Side) -> tuple[Event, ...]:
-    """Give the events, and one more where the program is not followed to its end."""
+    """Return the events, and one more where the program is not followed to its end."""
     motion = side.motion
     ended = any(event.kind is EventKind.END for event in motion.events)
     if ended or motion.followed_to >= len(side.program):
@@ -154,7 +154,7 @@ def _other_modes(pair: Pair, one: Event, other: Event) -> str:
 
 
 def _form(side: Side, row: int) -> dict[str, float]:
-    """Give how a move is written and how fast it is; nothing where there is no such move."""
+    """Return how a move is written and how fast it is; nothing where there is no such move."""
     if not 0 <= row < len(side.motion):
         return {}
     state = side.motion.state_of(row)
@@ -211,7 +211,7 @@ def same_state(pair: Pair) -> Obligation:
 
 
 def _forces(side: Side, force: NDArray[np.int64]) -> dict[int, dict[int, int]]:
-    """Give for each section what is in force at feed, with the first row of each."""
+    """Return for each section what is in force at feed, with the first row of each."""
     rows = np.flatnonzero(side.motion.at_feed)
     pairs, first = np.unique(
         np.column_stack((side.section[rows], force[rows])), axis=0, return_index=True
@@ -259,7 +259,7 @@ def left_alone(pair: Pair) -> Obligation:
     return _changed(pair, _at(left.tolist(), first), _at(right.tolist(), first), _CHANGED)
 
 
-_ALONE = "moves left alone"
+_ALONE = "protected moves"
 _IN_BLOCK = "a block with a move that may not be touched says something else: {}"
 _CHANGED = "a move that may not be touched has changed: {}"
 

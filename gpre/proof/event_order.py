@@ -10,7 +10,7 @@ from gpre.proof.blocks import Blocks, compare_blocks, fill_between
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair
 
-NAME = "events"
+NAME = "stops and switches"
 
 # where one of these and something else trade places, it is the one that has moved
 _LESSER = tuple(

@@ -18,7 +18,7 @@ from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Floats, Ints, Pair
 
 NAME = "feed"
-FEED_SLACK = 1e-6  # share of the feed: rounding of inch programs
+FEED_ROUNDING = 1e-6  # share of the feed: rounding of inch programs
 LEAST_SHARE = 0.01  # of the original's feed at that place
 TAPPING = 840  # the motion code G84, in tenths
 
@@ -53,7 +53,7 @@ class _Feeds:
         """Look at both bounds; the upper one first."""
         feed, allowed = self.feed[self.rows], self.allowed[self.rows]
         with np.errstate(invalid="ignore"):
-            over = feed > allowed * (1.0 + FEED_SLACK)
+            over = feed > allowed * (1.0 + FEED_ROUNDING)
             share = np.where(over, feed / np.maximum(allowed, 1e-9), 0.0)
         if over.any():
             return self._too_fast(int(self.rows[np.argmax(share)]))
@@ -77,7 +77,7 @@ class _Feeds:
         states = self.pair.after.motion.states
         tapping = self.pair.after.of_state([state.motion for state in states]) == TAPPING
         known = np.isfinite(allowed) & (allowed > 0.0)
-        result: Bools = tapping[self.rows] & known & (feed < allowed * (1.0 - FEED_SLACK))
+        result: Bools = tapping[self.rows] & known & (feed < allowed * (1.0 - FEED_ROUNDING))
         return result
 
     def _off_the_pitch(self, row: int) -> Obligation:

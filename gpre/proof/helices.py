@@ -114,7 +114,7 @@ class Helices:
         return result
 
     def _may(self, old: Helix, new: Helix) -> bool:
-        """Tell whether one helix may stand for the other."""
+        """Return whether one helix may stand for the other."""
         pair = self.pair
         motions = pair.before.motion, pair.after.motion
         tool = self._tool(old)
@@ -134,7 +134,7 @@ class Helices:
         )
 
     def _allowed(self, old: Helix) -> float:
-        """Give how much metal may stand above a turn, mm."""
+        """Return how much metal may stand above a turn, mm."""
         tool = self._tool(old)
         own = float(pitches(self.pair.before.motion, old.first, old.last).max())
         return own if tool is None else max(own, PITCH_SHARE * tool.diameter)

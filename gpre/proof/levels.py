@@ -96,7 +96,7 @@ def _radii(side: Side, pair: Pair) -> Floats:
 
 
 def _neighbourhoods(sides: list[_Cuts]) -> list[Ints]:
-    """Give the number of the neighbourhood of each cut, shared by both programs."""
+    """Return the number of the neighbourhood of each cut, shared by both programs."""
     least = np.concatenate([cuts.least for cuts in sides])
     greatest = np.concatenate([cuts.greatest for cuts in sides])
     section = np.concatenate([cuts.section for cuts in sides])
@@ -122,7 +122,7 @@ _Order = dict[float, tuple[int, int]]  # level: its first and its last row, in o
 
 
 def _too_early(orders: list[dict[int, _Order]], place: int, levels: list[float]) -> float | None:
-    """Give a level that is begun before another is done, which the original did first, or None."""
+    """Return a level begun before another is done that the original did first, or None."""
     old, new = orders[0][place], orders[1][place]
     for at, level in enumerate(levels):
         for earlier in levels[:at]:
@@ -133,7 +133,7 @@ def _too_early(orders: list[dict[int, _Order]], place: int, levels: list[float])
 
 
 def _orders(cuts: _Cuts, neighbourhood: Ints) -> dict[int, _Order]:
-    """Give for each neighbourhood its levels in the order of their first cut."""
+    """Return for each neighbourhood its levels in the order of their first cut."""
     result: dict[int, _Order] = {}
     for cut, level, row in zip(
         cuts.cut.tolist(), cuts.level.tolist(), cuts.row.tolist(), strict=True

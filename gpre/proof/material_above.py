@@ -23,8 +23,8 @@ Bools = NDArray[np.bool_]
 
 STEEP = 0.02  # sine; what goes down less is level
 OPPOSITE = 0.7  # cosine; what runs less against a move crosses it
-SLOPE_SLACK = 0.02  # sine; rounding of short moves
-# points looked at in one go: so many that what is held against them fits into little memory
+SLOPE_ROUNDING = 0.02  # sine; rounding of short moves
+# points looked at in one go: so many that what is compared with them fits into little memory
 _FEW_POINTS, _MANY_POINTS = 50, 4000
 _PAIRS = 500_000
 _TRIED = 64
@@ -69,7 +69,7 @@ def down_slopes(motion: Motion) -> Floats:
     return slope
 
 
-def slack(pair: Pair) -> float:
+def backlash(pair: Pair) -> float:
     """How much more may stand above a point than in the original, mm."""
     return max(2.0 * pair.tolerance, 0.005)
 
@@ -141,7 +141,7 @@ def _lot(row: Ints, point: Floats, heading: Floats, place: Ints) -> _Lot:
 
 
 class _Points:
-    """The points of moves of `after`, held against what passes over them in both programs."""
+    """The points of moves of `after`, compared with what passes over them in both programs."""
 
     def __init__(
         self, pair: Pair, slopes: tuple[Floats, Floats], old: Columns, new: Columns
@@ -194,14 +194,14 @@ class _Points:
         of, which = self._through(lot, passes)
         top, passes, row = tops(passes, self._gap)[which], within(passes, which), lot.row[of]
         slope_was, slope_now = self._slopes[0][passes.row], self._slopes[1][row]
-        as_steep = (slope_now <= STEEP) | (slope_was >= slope_now - SLOPE_SLACK)
+        as_steep = (slope_now <= STEEP) | (slope_was >= slope_now - SLOPE_ROUNDING)
         alike = pair.groups[0][passes.row] == pair.groups[1][row]
         alike &= passes.feed == pair.after.motion.at_feed[row]
         alike &= passes.feed | as_steep  # up out of a hole is not down
         same = np.zeros(count, bool)
         same[of[alike & as_steep]] = True
         # a pass that found less metal may have been faster
-        as_full = top >= own_top[of] - slack(pair)
+        as_full = top >= own_top[of] - backlash(pair)
         fits = alike & passes.feed & (as_steep | ~same[of]) & as_full
         of_alike, passed = of[alike], passes.row[alike].astype(np.float64)
         first = -greatest(-passed, of_alike, count, empty=-np.inf)

@@ -21,7 +21,7 @@ from gpre.proof.event_order import named
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side, sub
 
-NAME = "modes stated"
+NAME = "modal codes set"
 _NAMES = {
     Group.PLANE: "the plane",
     Group.DISTANCE: "G90 or G91",
@@ -110,7 +110,7 @@ def _behind_handovers(
 
 
 def _handovers(side: Side, *, macro: bool) -> list[tuple[str, int]]:
-    """Give what may change modes in a way that is not seen, and the step in which it runs.
+    """Return what may change modes in a way that is not seen, and the step in which it runs.
 
     macro: a tool change may.
     """
@@ -129,7 +129,7 @@ def _handovers(side: Side, *, macro: bool) -> list[tuple[str, int]]:
 
 
 def _is_later(pair: Pair, old: _Stated, new: _Stated) -> bool:
-    """Tell whether something is made before a statement that was not made before it.
+    """Return whether something is made before a statement that was not made before it.
 
     New moves at feed among those that ran before it anyway, as a loop off the part has them, need
     it no more than these, as long as no cut from behind it, nor a piece of one, runs before it.
@@ -190,7 +190,7 @@ class _Statements:
                 self._of_group[group] = codes[mine][at], block[at], step[at]
 
     def first(self, step: int = -1) -> dict[Group, _Stated]:
-        """Give the first statement of each group behind a step; -1: from the start."""
+        """Return the first statement of each group behind a step; -1: from the start."""
         since = int(self._order.row_at[step]) if step >= 0 else 0
         found: dict[Group, _Stated] = {}
         for group, (codes, blocks, steps) in self._of_group.items():

@@ -17,7 +17,7 @@ from gpre.mill.job import Job
 from gpre.motion.motion import Kind, Role
 from gpre.proof.boxed import boxed, unnamed_tools
 from gpre.proof.changed_moves import Meeting
-from gpre.proof.material_above import STEEP, Encounters, slack
+from gpre.proof.material_above import STEEP, Encounters, backlash
 from gpre.proof.new_ways import unseen_ways
 from gpre.proof.planes import LEVEL, above_planes, travel_planes
 from gpre.proof.plunges import Plunges
@@ -59,7 +59,7 @@ class Verdicts:
         self.above |= self._over_the_stock(z)
         self.room = met.cleared <= z + pair.tolerance
         self.known = met.was_top > -np.inf
-        taller = met.top > met.was_top + slack(pair)
+        taller = met.top > met.was_top + backlash(pair)
         self.outside = self._outside(met)
         self.taller = self.known & taller & ~self.room & ~(met.top <= z + pair.tolerance)
         self.taller &= ~self.outside
@@ -118,7 +118,7 @@ class Verdicts:
         bad = np.flatnonzero(self.taller & self.at_feed)
         if not len(bad):
             checked = len(np.unique(self.met.row[self.at_feed]))
-            figure = f"{checked} moves looked at, none finds more metal than before"
+            figure = f"{checked} moves checked, none finds more metal than before"
             return Obligation(name, holds=True, figure=figure)
         met = self.met
         excess = met.top[bad] - met.was_top[bad]
@@ -128,7 +128,7 @@ class Verdicts:
 
     def ways_in(self) -> Obligation:
         """Show that new moves at feed go where room is, or as the original went in."""
-        name = "ways in"
+        name = "entry moves"
         if self.meeting.nothing:
             return Obligation(name, holds=True, figure=UNCHANGED)
         met = self.met
@@ -239,7 +239,7 @@ class Verdicts:
             falls = motion.end[met.row, 2] < motion.start[met.row, 2] - LEVEL
             low = met.cleared > met.point[:, 2] - clearance + LEVEL
             # the original may have come down there later, when it had cut deeper
-            own_floor = self.known & ~(met.top > met.was_top + slack(pair))
+            own_floor = self.known & ~(met.top > met.was_top + backlash(pair))
             result: Bools = ends & falls & low & ~own_floor & ~self.outside
             return unless_excused(result & ~self.at_feed & ~self.above)
 

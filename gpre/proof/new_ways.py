@@ -88,14 +88,14 @@ def _beside_the_same(pair: Pair, rows: Ints, reach: float) -> Bools:
 
 
 def _goes_blind(side: Side) -> bool:
-    """Tell whether a program goes along X or Y at rapid before it says at what height."""
+    """Return whether a program goes along X or Y at rapid before it says at what height."""
     travel = side.motion.end - side.motion.start
     aside = np.hypot(*travel[side.rapids, :2].T) > LEVEL
     return bool((side.rapids[aside] < first_in_z(side.motion)).any())
 
 
 def _first_aside(side: Side) -> int | None:
-    """Give the first move that goes along X or Y, or from where nobody knows."""
+    """Return the first move that goes along X or Y, or from where nobody knows."""
     travel = side.motion.end - side.motion.start
     found = np.flatnonzero(~(np.hypot(*travel[:, :2].T) <= LEVEL))
     return int(found[0]) if len(found) else None

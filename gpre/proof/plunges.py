@@ -70,7 +70,7 @@ class Plunges:
         return "" if "" in reasons else reasons[0]
 
     def rapid_before(self, row: int) -> bool:
-        """Tell whether a rapid goes straight down to a moved plunge, no lower than before it.
+        """Return whether a rapid goes straight down to a moved plunge, no lower than before it.
 
         Where the plunge may move, the rapid to the height at which it starts may move with it.
         """
@@ -97,14 +97,14 @@ class Plunges:
         return bool(motion.end[row, 2] >= min(starts) - LEVEL)
 
     def _starts_at(self, plunge: int) -> float:
-        """Give the Z at which the original's rapid ended before a plunge; `inf` if it was none."""
+        """Return the Z at which the original's rapid ended before a plunge; `inf` without one."""
         motion, first = self.pair.before.motion, self._first(plunge)
         if first and not motion.at_feed[first - 1]:
             return float(motion.start[first, 2])
         return np.inf
 
     def into_metal(self, tool: int) -> bool:
-        """Tell whether the original plunges into metal with a tool: it is not wider below."""
+        """Return whether the original plunges into metal with a tool: it is not wider below."""
         side = self.pair.before
         rows = np.flatnonzero(self._upright & side.ordinary & (side.tool == tool))
         end = side.motion.end
@@ -116,14 +116,14 @@ class Plunges:
         )
 
     def _first(self, plunge: int) -> int:
-        """Give the first of the moves straight down at feed that end with a plunge."""
+        """Return the first of the moves straight down at feed that end with a plunge."""
         first = plunge
         while first and self._upright[first - 1]:
             first -= 1
         return first
 
     def _plunges_of(self, row: int) -> list[int]:
-        """Give the original's plunges into the closed contours on which a new plunge ends."""
+        """Return the original's plunges into the closed contours on which a new plunge ends."""
         if row not in self._found:
             self._found[row] = self._look_for_plunges(row)
         return self._found[row]
@@ -148,13 +148,13 @@ class Plunges:
         return result
 
     def _plunge(self, row: int) -> int:
-        """Give the last move of its cut that went straight down before a move, or -1."""
+        """Return the last move of its cut that went straight down before a move, or -1."""
         first = int(np.searchsorted(self._chain, self._chain[row]))
         found = np.flatnonzero(self._upright[first : row + 1])
         return first + int(found[-1]) if len(found) else -1
 
     def _closes(self, plunge: int) -> bool:
-        """Tell whether a cut comes back to where it was plunged into, before the next plunge."""
+        """Return whether a cut comes back to where it was plunged into, before the next plunge."""
         motion = self.pair.before.motion
         last = int(np.searchsorted(self._chain, self._chain[plunge], side="right"))
         again = np.flatnonzero(self._upright[plunge + 1 : last])
@@ -184,7 +184,7 @@ class Plunges:
         return self._leaves_stock_for(place, end)
 
     def _top(self, plunge: int) -> float:
-        """Give what stood above the original's plunge, whichever tool had been there."""
+        """Return what stood above the original's plunge, whichever tool had been there."""
         if plunge not in self._tops:
             self._tops[plunge] = self._top_of(plunge)
         return self._tops[plunge]
@@ -203,13 +203,13 @@ class Plunges:
         return float(met.top[first:last].max(initial=-np.inf))
 
     def _cleared(self, row: int) -> float:
-        """Give down to where tools that leave room have been wherever a new move looks, mm."""
+        """Return down to where tools that leave room have been wherever a new move looks, mm."""
         met = self.meeting.encounters
         first, last = np.searchsorted(met.row, (row, row + 1))
         return float(met.cleared[first:last].max(initial=-np.inf)) if last > first else np.inf
 
     def _start_hole(self, plunge: int) -> bool:
-        """Tell whether another tool went down near the plunge before it."""
+        """Return whether another tool went down near the plunge before it."""
         side = self.pair.before
         motion = side.motion
         delta = motion.end - motion.start
@@ -232,7 +232,7 @@ class Plunges:
         return ""
 
     def _in_stock(self, place: Floats) -> bool:
-        """Tell whether the middle of a tool at (x, y) stands over the stock."""
+        """Return whether the middle of a tool at (x, y) stands over the stock."""
         stock = self.pair.job.stock
         if stock is None or not boxed(self.pair):
             return False

@@ -1,7 +1,7 @@
-"""What the slack does to the part: the new program may not come out worse on this mill.
+"""What the backlash does to the part: the new program may not come out worse on this mill.
 
 Only moves that take metal count, so that it can be told only where the stock is followed. A
-difference within what is known of the slack itself is none.
+difference within what is known of the backlash itself is none.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def predicted_error(pair: Pair, taking: tuple[NDArray[np.bool_], NDArray[np.bool
 
 
 def _greatest(pair: Pair, side: Side, taking: NDArray[np.bool_]) -> tuple[float, int]:
-    """Give the greatest deviation at a right angle to the path, mm, and its move or -1."""
+    """Return the greatest deviation at a right angle to the path, mm, and its move or -1."""
     motion, mill = side.motion, pair.mill
     samples = sample(motion, mill)
     found = held(motion, table_path(motion, mill, samples=samples), mill, None)

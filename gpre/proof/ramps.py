@@ -228,7 +228,7 @@ class _Judge:
 
 
 def _of_kind(old: Ramps, *, helix: bool) -> Ramps:
-    """Return what a ramp is held against: a helix against helices where there are any."""
+    """Return what a ramp is compared with: a helix against helices where there are any."""
     turns = old.turn > 0.0
     return old.take(turns) if helix and turns.any() else old
 

@@ -141,7 +141,7 @@ def passes_kept(pair: Pair, meeting: Meeting) -> Obligation:
     rows = meeting.gone[pair.before.motion.at_feed[meeting.gone]]
     rows = np.setdiff1d(rows, meeting.helices.replaced())  # the circle at depth is what counts
     if not len(rows):
-        return Obligation(name, holds=True, figure="none has gone")
+        return Obligation(name, holds=True, figure="none missing")
     owner, share = _places(pair.before, rows)
     point = paths.points(paths.take(pair.before.motion, owner), share)
     counts = [
@@ -156,7 +156,7 @@ def passes_kept(pair: Pair, meeting: Meeting) -> Obligation:
     # one place alone may be where others crossed
     bad = np.flatnonzero(fewer[1:] & fewer[:-1] & (owner[1:] == owner[:-1]))
     if not len(bad):
-        return Obligation(name, holds=True, figure=f"{len(rows)} moves looked at, all still made")
+        return Obligation(name, holds=True, figure=f"{len(rows)} moves checked, all still made")
     at = int(bad[0])
     was, now = (int(count[at]) for count in counts)
     x, y, z = point[at]

@@ -133,7 +133,7 @@ class Side:
 
 
 def force_of(state: State) -> tuple[object, ...]:
-    """Give what of a state must be the same wherever metal is cut.
+    """Return what of a state must be the same wherever metal is cut.
 
     Not the words in which a move is written: its motion code, G90 and G91, G98 and G99.
     """
@@ -264,5 +264,5 @@ def begins_at(controller: Controller) -> tuple[float, float, float]:
 
 
 def sub(side: Side, rows: Ints) -> paths.Moves:
-    """Give some moves of a side as a path."""
+    """Return some moves of a side as a path."""
     return paths.take(side.motion, rows)

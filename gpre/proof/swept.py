@@ -30,7 +30,7 @@ Floats = NDArray[np.float64]
 
 MOST_ONWARD = 64  # moves followed on from a place
 _PLACES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)  # of a move
-MOST = 4_000  # moves looked at; of those beyond it none is shown
+MOST = 4_000  # moves checked; of those beyond it none is shown
 
 
 class Swept:
@@ -42,7 +42,7 @@ class Swept:
         self._known: dict[int, bool] = {}
 
     def holds(self, row: int) -> bool:
-        """Tell whether a move meets nothing; False where that is not known."""
+        """Return whether a move meets nothing; False where that is not known."""
         if row not in self._known:
             self._known[row] = len(self._known) < MOST and self._holds(row)
         return self._known[row]
@@ -95,7 +95,7 @@ class Swept:
         return Rectangle(stock.least[:2], stock.greatest[:2])
 
     def _earlier(self, row: int, reach: float) -> list[Floats]:
-        """Give the centre lines of this tool before a move, in its setup, as deep."""
+        """Return the centre lines of this tool before a move, in its setup, as deep."""
         side = self.pair.after
         rows = side.feeding[: np.searchsorted(side.feeding, row)]
         same = (side.setup[rows] == side.setup[row]) & (side.tool[rows] == side.tool[row])
@@ -130,7 +130,7 @@ class Swept:
         return result
 
     def _goes_on(self, row: int, length: float) -> list[Floats]:
-        """Give the original's way on from where a move starts, as deep, so far along, mm."""
+        """Return the original's way on from where a move starts, as deep, so far along, mm."""
         pair = self.pair
         side = pair.before
         start, height = pair.after.motion.start[row], self._height(row)

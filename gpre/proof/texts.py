@@ -77,7 +77,7 @@ def doubts(pair: Pair) -> Obligation | None:
 
 
 def _idle(side: Side) -> list[bytes]:
-    """Give the blocks that never run: those behind the end, and subprograms that nobody calls."""
+    """Return the blocks that never run: those behind the end, and subprograms that nobody calls."""
     runs = run_order(len(side.program), side.motion).runs
     texts = side.program.source.blocks()
     return [texts[block] for block in np.flatnonzero(runs == 0).tolist()]
@@ -88,7 +88,7 @@ def _errors(side: Side) -> Counter[str]:
 
 
 def _faults(side: Side) -> list[Diagnostic]:
-    """Give the findings of a program that are errors."""
+    """Return the findings of a program that are errors."""
     return [
         finding for finding in (*side.program.findings, *side.motion.findings) if is_error(finding)
     ]
@@ -214,7 +214,7 @@ _TENTHS = np.rint(np.array(_MOTION_G) * 10)
 
 
 def first_missing(wanted: Sequence[bytes], there: Iterable[bytes]) -> int | None:
-    """Give the first of `wanted` that does not follow its predecessor in `there`, or None."""
+    """Return the first of `wanted` that does not follow its predecessor in `there`, or None."""
     rest = iter(there)
     for at, each in enumerate(wanted):
         if each not in rest:
@@ -234,7 +234,7 @@ def same_form(pair: Pair) -> Obligation:
     if bool(old) and old.endswith((b"\n", b"\r")) != new.endswith((b"\n", b"\r")):
         faults.append("last line end")
     figure = "changed: " + ", ".join(faults) if faults else "line ends as they were"
-    return Obligation("form", holds=not faults, figure=figure)
+    return Obligation("line ends and layout", holds=not faults, figure=figure)
 
 
 def _line_ends(data: bytes) -> set[bytes]:

@@ -1,4 +1,4 @@
-"""The mill's travel, and how often its axes turn in the cut."""
+"""The mill's travel, and how often its axes turn while cutting."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def _frames(pair: Pair, which: int) -> NDArray[np.int64]:
 
 
 def reversals(pair: Pair) -> Obligation:
-    """Show that the axes turn no more often in the cut than they did."""
+    """Show that the axes turn no more often while cutting than they did."""
     resolution = (pair.mill.x.resolution, pair.mill.y.resolution, pair.mill.z.resolution)
     counts = []
     for side in (pair.before, pair.after):
@@ -101,6 +101,6 @@ def reversals(pair: Pair) -> Obligation:
         for axis, was, now in zip(AXES, counts[0].tolist(), counts[1].tolist(), strict=True)
     )
     return Obligation(
-        "reversals", holds=new <= old, figure=f"in the cut: {figure}", value=float(new),
+        "reversals", holds=new <= old, figure=f"while cutting: {figure}", value=float(new),
         limit=float(old),
     )  # fmt: skip

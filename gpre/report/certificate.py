@@ -44,7 +44,7 @@ NOT_LOOKED_AT = (
     "the way from where the tool stands before the program to its first position",
     "the controller itself: how it reads these programs, and its own compensation",
     "speeds and feeds as such: only that they are not above the first program's",
-    "whether the first program is right: the second is held against it, not against a drawing",
+    "whether the first program is right: the second is compared with it, not against a drawing",
 )
 _MARKS = {"ok": "ok", "differs": "differs", "failed": "FAIL", "not looked at": "--"}
 
@@ -70,7 +70,7 @@ class Certificate:
 
 
 def certificate_bytes(certificate: Certificate, name: str) -> bytes:
-    """Give the bytes of the file `name`: JSON where it ends with .json, else text."""
+    """Return the bytes of the file `name`: JSON where it ends with .json, else text."""
     if PurePath(name).suffix.lower() == ".json":
         text = json_text(certificate_json(certificate))
     else:
@@ -79,7 +79,7 @@ def certificate_bytes(certificate: Certificate, name: str) -> bytes:
 
 
 def stated_keys(mill: LoadedMill) -> frozenset[str]:
-    """Give the keys of [controller] and [limits] that the profile states itself."""
+    """Return the keys of [controller] and [limits] that the profile states itself."""
     tables = tomllib.loads(mill.data.decode("utf-8-sig")) if mill.data else {}
     return frozenset((*tables.get("controller", {}), *tables.get("limits", {})))
 
@@ -156,7 +156,7 @@ def _file(loaded: LoadedMill | LoadedJob) -> list[str]:
 
 
 def _values(certificate: Certificate) -> list[str]:
-    """Give what of mill and job the proof looked at."""
+    """Return what of mill and job the proof looked at."""
     mill, job = certificate.mill.mill, certificate.job.job
     rows = [
         f"a path may leave the other by at most {mill.limits.tolerance:g} mm",
@@ -173,7 +173,7 @@ def _values(certificate: Certificate) -> list[str]:
         ) + " mm",
         "lost motion: "
         + ", ".join(
-            f"{name} {_slack(axis)}" for name, axis in zip("XYZ", mill.axes, strict=True)
+            f"{name} {_backlash(axis)}" for name, axis in zip("XYZ", mill.axes, strict=True)
         )
         + f" mm, taken up by: {mill.compensation.by}",
         f"an approach overshoots by at least {mill.limits.approach_distance:g} mm",
@@ -201,7 +201,7 @@ def _values(certificate: Certificate) -> list[str]:
     return _items(tuple(rows))
 
 
-def _slack(axis: Axis) -> str:
+def _backlash(axis: Axis) -> str:
     if isinstance(axis.lost_motion, tuple):
         values = [value for _, value in axis.lost_motion]
         return f"{min(values):g} to {max(values):g} (a table)"
@@ -224,7 +224,7 @@ def _filled_at(head: str, text: str) -> list[str]:
 
 
 def _failures(certificate: Certificate) -> list[str]:
-    """Give the lines at which obligations fail, in both programs."""
+    """Return the lines at which obligations fail, in both programs."""
     proved = certificate.proved
     rows = []
     for each in proved.failed:
@@ -284,7 +284,7 @@ def _decision(each: Decision, stated: frozenset[str], options: frozenset[str]) -
 
 
 def certificate_json(certificate: Certificate) -> dict[str, Any]:
-    """Give the certificate as JSON takes it; the shape is documented and stable."""
+    """Return the certificate as JSON takes it; the shape is documented and stable."""
     proved, job = certificate.proved, certificate.job.job
     mill = certificate.mill.mill
     return {

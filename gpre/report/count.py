@@ -21,7 +21,7 @@ _IDLE = BlockFlag.BLANK | BlockFlag.COMMENT | BlockFlag.PERCENT | BlockFlag.OUTS
 
 @dataclass(frozen=True, slots=True)
 class AxisCount:
-    """Reversals of one axis: all, those in the cut, and all by kind (name in lower case)."""
+    """Reversals of one axis: all, those while cutting, and all by kind (name in lower case)."""
 
     total: int
     in_cut: int
@@ -46,7 +46,7 @@ def count_table(counts: dict[str, AxisCount]) -> Table:
     """Lay the counts out, one row an axis and one for all."""
     table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="bold")
     table.add_column("axis")
-    for head in ("total", "in the cut", *(kind.name.lower() for kind in ReversalKind)):
+    for head in ("total", "cutting", *(kind.name.lower() for kind in ReversalKind)):
         table.add_column(head, justify="right")
     for name, axis in counts.items():
         table.add_row(name.upper(), *(f"{n:,}" for n in _row(axis)))
@@ -66,7 +66,7 @@ def opening_line(program: Program, motion: Motion) -> str:
 
 
 def stops_early(program: Program, motion: Motion) -> int | None:
-    """Give the line from which on nothing was counted, where the program does not end there."""
+    """Return the line from which on nothing was counted, where the program does not end there."""
     if motion.followed_to >= len(program):
         return None
     if any(event.kind is EventKind.END for event in motion.events):
@@ -78,10 +78,8 @@ def stops_early(program: Program, motion: Motion) -> int | None:
 
 
 def list_lines(motion: Motion, reversals: Reversals) -> Iterator[str]:
-    """Give one line for each reversal; positions are in the units of the program."""
-    yield (
-        f"{'line':>8}  axis  now  {'X':>11} {'Y':>11} {'Z':>11}  {'kind':<8}  in the cut".rstrip()
-    )
+    """Return one line for each reversal; positions are in the units of the program."""
+    yield (f"{'line':>8}  axis  now  {'X':>11} {'Y':>11} {'Z':>11}  {'kind':<8}  cutting".rstrip())
     states = motion.state[reversals.move]
     for row in range(len(reversals)):
         units = motion.states[int(states[row])].units
@@ -97,7 +95,7 @@ def list_lines(motion: Motion, reversals: Reversals) -> Iterator[str]:
 def count_json(
     program: Program, motion: Motion, reversals: Reversals, *, listed: bool = False
 ) -> dict[str, Any]:
-    """Give the counts as JSON takes them; the shape is documented and stable."""
+    """Return the counts as JSON takes them; the shape is documented and stable."""
     result: dict[str, Any] = {
         "file": program.source.name,
         "axes": axes_json(count_axes(reversals)),
@@ -111,7 +109,7 @@ def count_json(
 
 
 def axes_json(counts: dict[str, AxisCount]) -> dict[str, Any]:
-    """Give the counts of the three axes as JSON takes them."""
+    """Return the counts of the three axes as JSON takes them."""
     return {
         name: {"total": axis.total, "in_cut": axis.in_cut, "by_kind": axis.by_kind}
         for name, axis in counts.items()

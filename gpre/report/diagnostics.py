@@ -23,7 +23,7 @@ _LABEL_ROOM = 24  # a label gets its own lines where less than this is left besi
 
 
 def has_errors(findings: Iterable[Diagnostic]) -> bool:
-    """Tell whether one of the findings is an error."""
+    """Return whether one of the findings is an error."""
     return any(is_error(each) for each in findings)
 
 
@@ -53,7 +53,7 @@ def render_findings(
 
 
 def summary(findings: Iterable[Diagnostic]) -> str:
-    """Give `2 errors, 1 warning`; nothing where there are none."""
+    """Return `2 errors, 1 warning`; nothing where there are none."""
     number = Counter(severity_of(each.code) for each in findings)
     return ", ".join(counted(number[each], each.value) for each in Severity if number[each])
 

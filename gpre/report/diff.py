@@ -57,7 +57,7 @@ _Row = tuple[int | None, str, int | None]  # block before, mark, block after
 
 
 def _rows(comparison: Comparison, number: int, shown_to: int) -> list[_Row]:
-    """Give the rows of one stretch with the blocks around it that are not shown yet."""
+    """Return the rows of one stretch with the blocks around it that are not shown yet."""
     hunk = comparison.hunks[number]
     rows: list[_Row] = []
     shift = hunk.after - hunk.before
@@ -80,7 +80,7 @@ def _rows(comparison: Comparison, number: int, shown_to: int) -> list[_Row]:
 
 
 def _line(comparison: Comparison, row: _Row, digits: int, column: int) -> tuple[str, str]:
-    """Give the text of a row and its style."""
+    """Return the text of a row and its style."""
     one, mark, other = row
     style = {"<": "red", ">": "green", "|": "yellow"}.get(mark, "dim")
     left = _cell(comparison.before, one, digits, column)
@@ -119,10 +119,12 @@ def figures_table(comparison: Comparison) -> Table:
 def _counts(old: Figures, new: Figures) -> list[tuple[str, int, int]]:
     rows = [("blocks", old.blocks, new.blocks), ("moves", old.moves, new.moves)]
     for index, axis in enumerate(AXES):
-        rows.append((f"{axis.upper()} reversals in the cut", old.in_cut[index], new.in_cut[index]))
-    rows.append(("all reversals in the cut", sum(old.in_cut), sum(new.in_cut)))
+        rows.append(
+            (f"{axis.upper()} reversals while cutting", old.in_cut[index], new.in_cut[index])
+        )
+    rows.append(("all reversals while cutting", sum(old.in_cut), sum(new.in_cut)))
     for index, axis in enumerate(AXES):
-        rows.append((f"{axis.upper()} reversals in all", old.total[index], new.total[index]))
+        rows.append((f"{axis.upper()} reversals, total", old.total[index], new.total[index]))
     rows.append(("all reversals", sum(old.total), sum(new.total)))
     if old.unknown or new.unknown:
         rows.append(("moves of unknown place", old.unknown, new.unknown))
@@ -165,7 +167,7 @@ def _name(source: SourceText) -> str:
 
 
 def diff_json(comparison: Comparison) -> dict[str, Any]:
-    """Give the comparison as JSON takes it; the shape is documented and stable.
+    """Return the comparison as JSON takes it; the shape is documented and stable.
 
     Lines count from 1. A distance of null is more than 10 mm.
     """

@@ -44,7 +44,7 @@ def explain(entry: Entry) -> Text:
 
 
 def explain_json(entry: Entry) -> dict[str, Any]:
-    """Give an entry as JSON takes it."""
+    """Return an entry as JSON takes it."""
     return {
         "code": entry.code,
         "severity": entry.severity.value,

@@ -13,12 +13,12 @@ from gpre.source.text import SourceText
 
 
 def json_text(value: dict[str, Any]) -> str:
-    """Give a value as JSON text that ends with a line end."""
+    """Return a value as JSON text that ends with a line end."""
     return json.dumps(value, indent=2, ensure_ascii=True, allow_nan=False) + "\n"
 
 
 def finding_json(source: SourceText, finding: Diagnostic) -> dict[str, Any]:
-    """Give a finding; lines and columns count from 1, start and end are bytes from 0."""
+    """Return a finding; lines and columns count from 1, start and end are bytes from 0."""
     result: dict[str, Any] = {
         "code": finding.code,
         "severity": severity_of(finding.code).value,
@@ -43,12 +43,12 @@ def finding_json(source: SourceText, finding: Diagnostic) -> dict[str, Any]:
 
 
 def findings_json(source: SourceText, findings: Sequence[Diagnostic]) -> list[dict[str, Any]]:
-    """Give all findings of a file, none left out."""
+    """Return all findings of a file, none left out."""
     return [finding_json(source, each) for each in findings]
 
 
 def fault_json(fault: Fault) -> dict[str, Any]:
-    """Give the fault that ended a command."""
+    """Return the fault that ended a command."""
     findings: list[dict[str, Any]] = []
     if isinstance(fault, FileFault):
         source = SourceText.of(fault.data, fault.name)

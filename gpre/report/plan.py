@@ -36,9 +36,9 @@ def render_plan(plan: Plan) -> Text:
     if gains:
         result.append(textwrap.indent(gains, " " * _INDENT) + "\n")
     _section(
-        result, "not taken", _grouped((each, each.summary) for each in plan.declined), "yellow"
+        result, "not worth it", _grouped((each, each.summary) for each in plan.declined), "yellow"
     )
-    _section(result, "left alone", _grouped((each, each.reason) for each in plan.refused), "yellow")
+    _section(result, "skipped", _grouped((each, each.reason) for each in plan.refused), "yellow")
     if not (plan.chosen or plan.declined or plan.refused):
         result.append("nothing to do: no rewrite applies to this program\n")
     return result
@@ -84,7 +84,7 @@ def _section(result: Text, head: str, groups: Sequence[_Group], colour: str) -> 
 
 
 def _places(places: Sequence[tuple[int, int]]) -> str:
-    """Give `line 4`, `lines 4-9`, `12 places: lines 4-9, 20-25, ... 90-95`."""
+    """Return `line 4`, `lines 4-9`, `12 places: lines 4-9, 20-25, ... 90-95`."""
     shown = [str(first) if first == last else f"{first}-{last}" for first, last in places]
     if len(shown) == 1:
         return f"line {shown[0]}" if "-" not in shown[0] else f"lines {shown[0]}"
@@ -101,7 +101,7 @@ def _gains(chosen: Sequence[Proposal]) -> str:
     longer = sum(each.longer for each in chosen)
     witness = sum(each.witness for each in chosen)
     if gained:
-        parts.append(f"{counted(gained, 'reversal')} fewer in the cut")
+        parts.append(f"{counted(gained, 'reversal')} fewer while cutting")
     if holes:
         parts.append(f"{counted(holes, 'position')} reached from the right side")
     if longer >= 0.05:
@@ -143,7 +143,7 @@ def _option(need: str) -> str:
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
-    """Give the plan as JSON takes it, each place by itself."""
+    """Return the plan as JSON takes it, each place by itself."""
     return {
         "done": [_proposal_json(each) for each in plan.chosen],
         "not_taken": [_proposal_json(each) for each in plan.declined],

@@ -1,4 +1,4 @@
-"""The plan cut by cut: reversals in the cut, the fewest possible, what is left, what it costs."""
+"""The plan cut by cut: reversals while cutting, the fewest possible, what is left, the cost."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _LEAST_TOLD = 0.05  # mm, s
 _GREAT = 10.0  # m, min; from there on not in mm, s
 _PLURALS = {Shape.HELIX: "helices", Shape.PASS: "raster passes"}
 _LEGEND = (
-    "down: with the tool down in the cut all the way. lifted: where it may leave the wall on its "
+    "down: with the tool down all the way. lifted: where it may leave the wall on its "
     "tangent and turn in the air. ?: not known. mm, s: way in the air and cycle time, more (+) or "
     "less (-)."
 )
@@ -106,17 +106,17 @@ class _Layout:
         return cls(lines, max(what, 0), axis, whole, down, lifted, separator)
 
     def head(self) -> str:
-        """Give the two lines above the table."""
+        """Return the two lines above the table."""
         before = " " * (self.lines + self.what)
         figures = 5 + 3 * self.axis + self.all
         possible = "least possible"
-        over = f"{before}{'reversals in the cut':>{figures}}{possible:>{self.down + self.lifted}}"
+        over = f"{before}{'reversals cutting':>{figures}}{possible:>{self.down + self.lifted}}"
         names = f"{'lines':<{self.lines}}{'cut':<{self.what}}"
         figures_head = self._figures("", ("X", "Y", "Z", "all"))
         return f"{over}\n{names}{figures_head}{'down':>{self.down}}{'lifted':>{self.lifted}}\n"
 
     def text(self, row: _Line) -> str:
-        """Give a row: one line with the figures now, and one with those after it."""
+        """Return a row: one line with the figures now, and one with those after it."""
         down, lifted = row.bounds
         head = f"{row.lines:<{self.lines}}{row.what:<{self.what}}"
         bounds = f"{down:>{self.down}}{lifted:>{self.lifted}}"
@@ -150,7 +150,7 @@ def _grouped(rows: Sequence[CutRow]) -> list[_Group]:
 
 
 def _alike(one: CutRow, other: CutRow) -> bool:
-    """Tell whether two neighbours are told in one row: alike in all but place and cost."""
+    """Return whether two neighbours are told in one row: alike in all but place and cost."""
     same = (one.shape, one.tool, one.rewrites) == (other.shape, other.tool, other.rewrites)
     if one.shape is Shape.HOLE:
         return same
@@ -207,7 +207,7 @@ def _line(row: CutRow) -> _Line:
 
 
 def _elsewhere(rest: Elsewhere) -> _Line:
-    return _Line("", "in none of these", rest.now, rest.after, ("", ""), cost=_cost(rest))
+    return _Line("", "elsewhere", rest.now, rest.after, ("", ""), cost=_cost(rest))
 
 
 def _counts(rest: Elsewhere) -> bool:
@@ -238,7 +238,7 @@ def _bounds(row: CutRow) -> tuple[str, str]:
 
 
 def _cost(row: CutRow | Elsewhere) -> str:
-    """Give `+12.5 mm +2.7 s`, "" where it costs nothing; great ones in m and in minutes."""
+    """Return `+12.5 mm +2.7 s`, "" where it costs nothing; great ones in m and in minutes."""
     parts = []
     for value, unit, great, factor in (
         (row.longer, "mm", "m", 1000.0),
@@ -256,7 +256,7 @@ def _decimals(value: float) -> int:
 
 
 def cuts_json(plan: CutPlan) -> dict[str, Any]:
-    """Give all rows as JSON takes them, each by itself."""
+    """Return all rows as JSON takes them, each by itself."""
     return {
         "cuts": [
             {

@@ -1,4 +1,4 @@
-"""What the slack will do to a part, in the words of whoever stands at the mill."""
+"""What the backlash will do to a part, in the words of whoever stands at the mill."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from gpre.reversals.reversals import AXES
 
 _SHOWN = 6  # entries of one section; --json has more
 _UNSEEN = (
-    "Predicted from the slack and twist named above alone. What the cutter does to "
+    "Predicted from the backlash and twist named above alone. What the cutter does to "
     "the part by bending, and what it does to a loose table by pulling, is in none of these "
     "figures."
 )
@@ -45,7 +45,7 @@ def render_predict(found: Predicted, mill_name: str) -> Text:
     ]
     if found.sizes_known:
         sections[:0] = [("sizes", size_lines), ("holes", hole_lines), ("circles", circle_lines)]
-        sections.insert(5, ("if the slack is not as assumed", sensitivity_lines))
+        sections.insert(5, ("if the backlash is not as assumed", sensitivity_lines))
     for head, lines in sections:
         _section(result, head, lines(found, scale))
     result.append("\n" + textwrap.fill(_UNSEEN, WIDTH) + "\n")
@@ -88,7 +88,7 @@ def size_lines(found: Predicted, scale: Scale) -> Iterator[str]:
 
 
 def _worst_lead(found: Predicted) -> Worst | None:
-    """Give the worst place that is not in a hole: of a cut's body, or what leads to it."""
+    """Return the worst place that is not in a hole: of a cut's body, or what leads to it."""
     holes = np.zeros(len(found.counted.motion), np.bool_)
     for cut in found.cuts:
         if cut.shape is Shape.HOLE:
@@ -130,13 +130,13 @@ def _unsettled(blocks: tuple[int, ...]) -> Iterator[str]:
     if blocks:
         lines = lines_text((block + 1, block + 1) for block in blocks)
         yield (
-            f"{lines}: until an axis has run one way for longer than its slack, nobody knows on "
-            "which side the slack lies; the worse is told"
+            f"{lines}: until an axis has run one way for longer than its backlash, nobody knows on "
+            "which side the backlash lies; the worse is told"
         )
 
 
 def sensitivity_lines(found: Predicted, scale: Scale) -> Iterator[str]:
-    """Tell the worst case over the uncertainty of the measured slack."""
+    """Tell the worst case over the uncertainty of the measured backlash."""
     sensitivity = found.prediction.sensitivity
     corner = sensitivity.worst if sensitivity else None
     if corner is None and found.cuts:

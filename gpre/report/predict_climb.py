@@ -1,4 +1,4 @@
-"""Where the cutter climbs with more slack than chip, in words."""
+"""Where the cutter climbs with more backlash than chip, in words."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def climb_lines(found: Predicted, scale: Scale) -> Iterator[str]:
     yield from _unknown_load(found, [each for each in found.climbs if each.load is None])
     if found.climbs:
         yield (
-            "the cutter can pull the table through its slack there, whoever takes the slack up; "
+            "the cutter can pull the table through its backlash there, whoever takes it up; "
             "cut conventional, tighten the gibs, or lock what need not move"
         )
     yield from _unknown_side(found)
@@ -44,11 +44,11 @@ def _grown(found: Predicted, climbs: Sequence[Climb], scale: Scale) -> Iterator[
     for each in sorted(climbs, key=lambda climb: -(climb.grown or 0.0) / (climb.load or 1.0)):
         assert each.load is not None
         assert each.grown is not None
-        assert each.slack is not None
+        assert each.backlash is not None
         part = " (on part of the way)" if each.milled.side is Side.PARTLY else ""
         text = (
             f"the chip can grow from {scale.figure(each.load)} to {scale.length(each.grown)}: "
-            f"climb with {scale.length(each.slack)} of slack{part}"
+            f"climb with {scale.length(each.backlash)} of backlash{part}"
         )
         groups.setdefault(text, []).append(each)
     for text, some in list(groups.items())[:_SHOWN]:
@@ -63,7 +63,7 @@ def _unknown_load(found: Predicted, climbs: Sequence[Climb]) -> Iterator[str]:
         tools = sorted({motion.state_of(each.milled.first).tool for each in climbs})
         named = ", ".join(f"[tool.{tool}]" for tool in tools)
         yield (
-            f"climb with slack, the chip load not known: "
+            f"climb with backlash, the chip load not known: "
             f"{_lines(found, [each.milled for each in climbs])}; the job file can name the flutes "
             f"under {named}, the program F and S"
         )

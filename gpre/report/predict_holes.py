@@ -1,4 +1,4 @@
-"""Holes and full circles under slack, in words."""
+"""Holes and full circles under backlash, in words."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _SHOWN = 6
 
 
 def hole_lines(found: Predicted, scale: Scale) -> Iterator[str]:
-    """Tell how far holes lie off their places, and how far apart the errors are."""
+    """Return how far holes lie off their places, and how far apart the errors are."""
     holes, motion = found.prediction.holes, found.counted.motion
     if not len(holes):
         return
@@ -54,7 +54,7 @@ def _between(low: float, high: float, scale: Scale) -> str:
 
 
 def circle_lines(found: Predicted, scale: Scale) -> Iterator[str]:
-    """Tell how far full circles are out of round, in the terms of ISO 230-4."""
+    """Return how far full circles are out of round, in the terms of ISO 230-4."""
     circles = sorted(found.prediction.circles, key=lambda each: -each.g)
     if not circles:
         return

@@ -15,7 +15,7 @@ _SIZES = ("deviation", "features", "holes", "circles", "sensitivity")
 
 
 def predict_json(found: Predicted) -> dict[str, Any]:
-    """Give a prediction; what is not known is null."""
+    """Return a prediction; what is not known is null."""
     counted, goal = found.counted, found.intended
     told = summary(found.prediction, counted.motion, None if goal is None else goal.motion)
     if not found.sizes_known:
@@ -89,7 +89,7 @@ def _climb(found: Predicted) -> dict[str, Any]:
             {
                 "lines": lines(each.milled.first, each.milled.last),
                 "chip_load": _rounded(each.load),
-                "slack": _rounded(each.slack),
+                "backlash": _rounded(each.backlash),
                 "chip_at_most": _rounded(each.grown),
             }
             for each in found.climbs

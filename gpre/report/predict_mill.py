@@ -1,4 +1,4 @@
-"""On what ground a prediction stands: the mill, its slack, and who takes it up."""
+"""On what ground a prediction stands: the mill, its backlash, and who takes it up."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from gpre.reversals.reversals import AXES
 
 
 def mill_lines(found: Predicted, mill_name: str, scale: Scale) -> Iterator[str]:
-    """Name the mill, its slack, and who takes it up."""
+    """Name the mill, its backlash, and who takes it up."""
     mill = found.mill
     if mill_name:
         yield f"predicted for: {visible(mill.name)} ({visible(mill_name)})"
@@ -22,18 +22,19 @@ def mill_lines(found: Predicted, mill_name: str, scale: Scale) -> Iterator[str]:
             "predicted for: a guess, not a mill that was measured; measure yours before you lean "
             "on any figure"
         )
-    slacks = [
-        f"{name.upper()} {_slack(axis, scale)}" for name, axis in zip(AXES, mill.axes, strict=True)
+    amounts = [
+        f"{name.upper()} {_backlash(axis, scale)}"
+        for name, axis in zip(AXES, mill.axes, strict=True)
     ]
     hanging = [name.upper() for name, axis in zip(AXES, mill.axes, strict=True) if axis.hangs]
     hangs = f"; {' and '.join(hanging)} hangs by its weight and shows none" if hanging else ""
-    yield f"lost motion: {', '.join(slacks)} {scale.unit}{hangs}{_twist(mill)}"
+    yield f"lost motion: {', '.join(amounts)} {scale.unit}{hangs}{_twist(mill)}"
     yield f"compensation `{mill.compensation.by}`: {_taken_up(found, scale)}"
     if found.intended is not None:
         yield f"intended path: that of {visible(found.intended.program.source.name)}"
 
 
-def _slack(axis: Axis, scale: Scale) -> str:
+def _backlash(axis: Axis, scale: Scale) -> str:
     if not isinstance(axis.lost_motion, tuple):
         return scale.figure(axis.lost_motion)
     least = min(value for _, value in axis.lost_motion)
@@ -55,14 +56,14 @@ def _taken_up(found: Predicted, scale: Scale) -> str:
         feed = scale.speed(compensation.take_up_feed)
         twist = ", and the twist it cannot take up" if _twist(found.mill) else ""
         return (
-            f"the controller takes the slack up at every reversal, at {feed}, and pauses "
-            f"{compensation.pause:g} s; sizes hold if it was given the true slack{twist}"
+            f"the controller takes the backlash up at every reversal, at {feed}, and pauses "
+            f"{compensation.pause:g} s; sizes hold if it was given the true backlash{twist}"
         )
     if compensation.by == "program" and found.mark is not None:
         return "the program carries its own take-ups; that of the controller must be off"
     if compensation.by == "program":
         return "the program is to carry its own take-ups"
-    return "nobody takes the slack up, so the table lags behind after every reversal"
+    return "nobody takes the backlash up, so the table lags behind after every reversal"
 
 
 def warnings(found: Predicted) -> list[str]:
@@ -79,13 +80,13 @@ def warnings(found: Predicted) -> list[str]:
         if by == "program":
             result.append(
                 "this program carries no take-ups of its own, so it cuts as on a mill where "
-                "nobody takes the slack up"
+                "nobody takes the backlash up"
             )
         return result
     said = f"line {found.mark.block + 1} says that this program carries its own take-ups"
     if by == "controller":
         result.append(
-            f"{said}, and the profile says that the controller takes the slack up too: it would "
+            f"{said}, and the profile says that the controller takes the backlash up too: it would "
             "be taken up twice. Switch one of the two off"
         )
     if found.intended is None:

@@ -18,38 +18,38 @@ _SHORTEST_TOLD = 0.05  # s; less is 0.0 s
 
 
 def mark_lines(found: Predicted, scale: Scale) -> Iterator[str]:
-    """Tell where the tool stands in the cut, how long, and how many turns it rubs."""
+    """Tell where the tool stands while cutting, how long, and how many turns it rubs."""
     del scale
     marks, stands = found.prediction.marks, found.standing
     if found.prediction.by == "controller":
         if not len(marks):
-            yield "none: no reversal makes the tool stand in the cut"
+            yield "none: no reversal makes the cutter dwell in the metal"
             return
         yield (
-            f"{counted(len(marks), 'place')} in the cut where the tool stands "
+            f"{counted(len(marks), 'place')} where the cutter dwells "
             f"{_rubbing(marks.seconds, marks.turns)}"
         )
         yield from _where(found, marks.row, marks.seconds, marks.axis)
         return
     if len(stands):
         yield (
-            f"{counted(len(stands), 'place')} in the cut where the tool stands while the screw "
-            f"crosses the slack, {_rubbing(stands.seconds, stands.turns)}"
+            f"{counted(len(stands), 'place')} where the cutter dwells while the screw "
+            f"crosses the backlash, {_rubbing(stands.seconds, stands.turns)}"
         )
         yield from _where(found, stands.row, stands.seconds)
     if len(marks):
         yield (
-            f"{counted(len(marks), 'place')} in the cut where the path itself stops for a moment "
+            f"{counted(len(marks), 'place')} where the path stops for a moment "
             "as an axis turns round (there and straight back, or exact stop)"
         )
         if not len(stands):
             yield from _where(found, marks.row, marks.seconds, marks.axis)
     if not len(stands) and not len(marks):
-        yield "none: no reversal makes the tool stand in the cut"
+        yield "none: no reversal makes the cutter dwell in the metal"
 
 
 def _rubbing(seconds: Floats, turns: Floats) -> str:
-    """Give how long the tool stands and how many turns it makes."""
+    """Return how long the tool stands and how many turns it makes."""
     known = turns[turns > 0.0].tolist()
     rubs = f", {span(known, 1)} turns of the cutter rubbing" if known else ""
     vague = "" if len(known) == len(turns) else "; turns are not told where no spindle turns"
@@ -85,7 +85,7 @@ def _where(
 
 
 def take_up_lines(found: Predicted, scale: Scale) -> Iterator[str]:
-    """Tell how quickly the slack is crossed in the cut, against the mill's limit."""
+    """Return how quickly the backlash is crossed while cutting, against the mill's limit."""
     prediction, mill = found.prediction, found.mill
     limit = scale.speed(mill.limits.greatest_take_up_feed)
     smallest = prediction.smallest_tool
@@ -104,7 +104,7 @@ def take_up_lines(found: Predicted, scale: Scale) -> Iterator[str]:
         yield "none at feed"
         return
     quick = np.array(prediction.too_quick, np.intp)
-    number = counted(len(take_ups), "crossing") + " of the slack at feed"
+    number = counted(len(take_ups), "crossing") + " of the backlash at feed"
     if not len(quick):
         fastest = int(take_ups.speed.argmax())
         line = int(found.counted.motion.block[take_ups.row[fastest]]) + 1

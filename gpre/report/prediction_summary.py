@@ -22,7 +22,7 @@ _MARKS = {MarkKind.TAKE_UP: "take-up", MarkKind.STOP: "stop"}
 
 
 def summary(prediction: Prediction, motion: Motion, intended: Motion | None = None) -> Table:
-    """Give what is worth telling; long lists are cut after `MOST_SHOWN` and their counts kept.
+    """Return what is worth telling; long lists are cut after `MOST_SHOWN` and their counts kept.
 
     intended: as it was given to `predict`; the lines of circles are those of that program.
     """
@@ -69,7 +69,7 @@ def _worst(each: Worst) -> Table:
         "at": _numbers(each.point),
         "deviation": _number(each.size),
         "aside": _number(each.aside),
-        "slack_known": each.known,
+        "backlash_known": each.known,
     }
 
 
@@ -84,7 +84,7 @@ def _feature(each: Feature, motion: Motion) -> Table:
         "aside": _numbers((each.least, each.greatest)),
         "size_x": None if each.size_x is None else _number(each.size_x),
         "size_y": None if each.size_y is None else _number(each.size_y),
-        "slack_known": each.known,
+        "backlash_known": each.known,
     }
 
 
@@ -123,7 +123,7 @@ def _circle(each: Circle, motion: Motion) -> Table:
         "radial_deviation_min": _number(each.f_min),
         "circular_deviation_lsc": _number(each.g),
         "circular_hysteresis": None if each.h is None else _number(each.h),
-        "slack_known": each.known,
+        "backlash_known": each.known,
     }
 
 
@@ -170,9 +170,9 @@ def _sensitivity(found: Sensitivity | None) -> Table | None:
         return None
     return {
         "worst": _worst(worst.worst),
-        "slack_change": _numbers(worst.change),
+        "backlash_change": _numbers(worst.change),
         "corners": [
-            {"slack_change": _numbers(each.change), "deviation": _number(each.greatest)}
+            {"backlash_change": _numbers(each.change), "deviation": _number(each.greatest)}
             for each in found.corners
         ],
     }

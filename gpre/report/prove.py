@@ -34,18 +34,18 @@ _LEAST = 30  # columns that a figure gets at the least
 
 
 def findings_of(counted_program: Counted) -> tuple[Diagnostic, ...]:
-    """Give what was found in a program, in order of place."""
+    """Return what was found in a program, in order of place."""
     program, motion = counted_program.program, counted_program.motion
     return in_order(program.findings, motion.findings)
 
 
 def faulty(proved: Proved) -> bool:
-    """Tell whether one of the programs has errors: then nothing is proved of it."""
+    """Return whether one of the programs has errors: then nothing is proved of it."""
     return any(has_errors(findings_of(each)) for each in (proved.before, proved.after))
 
 
 def verdict_of(proved: Proved, obligation: Obligation) -> str:
-    """Give `ok`, `differs` (not of the part), `failed` or `not looked at`."""
+    """Return `ok`, `differs` (not of the part), `failed` or `not looked at`."""
     if not obligation.looked:
         return "not looked at"
     if obligation.holds:
@@ -54,9 +54,9 @@ def verdict_of(proved: Proved, obligation: Obligation) -> str:
 
 
 def verdict(proved: Proved) -> str:
-    """Give the verdict in a sentence."""
+    """Return the verdict in a sentence."""
     if faulty(proved):
-        return "NOT PROVED: a program has errors; put them right first"
+        return "NOT PROVED: a program has errors; fix them first"
     if not proved.holds:
         failed = counted(len(proved.failed), "obligation")
         return f"NOT PROVED: {failed} not shown; do not cut with the second program on this proof"
@@ -77,7 +77,7 @@ def what_to_name(proved: Proved, job: Job) -> str:
             "or a job file"
         )
     failed = {each.name for each in proved.failed}
-    looked = bool(failed) and not failed & {"readable", "events", "moves left alone"}
+    looked = bool(failed) and not failed & {"readable", "stops and switches", "protected moves"}
     if job.stock is None and (proved.weaker or looked):
         said.append(
             "the stock is not named either: metal is taken to be everywhere; give "
@@ -90,7 +90,7 @@ def what_to_name(proved: Proved, job: Job) -> str:
 
 
 def obligation_rows(proved: Proved) -> Iterator[tuple[str, list[str]]]:
-    """Give each obligation as its verdict and its lines; those that say the same share a row."""
+    """Return each obligation as its verdict and its lines; those that say the same share a row."""
     obligations = proved.proof.obligations
     width = max((len(each.name) for each in obligations), default=0)
 
@@ -170,7 +170,7 @@ def render_prove(proved: Proved, job: Job, name: str = "") -> list[RenderableTyp
 
 
 def opening(side: Counted) -> str:
-    """Give the name of a program and how long it is."""
+    """Return the name of a program and how long it is."""
     program = side.program
     blocks, moves = counted(len(program), "block"), counted(len(side.motion), "move")
     return f"{visible(program.source.name)}: {blocks}, {moves}"
@@ -183,7 +183,7 @@ def _filled(text: str, rest: str = "") -> str:
 
 
 def obligations_json(proved: Proved) -> dict[str, Any]:
-    """Give the proof as JSON takes it, with the verdict on each obligation."""
+    """Return the proof as JSON takes it, with the verdict on each obligation."""
     result = proof_json(proved.proof)
     result["holds"] = proved.holds
     for shape, each in zip(result["obligations"], proved.proof.obligations, strict=True):
@@ -197,7 +197,7 @@ def obligations_json(proved: Proved) -> dict[str, Any]:
 def decisions_json(
     decisions: tuple[Decision, ...], stated: frozenset[str], by_option: frozenset[str]
 ) -> list[dict[str, Any]]:
-    """Return what the controller decides; stated: the keys that the profile gives.
+    """Return what depends on the controller; stated: the keys that the profile gives.
 
     by_option: those that an option gives in its place.
     """
@@ -219,7 +219,7 @@ def decisions_json(
 def prove_json(
     proved: Proved, job: Job, stated: frozenset[str], by_option: frozenset[str]
 ) -> dict[str, Any]:
-    """Give the proof of two programs as JSON takes it; the shape is documented and stable."""
+    """Return the proof of two programs as JSON takes it; the shape is documented and stable."""
     return {
         "before": _program_json(proved.before),
         "after": _program_json(proved.after),

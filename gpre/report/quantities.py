@@ -26,39 +26,39 @@ class Scale:
         return MM_PER_INCH * 1e-4 if self.units == 20 else 1e-3
 
     def nothing(self, value: float) -> bool:
-        """Tell whether a length (mm) is too small to be told."""
+        """Return whether a length (mm) is too small to be told."""
         return abs(value) < self.least / 2.0
 
     def figure(self, value: float) -> str:
-        """Give a length without its unit: to 0.001 mm or 0.0001 in."""
+        """Return a length without its unit: to 0.001 mm or 0.0001 in."""
         if not math.isfinite(value):
             return "?"
         text = f"{value / MM_PER_INCH:.4f}" if self.units == 20 else f"{value:.3f}"
         return text.lstrip("-") if float(text) == 0 else text
 
     def length(self, value: float) -> str:
-        """Give a length with its unit."""
+        """Return a length with its unit."""
         return f"{self.figure(value)} {self.unit}"
 
     def signed(self, value: float) -> str:
-        """Give a length with its sign, without its unit."""
+        """Return a length with its sign, without its unit."""
         text = self.figure(value)
         return text if text.startswith("-") or not float(text) else f"+{text}"
 
     def size(self, value: float) -> str:
-        """Give a nominal size, such as a diameter, without needless zeros."""
+        """Return a nominal size, such as a diameter, without needless zeros."""
         text = f"{value / MM_PER_INCH:.4f}" if self.units == 20 else f"{value:.3f}"
         return f"{text.rstrip('0').rstrip('.')} {self.unit}"
 
     def speed(self, value: float) -> str:
-        """Give a speed with its unit."""
+        """Return a speed with its unit."""
         if self.units == 20:
             return f"{value / MM_PER_INCH:.1f} in/min"
         return f"{value:.0f} mm/min"
 
 
 def duration(seconds: float) -> str:
-    """Give `3.4 s`, `2 min 03.4 s`, `1 h 02 min 03.4 s`."""
+    """Return `3.4 s`, `2 min 03.4 s`, `1 h 02 min 03.4 s`."""
     tenths = round(seconds * 10.0)
     minutes, rest = divmod(tenths, 600)
     hours, minutes = divmod(minutes, 60)
@@ -68,7 +68,7 @@ def duration(seconds: float) -> str:
 
 
 def span(values: Iterable[float], places: int) -> str:
-    """Give `0.17`, or `0.14 to 0.17` where the values differ."""
+    """Return `0.17`, or `0.14 to 0.17` where the values differ."""
     texts = sorted({round(value, places) for value in values})
     if len(texts) == 1:
         return f"{texts[0]:.{places}f}"
@@ -76,7 +76,7 @@ def span(values: Iterable[float], places: int) -> str:
 
 
 def lines_text(lines: Iterable[tuple[int, int]], most: int = 4) -> str:
-    """Give `line 4`, `lines 4-9, 20-25 and 3 more`; first and last lines, from 1."""
+    """Return `line 4`, `lines 4-9, 20-25 and 3 more`; first and last lines, from 1."""
     every = sorted(set(lines))
     shown = [str(first) if first == last else f"{first}-{last}" for first, last in every[:most]]
     word = "line" if len(every) == 1 and "-" not in shown[0] else "lines"

@@ -25,18 +25,18 @@ Counts = dict[str, AxisCount]
 
 
 def cautions() -> str:
-    """Give the cautions, broken to lines."""
+    """Return the cautions, broken to lines."""
     return textwrap.fill(CAUTIONS, WIDTH)
 
 
 def before_and_after(before: Counts, after: Counts) -> Table:
-    """Lay out the reversals of two programs, in the cut and in all."""
+    """Lay out the reversals of two programs, while cutting and in all."""
     table = Table(box=None, pad_edge=False, padding=(0, 1), header_style="bold")
     table.add_column("reversals")
-    for head in ("in the cut", "before", "after", "in all", "before", "after"):
+    for head in ("cutting", "before", "after", "total", "before", "after"):
         table.add_column("" if head.startswith("in") else head, justify="right")
-    table.columns[1].header = "in the cut:"
-    table.columns[4].header = "in all:"
+    table.columns[1].header = "cutting:"
+    table.columns[4].header = "total:"
     rows = [(name.upper(), before[name], after[name]) for name in AXES]
     for name, old, new in rows:
         table.add_row(name, "", *_pair(old.in_cut, new.in_cut), "", *_pair(old.total, new.total))
@@ -94,7 +94,7 @@ def failed_lines(obligation: Obligation) -> str:
 
 
 def proof_json(proof: Proof) -> dict[str, Any]:
-    """Give the proof as JSON takes it."""
+    """Return the proof as JSON takes it."""
     return {
         "holds": proof.holds,
         "obligations": [
@@ -127,7 +127,7 @@ def render_rewrite(rewritten: Rewritten) -> list[RenderableType]:
 
 
 def rewrite_json(rewritten: Rewritten) -> dict[str, Any]:
-    """Give the outcome as JSON takes it; the shape is documented and stable."""
+    """Return the outcome as JSON takes it; the shape is documented and stable."""
     before, after = rewritten.before, rewritten.after
     return {
         "blocks": {"before": len(before.program), "after": len(after.program)},

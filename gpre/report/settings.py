@@ -24,5 +24,5 @@ def render_settings(loaded: LoadedMill | LoadedJob, *, notes: bool = True) -> Te
 
 
 def settings_json(loaded: LoadedMill | LoadedJob) -> list[dict[str, Any]]:
-    """Give the findings of a profile or job file as JSON takes them."""
+    """Return the findings of a profile or job file as JSON takes them."""
     return findings_json(SourceText.of(loaded.data, loaded.name), loaded.findings)

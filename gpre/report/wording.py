@@ -10,7 +10,7 @@ WIDTH = 80  # columns that every report fits where the user's own texts allow it
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:
-    """Give `1 move`, `1,204 moves`, `no moves`."""
+    """Return `1 move`, `1,204 moves`, `no moves`."""
     word = noun if number == 1 else plural or f"{noun}s"
     return f"{number:,} {word}" if number else f"no {word}"
 
@@ -32,7 +32,7 @@ def _seen(character: str) -> str:
 
 
 def length(value: float, units: int, *, signed: bool = False) -> str:
-    """Give a length of `value` mm as the program would write it, in mm (21) or inch (20)."""
+    """Return a length of `value` mm as the program would write it, in mm (21) or inch (20)."""
     if not math.isfinite(value):
         return "?"
     text = f"{value:.4f}" if units == 21 else f"{value / MM_PER_INCH:.5f}"

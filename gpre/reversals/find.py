@@ -37,7 +37,7 @@ class Turns(NamedTuple):
     run: Floats
 
     def rows(self, first: int, last: int) -> Turns:
-        """Give the turns `first` to `last`, half open."""
+        """Return the turns `first` to `last`, half open."""
         rows = slice(first, last)
         return Turns(self.move[rows], self.along[rows], self.direction[rows], self.run[rows])
 

@@ -1,19 +1,19 @@
 """The play operator: where the table stands when its screw has lost motion.
 
-With a slack of b the table follows its screw as w[k] = clamp(w[k-1], u[k] - r[k], u[k] + r[k]) with
-r = b/2: it rests while the screw crosses the slack, then it is pushed. This is the symmetric
-convention: a table that runs in plus stands b/2 behind its screw, in minus b/2 before it; a zero
-touched off in the middle of the slack is meant. (The other convention in use, no lag one way and b
-the other, differs by a shift of b/2 that goes into the touch-off.)
+With a backlash of b the table follows its screw as w[k] = clamp(w[k-1], u[k] - r[k], u[k] + r[k])
+with r = b/2: it rests while the screw crosses the backlash, then it is pushed. This is the
+symmetric convention: a table that runs in plus stands b/2 behind its screw, in minus b/2 before it;
+a zero touched off in the middle of the backlash is meant. (The other convention in use, no lag one
+way and b the other, differs by a shift of b/2 that goes into the touch-off.)
 
 A clamp followed by a clamp is a clamp, so the state behind any stretch is one pair (low, high) that
 does not depend on what came before. Pairs are combined in doubling steps, never sample by sample.
 The update is exact as long as every turning point of the screw is a sample, and every corner of a
-table of slack over position. (Hysteresis and Phase Transitions, 1996, 2.3.)
+backlash table over position. (Hysteresis and Phase Transitions, 1996, 2.3.)
 
-An axis that hangs on its screw by its weight keeps its slack on one side: w = u + constant, and the
-constant goes into the touch-off. So it has no lash here, unless the cut lifts it by force, which
-nothing here foresees.
+An axis that hangs on its screw by its weight keeps its backlash on one side: w = u + constant, and
+the constant goes into the touch-off. So it has no lash here, unless the cut lifts it by force,
+which nothing here foresees.
 """
 
 from __future__ import annotations
@@ -56,13 +56,13 @@ class Engaged(NamedTuple):
 def play(
     screw: Floats, reach: Floats | float, start: float | tuple[float, float] | Bounds | None = None
 ) -> Bounds:
-    """Give where the table stands at each sample: (n,) mm each.
+    """Return where the table stands at each sample: (n,) mm each.
 
     screw: (n,) mm, every turning point among them; NaN where the position is not known, and behind
-    it the table may stand anywhere within the slack. reach: (n,) or one number, mm, half the slack.
-    start: where the table stood before the first sample, mm, or the least and the greatest place;
-    None: not known. As Bounds, (n,) mm each: between which places it stands at a sample that has no
-    known one before it.
+    it the table may stand anywhere within the backlash. reach: (n,) or one number, mm, half the
+    backlash. start: where the table stood before the first sample, mm, or the least and the
+    greatest place; None: not known. As Bounds, (n,) mm each: between which places it stands at a
+    sample that has no known one before it.
     """
     half = np.broadcast_to(np.asarray(reach, np.float64), screw.shape)
     low, high = screw - half, screw + half
@@ -89,7 +89,7 @@ def engaged(screw: Floats, reach: Floats, table: Floats) -> Engaged:
     """Find where take-ups end between two neighbouring samples.
 
     screw, reach, table: (n,) mm, `table` one of the bounds that `play` gives. Between samples the
-    screw and its slack run straight. A take-up that ends at a sample is not among them.
+    screw and its backlash run straight. A take-up that ends at a sample is not among them.
     """
     low, high = screw - reach, screw + reach
     found: list[tuple[Ints, Floats, int]] = []
@@ -104,11 +104,11 @@ def engaged(screw: Floats, reach: Floats, table: Floats) -> Engaged:
 
 
 def _nodes(low: Floats, high: Floats) -> Ints:
-    """(m,): the samples between which both edges of the slack run one way; the first among them."""
+    """(m,): the samples between which both edges of the backlash run one way; and the first."""
     down_low, down_high = np.diff(low), np.diff(high)
     rises = (down_low >= 0.0) & (down_high >= 0.0)
     falls = (down_low <= 0.0) & (down_high <= 0.0)
-    # 1 up, -1 down, 2 anything else: a slack that changes faster than the screw moves, or NaN
+    # 1 up, -1 down, 2 anything else: a backlash that changes faster than the screw moves, or NaN
     way = np.where(rises, 1, np.where(falls, -1, 2)).astype(np.int8)
     moving = np.flatnonzero(~(rises & falls))  # a rest belongs to the run before it
     way = way[moving]

@@ -43,5 +43,5 @@ class Reversals:
     run: NDArray[np.float64]
 
     def __len__(self) -> int:
-        """Give the number of reversals."""
+        """Return the number of reversals."""
         return len(self.axis)

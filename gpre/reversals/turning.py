@@ -41,7 +41,7 @@ class Turning:
     size: int = 0
 
     def __len__(self) -> int:
-        """Give the number of turns."""
+        """Return the number of turns."""
         return len(self.at)
 
 
@@ -85,7 +85,7 @@ def turning(chain: Floats, axis: int, allowance: float, *, ring: bool) -> Turnin
 
 
 def coincide(one: Turning, other: Turning) -> bool:
-    """Tell whether a path can start at a turn of both axes at once."""
+    """Return whether a path can start at a turn of both axes at once."""
     if not len(one) or not len(other):
         return False
     if len(one) * len(other) > _MOST_LOOKED_AT:
@@ -136,7 +136,7 @@ def _regions(points: Floats, at: Ints, axis: int, reach: float, *, size: int) ->
 
 
 def _neighbours(outside: Ints, place: int, count: int, size: int) -> tuple[int, int]:
-    """Give the last point before a place and the first behind it that lie outside, unwrapped."""
+    """Return the last point before a place and the first behind it that lie outside, unwrapped."""
     rank = int(np.searchsorted(outside, place))
     before = int(outside[rank - 1]) - (count if size and rank == 0 else 0)
     after = int(outside[rank % len(outside)]) + (count if size and rank == len(outside) else 0)
@@ -144,7 +144,7 @@ def _neighbours(outside: Ints, place: int, count: int, size: int) -> tuple[int, 
 
 
 def _share(far: float, near: float, reach: float) -> float:
-    """Give the share of the way from `far`, outside, to `near` at which |value| is `reach`."""
+    """Return the share of the way from `far`, outside, to `near` at which |value| is `reach`."""
     way = 1.0 if far > 0.0 else -1.0
     return (far * way - reach) / ((far - near) * way)
 

@@ -1,7 +1,7 @@
 """Twist: the table yaws a little when an axis turns round, and the part with it.
 
-A table on one screw is held off its middle. As the axis takes up its slack, the yaw swings from
-one side to the other, in proportion to how much of the slack is crossed. It turns the part about
+A table on one screw is held off its middle. As the axis takes up its backlash, the yaw swings from
+one side to the other, in proportion to how much of the backlash is crossed. It turns the part about
 the pivot, so that the error grows with the distance from it (common practice, no source).
 
 The sign: while the axis travels in plus, the tool's path over the part is turned counter-clockwise
@@ -20,14 +20,14 @@ from gpre.reversals.play import Bounds, Floats
 def yaw(screw: Floats, table: Floats, reach: Floats, full: float) -> Floats:
     """(n,) rad: the yaw that one axis gives the table.
 
-    screw, table, reach: (n,) mm, reach (half the slack) above 0. full: rad, from side to side.
+    screw, table, reach: (n,) mm, reach (half the backlash) above 0. full: rad, from side to side.
     """
     result: Floats = np.clip((screw - table) / reach, -1.0, 1.0) * (full / 2.0)
     return result
 
 
 def yaw_bounds(screw: Floats, table: Bounds, reach: Floats, full: float) -> Bounds:
-    """Give the least and the greatest yaw where the table's place is known within bounds."""
+    """Return the least and the greatest yaw where the table's place is known within bounds."""
     one, other = yaw(screw, table.high, reach, full), yaw(screw, table.low, reach, full)
     return Bounds(np.minimum(one, other), np.maximum(one, other))
 
@@ -46,5 +46,5 @@ def shift_bounds(point: Floats, angle: Bounds, pivot: tuple[float, float]) -> tu
 
 
 def twists(twist: Twist) -> tuple[tuple[int, float], ...]:
-    """Give the axes that twist the table, 0 X, 1 Y, each with its full angle."""
+    """Return the axes that twist the table, 0 X, 1 Y, each with its full angle."""
     return tuple((axis, full) for axis, full in ((0, twist.x), (1, twist.y)) if full != 0.0)

@@ -1,7 +1,7 @@
-"""Reaches every hole, plunge and contour start from the same side, with the slack taken up.
+"""Reaches every hole, plunge and contour start from the same side, with the backlash taken up.
 
 A hole is reached in the directions that the mill's profile names. A cut that goes on from its
-plunge is reached, on each axis, in the direction in which that axis first travels in the cut, so
+plunge is reached, on each axis, in the direction in which that axis first travels while cutting, so
 that no reversal falls at its start. Where the program's own way does not do that, a small loop in
 the air does: beyond the place by the overshoot, and back. `G0 X10 Y10` becomes::
 
@@ -23,7 +23,7 @@ from gpre.editing.loop_ways import loop_to
 from gpre.editing.loops import Loop, Looper, Refused, Sides
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.editing.writer import SAME
-from gpre.reversals.screw_side import SlackWalk
+from gpre.reversals.screw_side import BacklashWalk
 from gpre.room.clearance import Clearance
 
 NAME = "approach"
@@ -34,9 +34,9 @@ class Target:
     """A place to reach.
 
     first: the row that starts the cut. link: the first row of the air moves before it, without
-    what lies behind an event that loses the slack. last: the last of them that moves X or Y, or
+    what lies behind an event that loses the backlash. last: the last of them that moves X or Y, or
     None. sides: the axes that do not arrive right, each with the right direction. gained: the
-    reversals in the cut that go away.
+    reversals while cutting that go away.
     """
 
     first: int
@@ -76,7 +76,7 @@ def approach(context: Context) -> Iterator[Proposal | Refusal]:
 
 def _find(context: Context, looper: Looper) -> list[Found]:
     """Go through all cuts in order; each loop changes how the next places are reached."""
-    walk = SlackWalk(context.motion, context.mill)
+    walk = BacklashWalk(context.motion, context.mill)
     found = []
     before: Cut | None = None
     for cut in context.cuts:
@@ -93,7 +93,7 @@ def _find(context: Context, looper: Looper) -> list[Found]:
     return found
 
 
-def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> Target | None:
+def _target(context: Context, walk: BacklashWalk, cut: Cut, before: Cut | None) -> Target | None:
     """Look at one cut; None where nothing is to be done, or the tool never left the metal."""
     motion = context.motion
     link = 0 if before is None else before.last
@@ -110,10 +110,10 @@ def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> 
     for axis in (0, 1):
         way = 0 if hole else walk.first_direction(axis, cut.first, cut.last)
         side = way or context.mill.axes[axis].approach
-        slack = walk.x_y[axis]
-        if not slack.taken_up(side):
+        backlash = walk.x_y[axis]
+        if not backlash.taken_up(side):
             sides[axis] = side
-            gained += bool(way) and slack.last == -way
+            gained += bool(way) and backlash.last == -way
     if not sides:
         return None
     start = max(link, lost)
@@ -124,7 +124,7 @@ def _target(context: Context, walk: SlackWalk, cut: Cut, before: Cut | None) -> 
 
 
 def _group(found: list[Found], at: int, cycles: Mapping[int, CycleWords]) -> list[Found]:
-    """Give the loops of one row of cycle blocks, or refusals in a row for one reason."""
+    """Return the loops of one row of cycle blocks, or refusals in a row for one reason."""
     head = found[at]
     group = [head]
     for each in found[at + 1 :]:

@@ -16,7 +16,7 @@ def choose(said: Iterable[Proposal | Refusal], mill: Mill | None = None) -> Plan
     """Make a plan of what a rewrite says; its edits never collide.
 
     What gains nothing, and what costs more on this mill than it saves, is declined. What was asked
-    for, what reaches positions from the right side and what takes slack up is not weighed so: it
+    for, what reaches positions from the right side and what takes backlash up is not weighed so: it
     is done. Where two proposals claim the same bytes, the one that is worth more goes first; then
     the one with more reversals gone from the cut, more positions reached, the earlier place.
     """
@@ -65,12 +65,12 @@ def _is_done_anyway(proposal: Proposal) -> bool:
 
 
 def _costs_more(proposal: Proposal, worth: Worth) -> bool:
-    """Tell whether a proposal takes time that it is not worth; what takes none is never in vain."""
+    """Return whether a proposal is not worth its time; what takes none is never in vain."""
     return worth.seconds > 0.0 and worth.total <= 0.0 and not _is_done_anyway(proposal)
 
 
 def _collides(edit: Edit, taken: list[Edit]) -> bool:
-    """Tell whether an edit meets one of those taken, which do not meet one another."""
+    """Return whether an edit meets one of those taken, which do not meet one another."""
     at = bisect_left(taken, edit)
     return any(collide(edit, other) for other in taken[max(at - 1, 0) : at + 1])
 

@@ -4,7 +4,7 @@ Only where `cut` of the job asks for climb or conventional, and tool, stock and 
 that the contour mills the other way for sure. The tool goes in and out where it did, over the same
 path backwards, each stretch at its own feed. `X40`, `Y30`, `X0`, `Y0` from X0 Y0 becomes::
 
-    (turned round)
+    (direction reversed)
     Y30
     X40
     Y0
@@ -33,7 +33,7 @@ from gpre.editing.skip import Stays
 from gpre.editing.state_after import wanted_after, why_not_rows
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.mill.chip_load import chip_loads, grown_chip, slack_along
+from gpre.mill.chip_load import backlash_along, chip_loads, grown_chip
 from gpre.motion.motion import Kind, Motion
 from gpre.room.clearance import Clearance
 from gpre.room.entries import heading_before, last_ways
@@ -92,7 +92,7 @@ def _refusal(context: Context, cut: Cut, why: Stays) -> Refusal:
 def _wrong(
     context: Context, ground: Ground, cut: Cut, sides: Sequence[Milled], wanted: Side
 ) -> list[Round]:
-    """Give the levels that mill the other way for sure and can be turned round."""
+    """Return the levels that mill the other way for sure and can be turned round."""
     motion = context.motion
     found = []
     for level in levels(motion, cut.first, cut.last):
@@ -110,7 +110,7 @@ def _wrong(
 
 
 def _side(motion: Motion, each: Round, sides: Sequence[Milled]) -> Milled:
-    """Give how the longest stretch of a round mills."""
+    """Return how the longest stretch of a round mills."""
     own = [one for one in sides if each.first <= one.first and one.last <= each.last]
     if not own:
         return Milled(each.first, each.last, Side.AIR)
@@ -140,11 +140,11 @@ def _need_turnable(context: Context, ground: Ground, each: Round) -> None:
         return
     tool = context.job.tools.get(motion.state_of(each.first).tool)
     if tool is None or narrowest(motion, *loop) <= tool.diameter:
-        raise Stays("it comes close to itself, so it matters which part is cut first")
+        raise Stays("it nearly touches itself, so it matters which part is cut first")
 
 
 def _turned(motion: Motion, rounds: Sequence[Round]) -> Motion:
-    """Give the motion with some rounds run the other way."""
+    """Return the motion with some rounds run the other way."""
     order = np.arange(len(motion))
     for each in rounds:
         order[each.first : each.last] = order[each.first : each.last][::-1]
@@ -166,7 +166,7 @@ def _turned(motion: Motion, rounds: Sequence[Round]) -> Motion:
 def _propose(context: Context, ground: Ground, rounds: list[Round], *, sure: bool) -> Proposal:
     motion, cut = context.motion, rounds[0].cut
     if not sure:
-        raise Stays(f"turned round it would not be {context.job.cut} for sure either")
+        raise Stays(f"reversed it would not be {context.job.cut} for sure either")
     edits, changes = [], []
     for each in rounds:
         try:
@@ -183,7 +183,7 @@ def _propose(context: Context, ground: Ground, rounds: list[Round], *, sure: boo
         loop = _loop(context, ground, cut, sides)
         gained += len(sides) if loop is not None else 0
         if loop is None or gained < 0 or _collide(edits, loop.edits):
-            raise Stays(f"turned round, it would have {-outcome.gained} more reversals in the cut")
+            raise Stays(f"reversed, it would have {-outcome.gained} more reversals while cutting")
         edits += loop.edits
         longer += loop.longer
     return Proposal(
@@ -208,7 +208,7 @@ def _write(context: Context, ground: Ground, each: Round) -> Track:
     loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
     leads = [*range(each.first, loop[0]), *range(loop[1], each.last)]
     slowest = float(motion.feed[leads].min()) if leads else np.inf
-    writer.remark("turned round")
+    writer.remark("direction reversed")
     for row in range(each.last - 1, each.first - 1, -1):
         goal, centre = motion.start[row].tolist(), motion.centre[row].tolist()
         feed = float(motion.feed[row])
@@ -223,7 +223,7 @@ def _write(context: Context, ground: Ground, each: Round) -> Track:
 
 
 def _turning(motion: Motion, each: Round) -> Sides:
-    """Give the axes that would turn where the contour now begins, and their ways."""
+    """Return the axes that would turn where the contour now begins, and their ways."""
     ways = -last_ways(motion, each.first, each.last)
     heading = heading_before(motion, each.first)
     return {
@@ -256,15 +256,17 @@ def _summary(context: Context, rounds: list[Round]) -> str:
     asked = context.job.cut
     was = "conventional" if asked == "climb" else "climb"
     what = "contour" if len(rounds) == 1 else f"{len(rounds)} rounds of a contour"
-    text = f"{what} turned round, {asked} instead of {was}, as the job asks"
+    text = f"{what}: direction reversed, {asked} instead of {was}, as the job asks"
     if asked != "climb":
         return text
     rows = np.concatenate([np.arange(each.first, each.last) for each in rounds])
-    slack = np.nan_to_num(slack_along(context.motion, context.mill)[rows]).max()
+    backlash = np.nan_to_num(backlash_along(context.motion, context.mill)[rows]).max()
     load = chip_loads(context.motion, context.job)[rows].min()
-    text += f"; with {slack:.4g} mm lost motion the cutter can pull the table"
+    text += f"; with {backlash:.4g} mm lost motion the cutter can pull the table"
     if not np.isfinite(load):
         return f"{text}; its chip load is not known"
-    if slack <= load:
+    if backlash <= load:
         return f"{text}, by less than its chip load of {load:.3g} mm"
-    return f"{text}: its chip can grow from {load:.3g} to {float(grown_chip(load, slack)):.3g} mm"
+    return (
+        f"{text}: its chip can grow from {load:.3g} to {float(grown_chip(load, backlash)):.3g} mm"
+    )

@@ -119,7 +119,7 @@ class Clearance:
         return f"the loop would leave the travel of {'XYZ'[axis]}"
 
     def stated(self, row: int, axis: int) -> bool:
-        """Tell whether the program has said where an axis stands when a move ends."""
+        """Return whether the program has said where an axis stands when a move ends."""
         motion = self.motion
         if not np.isfinite(motion.end[row, axis]):
             return False
@@ -129,7 +129,7 @@ class Clearance:
         return int(self._said[axis][row]) >= lost
 
     def known_before(self, row: int, axis: int) -> bool:
-        """Tell whether the program has said where an axis stands when a move starts.
+        """Return whether the program has said where an axis stands when a move starts.
 
         In G91 only the way since the start counts, so that is known until something loses it.
         """
@@ -160,6 +160,6 @@ class Clearance:
 
 
 def level_of(motion: Motion, row: int) -> float:
-    """Give the Z of a move that runs at one height, mm; NaN for any other."""
+    """Return the Z of a move that runs at one height, mm; NaN for any other."""
     start, end = float(motion.start[row, 2]), float(motion.end[row, 2])
     return start if abs(end - start) <= LEVEL else float("nan")

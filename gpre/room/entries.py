@@ -81,7 +81,7 @@ class Air:
     radius: float
 
     def clear_of(self, point: NDArray[np.float64]) -> bool:
-        """Tell whether a tool whose centre stands at (x, y) touches no stock at any depth."""
+        """Return whether a tool whose centre stands at (x, y) touches no stock at any depth."""
         beyond = [
             max(self.stock.least[axis] - point[axis], point[axis] - self.stock.greatest[axis], 0.0)
             for axis in range(2)
@@ -113,7 +113,7 @@ def above_stock(stock: Box, level: float, unit: float) -> float:
 
 
 def air_of(job: Job, motion: Motion, row: int) -> Air | tuple[str, ...]:
-    """Give what is known of tool and stock at a move, or what the user must give."""
+    """Return what is known of tool and stock at a move, or what the user must give."""
     number = motion.state_of(row).tool
     tool = job.tools.get(number)
     missing = ((f"tool {number}",) if tool is None else ()) + (
@@ -125,7 +125,7 @@ def air_of(job: Job, motion: Motion, row: int) -> Air | tuple[str, ...]:
 
 
 def one_zero(motion: Motion) -> bool:
-    """Tell whether all moves at feed count from the same zero, so that the stock box holds."""
+    """Return whether all moves at feed count from the same zero, so that the stock box holds."""
     rows = np.unique(motion.state[motion.at_feed])
     origins = {motion.states[int(row)].frame for row in rows}
     return len(origins) <= 1
@@ -201,7 +201,7 @@ def take_up_point(
     """(2,) mm: where to go first so that `goal` is reached in the wanted way of X and of Y.
 
     heading: how each axis travelled last. An axis that reaches the goal in the wanted way with its
-    slack taken up keeps the goal's coordinate. unit: mm; distances are rounded up to hundredths.
+    backlash taken up keeps the goal's coordinate. unit: mm; distances are rounded up to hundredths.
     """
     point = goal[:2].copy()
     for axis in range(2):

@@ -174,7 +174,7 @@ class GoneOver:
         return found
 
     def _as_low(self, height: float, setup: int) -> paths.Moves:
-        """Give the moves of a setup that run no higher than `height`, mm, as XY sees them."""
+        """Return the moves of a setup that run no higher than `height`, mm, as XY sees them."""
         motion = self.motion
         ends = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
         first = first_in_z(motion)

@@ -52,7 +52,7 @@ class EditSet:
 
 
 def collide(left: Edit, right: Edit) -> bool:
-    """Tell whether two edits claim the same bytes or the same place."""
+    """Return whether two edits claim the same bytes or the same place."""
     if left.start > right.start:
         left, right = right, left
     return right.start < left.end or left.start == right.start

@@ -72,7 +72,7 @@ def file_fault(
 
 
 def shown_name(name: str) -> str:
-    """Give the name of a file as people see it."""
+    """Return the name of a file as people see it."""
     return "standard input" if name == STANDARD_INPUT else name
 
 

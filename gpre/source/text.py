@@ -47,7 +47,7 @@ class SourceText:
         return cls(data, name, starts, ends)
 
     def __len__(self) -> int:
-        """Give the number of blocks."""
+        """Return the number of blocks."""
         return len(self.starts)
 
     @cached_property
@@ -70,13 +70,13 @@ class SourceText:
         return "utf-8"
 
     def block_of(self, offset: int) -> int:
-        """Give the index of the block that holds the byte at `offset`."""
+        """Return the index of the block that holds the byte at `offset`."""
         if not len(self.starts):
             return 0
         return max(int(np.searchsorted(self.starts, offset, side="right")) - 1, 0)
 
     def block_bytes(self, block: int) -> bytes:
-        """Give the bytes of one block without its line end."""
+        """Return the bytes of one block without its line end."""
         return self.data[int(self.starts[block]) : int(self.ends[block])]
 
     def blocks(self) -> list[bytes]:
@@ -85,7 +85,7 @@ class SourceText:
         return [self.data[start:end] for start, end in places]
 
     def block_end(self, block: int) -> int:
-        """Give the offset just past the block's line end: where the next block starts."""
+        """Return the offset just past the block's line end: where the next block starts."""
         return int(self.starts[block + 1]) if block + 1 < len(self.starts) else len(self.data)
 
     def place(self, offset: int) -> Place:
@@ -98,7 +98,7 @@ class SourceText:
         return Place(block + 1, len(before.decode(self.encoding, "replace")) + 1)
 
     def line_text(self, line: int) -> str:
-        """Give the text of a line counted from 1, for people."""
+        """Return the text of a line counted from 1, for people."""
         if not 1 <= line <= len(self.starts):
             return ""
         return self.block_bytes(line - 1).decode(self.encoding, "replace")
@@ -128,7 +128,7 @@ def _find_lines(data: bytes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
 
 
 def _places(data: bytes, octet: int) -> NDArray[np.int64]:
-    """Give the offsets of a byte; in pieces, which stay in the cache.
+    """Return the offsets of a byte; in pieces, which stay in the cache.
 
     They are counted first: so no memory is taken but for what is given.
     """

@@ -29,7 +29,7 @@ FARTHEST = pi / 4.0  # rad; the most that one piece turns, so that its ends tell
 
 
 def coil(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept] | None:
-    """Give what a flat tool passes over on a helix about Z, in pieces, in order.
+    """Return what a flat tool passes over on a helix about Z, in pieces, in order.
 
     None for one that winds in or out so much that no circle is near enough. Raises CrowdedError
     for more pieces than would fill the memory.
@@ -63,7 +63,7 @@ def _points(move: Path, t: Floats) -> Floats:
 def _together(
     field: Field, move: Path, points: Floats, step: float, cutter: Cutter
 ) -> Iterator[Swept]:
-    """Give k pieces that turn by `step` rad each, between k + 1 points, (k + 1, 3) mm."""
+    """Return k pieces that turn by `step` rad each, between k + 1 points, (k + 1, 3) mm."""
     way = 1.0 if move.sweep[0] > 0.0 else -1.0
     centre = move.centre[0, :2]
     spoke = points[:-1, :2] - centre

@@ -34,14 +34,14 @@ class Cutter:
 
     @classmethod
     def of(cls, tool: Tool) -> Cutter:
-        """Give the cutter of a tool of the job."""
+        """Return the cutter of a tool of the job."""
         radius = tool.diameter / 2.0
         if tool.point_in_use is not None:
             return cls(radius, rise=1.0 / tan(tool.point_in_use / 2.0))
         return cls(radius, corner=tool.corner_in_use)
 
     def grown(self, by: float) -> Cutter:
-        """Give the same tool, greater all round by so much, mm; less where `by` is negative."""
+        """Return the same tool, greater all round by so much, mm; less where `by` is negative."""
         radius = max(self.radius + by, 1e-6)
         if self.rise:
             slant = sqrt(1.0 + self.rise**2)  # the side moves out by `by` square to itself
@@ -68,7 +68,7 @@ class Cutter:
         return not self.corner and not self.rise
 
     def height(self, square: Floats) -> Floats:
-        """Give how far its lower side lies above its lowest point, by the squared distance, mm².
+        """Return how far its lower side lies above its lowest point, by the squared distance, mm².
 
         inf beyond its radius.
         """
@@ -85,7 +85,7 @@ class Cutter:
     def lowest(
         self, along: Floats, aside: Floats, length: float | Floats, slope: float | Floats
     ) -> Floats:
-        """Give the least height over each place while the tool runs straight, mm.
+        """Return the least height over each place while the tool runs straight, mm.
 
         along, aside: mm, the place in the direction of the way in XY, from its start, and square
         to it, squared (mm²). length: mm, in XY. slope: mm of Z for each mm of it; both as arrays
@@ -104,7 +104,7 @@ class Cutter:
         return np.where(covered, slope * at + self.height(distance), np.inf)
 
     def _shift(self, aside: Floats, half: Floats, slope: float | Floats) -> Floats:
-        """Give how far ahead of a place the tool stands when it is lowest over it, mm."""
+        """Return how far ahead of a place the tool stands when it is lowest over it, mm."""
         steep = np.asarray(slope, np.float64)
         if not steep.any():
             return np.zeros_like(half)

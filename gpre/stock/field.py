@@ -56,19 +56,19 @@ class Field:
 
     @classmethod
     def level(cls, grid: Grid, top: float) -> Field:
-        """Give metal up to one height everywhere."""
+        """Return metal up to one height everywhere."""
         return cls(
             grid, np.full(grid.shape, top, np.float64), np.full(grid.shape, NOBODY, np.int32)
         )
 
     def copy(self) -> Field:
-        """Give the same metal, to be cut by itself."""
+        """Return the same metal, to be cut by itself."""
         return Field(self.grid, self.top.copy(), self.by.copy())
 
     def window(
         self, least: tuple[float, float], greatest: tuple[float, float]
     ) -> tuple[slice, slice]:
-        """Give the rows and the columns of an area, mm."""
+        """Return the rows and the columns of an area, mm."""
         cell, (low_x, low_y) = self.grid.cell, self.grid.low
         rows, columns = self.grid.shape
         first_x = max(int((least[0] - low_x) / cell) - 1, 0)

@@ -47,7 +47,7 @@ class Taken:
 
     @classmethod
     def nothing(cls, count: int) -> Taken:
-        """Give the record before anything was cut."""
+        """Return the record before anything was cut."""
         depth, width, volume, right, bite = np.zeros((5, count))
         return cls(depth, width, volume, right, bite, np.full((count, 2), np.nan))
 
@@ -89,7 +89,7 @@ def machine(motion: Motion, rows: Ints, bench: Bench) -> None:
 
 
 def _swept(motion: Motion, rows: Ints, bench: Bench) -> Iterator[Passing]:
-    """Give each move, in order."""
+    """Return each move, in order."""
     tool = np.array([state.tool for state in motion.states], np.int64)[motion.state]
     highest = {number: float(field.top.max()) for number, field in bench.fields.items()}
     top = np.array([highest[number] for number in bench.frame[rows].tolist()])
@@ -117,7 +117,7 @@ def _swept(motion: Motion, rows: Ints, bench: Bench) -> Iterator[Passing]:
 
 
 def _together(motion: Motion, rows: Ints, field: Field, cutter: Cutter) -> Iterator[Passing]:
-    """Give short straight moves of one tool, many swept at once."""
+    """Return short straight moves of one tool, many swept at once."""
     count = most_together(field, motion.start[rows], motion.end[rows], cutter)
     for first in range(0, len(rows), count):
         some = rows[first : first + count]

@@ -152,13 +152,13 @@ class Boxes:
 
 
 def most_together(field: Field, start: Floats, end: Floats, cutter: Cutter) -> int:
-    """Give how many short moves like some, (k, 3) mm each, fill no more cells than go together."""
+    """Return how many short moves like these, (k, 3) mm, fill no more cells than go together."""
     rows, columns = _box_of(field, start, end, cutter)
     return max(MOST_TOGETHER // (rows * columns), 1)
 
 
 def _box_of(field: Field, start: Floats, end: Floats, cutter: Cutter) -> tuple[int, int]:
-    """Give the rows and columns of a box that holds each of some straight moves."""
+    """Return the rows and columns of a box that holds each of some straight moves."""
     far = np.abs(end - start)[:, :2].max(axis=0) + 2.0 * cutter.radius
     columns, rows = (int(each) + 4 for each in (far / field.grid.cell).tolist())
     return min(rows, field.grid.shape[0]), min(columns, field.grid.shape[1])

@@ -28,7 +28,7 @@ SLANT = 0.05  # a way that leaves its axis by less of its length has a narrow bo
 
 
 def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]:
-    """Give what a move passes over, in pieces, in order."""
+    """Return what a move passes over, in pieces, in order."""
     start, end, turn = path.start[row].tolist(), path.end[row].tolist(), float(path.sweep[row])
     if turn and path.plane[row] == 17 and abs(end[2] - start[2]) <= LEVEL:
         yield _arc(field, start, path.centre[row].tolist(), turn, cutter)
@@ -61,7 +61,7 @@ def _chords(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swep
 
 
 def sweep_straight(field: Field, start: Floats, end: Floats, cutter: Cutter) -> Iterator[Swept]:
-    """Give what k straight moves pass over, a piece each, in order; start, end: (k, 3) mm.
+    """Return what k straight moves pass over, a piece each, in order; start, end: (k, 3) mm.
 
     For many short moves that all go somewhere in XY: their boxes are of one size.
     """
@@ -137,7 +137,7 @@ def _arc(
 def _bounds(
     cx: float, cy: float, radius: float, begin: float, turn: float
 ) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Give the box of an arc in XY, mm."""
+    """Return the box of an arc in XY, mm."""
     low, high = sorted((begin, begin + turn))
     if high - low >= 2.0 * pi:
         return (cx - radius, cy - radius), (cx + radius, cy + radius)

@@ -103,7 +103,7 @@ FAMILIES: dict[str, tuple[bytes, bytes, bytes]] = {
 
 
 def family(name: str, size: int) -> bytes:
-    """Give a program of about `size` bytes."""
+    """Return a program of about `size` bytes."""
     head, unit, tail = FAMILIES[name]
     return head + unit * max(1, (size - len(head) - len(tail)) // len(unit)) + tail
 
@@ -116,7 +116,7 @@ def timed(action: Callable[[], T]) -> tuple[T, float]:
 
 
 def figures(data: bytes) -> tuple[float, float, float]:
-    """Give the seconds a megabyte of reading, tracing and counting, the best of some rounds."""
+    """Return the seconds a megabyte of reading, tracing and counting, the best of some rounds."""
     best = [float("inf")] * 3
     for _ in range(ROUNDS):
         gc.collect()

@@ -1,15 +1,16 @@
-"""What rewriting gains on parts that slack spoils, in each way of taking it up, before and after.
+"""What rewriting gains on parts that backlash spoils, in each way of taking it up, before and
+after.
 
     python tests/bench/effect.py [--markdown] [--reasons] [words of part names]
 
 Prints a table; `--markdown` prints the README's, `--reasons` says why what stays was left alone.
 
 The error is the greatest deviation that `gpre predict` gives for moves at feed, of leads and holes
-too. Before, with `program`, nobody takes the slack up: the controller's own is off and the program
-carries nothing yet. After, the table path is held against the original's path. Where a rewrite
-changes the path on purpose (a helix of fewer turns, passes all one way, loops off the wall), it
-is held against the rewritten path as it is without take-ups; that this path makes the same part
-is what the proof holds.
+too. Before, with `program`, nobody takes the backlash up: the controller's own is off and the
+program carries nothing yet. After, the table path is compared with the original's path. Where a
+rewrite changes the path on purpose (a helix of fewer turns, passes all one way, loops off the
+wall), it is compared with the rewritten path as it is without take-ups; that this path makes the
+same part is what the proof holds.
 """
 
 from __future__ import annotations
@@ -39,11 +40,11 @@ MARGIN = " " * 13
 
 @dataclass(frozen=True)
 class Figures:
-    """in_cut: reversals. marks: places where the tool stands in the cut; standing: s, together.
+    """in_cut: reversals. marks: places where the tool stands while cutting; standing: s, together.
 
-    error, unsure: mm, the greatest error with the slack as the profile has it, and at worst with
+    error, unsure: mm, the greatest error with the backlash as the profile has it, and at worst with
     that of each axis off by its uncertainty. spread: mm, of holes. seconds: cycle time; without:
-    that of the same path where nothing takes slack up.
+    that of the same path where nothing takes backlash up.
     """
 
     in_cut: int
@@ -58,7 +59,7 @@ class Figures:
 
 @dataclass(frozen=True)
 class Effect:
-    """One part with one way of taking the slack up."""
+    """One part with one way of taking the backlash up."""
 
     part: Part
     by: str
@@ -89,7 +90,7 @@ def effect(part: Part, by: str) -> Effect:
 
 
 def intended(part: Part, mill: Mill, done: Rewritten) -> Counted | None:
-    """Give the program whose path the table is meant to follow; None: the rewritten one's own."""
+    """Return the program whose path the table is meant to follow; None: the rewritten one's own."""
     names = {each.rewrite for each in done.plan.chosen}
     if not names & OTHER_PATH:
         return done.before
@@ -127,13 +128,13 @@ def effects(words: tuple[str, ...] = ()) -> Iterator[Effect]:
 
 
 def duration(seconds: float) -> str:
-    """Give minutes and seconds."""
+    """Return minutes and seconds."""
     whole = round(seconds)
     return f"{whole // 60}:{whole % 60:02}"
 
 
 def cells(one: Figures) -> tuple[str, ...]:
-    """Give the figures of one program as the table has them."""
+    """Return the figures of one program as the table has them."""
     return (
         str(one.in_cut),
         str(one.marks),
@@ -145,7 +146,7 @@ def cells(one: Figures) -> tuple[str, ...]:
 
 
 def table(found: list[Effect], *, reasons: bool = False) -> Iterator[str]:
-    """Give the lines of the table for a terminal of 80 columns."""
+    """Return the lines of the table for a terminal of 80 columns."""
     off = f"{UNSURE:.0%} off"
     yield f"{'':24}reversals   marks  standing     error  {off:>9}    time"
     yield f"{'':24}in the cut               s        mm        mm   min:s"
@@ -167,10 +168,10 @@ def table(found: list[Effect], *, reasons: bool = False) -> Iterator[str]:
 
 
 def markdown(found: list[Effect]) -> Iterator[str]:
-    """Give the lines of the README's table."""
+    """Return the lines of the README's table."""
     yield (
-        "| part | slack taken up by | reversals in the cut | marks | standing, s "
-        f"| worst error, mm | slack {UNSURE:.0%} off, mm | cycle time | done by |"
+        "| part | backlash taken up by | reversals while cutting | marks | standing, s "
+        f"| worst error, mm | backlash {UNSURE:.0%} off, mm | cycle time | done by |"
     )
     yield "| --- | --- | --- | --- | --- | --- | --- | --- | --- |"
     for number, each in enumerate(found):

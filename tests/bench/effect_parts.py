@@ -1,6 +1,6 @@
-"""Parts on which the effect of slack and of rewriting is shown; all invented demo data.
+"""Parts on which the effect of backlash and of rewriting is shown; all invented demo data.
 
-Fittings of a two-person workshop for field telescopes, each with one thing that slack spoils.
+Fittings of a two-person workshop for field telescopes, each with one thing that backlash spoils.
 Nothing here is a sample: the programs are there to be measured.
 """
 
@@ -15,13 +15,13 @@ from gpre.mill.mill import Axis, Compensation, Limits, Mill, Twist
 from gpre.motion.controller import Controller
 
 MODES = ("none", "controller", "program")
-SLACK_X, SLACK_Y = 0.09, 0.06  # mm
-UNSURE = 0.2  # the true slack is the profile's, more or less by this share
+BACKLASH_X, BACKLASH_Y = 0.09, 0.06  # mm
+UNSURE = 0.2  # the true backlash is the profile's, more or less by this share
 
 MILL = Mill(
     name="knee mill",
-    x=Axis(lost_motion=SLACK_X, uncertainty=UNSURE * SLACK_X),
-    y=Axis(lost_motion=SLACK_Y, uncertainty=UNSURE * SLACK_Y),
+    x=Axis(lost_motion=BACKLASH_X, uncertainty=UNSURE * BACKLASH_X),
+    y=Axis(lost_motion=BACKLASH_Y, uncertainty=UNSURE * BACKLASH_Y),
     z=Axis(lost_motion=0.05, top_speed=800.0, approach=-1, hangs=True),
     limits=Limits(tolerance=0.002),
     controller=Controller(tool_change_moves="none"),
@@ -64,7 +64,7 @@ class Part:
     mill: Mill = MILL
 
     def on(self, by: str) -> Mill:
-        """Give the mill with one of the three ways of taking slack up."""
+        """Return the mill with one of the three ways of taking backlash up."""
         return replace(self.mill, compensation=Compensation(by=by))
 
 

@@ -117,7 +117,7 @@ FAMILIES: dict[str, tuple[Callable[[int], Action], int]] = {
         f"rewrite, {name}": (rewritten(name), max(size // 10, 3))
         for name, (_, size) in cam.FAMILIES.items()
     },
-    "play of the slack": (played, 200_000),
+    "play of the backlash": (played, 200_000),
     "blocks matched": (matched, 10_000),
 }
 

@@ -32,7 +32,7 @@ JOB = Job(
 
 
 def surface(moves: int) -> bytes:
-    """Give a surface in passes along X, with waverings of less than the tolerance."""
+    """Return a surface in passes along X, with waverings of less than the tolerance."""
     random = Random(1)
     lines = ["G21 G17 G90 G94", "T5 M6", "S8000 M3", "G0 X0 Y0", "G0 Z5", "G1 Z-1 F200"]
     made, row = 0, 0

@@ -43,13 +43,13 @@ def milling_program(blocks: int, seed: int = 1) -> bytes:
 
 
 def numbered(data: bytes) -> bytes:
-    """Give every block a number."""
+    """Return every block a number."""
     lines = data.splitlines()
     return b"".join(b"N%d %s\n" % (10 * at % 100_000, line) for at, line in enumerate(lines))
 
 
 def fastest(action: Callable[[], object]) -> float:
-    """Give the seconds of the fastest of some rounds."""
+    """Return the seconds of the fastest of some rounds."""
     best = float("inf")
     for _ in range(ROUNDS):
         start = time.perf_counter()

@@ -90,8 +90,8 @@ FAMILIES: dict[str, tuple[Callable[[int], Iterator[str]], int]] = {
 
 
 def main() -> None:
-    """Print a line for each family and each way to take slack up."""
-    print(f"{'family':<12} {'slack by':<11} {'kB':>5} {'s':>7} {'kB':>5} {'s':>7} {'ratio':>6}")
+    """Print a line for each family and each way to take backlash up."""
+    print(f"{'family':<12} {'backlash by':<11} {'kB':>5} {'s':>7} {'kB':>5} {'s':>7} {'ratio':>6}")
     for name in sys.argv[1:] or FAMILIES:
         lines, count = FAMILIES[name]
         for by, mill in MILLS.items():

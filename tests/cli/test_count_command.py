@@ -11,8 +11,8 @@ from command import call
 SAMPLES = Path(__file__).parents[2] / "samples"
 
 # By hand: three passes there and back in X, stepped over in +Y at feed. X turns at the start of
-# the second and third pass, both in the cut; Y never; Z goes up to 5, down to -1 (a turn at feed:
-# the plunge) and up again by a rapid (a turn in the air).
+# the second and third pass, both while cutting; Y never; Z goes up to 5, down to -1 (a turn at
+# feed: the plunge) and up again by a rapid (a turn in the air).
 ZIGZAG = b"G21 G90 F300\nG0 Z5\nG1 Z-1\nG1 X40\nG1 Y4\nG1 X0\nG1 Y8\nG1 X40\nG0 Z5\nM2\n"
 # By hand: a full circle anticlockwise from its rightmost point at 1 inch. X starts by going back,
 # against the rapid; Y turns at the top, X on the left, Y at the bottom.
@@ -38,11 +38,11 @@ def test_the_table_is_plain_and_fits_80_columns(capsys, zigzag):
     assert lines[0].endswith("zigzag.ngc: 10 blocks, 8 moves")
     assert lines[1:] == [
         "",
-        "axis  total  in the cut  corner  quadrant  helix  join  link",
-        "X         2           2       2         0      0     0     0",
-        "Y         0           0       0         0      0     0     0",
-        "Z         2           1       1         0      0     0     1",
-        "all       4           3       3         0      0     0     1",
+        "axis  total  cutting  corner  quadrant  helix  join  link",
+        "X         2        2       2         0      0     0     0",
+        "Y         0        0       0         0      0     0     0",
+        "Z         2        1       1         0      0     0     1",
+        "all       4        3       3         0      0     0     1",
     ]
 
 
@@ -108,7 +108,7 @@ def test_the_limit_is_on_reversals_in_the_cut(capsys, zigzag, limit, status):
     found, out, err = call(capsys, "count", zigzag, "--limit", limit)
     assert found == status
     assert "all " in out
-    assert ("limit exceeded: 3 reversals in the cut" in err) == (status == 1)
+    assert ("limit exceeded: 3 reversals while cutting" in err) == (status == 1)
     assert call(capsys, "count", zigzag, "--limit", limit, "--json")[0] == status
 
 

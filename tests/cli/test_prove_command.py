@@ -296,12 +296,12 @@ def test_rewrite_certifies_nothing_that_it_does_not_write(capsys, folder):
 
 
 def test_rewrite_writes_nothing_where_its_certificate_would_say_no(capsys, folder, monkeypatch):
-    failed = Obligation("modes stated", holds=False, figure="G21 is no longer stated")
+    failed = Obligation("modal codes set", holds=False, figure="G21 is no longer stated")
     monkeypatch.setattr(Trial, "whole_proof", lambda *_: Proof((failed,)))
     more = ("--output", "new.ngc", "--certificate", "c.txt")
     status, out, err = call(capsys, "rewrite", "a.ngc", *more)
     assert (status, out) == (4, "")
-    assert "modes stated: G21 is no longer stated" in " ".join(err.split())
+    assert "modal codes set: G21 is no longer stated" in " ".join(err.split())
     assert not Path("c.txt").exists()
     assert not Path("new.ngc").exists()
 

@@ -89,7 +89,7 @@ def test_the_plan_is_printed_and_nothing_written(capsysbinary, holes, tmp_path):
     assert b"done\n  approach" in told
     table, _, _ = told.partition(b"done\n  approach")
     assert b"lines " in table
-    assert b"reversals in the cut   " in table
+    assert b"reversals cutting   " in table
     assert b"nothing written: the plan alone was asked for" in told
     out = tmp_path / "new.ngc"
     assert call(capsysbinary, "rewrite", holes, "--plan", "--output", out)[0] == 0

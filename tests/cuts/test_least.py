@@ -24,7 +24,7 @@ TOLERANCE = 0.002
 
 
 def counted(motion):
-    """X, Y and Z in the cut by the finder; it knows no way before the first move."""
+    """X, Y and Z while cutting by the finder; it knows no way before the first move."""
     found = find_reversals(motion)
     return tuple(int((found.in_cut & (found.axis == axis)).sum()) for axis in range(3))
 

@@ -158,6 +158,6 @@ def test_loops_are_made_where_a_mark_is_worth_their_time(mark, done):
     assert found.changed is done
     declined = [each.summary for each in found.plan.declined]
     assert bool(declined) is not done
-    assert all("s and saves 1 mark in the cut, weighed as 3.0 s" in each for each in declined)
+    assert all("s and saves 1 mark while cutting, weighed as 3.0 s" in each for each in declined)
     names = {name for row in cut_plan(found, mill, job).rows for name in row.rewrites}
     assert names == ({"lift-over"} if done else set())

@@ -1,4 +1,4 @@
-"""Any two programs held against each other: hand edits that do no harm, and those that do."""
+"""Any two programs compared with each other: hand edits that do no harm, and those that do."""
 
 import re
 
@@ -42,7 +42,7 @@ N240 M30
 %
 """
 JOB = Job({1: Tool(6.0, flutes=2)}, Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0)))
-MANNERS = {"comments", "untouched blocks", "form"}
+MANNERS = {"comments", "untouched blocks", "line ends and layout"}
 
 
 def proved(before, after, job=JOB, mill=None):
@@ -67,8 +67,8 @@ HARMLESS = {
         {"untouched blocks"},
     ),
     "blank lines": (BASE.replace(b"\nN", b"\n\nN"), set()),
-    "line ends": (BASE.replace(b"\n", b"\r\n"), {"form"}),
-    "byte order mark": (b"\xef\xbb\xbf" + BASE, {"form"}),
+    "line ends": (BASE.replace(b"\n", b"\r\n"), {"line ends and layout"}),
+    "byte order mark": (b"\xef\xbb\xbf" + BASE, {"line ends and layout"}),
     "program number": (BASE.replace(b"O2101", b"O2102"), {"untouched blocks"}),
     "feed lowered": (BASE.replace(b"F300", b"F240"), set()),
     "modal words left out": (BASE.replace(b"N120 G1 Y45", b"N120 G1 Y45 F300"), set()),
@@ -88,17 +88,17 @@ HARMFUL = {
         "depth order",
     ),
     "feed raised": (BASE.replace(b"X30 F300", b"X30 F330", 1), "feed"),
-    "speed raised": (BASE.replace(b"S2000", b"S3000"), "events"),
-    "coolant lost": (BASE.replace(b"N70 M8\n", b""), "events"),
-    "spindle lost": (BASE.replace(b"S2000 M3", b"S2000"), "events"),
+    "speed raised": (BASE.replace(b"S2000", b"S3000"), "stops and switches"),
+    "coolant lost": (BASE.replace(b"N70 M8\n", b""), "stops and switches"),
+    "spindle lost": (BASE.replace(b"S2000 M3", b"S2000"), "stops and switches"),
     "G2 for G3": (BASE.replace(b"G3", b"G2", 1), "cutting path"),
     "rapid through metal": (BASE.replace(b"N160 G1 X30", b"N160 G0 X30"), "cutting path"),
     "lift lost": (BASE.replace(b"N130 G0 Z2\n", b""), "air moves"),
     "lift too low": (BASE.replace(b"N130 G0 Z2", b"N130 G0 Z-0.5"), "air moves"),
-    "another offset": (BASE.replace(b"H1", b"H2"), "events"),
-    "another system": (BASE.replace(b"G54", b"G55"), "events"),
-    "another unit": (BASE.replace(b"G21", b"G20"), "events"),
-    "spindle never stopped": (BASE.replace(b"N230 M5\n", b""), "events"),
+    "another offset": (BASE.replace(b"H1", b"H2"), "stops and switches"),
+    "another system": (BASE.replace(b"G54", b"G55"), "stops and switches"),
+    "another unit": (BASE.replace(b"G21", b"G20"), "stops and switches"),
+    "spindle never stopped": (BASE.replace(b"N230 M5\n", b""), "stops and switches"),
     "an H word under G43": (BASE.replace(b"N120 G1", b"N120 H2 G1", 1), "readable"),
     "a program number between cuts": (BASE.replace(b"N120 ", b"O7\nN120 ", 1), "readable"),
     "a switch of its own": (BASE.replace(b"N130 G0", b"/2 G0", 1), "readable"),

@@ -50,9 +50,9 @@ def test_a_file_of_others_is_refused_also_behind_a_link(tmp_path):
 @pytest.mark.parametrize(
     "line",
     [
-        b"G0 X9 (take up slack)",
+        b"G0 X9 (take up backlash)",
         b"G0 X9 (TAKE UP BACKLASH)",
-        b"G0 X9 ; take up slack\r",
+        b"G0 X9 ; take up backlash\r",
         b"G1 X9 (take up XY, tool stands)",
         b"(gpre take-up: X0.090 Y0.060 Z0 mm in the program, controller compensation OFF)",
         b"G1 X9 (start moved)",
@@ -72,7 +72,7 @@ def test_a_comment_of_a_new_block_shows_whose_the_program_is(tmp_path, line):
         b"(lift)",
         b"(take up the clamp)",
         b"(start moved by hand)",
-        b"take up slack",
+        b"take up backlash",
         b"(2 turns)",
         b"(no gpre here)",
         b"(take up W)",

@@ -1,4 +1,4 @@
-"""The modes between the moves, held against the interpreter's at the moves."""
+"""The modes between the moves, compared with the interpreter's at the moves."""
 
 import math
 

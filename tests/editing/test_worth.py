@@ -49,7 +49,7 @@ def test_with_the_controller_each_reversal_is_a_mark_and_a_take_up():
     assert worth.total == pytest.approx(30.0 + 0.48)
 
 
-def test_with_nobody_each_reversal_is_an_error_of_the_slack():
+def test_with_nobody_each_reversal_is_an_error_of_the_backlash():
     worth = worth_of(proposal(2, 1), by("none", error=5.0))
     assert worth.marks == 0
     assert worth.error == pytest.approx(0.24)
@@ -85,7 +85,7 @@ def test_where_the_axes_are_not_told_apart_the_mean_counts():
 
 @pytest.mark.parametrize(("who", "each"), [("none", 0.075), ("controller", 0.01)])
 def test_a_position_from_the_right_side_is_nearer_to_size(who, each):
-    """By the slack, the mean of X and Y; by what is not known of it where it is taken up."""
+    """By the backlash, the mean of X and Y; by what is not known of it where it is taken up."""
     assert worth_of(proposal(holes=4), by(who)).error == pytest.approx(4 * each)
 
 
@@ -96,12 +96,12 @@ def test_what_costs_more_than_it_saves_is_declined_with_the_figures():
     assert plan.chosen == ()
     (declined,) = plan.declined
     assert declined.summary == (
-        "do; it costs 41.0 s and saves 2 marks in the cut, weighed as 40.0 s"
+        "do; it costs 41.0 s and saves 2 marks while cutting, weighed as 40.0 s"
     )
     assert choose([dear], by("controller", mark=21.0)).chosen == (dear,)
     mill = by("none", error=1.0)
     assert choose([dear], mill).declined[0].summary == (
-        "do; it costs 41.0 s and saves 0.180 mm of error in all, weighed as 18.0 s"
+        "do; it costs 41.0 s and saves 0.180 mm of error in total, weighed as 18.0 s"
     )
     (vain,) = choose([proposal(z=1, seconds=2.0)], KNEE).declined
     assert vain.summary.endswith("it costs 2.0 s and saves nothing that counts on this mill")
@@ -124,7 +124,7 @@ def test_what_is_asked_for_or_reaches_positions_is_done_whatever_it_weighs(reaso
 
 
 def test_of_two_that_collide_the_one_worth_more_on_this_mill_goes_first():
-    """Three turns of Y against two of X: with more slack on X these are worth more."""
+    """Three turns of Y against two of X: with more backlash on X these are worth more."""
     many, dear = proposal(y=3, start=1), proposal(x=2, start=2)
     tight = replace(by("none"), y=Axis(lost_motion=0.01))
     plan = choose([many, dear], tight)

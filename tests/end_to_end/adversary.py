@@ -87,7 +87,7 @@ class Mutant:
 
 
 def rewrites(names: Collection[str] = ()) -> Iterator[Rewrite]:
-    """Give every program of the fixtures and samples that a rewrite, or one of those, changes."""
+    """Return every program of the fixtures and samples that a rewrite, or one of those, changes."""
     for file, case in test_cases.EVERY:
         if names and file.rewrite not in names:
             continue
@@ -119,7 +119,7 @@ def _samples(mill: Mill) -> Iterator[Rewrite]:
 
 
 def setups(mill: Mill, share: int = 1) -> Iterator[Rewrite]:
-    """Give the programs with several setups, rewritten, in each state of knowledge.
+    """Return the programs with several setups, rewritten, in each state of knowledge.
 
     share: one in so many of them; 7 is each program once, and each state once.
     """
@@ -139,7 +139,7 @@ def setups(mill: Mill, share: int = 1) -> Iterator[Rewrite]:
 
 
 def mutants(of: Rewrite, count: int, random: Random) -> Iterator[Mutant]:
-    """Give up to `count` mutants of each kind of damage."""
+    """Return up to `count` mutants of each kind of damage."""
     newline = b"\r\n" if b"\r\n" in of.after else b"\n"
     lines = of.after.split(newline)
     for name, damage in EVERY_DAMAGE.items():
@@ -157,7 +157,7 @@ def mutants(of: Rewrite, count: int, random: Random) -> Iterator[Mutant]:
 
 
 def verdict(mutant: Mutant) -> str:
-    """Give `found`, `idle`, `harmless`, or what the checkers say of a survivor."""
+    """Return `found`, `idle`, `harmless`, or what the checkers say of a survivor."""
     of = mutant.of
     name = "mutant"
     proof = prove(SourceText.of(of.before, name), SourceText.of(mutant.text, name), of.mill, of.job)
@@ -201,9 +201,9 @@ def verdict(mutant: Mutant) -> str:
 
 
 def _on_mills(mutant: Mutant) -> str | None:
-    """Give what mills of many kinds say; None where one with its zeros at machine zero must tell.
+    """Return what mills of many kinds say; None where one with its zeros at machine zero must tell.
 
-    The rewritten program is sound: the mutant is held against that one.
+    The rewritten program is sound: the mutant is compared with that one.
     """
     of = mutant.of
     points = writes_points(of.after)
@@ -233,22 +233,22 @@ def _happens(motion: Motion) -> list[tuple[EventKind, str]]:
 
 
 def _table_keeps_to_path(mutant: Mutant) -> bool:
-    """Tell whether the table of a mill with this slack runs where the original is to cut."""
+    """Return whether the table of a mill with this backlash runs where the original is to cut."""
     mill = mutant.of.mill
     axes = mill.x, mill.y, mill.z
     if mill.twist.x or mill.twist.y or any(isinstance(each.lost_motion, tuple) for each in axes):
-        return False  # the walk knows one slack for each axis, and no yaw
+        return False  # the walk knows one backlash for each axis, and no yaw
     if not all(
         np.isfinite(_motion(text, mill).end).all() for text in (mutant.text, mutant.of.before)
     ):
         return False
-    slack = [0.0 if each.hangs else each.greatest_lost_motion for each in axes]
-    off = take_up_bench.worst_error(mutant.of.before, mutant.text, slack, mill)
+    backlash = [0.0 if each.hangs else each.greatest_lost_motion for each in axes]
+    off = take_up_bench.worst_error(mutant.of.before, mutant.text, backlash, mill)
     return off <= mill.limits.tolerance + 0.0005  # the steps of the walk, too
 
 
 def _in_the_air(said: str, sound: list[Step], damaged: list[Step]) -> bool:
-    """Tell whether a complaint is of a rapid of the sound program that is made at feed."""
+    """Return whether a complaint is of a rapid of the sound program that is made at feed."""
     if "cuts at feed where" not in said:
         return False
     way = np.array(_ends(_named(said, damaged)))
@@ -258,7 +258,7 @@ def _in_the_air(said: str, sound: list[Step], damaged: list[Step]) -> bool:
 
 
 def _gone_over(said: str, original: list[Step], damaged: list[Step]) -> bool:
-    """Tell whether a low rapid runs where the original cuts as low or lower all along.
+    """Return whether a low rapid runs where the original cuts as low or lower all along.
 
     Or whether it, or a move at feed, runs as high as the original ever goes.
     """
@@ -303,7 +303,7 @@ def _first_in_z(steps: list[Step]) -> int:
 
 
 def _named(said: str, steps: list[Step]) -> Move:
-    """Give the first move of the line that a complaint names."""
+    """Return the first move of the line that a complaint names."""
     number = re.search(r"line (\d+)", said)
     assert number is not None
     return next(each for each in moves(steps) if each.line == int(number[1]))
@@ -314,7 +314,7 @@ def _motion(text: bytes, mill: Mill) -> Motion:
 
 
 def _does(motion: Motion) -> list[tuple[object, ...]]:
-    """Give all that the mill does, in order, without where it is written."""
+    """Return all that the mill does, in order, without where it is written."""
     events = Counter((each.move, each.kind, each.value) for each in motion.events)
     moves = [
         (

@@ -57,7 +57,7 @@ class Scribe:
         return text + ("." if self.manner.points and "." not in text else "")
 
     def place(self, letter: str, value: float) -> str:
-        """Give a coordinate word and keep where the tool stands, as it is written."""
+        """Return a coordinate word and keep where the tool stands, as it is written."""
         unit = INCH if self.manner.inch else 1.0
         if self.manner.steps and self.known:
             text = self.number(value - self.here[letter])
@@ -96,7 +96,7 @@ class Scribe:
 
 
 def bore_job(seed: int, kinds: str = "hbct") -> Written:
-    """Give a program of one to three operations: holes, bores, contours, threads."""
+    """Return a program of one to three operations: holes, bores, contours, threads."""
     random = Random(f"bores {seed}")
     manner = Manner.of(random)
     scribe = Scribe(manner)

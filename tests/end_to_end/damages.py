@@ -16,7 +16,7 @@ Damage = Callable[[Lines, int, Random], Lines | None]
 
 
 def words_of(line: bytes) -> list[tuple[int, int, str, float]]:
-    """Give the words of a line outside comments: start, end, letter, value."""
+    """Return the words of a line outside comments: start, end, letter, value."""
     bare = re.sub(rb"\([^)]*\)", lambda found: b" " * len(found[0]), line.split(b";")[0])
     return [
         (each.start(), each.end(), each[1].decode().upper(), float(each[2]))

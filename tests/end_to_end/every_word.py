@@ -77,7 +77,7 @@ def _bare(line: str) -> str:
 
 
 def mutants(text: str) -> Iterator[Mutant]:
-    """Give every mutant once."""
+    """Return every mutant once."""
     lines = text.splitlines()
     seen = {text}
     for at in range(len(lines)):

@@ -200,7 +200,7 @@ ODD_BYTES = [
 
 
 def hostile_program(seed: int) -> bytes:
-    """Give the text of program `seed`: blocks by chance, a job gone wrong, or both mixed."""
+    """Return the text of program `seed`: blocks by chance, a job gone wrong, or both mixed."""
     random = Random(seed)
     way = random.random()
     if way < 0.5:
@@ -253,7 +253,7 @@ def _written(lines: list[str], random: Random) -> bytes:
 
 
 def _sound(random: Random) -> str:
-    """Give a block that no controller would refuse, or hardly any; often a few that go together."""
+    """Return a block that hardly a controller would refuse; often a few that go together."""
     x, y, z = (random.choice([0, 5, 10, -10, 20, 3.25, 12.7]) for _ in range(3))
     turn, radius = random.choice(["G2", "G3"]), random.choice([5, 8, -2.5])
     blocks = [

@@ -34,7 +34,7 @@ def _told(mill: Mill, **keys: object) -> Mill:
 
 
 def stock_of(job: Job) -> Stock | None:
-    """Give the stock and the tools of a job as the judge takes them; None where none is named."""
+    """Return the stock and the tools of a job as the judge takes them; None where none is named."""
     if job.stock is None:
         return None
     diameters = {number: tool.diameter for number, tool in job.tools.items()}
@@ -47,7 +47,7 @@ def stock_of(job: Job) -> Stock | None:
 
 
 def states(mill: Mill | None = None) -> tuple[Knowledge, ...]:
-    """Give the three states for a mill; of its controller only the rest is kept."""
+    """Return the three states for a mill; of its controller only the rest is kept."""
     bare = _told(
         mill or Mill(), origins={}, home=None, second_home=None, lengths={},
         tool_change_moves="all", stated=frozenset(),
@@ -70,7 +70,7 @@ def states(mill: Mill | None = None) -> tuple[Knowledge, ...]:
 
 
 def of_mill(mill: Mill) -> Knowledge:
-    """Give what the profile of a mill tells."""
+    """Return what the profile of a mill tells."""
     told = mill.controller
     known = Known(
         told.origins,

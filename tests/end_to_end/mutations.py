@@ -16,7 +16,7 @@ STRAY = b"0123456789.-+XYZGMFIJR %()/#[];\x00\xff"
 
 
 def mutated(text: bytes, random: Random) -> bytes:
-    """Give the text with one to three changes."""
+    """Return the text with one to three changes."""
     newline = b"\r\n" if b"\r\n" in text else b"\n"
     lines = text.splitlines(keepends=True)
     for _ in range(random.randint(1, 3)):

@@ -31,7 +31,7 @@ class Arc:
     sweep: float
 
     def at(self, part: float) -> Place:
-        """Give the place where a part of it is run, 0 to 1; two radii that differ give way."""
+        """Return the place where a part of it is run, 0 to 1; two radii that differ give way."""
         if part in {0.0, 1.0}:
             return self.end if part else self.start
         one, two, normal = PLANES[self.plane]
@@ -46,7 +46,7 @@ class Arc:
         return place[0], place[1], place[2]
 
     def chords(self, greatest: float = CHORD) -> list[Place]:
-        """Give places along it, no farther apart than `greatest` rad, both ends included."""
+        """Return places along it, no farther apart than `greatest` rad, both ends included."""
         count = max(1, math.ceil(abs(self.sweep) / greatest - 1e-6))
         return [self.at(number / count) for number in range(count + 1)]
 
@@ -61,7 +61,7 @@ class Arc:
 def centre_of_radius(
     start: Flat, end: Flat, radius: float, *, left: bool, radii: float = RADII
 ) -> Flat:
-    """Give the centre of an arc given by R; left: counter-clockwise (3.5.3.1)."""
+    """Return the centre of an arc given by R; left: counter-clockwise (3.5.3.1)."""
     chord = math.dist(start, end)
     if chord < 1e-9 or chord / 2.0 > abs(radius) + radii or radius == 0.0:
         raise FaultError("no such arc by R")
@@ -84,7 +84,7 @@ def arc_about(
     turns: int = 1,
     radii: float = RADII,
 ) -> Arc:
-    """Give the arc about a centre; left: counter-clockwise. An end at the start is a whole turn.
+    """Return the arc about a centre; left: counter-clockwise. An end at the start is a whole turn.
 
     turns: of a P word, which the standard does not have (common practice).
     """

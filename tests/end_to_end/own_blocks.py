@@ -80,13 +80,13 @@ class Block:
     def settled(
         self, value_of: Callable[[float], float]
     ) -> tuple[Block, list[tuple[float, float]]]:
-        """Give the block with its formulas worked out, and the parameters that it sets."""
+        """Return the block with its formulas worked out, and the parameters that it sets."""
         words, settings = read_formulas(self.formula, value_of)
         return Block(self.line, tuple(words), self.text, message=self.message), settings
 
 
 def read_blocks(text: bytes, reading: Reading = PLAIN) -> list[Block]:
-    """Give the blocks that run, silent ones left out."""
+    """Return the blocks that run, silent ones left out."""
     decoded = text.decode("latin-1").removeprefix("\xef\xbb\xbf")
     lines = decoded.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     first, last = _within_marks(lines)
@@ -106,7 +106,7 @@ def read_blocks(text: bytes, reading: Reading = PLAIN) -> list[Block]:
 
 
 def _within_marks(lines: list[str]) -> tuple[int, int]:
-    """Give the first line and one past the last between the % marks (3.1).
+    """Return the first line and one past the last between the % marks (3.1).
 
     A second % with nothing between it and the first is one with it (common practice). Words before
     the first %: it ends the program where that has an end, else nobody knows which part is meant;

@@ -24,7 +24,7 @@ _SETUPS = ("tool change", "stop", "home")
 
 
 def _setups(steps: Sequence[Step]) -> list[int]:
-    """Give the number of the setup of each move: a new one after what lets a hand to the work.
+    """Return the number of the setup of each move: a new one after what lets a hand to the work.
 
     Or where the zero moves.
     """
@@ -60,7 +60,7 @@ def _aside(move: Move) -> bool:
 
 
 def complaints(before: Sequence[Step], after: Sequence[Step]) -> list[str]:
-    """Give sentences about new rapids where a clamp may stand; lines count from 1."""
+    """Return sentences about new rapids where a clamp may stand; lines count from 1."""
     old, new = list(moves(before)), list(moves(after))
     setups, others = _setups(before), _setups(after)
     first = next((row for row, move in enumerate(old) if move.path[0][2] != move.path[-1][2]), 0)
@@ -110,7 +110,7 @@ def holes(steps: Sequence[Step]) -> Counter[tuple[float, ...]]:
 
 
 def steepest(steps: Sequence[Step]) -> dict[int, float]:
-    """Give the steepest way down along an arc, rad, by tool."""
+    """Return the steepest way down along an arc, rad, by tool."""
     found: dict[int, float] = {}
     for move in moves(steps):
         if move.arc is None:

@@ -169,7 +169,7 @@ def _flat(move: Move) -> Move:
 
 
 def low_part(move: Move, clear: Clear) -> Move | None:
-    """Give what of a move lies below the plane, None where nothing does; an arc as a whole."""
+    """Return what of a move lies below the plane, None where nothing does; an arc as a whole."""
     if clear.above(move):
         return None
     plane = clear.plane(move)
@@ -183,7 +183,7 @@ def low_part(move: Move, clear: Clear) -> Move | None:
 
 
 def _along(one: Move, other: Move) -> float:
-    """Give how far one move goes in the direction of another; more than 0 for the same."""
+    """Return how far one move goes in the direction of another; more than 0 for the same."""
     return sum(
         (b - a) * (d - c)
         for a, b, c, d in zip(one.path[0], one.path[-1], other.path[0], other.path[-1], strict=True)

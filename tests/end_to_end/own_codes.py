@@ -71,7 +71,7 @@ class Codes:
 
 
 def _code(value: float) -> float:
-    """Give a code as a number with at most one decimal (3.3.2.1)."""
+    """Return a code as a number with at most one decimal (3.3.2.1)."""
     nearest = round(value * 10.0)
     if abs(value * 10.0 - nearest) > WHOLE:
         raise NotFollowedError(f"a code {value:g}")
@@ -79,7 +79,7 @@ def _code(value: float) -> float:
 
 
 def whole(value: float | None, what: str) -> int | None:
-    """Give a word that must be a whole number, zero or more (3.3.2.1)."""
+    """Return a word that must be a whole number, zero or more (3.3.2.1)."""
     if value is None:
         return None
     if value != value or abs(value - round(value)) > WHOLE or round(value) < 0:  # noqa: PLR0124

@@ -260,7 +260,7 @@ def _between(old: list[Step], new: list[Step], done: list[Step], clear: Clear) -
 
 
 def _same_helix(old: list[Step], new: list[Step], clear: Clear) -> tuple[int, int]:
-    """Give how many turns of one helix another one stands for, and how many it has; or (0, 0).
+    """Return how many turns of one helix another one stands for, and how many it has; or (0, 0).
 
     Both start and end at the same places, on the same circle, and the tool may go down so.
     """
@@ -281,7 +281,7 @@ def _same_helix(old: list[Step], new: list[Step], clear: Clear) -> tuple[int, in
 
 
 def _turns(steps: list[Step]) -> list[Move]:
-    """Give the arcs that steps begin with."""
+    """Return the arcs that steps begin with."""
     result: list[Move] = []
     for step in steps:
         if not isinstance(step, Move) or len(step.path) < 3:
@@ -309,7 +309,7 @@ def _stands_for(old: Step, new: Step, clear: Clear) -> str:
 
 
 def _of_matter(step: Step, clear: Clear) -> Step | None:
-    """Give an event, or what of a cut lies below the plane; None for rapids and cuts in the air."""
+    """Return an event, or what of a cut lies below the plane; None for rapids and air cuts."""
     if isinstance(step, Event):
         return step
     part = None if step.rapid else low_part(step, clear)

@@ -118,7 +118,7 @@ class _Walk:
 
 
 def _program_number(block: Block) -> float | None:
-    """Give the number of a block that begins with O."""
+    """Return the number of a block that begins with O."""
     words = [word for word in block.words if word[0] != "N"]
     return words[0][1] if words and words[0][0] == "O" else None
 

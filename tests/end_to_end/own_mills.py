@@ -144,7 +144,7 @@ def _drawn(known: Known, at: int, random: Random, *, points: bool) -> Machine:
 
 
 def _change(known: Known, place: Point | None) -> tuple[float | None, ...]:
-    """Give where a tool change leaves the axes."""
+    """Return where a tool change leaves the axes."""
     if place is None or known.change == "none":
         return None, None, None
     return place if known.change == "all" else (None, None, place[2])

@@ -1,4 +1,4 @@
-"""Dense places along what a mill does, and its slack; it shares no code with gpre. Machine mm."""
+"""Dense places along what a mill does, and its backlash; shares no code with gpre. Machine mm."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Floats = NDArray[np.float64]
 
 
 def moves(steps: Iterable[Step]) -> Iterator[Move]:
-    """Give the moves that lead somewhere."""
+    """Return the moves that lead somewhere."""
     return (step for step in steps if isinstance(step, Move) and leads_somewhere(step))
 
 
@@ -59,8 +59,8 @@ def walked(move: Move, step: float) -> Floats:
 def play(screw: Floats, half: Floats, table: Floats) -> Floats:
     """(k, 3): where the table stands as its screws go through places (k, 3), from `table` on.
 
-    half: half the slack of each axis. Each axis follows its screw through w = max(u - r, min(u + r,
-    w)) (Brokate and Sprekels, Hysteresis and Phase Transitions, 1996, 2.3: the play operator).
+    half: half the backlash of each axis. Each axis follows its screw through w = max(u - r, min(u +
+    r, w)) (Brokate and Sprekels, Hysteresis and Phase Transitions, 1996, 2.3: the play operator).
     """
     result = np.empty_like(screw)
     for at, place in enumerate(screw):
@@ -75,5 +75,5 @@ def in_program(move: Move, places: Floats) -> Floats:
 
 
 def box_length(places: Sequence[Sequence[float]]) -> float:
-    """Give the way along places, mm."""
+    """Return the way along places, mm."""
     return float(np.linalg.norm(np.diff(np.array(places), axis=0), axis=1).sum())

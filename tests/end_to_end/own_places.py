@@ -86,7 +86,7 @@ def _number(value: float) -> int:
 
 
 def _place(control: Control, index: int) -> tuple[list[float], int] | None:
-    """Give the place that a parameter holds, and the axis."""
+    """Return the place that a parameter holds, and the axis."""
     lists = [(first, control.homes[code]) for code, first in _HOMES.items()]
     lists.append((_SHIFT, control.kept))
     lists += [(_ORIGINS + 20 * (system - 1), control.origins[system]) for system in range(1, 10)]
@@ -99,7 +99,7 @@ def _place(control: Control, index: int) -> tuple[list[float], int] | None:
 
 
 def read(control: Control, number: float) -> float:
-    """Give a parameter, in the units in force."""
+    """Return a parameter, in the units in force."""
     index = _number(number)
     if index == _SYSTEM:
         return control.modes["system"]

@@ -27,7 +27,7 @@ ZEROS: dict[int, Point] = {
 
 
 def machine_of(mill: Mill | None) -> Machine:
-    """Give the mill of a profile; without one, the tool stands at the zero of G54 at first."""
+    """Return the mill of a profile; without one, the tool stands at the zero of G54 at first."""
     if mill is None:
         return plain_machine(radii=0.01, back_off=0.254, feed=math.nan, home=NOWHERE)
     told = mill.controller
@@ -55,7 +55,7 @@ def machine_of(mill: Mill | None) -> Machine:
 
 
 def read_on(text: bytes | str, mill: Mill | None = None) -> list[Step]:
-    """Give what a program does on a mill, step by step, as far as it can be followed."""
+    """Return what a program does on a mill, step by step, as far as it can be followed."""
     return follow(text.encode() if isinstance(text, str) else text, machine_of(mill))
 
 

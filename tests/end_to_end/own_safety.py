@@ -162,7 +162,7 @@ def uncovered(of: Pieces, by: Pieces, *, feed: int) -> list[int]:
 
 
 def complaints(before: Sequence[Step], after: Sequence[Step], job: Job) -> list[str]:
-    """Give sentences about what looks unsafe in the second program; lines count from 1."""
+    """Return sentences about what looks unsafe in the second program; lines count from 1."""
     old, new = pieces_at_feed(before), pieces_at_feed(after)
     origin = _origin(before)
     said = [

@@ -147,7 +147,7 @@ def _sides(
     step: tuple[NDArray[np.float64], NDArray[np.float64]],
     radius: float,
 ) -> tuple[float, float]:
-    """Give what a step will cut on the right and on the left of its travel, mm³."""
+    """Return what a step will cut on the right and on the left of its travel, mm³."""
     before, here = step
     across, along, inside = _window(x, y, here, radius)
     deep = np.where(inside, np.maximum(height[across, along] - here[2], 0.0), 0.0)
@@ -169,7 +169,7 @@ def climbs(before: Sequence[Step], after: Sequence[Step], job: Job) -> str:
 
 
 def complaints(before: Sequence[Step], after: Sequence[Step], job: Job) -> list[str]:
-    """Give sentences about what the second program does to the stock that the first did not."""
+    """Return sentences about what the second program does to the stock that the first did not."""
     old, new = mill_away(before, job), mill_away(after, job)
     said = []
     if len(new.crashes) > len(old.crashes):

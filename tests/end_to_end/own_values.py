@@ -31,7 +31,7 @@ Words = list[tuple[str, float, bool]]
 def read_formulas(
     text: str, value_of: Callable[[float], float]
 ) -> tuple[Words, list[tuple[float, float]]]:
-    """Give the words of a block and the parameters that it sets; value_of: of a parameter.
+    """Return the words of a block and the parameters that it sets; value_of: of a parameter.
 
     All values are read before any parameter is set (3.3.3).
     """

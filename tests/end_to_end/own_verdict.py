@@ -1,7 +1,7 @@
 """Judges a rewritten text by the second reading alone; it shares no code with gpre.
 
 What a rewrite may do goes by its name: `approach` adds rapids and nothing else, `straighten` bends
-cuts by no more than the tolerance, `take-up` is judged by the table of a mill with slack, the
+cuts by no more than the tolerance, `take-up` is judged by the table of a mill with backlash, the
 others cut the same metal on other ways. Says what it does not like.
 """
 
@@ -77,7 +77,7 @@ def _turns(old: Sequence[Step], new: Sequence[Step]) -> list[str]:
 
 
 def _cuts(steps: Sequence[Step]) -> Runs:
-    """Give the stretches of moves at feed between rapids and what happens besides."""
+    """Return the stretches of moves at feed between rapids and what happens besides."""
     made = [step for step in steps if isinstance(step, Event) or list(moves([step]))]
     fed = groupby(made, key=lambda step: isinstance(step, Move) and not step.rapid)
     return [[each for each in run if isinstance(each, Move)] for cuts, run in fed if cuts]
@@ -111,7 +111,7 @@ def _held(move: Move) -> tuple[object, ...]:
 
 
 def _far(one: list[Move], other: list[Move]) -> float:
-    """Give the greatest distance between two cuts, mm, in order from their starts.
+    """Return the greatest distance between two cuts, mm, in order from their starts.
 
     Both are walked; each place of one must lie near a place of the other that is no earlier than
     where the place before it was found.
@@ -137,26 +137,26 @@ def _from(places: np.ndarray, path: np.ndarray) -> float:
 
 
 def _taken_up(before: str, after: str, mill: Mill) -> list[str]:
-    """The table of a mill with this slack runs where the original does, as fast at most."""
+    """The table of a mill with this backlash runs where the original does, as fast at most."""
     import take_up_bench
 
     axes = (mill.x, mill.y, mill.z)
-    slack = [0.0 if each.hangs else each.greatest_lost_motion for each in axes]
-    off = take_up_bench.worst_error(before, after, slack, mill)
+    backlash = [0.0 if each.hangs else each.greatest_lost_motion for each in axes]
+    off = take_up_bench.worst_error(before, after, backlash, mill)
     said = []
     if not off <= mill.limits.tolerance + 2e-4:
         said.append(f"the table leaves the path by {off:.4f} mm")
     old, new = ([m for m in moves(read_on(t, mill)) if not m.rapid] for t in (before, after))
     held = {str(move.force) for move in old}
     said += [f"line {m.line}: something else is in force" for m in new if str(m.force) not in held]
-    return said + _fed_faster(old, new, max(slack))
+    return said + _fed_faster(old, new, max(backlash))
 
 
-def _fed_faster(old: list[Move], new: list[Move], slack: float) -> list[str]:
-    """Feeds: at each place no faster than the original is anywhere within reach of the slack."""
+def _fed_faster(old: list[Move], new: list[Move], backlash: float) -> list[str]:
+    """Feeds: at each place no faster than the original is anywhere within reach of the backlash."""
     at = np.concatenate([walked(move, STEP) for move in old])
     feed = np.concatenate([np.full(len(walked(move, STEP)), move.feed) for move in old])
-    reach = slack + STEP
+    reach = backlash + STEP
     said = []
     for move in new:
         middle = walked(move, STEP)

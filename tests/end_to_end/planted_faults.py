@@ -1,7 +1,7 @@
 """Faults planted in gpre's interpreter, and which program the second reading notices each with.
 
 A fault is a change to the source of some modules; gpre is then loaded anew from the changed source,
-in this process, and held against the second reading on the examples. Both of gpre's interpreters,
+in this process, and compared with the second reading on the examples. Both of gpre's interpreters,
 the scalar one and that of columns, have the fault where both have the rule.
 
 Run by hand it prints the table: `python tests/end_to_end/planted_faults.py`.
@@ -215,7 +215,7 @@ def _of_gpre(name: str) -> bool:
 
 
 def noticed(of: Fault) -> tuple[str, str]:
-    """Give the first example with which the second reading notices a fault, and what it says."""
+    """Return the first example with which the second reading notices a fault, and what it says."""
     with planted(of) as gpre:
         for name, text in EXAMPLES.items():
             for setup in (PLACED, ODD) if "/" in text else (PLACED,):
@@ -230,7 +230,7 @@ def noticed(of: Fault) -> tuple[str, str]:
 
 
 def table() -> list[tuple[str, str, str]]:
-    """Give all faults with what noticed them."""
+    """Return all faults with what noticed them."""
     return [(each.name, *noticed(each)) for each in FAULTS]
 
 

@@ -11,7 +11,7 @@ from gpre.mill.job import Box, Job, Tool
 
 
 def random_job(seed: int) -> Written:
-    """Give a program of one to four operations on one block of stock, with its job."""
+    """Return a program of one to four operations on one block of stock, with its job."""
     random = Random(seed)
     width, depth = random.choice([40, 60, 90]), random.choice([30, 50, 70])
     stock = Box((0.0, 0.0, -12.0), (float(width), float(depth), 0.0))

@@ -25,7 +25,7 @@ CARRYING = known_mill(  # its programs carry the take-ups
     z=Axis(lost_motion=0.05, hangs=True),
     compensation=Compensation("program"),
 )
-SLACK = (0.09, 0.06, 0.0)  # Z hangs on its screw
+BACKLASH = (0.09, 0.06, 0.0)  # Z hangs on its screw
 TAKE_UP = Options(only=("take-up",))
 # rewrites that enter elsewhere, or leave the part and come back: only what they must cut is asked
 OFF_THE_PATH = frozenset(("corner-loop", "helix", "lift-over", "one-way", "start-point"))
@@ -56,13 +56,13 @@ def complaints(
     written: Written,
     mill: Mill,
     options: Options | None = None,
-    slack: tuple[float, float, float] | None = None,
+    backlash: tuple[float, float, float] | None = None,
     of_the_mill: OfTheMill | None = None,
 ) -> tuple[Rewritten, list[str]]:
     """Rewrite a program; give the result and what is wrong about it.
 
-    slack: mm on X, Y, Z, where the take-ups shall be in the program. of_the_mill: what the judging
-    mill has where the job does not tell it.
+    backlash: mm on X, Y, Z, where the take-ups shall be in the program. of_the_mill: what the
+    judging mill has where the job does not tell it.
     """
     options = options or Options()
     source = SourceText.of(written.text, written.name)
@@ -76,11 +76,11 @@ def complaints(
     proved = prove_programs(source, SourceText.of(result.data, "after"), mill, written.job)
     said += [] if proved.holds else ["proved afresh it does not hold"]
     facts = walks(written, result.data, of_the_mill)
-    if slack is None:
+    if backlash is None:
         said += _same_cuts(facts, written, result, mill)
         said += _no_more_turns(facts)
     else:
-        said += carried(facts, slack, mill.limits.tolerance)
+        said += carried(facts, backlash, mill.limits.tolerance)
     return result, said
 
 
@@ -128,11 +128,11 @@ def _no_more_turns(facts: Facts) -> list[str]:
     return [f"turns at feed: {after} after {before}"] if sum(after) > sum(before) else []
 
 
-def carried(facts: Facts, slack: tuple[float, float, float], tolerance: float) -> list[str]:
+def carried(facts: Facts, backlash: tuple[float, float, float], tolerance: float) -> list[str]:
     """The table leaves the intended cuts by the tolerance at the most, whichever way the play."""
     said = []
     for side in (-1.0, 1.0):
-        table = walked_text.table(facts.after, slack, side)
+        table = walked_text.table(facts.after, backlash, side)
         for what, far in (
             ("beyond", walked_text.apart(table, facts.before)),
             ("short of", walked_text.apart(facts.before, table)),

@@ -56,7 +56,7 @@ def crown(x: float) -> float:
 
 
 def program() -> str:
-    """Give the whole program: passes there and back along X, wiggles in Y and Z."""
+    """Return the whole program: passes there and back along X, wiggles in Y and Z."""
     noise = wiggles()
     lines = []
     for number in range(PASSES):

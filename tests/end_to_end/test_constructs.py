@@ -49,7 +49,7 @@ def run(name: str, controller: Controller | None = None) -> tuple[Program, Motio
 
 
 def lines_named(program: Program, motion: Motion) -> dict[int, set[str]]:
-    """Give the codes of the findings by line."""
+    """Return the codes of the findings by line."""
     found: dict[int, set[str]] = {}
     for finding in (*program.findings, *motion.findings):
         if finding.span is not None:

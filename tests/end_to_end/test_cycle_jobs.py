@@ -6,7 +6,7 @@ import pytest
 import walked_text
 from cycle_jobs import cycle_job
 from examples import seeds
-from rewrite_checks import CARRYING, MILL, SLACK, TAKE_UP, complaints
+from rewrite_checks import BACKLASH, CARRYING, MILL, TAKE_UP, complaints
 
 
 @pytest.mark.parametrize("seed", seeds(0.16))
@@ -21,7 +21,7 @@ def test_holes_by_cycles(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", seeds(0.08))
 def test_take_ups_of_holes_by_cycles(seed: int) -> None:
-    result, said = complaints(cycle_job(seed), CARRYING, TAKE_UP, SLACK)
+    result, said = complaints(cycle_job(seed), CARRYING, TAKE_UP, BACKLASH)
     assert said == []
     if not result.changed:  # a cycle with G91 and L has no place for a take-up
         assert "the cycle repeats its hole" in result.plan.refused[0].reason

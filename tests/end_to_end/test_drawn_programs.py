@@ -168,5 +168,5 @@ def test_whatever_is_drawn_is_counted_rewritten_and_proved(
     new = SourceText.of(result.data)
     assert prove(source, new, MILL, job).holds
     diff(source, new, MILL)
-    for one in (text, result.data, other):  # any two programs can be held against each other
+    for one in (text, result.data, other):  # any two programs can be compared with each other
         assert prove(SourceText.of(one), SourceText.of(other), MILL, job).obligations

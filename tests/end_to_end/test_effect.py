@@ -27,12 +27,12 @@ TESTS = Path(__file__).resolve().parents[1]
 sys.path += [str(TESTS / "bench"), str(TESTS / "rewrites")]
 
 import effect as bench  # noqa: E402
-from effect_parts import MODES, PARTS, SLACK_X, SLACK_Y, UNSURE  # noqa: E402
+from effect_parts import BACKLASH_X, BACKLASH_Y, MODES, PARTS, UNSURE  # noqa: E402
 from take_up_bench import worst_error  # noqa: E402
 
 README = TESTS.parent / "README.md"
 NAMES = [make.__name__ for make in PARTS]
-TABLE = re.compile(r"^\| part \| slack taken up by .*?\n(?=\n)", re.MULTILINE | re.DOTALL)
+TABLE = re.compile(r"^\| part \| backlash taken up by .*?\n(?=\n)", re.MULTILINE | re.DOTALL)
 EVERY = [(name, by) for name in NAMES for by in MODES]
 
 
@@ -91,7 +91,7 @@ def test_rewriting_makes_nothing_worse_but_within_the_tolerance(name: str, by: s
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_before_a_program_carries_its_take_ups_nobody_takes_the_slack_up(name: str) -> None:
+def test_before_a_program_carries_its_take_ups_nobody_takes_the_backlash_up(name: str) -> None:
     assert effect(name, "program").before == effect(name, "none").before
 
 
@@ -99,21 +99,21 @@ def test_ring_pocket_comes_out_true_without_a_stop_in_the_wall() -> None:
     found = effect("ring_pocket", "program")
     assert found.after.marks == 0
     assert found.after.standing == 0.0
-    assert found.before.error > SLACK_X / 2 - 0.001  # half the slack, closed form of a circle
+    assert found.before.error > BACKLASH_X / 2 - 0.001  # half the backlash, closed form of a circle
     assert found.after.error <= 0.002
 
 
-def test_ring_pocket_with_the_slack_a_fifth_off_stays_within_twelve_microns() -> None:
+def test_ring_pocket_with_the_backlash_a_fifth_off_stays_within_twelve_microns() -> None:
     found = effect("ring_pocket", "program")
     mill = found.part.mill
     assert (mill.x.lost_motion, mill.y.lost_motion) == (0.09, 0.06)
     assert (mill.x.uncertainty, mill.y.uncertainty) == pytest.approx((0.018, 0.012))
     # half of what each axis is off by shows on either side
-    assert 0.5 * UNSURE * SLACK_X < found.after.unsure <= 0.012
+    assert 0.5 * UNSURE * BACKLASH_X < found.after.unsure <= 0.012
     before, after = found.part.text.decode(), found.rewritten.data.decode()
     for x in (0.8, 1.2):
         for y in (0.8, 1.2):
-            assert worst_error(before, after, (x * SLACK_X, y * SLACK_Y, 0.0)) <= 0.012
+            assert worst_error(before, after, (x * BACKLASH_X, y * BACKLASH_Y, 0.0)) <= 0.012
 
 
 def test_helix_bore_keeps_a_third_of_its_take_ups_on_the_wall() -> None:
@@ -142,7 +142,7 @@ def test_helix_bore_that_carries_its_take_ups_never_stops_and_loses_no_time() ->
 def test_the_table_shows_what_a_mill_walked_step_by_step_makes(name: str) -> None:
     found = effect(name, "program")
     before, after = found.part.text.decode(), found.rewritten.data.decode()
-    walked = worst_error(before, after, (SLACK_X, SLACK_Y, 0.0))
+    walked = worst_error(before, after, (BACKLASH_X, BACKLASH_Y, 0.0))
     assert found.after.error == pytest.approx(walked, abs=2e-4)
 
 
@@ -150,12 +150,12 @@ def test_the_table_shows_what_a_mill_walked_step_by_step_makes(name: str) -> Non
 def test_marks_that_stay_on_a_wall_are_told_with_the_reason(name: str) -> None:
     found = effect(name, "controller")
     assert found.after.marks
-    assert any("lift-over: straight on there is metal" in reason for reason in found.reasons)
+    assert any("lift-over: material ahead" in reason for reason in found.reasons)
 
 
 def test_holes_come_to_lie_as_the_program_has_them_to_one_another() -> None:
     found = effect("hole_grid", "none")
-    assert found.before.spread == pytest.approx(SLACK_X, abs=1e-6)  # reached from both sides
+    assert found.before.spread == pytest.approx(BACKLASH_X, abs=1e-6)  # reached from both sides
     assert found.after.spread == pytest.approx(0.0, abs=1e-6)
 
 

@@ -11,7 +11,7 @@ import walked_text
 from chord_jobs import chord_job, helix_job, round_bow
 from examples import seeds
 from other_manners import Written
-from rewrite_checks import CARRYING, MILL, SLACK, TAKE_UP, complaints
+from rewrite_checks import BACKLASH, CARRYING, MILL, TAKE_UP, complaints
 
 from gpre.mill.job import Job, Tool
 
@@ -28,14 +28,14 @@ def test_a_helix_in_chords(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", seeds(0.06))
 def test_take_ups_of_an_outline_in_chords(seed: int) -> None:
-    result, said = complaints(chord_job(seed), CARRYING, TAKE_UP, SLACK)
+    result, said = complaints(chord_job(seed), CARRYING, TAKE_UP, BACKLASH)
     assert result.changed
     assert said == []
 
 
 @pytest.mark.parametrize("seed", seeds(0.02))
 def test_take_ups_of_a_helix_in_chords(seed: int) -> None:
-    result, said = complaints(helix_job(seed), CARRYING, TAKE_UP, SLACK)
+    result, said = complaints(helix_job(seed), CARRYING, TAKE_UP, BACKLASH)
     assert result.changed
     assert said == []
 
@@ -60,13 +60,13 @@ def ring(chord: float, *, inch: bool = False) -> Written:
     ("chord", "least", "inch"), [(0.04, 6, False), (0.05, 5, True), (0.1, 2, True)]
 )
 def test_a_window_that_spans_several_chords(chord: float, least: int, inch: bool) -> None:
-    """While Y crosses its slack of 0.06 at the top of the ring the path goes on, chord by chord."""
+    """While Y crosses its backlash of 0.06 atop the ring the path goes on, chord by chord."""
     written = ring(chord, inch=inch)
-    result, said = complaints(written, CARRYING, TAKE_UP, SLACK)
+    result, said = complaints(written, CARRYING, TAKE_UP, BACKLASH)
     assert said == []
     after = walked_text.walk(result.data)
     top = after.cuts & (np.abs(after.end[:, 0]) < 0.3) & (after.end[:, 1] > 8.0)
-    # Y leads by half its slack before the turn, and lags behind it: command less intended
+    # Y leads by half its backlash before the turn, and lags behind it: command less intended
     even = np.sqrt(81.0 - (after.end[top, 0] + 0.045) ** 2)
     lead = after.end[top, 1] - even
     within = np.abs(lead) < 0.03 - 1e-3
@@ -82,12 +82,12 @@ def test_a_window_that_spans_several_chords(chord: float, least: int, inch: bool
 def test_chords_leave_the_error_of_the_window_and_no_more() -> None:
     """The table at the top of the ring lacks (w/2)² / 2R of it, by the independent play."""
     written = ring(0.04)
-    result, _ = complaints(written, CARRYING, TAKE_UP, SLACK)
+    result, _ = complaints(written, CARRYING, TAKE_UP, BACKLASH)
     after = walked_text.walk(result.data)
-    table = walked_text.table(after, SLACK, 1.0)
+    table = walked_text.table(after, BACKLASH, 1.0)
     lacks = 9.0 - table.end[table.cuts, 1].max()
     assert lacks == pytest.approx(0.0014, rel=0.05)  # the window starts and ends within a chord
-    plain = walked_text.table(walked_text.walk(written.text), SLACK, 1.0)
+    plain = walked_text.table(walked_text.walk(written.text), BACKLASH, 1.0)
     assert 9.0 - plain.end[plain.cuts, 1].max() == pytest.approx(0.03, abs=1e-4)
 
 
@@ -96,12 +96,12 @@ def test_chords_leave_the_error_of_the_window_and_no_more() -> None:
 
 def found(written: Written, data: bytes) -> list[str]:
     facts = rewrite_checks.Facts(walked_text.walk(written.text), walked_text.walk(data))
-    return rewrite_checks.carried(facts, SLACK, 0.002)
+    return rewrite_checks.carried(facts, BACKLASH, 0.002)
 
 
 def test_a_take_up_that_is_a_hundredth_off_is_seen() -> None:
     written = ring(0.1)
-    result, said = complaints(written, CARRYING, TAKE_UP, SLACK)
+    result, said = complaints(written, CARRYING, TAKE_UP, BACKLASH)
     assert said == []
     assert found(written, result.data) == []
     assert found(written, written.text)  # nothing taken up

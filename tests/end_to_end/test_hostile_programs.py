@@ -62,7 +62,7 @@ def test_a_turn_in_a_last_move_of_unknown_time_is_not_put_into_another(tmp_path:
 
 
 def plain_program(size: int) -> bytes:
-    """Give a program of about `size` bytes: a surface in short lines, to and fro."""
+    """Return a program of about `size` bytes: a surface in short lines, to and fro."""
     rows = [
         b"X%d.%03d Y%d.%d Z-%d.%02d\n" % (x % 90, x % 997, x // 90 % 60, x % 9, x % 3, x % 83)
         for x in range(10_000)
@@ -72,7 +72,7 @@ def plain_program(size: int) -> bytes:
 
 
 def peak(path: Path) -> int:
-    """Give the greatest resident memory of `gpre count` on a program, bytes."""
+    """Return the greatest resident memory of `gpre count` on a program, bytes."""
     size, status = memory.peak(path)
     assert status == 0
     return size

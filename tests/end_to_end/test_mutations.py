@@ -1,4 +1,4 @@
-"""Whatever is mistyped or added: no crash, a proof that holds, and never more turns in the cut."""
+"""Whatever is mistyped or added: no crash, a proof that holds, never more turns while cutting."""
 
 from __future__ import annotations
 

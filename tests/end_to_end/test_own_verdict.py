@@ -1,7 +1,7 @@
 """Every changed case is judged by the second reading alone; and that judge bites.
 
 Cutting path, what is in force at each cut, what happens besides motion, low rapids, metal, and
-reversals, from the two texts through `own_machine`; take-ups by the table of a mill with slack.
+reversals, from the two texts through `own_machine`; take-ups by the table of a mill with backlash.
 """
 
 from __future__ import annotations
@@ -156,7 +156,7 @@ EVERY = os.environ.get("HYPOTHESIS_PROFILE") == "soak"
 
 
 def planted(share: int) -> Iterator[tuple[str, CaseFile, Case, str]]:
-    """Give damaged texts: of one in so many cases one damage, in turn; all of them where 0."""
+    """Return damaged texts: of one in so many cases one damage, in turn; all of them where 0."""
     for at, (file, case) in enumerate(CHANGED):
         damage = Damage(case.after, case)
         names = (

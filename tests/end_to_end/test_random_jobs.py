@@ -33,7 +33,7 @@ def test_job_is_rewritten_safely(seed: int) -> None:
 
 
 def test_most_jobs_gain() -> None:
-    """Over many jobs a good part of the reversals in the cut goes."""
+    """Over many jobs a good part of the reversals while cutting goes."""
     before = after = 0
     for seed in range(30):
         written = random_job(seed)

@@ -51,7 +51,7 @@ def done(name: str) -> Rewritten:
 
 @cache
 def steps(name: str, which: str) -> list[Step]:
-    """Give what the second reading makes of a program before or after."""
+    """Return what the second reading makes of a program before or after."""
     result = done(name)
     text = result.before.program.source.data if which == "before" else result.data
     return read_on(text, mill())
@@ -90,7 +90,7 @@ def test_second_look_finds_nothing_unsafe(name: str) -> None:
     [
         (b"G1X84.7970Y46.0853F160.", b"G1X84.7970Y46.0853F170."),  # faster
         (b"N60G1X25.4163Y53.0000", b"N60G1X25.4163Y53.0100"),  # off the path
-        (b"N60G1X25.4163Y53.0000", b"N60G0X25.4163Y53.0000"),  # a rapid in the cut
+        (b"N60G1X25.4163Y53.0000", b"N60G0X25.4163Y53.0000"),  # a rapid while cutting
         (b"N95G0Z2.", b"N95G0Z2.\nG0X80.Y10."),  # across the part below the travel plane
         (b"N40G0Z2.", b"N40G0Z-1."),  # a rapid into the metal
         (b"N20S2400M3", b"N20S2000M3"),  # another speed
@@ -255,7 +255,7 @@ def test_every_hole_is_reached_from_the_same_side(name: str) -> None:
     assert len({hole.way for hole in before}) > 1  # there was something to do
     for hole in after:
         assert hole.way == (mill().x.approach, mill().y.approach), hole
-        for axis in range(2):  # and the slack is taken up by then
+        for axis in range(2):  # and the backlash is taken up by then
             assert hole.run[axis] > mill().axes[axis].greatest_lost_motion, hole
 
 

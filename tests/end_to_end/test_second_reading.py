@@ -1,4 +1,4 @@
-"""gpre's reading of programs held against the second one, which shares no line with it.
+"""gpre's reading of programs compared with the second one, which shares no line with it.
 
 The second reading (`own_machine`) stands on its own first: examples of NISTIR 6556 and figures
 computed from its formulas. Then both read the same programs: the examples, the samples, every case

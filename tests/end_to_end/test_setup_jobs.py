@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from examples import seeds
-from rewrite_checks import CARRYING, MILL, SLACK, TAKE_UP, complaints
+from rewrite_checks import BACKLASH, CARRYING, MILL, TAKE_UP, complaints
 from setup_jobs import LENGTHS, ORIGINS, setup_job
 
 
@@ -28,7 +28,7 @@ def test_with_zeros_and_lengths_that_nobody_has_told(seed: int) -> None:
 @pytest.mark.parametrize("seed", seeds(0.04))
 def test_take_ups_on_several_parts(seed: int) -> None:
     """A take-up goes on over the change of a zero or a length, which moves no screw."""
-    result, said = complaints(setup_job(seed), CARRYING, TAKE_UP, SLACK)
+    result, said = complaints(setup_job(seed), CARRYING, TAKE_UP, BACKLASH)
     assert result.changed
     assert said == []
 

@@ -35,7 +35,7 @@ class Setup:
     told: bool = True
 
     def controller(self) -> dict[str, Any]:
-        """Give it as gpre's Controller takes it."""
+        """Return it as gpre's Controller takes it."""
         mill = self.machine
         keys: dict[str, Any] = {
             "arc_tolerance": mill.radii,
@@ -110,7 +110,7 @@ class Compared:
 
 
 def house() -> SimpleNamespace:
-    """Give the parts of gpre that are held against the second reading, as they are loaded now."""
+    """Return the parts of gpre that are compared with the second reading, as loaded now."""
     names = {
         "read": "gpre.program.read", "trace": "gpre.motion.trace", "Kind": "gpre.motion.motion",
         "Controller": "gpre.motion.controller", "SourceText": "gpre.source.text",
@@ -391,7 +391,7 @@ def _told(move: Move) -> str:
 
 
 def differences(text: bytes, setups: Sequence[Setup] = TOLD) -> list[str]:
-    """Give the differences on some setups, each with its name."""
+    """Return the differences on some setups, each with its name."""
     return [f"{setup.name}: {said}" for setup in setups for said in compare(text, setup).said]
 
 

@@ -128,7 +128,7 @@ def _apart(points: Floats, start: Floats, end: Floats) -> float:
     return float(least.max(initial=0.0))
 
 
-def table(walked: Walk, slack: tuple[float, float, float], side: float) -> Walk:
+def table(walked: Walk, backlash: tuple[float, float, float], side: float) -> Walk:
     """Where the table goes while the screws make the walk; side: of the play at first, -1 to 1."""
     length = np.linalg.norm(walked.end - walked.start, axis=1)
     count = np.maximum(np.ceil(length / STEP), 1).astype(int)
@@ -136,7 +136,7 @@ def table(walked: Walk, slack: tuple[float, float, float], side: float) -> Walk:
     share = np.concatenate([np.arange(1, n + 1) / n for n in count.tolist()])
     screw = walked.start[row] + (walked.end[row] - walked.start[row]) * share[:, None]
     made = np.empty((len(screw) + 1, 3))
-    for axis, whole in enumerate(slack):
+    for axis, whole in enumerate(backlash):
         half = whole / 2.0
         at = float(walked.start[0, axis]) + side * half
         column = [at]

@@ -1,4 +1,4 @@
-"""Arcs covered by arcs of the same circle, told by their angles; held against the chords."""
+"""Arcs covered by arcs of the same circle, told by their angles; compared with the chords."""
 
 import math
 from typing import Any

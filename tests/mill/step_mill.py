@@ -24,13 +24,13 @@ TINY = 1e-9
 class Slides:
     """X, Y, Z: acceleration mm/s², greatest speed mm/min. tolerance: mm, how far from a corner.
 
-    slack: mm; taken up at every turn at `take_up` mm/min, and then a pause, s, where above 0.
+    backlash: mm; taken up at every turn at `take_up` mm/min, and then a pause, s, where above 0.
     """
 
     acceleration: tuple[float, float, float]
     speed: tuple[float, float, float]
     tolerance: float = 0.0
-    slack: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    backlash: tuple[float, float, float] = (0.0, 0.0, 0.0)
     take_up: float = 60.0
     pause: float = 0.0
 
@@ -147,7 +147,7 @@ def seconds(draft: Draft, slides: Slides, *, worst: bool = False) -> float:
         for axis in range(3):
             turns = _turns(cells.way[:, axis])
             most[turns] = 0.0
-            waits += len(turns) * (slides.slack[axis] / slides.take_up * 60.0 + slides.pause)
+            waits += len(turns) * (slides.backlash[axis] / slides.take_up * 60.0 + slides.pause)
     return _stepped(most, 2.0 * cells.gain * cells.ds, cells) + waits
 
 
@@ -196,7 +196,7 @@ def _cells(pieces: list[Piece], slides: Slides, *, worst: bool) -> Cells:
 
 
 def _turning(pieces: list[Piece]) -> set[int]:
-    """The pieces at whose start an axis turns, and the path stands while its slack is taken up."""
+    """The pieces at whose start an axis turns and the path stands for its backlash."""
     last, found = np.zeros(3), set()
     for number, piece in enumerate(pieces):
         way, _ = piece.look(np.array([1e-6, 1.0 - 1e-6]))

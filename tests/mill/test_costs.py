@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from known_mill import known_mill
 
-from gpre.mill.costs import air_seconds, slack_at_turns, take_up_costs
+from gpre.mill.costs import air_seconds, backlash_at_turns, take_up_costs
 from gpre.mill.mill import Axis, Compensation
 from gpre.mill.take_ups import take_up_seconds
 from gpre.mill.timing import cycle_time
@@ -47,16 +47,16 @@ def test_a_take_up_costs_what_the_timing_model_takes_for_it():
     assert take_up_costs(mill) == pytest.approx((0.17, 0.14, 0.13))  # b / 1 mm/s + 0.08 s
 
 
-def test_nothing_is_taken_up_without_slack_or_by_nobody_or_where_the_axis_hangs():
+def test_nothing_is_taken_up_without_backlash_or_by_nobody_or_where_the_axis_hangs():
     hangs = known_mill(y=Axis(lost_motion=0.0), z=Axis(hangs=True), compensation=CONTROLLER)
     x, y, z = take_up_costs(hangs)
     assert x > 0.0
     assert (y, z) == (0.0, 0.0)
-    assert slack_at_turns(hangs) == (0.1, 0.0, 0.0)
+    assert backlash_at_turns(hangs) == (0.1, 0.0, 0.0)
     for by in ("none", "program"):
         assert take_up_costs(known_mill(compensation=Compensation(by))) == (0.0, 0.0, 0.0)
 
 
-def test_of_a_table_of_slack_the_greatest_counts():
+def test_of_a_table_of_backlash_the_greatest_counts():
     mill = known_mill(x=Axis(lost_motion=((0.0, 0.02), (100.0, 0.12))))
-    assert np.isclose(slack_at_turns(mill)[0], 0.12)
+    assert np.isclose(backlash_at_turns(mill)[0], 0.12)

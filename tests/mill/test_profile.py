@@ -19,7 +19,7 @@ def read(text):
 
 
 def faults(text):
-    """Give (code, line, the bytes under the carets, message, label, help) of each finding."""
+    """Return (code, line, the bytes under the carets, message, label, help) of each finding."""
     data = text if isinstance(text, bytes) else text.encode()
     with pytest.raises(FileFault) as caught:
         read_profile(SettingsFile.of(data, "mill.toml"))

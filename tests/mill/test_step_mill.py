@@ -22,8 +22,10 @@ UNEVEN = Slides((150.0, 120.0, 80.0), (2000.0, 1600.0, 900.0), 0.02)
 
 def mill_of(slides: Slides) -> Mill:
     axes = [
-        Axis(lost_motion=slack, top_speed=speed, acceleration=pull)
-        for slack, speed, pull in zip(slides.slack, slides.speed, slides.acceleration, strict=True)
+        Axis(lost_motion=backlash, top_speed=speed, acceleration=pull)
+        for backlash, speed, pull in zip(
+            slides.backlash, slides.speed, slides.acceleration, strict=True
+        )
     ]
     by = "controller" if slides.pause else "none"
     return known_mill(

@@ -266,23 +266,23 @@ def test_a_dwell_within_a_cycle_counts_for_each_hole():
     assert found.dwell == 1.5
 
 
-def test_an_arc_stops_where_the_controller_takes_up_the_slack():
-    radius, slack = 9.0, 0.09
+def test_an_arc_stops_where_the_controller_takes_up_the_backlash():
+    radius, backlash = 9.0, 0.09
     text = f"G1 X{radius} F300\nG3 X{radius} Y0 I-{radius} J0\n"
-    mill = mill_of(200.0, by="controller", lost_motion=slack)
+    mill = mill_of(200.0, by="controller", lost_motion=backlash)
     motion = trace(read(text.encode()))
     turns = find_reversals(motion)
     found = cycle_time(motion, turns, mill)
     # Y starts to travel at the arc and X has turned there; then Y, X, Y within it, and none more
     assert len(turns) == 4
-    each = slack / 1.0 + 0.08  # 60 mm/min are 1 mm/s
+    each = backlash / 1.0 + 0.08  # 60 mm/min are 1 mm/s
     np.testing.assert_allclose(found.take_ups, np.full(4, each))
     assert found.take_up_in_cut == pytest.approx(4.0 * each)
     assert found.take_up_in_air == 0.0
     quarter = rest_to_rest(radius * math.pi / 2.0, 5.0, 200.0)
     assert found.moves[1] == pytest.approx(4.0 * quarter)
     assert found.moves[0] == pytest.approx(rest_to_rest(radius, 5.0, 200.0))
-    through = timed(text, mill_of(200.0, lost_motion=slack))
+    through = timed(text, mill_of(200.0, lost_motion=backlash))
     assert through.take_up == 0.0
     assert through.moves[1] < found.moves[1]
 
@@ -302,7 +302,7 @@ def test_nobody_stands_unless_the_controller_compensates(by):
     np.testing.assert_array_equal(found.take_ups, [0.0])
 
 
-def test_no_take_up_without_slack_or_on_an_axis_that_hangs():
+def test_no_take_up_without_backlash_or_on_an_axis_that_hangs():
     text = "G0 X10 Z-10\nX5 Z-5\n"
     mill = replace(mill_of(by="controller", lost_motion=0.0), z=Axis(lost_motion=0.05, hangs=True))
     assert timed(text, mill).take_up == 0.0
@@ -310,7 +310,7 @@ def test_no_take_up_without_slack_or_on_an_axis_that_hangs():
     assert timed(text, mill).take_up == pytest.approx(0.13)
 
 
-def test_the_slack_at_the_place_of_the_reversal_counts():
+def test_the_backlash_at_the_place_of_the_reversal_counts():
     table = ((0.0, 0.1), (100.0, 0.2))
     mill = mill_of(by="controller", lost_motion=table)
     assert timed("G0 X50\nX25\nX75\n", mill).take_ups == pytest.approx([0.15 + 0.08, 0.125 + 0.08])

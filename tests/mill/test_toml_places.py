@@ -1,4 +1,4 @@
-"""Places of keys and values, held against the standard library's own reading."""
+"""Places of keys and values, compared with the standard library's own reading."""
 
 import tomllib
 
@@ -25,7 +25,7 @@ TEXTS = [
 
 
 def leaves(value, path=()):
-    """Give each value that is no table, with the keys that lead to it."""
+    """Return each value that is no table, with the keys that lead to it."""
     if isinstance(value, dict):
         for key, each in value.items():
             yield from leaves(each, (*path, key))

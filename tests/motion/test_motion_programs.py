@@ -1,4 +1,4 @@
-"""Whole programs of the standard, held against figures computed from their text.
+"""Whole programs of the standard, compared with figures computed from their text.
 
 The texts are published (NISTIR 6556), the figures are not: lengths, arcs and reversals were worked
 out from the texts by plane geometry, apart from this project's code.

@@ -53,7 +53,7 @@ def test_s0_stops_the_spindle_without_a_fault() -> None:
 
 
 def test_a_rapid_has_no_feed_per_minute_without_a_turning_spindle() -> None:
-    # NISTIR 6556, 3.5.19: G95 is a feed a turn, G93 the inverse of a time
+    # NISTIR 6556, 3.5.19: G95 is a feed per revolution, G93 the inverse of a time
     assert run("G95 F0.1\nG0 X1\nS500\nX2").feed.tolist()[1] == pytest.approx(50.0)
     for text in ("G95 F0.1\nG0 X1", "S500 G93\nG0 X1", "S500 G93\nG1 X1 F2\nG0 X2"):
         assert math.isnan(run(text).feed[-1]), text

@@ -61,7 +61,7 @@ _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
     )),
     ("gpre/rewrites/turn_round*", ("rewrites/test_*turn_round*", _cases("turn-round/"))),
     ("gpre/rewrites/approach*", (
-        "rewrites/test_approach*", "rewrites/test_rewrites_slack*", _cases("approach/"),
+        "rewrites/test_approach*", "rewrites/test_rewrites_backlash*", _cases("approach/"),
     )),
     ("gpre/rewrites/*", ("rewrites/test_rewrites_*", "rewrites/test_approach*")),
     ("gpre/editing/*", ("editing/test_*", "rewrites/test_rewrites_*", "rewrites/test_approach*")),

@@ -21,7 +21,7 @@ BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 
 
 def printed(command):
-    """Give what a terminal shows for a command, both streams together."""
+    """Return what a terminal shows for a command, both streams together."""
     stream = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", write_through=True)
     with contextlib.redirect_stdout(stream), contextlib.redirect_stderr(stream):
         run(gpre, shlex.split(command)[1:])

@@ -18,9 +18,9 @@ Trace = NDArray[np.float64]  # (n, 2) mm, about the nominal centre
 
 @dataclass(frozen=True)
 class Faults:
-    """slack: mm on X and Y. scale: what an axis moves too far, of 1. lean: of Y towards X, rad."""
+    """backlash: mm on X and Y. scale: what an axis moves too far, of 1. lean: Y towards X, rad."""
 
-    slack: tuple[float, float] = (0.0, 0.0)
+    backlash: tuple[float, float] = (0.0, 0.0)
     scale: tuple[float, float] = (0.0, 0.0)
     lean: float = 0.0
 
@@ -38,7 +38,7 @@ def commanded(radius: float, faults: Faults, ways: tuple[int, ...], steps: int) 
 
 def followed(rounds: list[Trace], faults: Faults, start: tuple[float, float]) -> list[Trace]:
     """Where the table goes; start: on which side the play stands before, -1 to 1 for each axis."""
-    half = [each / 2.0 for each in faults.slack]
+    half = [each / 2.0 for each in faults.backlash]
     table = [rounds[0][0, axis] + start[axis] * half[axis] for axis in (0, 1)]
     result = []
     for path in rounds:

@@ -16,7 +16,7 @@ from gpre.program.read import read
 
 
 def mill(x=0.0, y=0.0, z=0.0, *, by="none", uncertainty=0.0, hangs=False, **others) -> Mill:
-    """A mill with these slacks, mm; nothing uncertain and no twist unless said."""
+    """A mill with these amounts, mm; nothing uncertain and no twist unless said."""
     return known_mill(
         x=Axis(lost_motion=x, uncertainty=uncertainty),
         y=Axis(lost_motion=y, uncertainty=uncertainty),
@@ -63,7 +63,7 @@ def quarter_places(motion: Motion, row: int) -> list[float]:
 def followed(motion: Motion, row_along, half, start, axis: int) -> list[float]:
     """The lag at places (row, along) in order: the definition, step by step, with many more steps.
 
-    half: gives half the slack at a position; start: the lag before the first move.
+    half: gives half the backlash at a position; start: the lag before the first move.
     """
     wanted: dict[int, list[float]] = {}
     for row, along in row_along:

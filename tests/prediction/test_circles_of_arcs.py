@@ -80,13 +80,15 @@ ELSEWHERE = {
 @pytest.mark.parametrize("plane", ELSEWHERE)
 def test_the_figures_do_not_depend_on_where_the_circle_lies(plane):
     """About 3 and -7: F_max = sqrt((R-b/2)² + (sqrt(2Rb-b²) - b/2)²) - R, F_min = -b/2."""
-    radius, slack = 10.0, 0.1
+    radius, backlash = 10.0, 0.1
     made = motion(*ELSEWHERE[plane])
-    on = mill(slack, slack, slack)
+    on = mill(backlash, backlash, backlash)
     found = circles_of(made, deviation(made, table_path(made, on)))[1]
-    most = math.hypot(radius - slack / 2, math.sqrt(2 * radius * slack - slack**2) - slack / 2)
+    most = math.hypot(
+        radius - backlash / 2, math.sqrt(2 * radius * backlash - backlash**2) - backlash / 2
+    )
     assert found.plane == plane
     assert found.f_max == pytest.approx(most - radius, abs=1e-8)
-    assert found.f_min == pytest.approx(-slack / 2, abs=1e-8)
+    assert found.f_min == pytest.approx(-backlash / 2, abs=1e-8)
     u, v = {17: (0, 1), 18: (0, 2), 19: (1, 2)}[plane]
     assert (found.centre[u], found.centre[v]) == pytest.approx((3.0, -7.0))

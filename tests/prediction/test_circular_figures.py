@@ -35,7 +35,7 @@ def predicted(radius: float, faults: Faults) -> tuple[Circle, ...]:
     found = predict(
         made,
         find_reversals(made),
-        mill(*faults.slack, by="program"),
+        mill(*faults.backlash, by="program"),
         intended=wanted,
         uncertain=False,
     )
@@ -69,11 +69,11 @@ def test_axes_out_of_square_make_an_ellipse_across_the_quadrants(radius, lean):
 
 
 FAULTS = [
-    Faults(slack=(0.1, 0.06)),
-    Faults(slack=(0.05, 0.0), scale=(2e-4, -3e-4)),
-    Faults(slack=(0.03, 0.08), lean=4e-4),
-    Faults(slack=(0.09, 0.06), scale=(-2e-4, 5e-4), lean=-3e-4),
-    Faults(slack=(0.01, 0.012), scale=(1e-3, 8e-4), lean=1e-3),
+    Faults(backlash=(0.1, 0.06)),
+    Faults(backlash=(0.05, 0.0), scale=(2e-4, -3e-4)),
+    Faults(backlash=(0.03, 0.08), lean=4e-4),
+    Faults(backlash=(0.09, 0.06), scale=(-2e-4, 5e-4), lean=-3e-4),
+    Faults(backlash=(0.01, 0.012), scale=(1e-3, 8e-4), lean=1e-3),
 ]
 
 
@@ -87,7 +87,7 @@ def test_play_scales_and_squareness_together_are_as_followed_step_by_step(radius
     for number, (each, trace) in enumerate(zip(found, made, strict=True)):
         # the first round each way does not close: what lies at its ends counts to what comes before
         # it, within a chord
-        close = (0.002 if number in {1, 3} else 0.006) * max(faults.slack)
+        close = (0.002 if number in {1, 3} else 0.006) * max(faults.backlash)
         assert each.known
         least, greatest = simulation.radial(trace, radius)
         assert each.f_min == pytest.approx(least, abs=close)

@@ -17,12 +17,12 @@ def figures(on, *blocks):
 
 
 def turns(radius, *codes):
-    """Full circles one after another; the first one settles the slack."""
+    """Full circles one after another; the first one settles the backlash."""
     arcs = [f"G{code} X{radius} Y0 I-{radius}" for code in codes]
     return (f"G0 X{radius + 5} Y-3", f"X{radius} Y0", *arcs)
 
 
-# F_max = sqrt((R-b/2)^2 + (sqrt(2Rb-b^2)-b/2)^2) - R with equal slack on both axes,
+# F_max = sqrt((R-b/2)^2 + (sqrt(2Rb-b^2)-b/2)^2) - R with equal backlash on both axes,
 # sqrt(R^2+Rb-3b^2/4) - R with X only; F_min = -b/2 (worked out for the symmetric play operator; no
 # published table of such figures was found). H and the second F_max come from a simulation of
 # 72,000 points a turn, which misses the peak of F_max by up to 3e-6.
@@ -41,19 +41,19 @@ def closed_form(r, b, other):
     return math.sqrt(r * r + r * b - 0.75 * b * b) - r
 
 
-@pytest.mark.parametrize(("radius", "slack_x", "slack_y", "simulated", "both_ways"), CIRCLES)
-def test_figures_of_a_circle_with_play(radius, slack_x, slack_y, simulated, both_ways):
-    found = figures(mill(slack_x, slack_y), *turns(radius, 3, 3, 2, 2))
+@pytest.mark.parametrize(("radius", "backlash_x", "backlash_y", "simulated", "both_ways"), CIRCLES)
+def test_figures_of_a_circle_with_play(radius, backlash_x, backlash_y, simulated, both_ways):
+    found = figures(mill(backlash_x, backlash_y), *turns(radius, 3, 3, 2, 2))
     assert len(found) == 4
     steady = found[1]
     assert steady.known
     assert steady.counter_clockwise
-    assert steady.f_max == pytest.approx(closed_form(radius, slack_x, slack_y), abs=1e-8)
+    assert steady.f_max == pytest.approx(closed_form(radius, backlash_x, backlash_y), abs=1e-8)
     assert steady.f_max == pytest.approx(simulated, abs=4e-6)
-    assert steady.f_min == pytest.approx(-slack_x / 2, abs=1e-8)
+    assert steady.f_min == pytest.approx(-backlash_x / 2, abs=1e-8)
     # the path is symmetric about the nominal centre, which is that of the LSC then
     assert steady.g == pytest.approx(steady.f_max - steady.f_min, abs=2e-5)
-    pair = figures(mill(slack_x, slack_y), *turns(radius, 3, 3, 2, 2, 3, 3))
+    pair = figures(mill(backlash_x, backlash_y), *turns(radius, 3, 3, 2, 2, 3, 3))
     assert pair[3].h == pytest.approx(both_ways, abs=3e-4)
 
 
@@ -120,7 +120,7 @@ def test_least_squares_centre_of_a_shifted_circle():
 
 
 def test_a_path_that_leads_through_the_centre_has_one_too():
-    """Slack as great as the radius may lead it there."""
+    """Backlash as great as the radius may lead it there."""
     angle = np.linspace(0.0, 2.0 * np.pi, 41)
     u, v = np.cos(angle), np.sin(angle)
     u[7] = v[7] = 0.0

@@ -34,7 +34,7 @@ def on_row(found, row):
     return found.row == row
 
 
-def test_straight_wall_is_displaced_by_half_the_slack():
+def test_straight_wall_is_displaced_by_half_the_backlash():
     # out in +X, then a wall along +Y: X stays b/2 short, which is to the left of the travel
     made = motion(*SETTLED, "G1 X10", "Y20")
     found = held(made, mill(0.09, 0.06))
@@ -61,7 +61,7 @@ def test_error_along_the_path_counts_where_a_cut_starts_and_ends():
     assert worst[0].size == pytest.approx(0.045)
 
 
-def test_bottom_of_a_hole_is_short_by_half_the_slack_unless_z_hangs():
+def test_bottom_of_a_hole_is_short_by_half_the_backlash_unless_z_hangs():
     made = motion("G0 Z5", "Z2", "G1 Z-3", "G0 Z5")
     for hangs, error in ((False, -0.04), (True, 0.0)):
         on = mill(z=0.08, hangs=hangs)
@@ -69,13 +69,13 @@ def test_bottom_of_a_hole_is_short_by_half_the_slack_unless_z_hangs():
         assert ends.over_low[ends.last] == pytest.approx([error], abs=1e-12)
 
 
-def test_square_cut_round_its_outside_comes_out_too_small_by_the_slack():
+def test_square_cut_round_its_outside_comes_out_too_small_by_the_backlash():
     around = ("G1 X10", "Y10", "X0", "Y0", "X5")
     made = motion("G0 X-5 Y5", "X5 Y0", "G1 Z-1", *around, "G0 Z5")
     found = held(made, mill(0.09, 0.06))
     feature = features_of(made, find_cuts(made), found, made, 5)[0]
     assert feature.shape is Shape.CLOSED
-    # each wall is met with the slack taken up towards it: 2 x b/2 on each axis
+    # each wall is met with the backlash taken up towards it: 2 x b/2 on each axis
     assert feature.size_x == pytest.approx(-0.09, abs=1e-9)
     assert feature.size_y == pytest.approx(-0.06, abs=1e-9)
     assert feature.least == pytest.approx(-0.045, abs=1e-9)
@@ -96,7 +96,7 @@ def test_circle_is_signed_outwards_both_ways_round():
         found = held(made, mill(0.1, 0.1))
         turn = on_row(found, 3)
         b, r = 0.1, 25.0
-        # closed form, equal slack on both axes
+        # closed form, equal backlash on both axes
         most = math.sqrt((r - b / 2) ** 2 + (math.sqrt(2 * r * b - b * b) - b / 2) ** 2) - r
         assert found.aside_high[turn].max() == pytest.approx(most, abs=1e-9)
         # least between two samples of the flat: b/2, met within the chord
@@ -166,7 +166,7 @@ def test_program_with_no_cut():
     assert features_of(made, find_cuts(made), found, made, 3) == ()
 
 
-# --- held against an intended path ---
+# --- compared with an intended path ---
 
 
 def moves(points: np.ndarray, feed: float = 300.0) -> Motion:
@@ -194,7 +194,7 @@ def moves(points: np.ndarray, feed: float = 300.0) -> Motion:
     )
 
 
-RADIUS, SLACK = 9.0, (0.09, 0.06)
+RADIUS, BACKLASH = 9.0, (0.09, 0.06)
 # a run in from the left below, on a tangent, so that both axes are settled and X turns at 0 degrees
 LEAD = np.array([[-40.0, -40.0], [9.0, -39.0], [9.0, -5.0], [9.0, -2.0]])
 
@@ -202,7 +202,7 @@ LEAD = np.array([[-40.0, -40.0], [9.0, -39.0], [9.0, -5.0], [9.0, -2.0]])
 def ring(window: float, share: float = 1.0) -> tuple[Motion, Motion]:
     """A ring of radius 9 in fine steps: with take-ups spread over centred windows, and without.
 
-    window: mm along the arc. share: of the slack that the program takes up.
+    window: mm along the arc. share: of the backlash that the program takes up.
     """
     angle = np.unique(
         np.concatenate(
@@ -229,8 +229,8 @@ def ring(window: float, share: float = 1.0) -> tuple[Motion, Motion]:
             over = np.clip((angle - turn) / width + 0.5, 0.0, 1.0)
             way -= 2.0 * sign * over
             sign = -sign
-        lead[:, axis] = way * share * SLACK[axis] / 2.0
-    before = LEAD + np.array(SLACK) / 2.0 * share
+        lead[:, axis] = way * share * BACKLASH[axis] / 2.0
+    before = LEAD + np.array(BACKLASH) / 2.0 * share
     wanted = moves(np.vstack((LEAD, points)))
     return moves(np.vstack((before, points + lead))), wanted
 
@@ -241,7 +241,7 @@ def out_by(made, wanted, on):
 
 def test_take_up_in_one_step_at_the_quadrant_leaves_no_error():
     made, wanted = ring(0.0)
-    on = mill(*SLACK, by="program")
+    on = mill(*BACKLASH, by="program")
     assert out_by(made, wanted, on).greatest < 2e-5
     assert missed(made, table_path(made, on), wanted, 0.4).distance.max() < 2e-5
 
@@ -249,7 +249,7 @@ def test_take_up_in_one_step_at_the_quadrant_leaves_no_error():
 @pytest.mark.parametrize("window", [0.1, 0.2, 0.4, 0.7, 1.0])
 def test_centred_window_leaves_half_the_window_squared_over_twice_the_radius(window):
     made, wanted = ring(window)
-    found = out_by(made, wanted, mill(*SLACK, by="program"))
+    found = out_by(made, wanted, mill(*BACKLASH, by="program"))
     on_ring = found.row > 4
     greatest = found.size[on_ring].max()
     # the table rests at R cos(w/2R) while the path goes on to R (plane geometry); the chords of the
@@ -258,18 +258,18 @@ def test_centred_window_leaves_half_the_window_squared_over_twice_the_radius(win
     assert greatest == pytest.approx((window / 2) ** 2 / (2 * RADIUS), rel=0.01)
 
 
-def test_ring_without_take_ups_is_out_by_half_the_slack():
+def test_ring_without_take_ups_is_out_by_half_the_backlash():
     made, wanted = ring(0.0, share=0.0)
-    found = out_by(made, wanted, mill(*SLACK, by="program"))
+    found = out_by(made, wanted, mill(*BACKLASH, by="program"))
     # off the quadrants (bx/2) cos - (by/2) sin at the most
     assert found.size[found.row > 4].max() == pytest.approx(0.045, abs=3e-4)
 
 
-def test_slack_a_fifth_off_leaves_a_fifth_of_the_error():
+def test_backlash_a_fifth_off_leaves_a_fifth_of_the_error():
     made, wanted = ring(0.2)
-    on = mill(*SLACK, by="program")
+    on = mill(*BACKLASH, by="program")
     for share in (-0.2, 0.2):
-        change = (share * SLACK[0], share * SLACK[1], 0.0)
+        change = (share * BACKLASH[0], share * BACKLASH[1], 0.0)
         found = deviation_from(made, table_path(made, on, change=change), wanted, 0.4)
         # half of the difference on both axes together is the most away from the quadrants
         assert found.greatest <= math.hypot(0.009, 0.006) + 0.001

@@ -1,4 +1,4 @@
-"""Places of holes under slack, and their spread."""
+"""Places of holes under backlash, and their spread."""
 
 import numpy as np
 import pytest
@@ -21,7 +21,7 @@ def holes(on, *blocks, **others):
     return holes_of(made, find_cuts(made), deviation(made, table_path(made, on)))
 
 
-def test_holes_reached_from_both_sides_are_apart_by_the_slack():
+def test_holes_reached_from_both_sides_are_apart_by_the_backlash():
     found = holes(mill(0.09, 0.06), *BOTH_SIDES)
     np.testing.assert_allclose(found.point, [[0, 0], [10, 0], [5, 0], [5, 10], [0, 5]])
     np.testing.assert_allclose(found.low[:, 0], [-0.045, -0.045, 0.045, 0.045, 0.045], atol=1e-12)

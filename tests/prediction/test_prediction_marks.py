@@ -1,4 +1,4 @@
-"""Dwell marks with their seconds and turns, and how fast the slack is crossed."""
+"""Dwell marks with their seconds and turns, and how fast the backlash is crossed."""
 
 import math
 
@@ -51,12 +51,12 @@ def test_spindle_that_stands_rubs_no_turns():
     assert found.turns[0] > 0
 
 
-def test_axis_without_slack_and_z_that_hangs_are_not_taken_up():
+def test_axis_without_backlash_and_z_that_hangs_are_not_taken_up():
     on = mill(0.0, 0.0, 0.3, hangs=True, by="controller")
     assert len(marks(on, "G1 X10 Z-3", "X5 Z0")) == 0
 
 
-def test_seconds_follow_the_slack_at_the_position():
+def test_seconds_follow_the_backlash_at_the_position():
     on = known_mill(
         x=Axis(lost_motion=((0.0, 0.1), (100.0, 0.2))),
         compensation=Compensation("controller", take_up_feed=60.0, pause=0.0),
@@ -100,7 +100,7 @@ def take_ups(on, *blocks):
     return take_ups_of(made, table_path(made, on), on)
 
 
-def test_quadrant_crosses_the_slack_in_r_acos_one_less_b_over_r_over_f():
+def test_quadrant_crosses_the_backlash_in_r_acos_one_less_b_over_r_over_f():
     # r 25, b 0.1, F600: 0.22368 s
     found = take_ups(mill(0.1), "G0 X35", "X25", "F600 G3 X-25 Y0 I-25")
     assert found.axis.tolist() == []  # X ran in minus before and goes on: nothing to take up
@@ -111,7 +111,7 @@ def test_quadrant_crosses_the_slack_in_r_acos_one_less_b_over_r_over_f():
     assert found.speed[0] >= 0.1 / found.seconds[0] * 60
 
 
-def test_straight_corner_crosses_the_slack_at_the_axis_speed():
+def test_straight_corner_crosses_the_backlash_at_the_axis_speed():
     found = take_ups(mill(0.09, 0.06), "G0 X-5 Y-5", "X0 Y0", "G1 X10 Y10", "X4 Y18")
     assert (found.row.tolist(), found.axis.tolist()) == ([3], [0])
     assert found.speed == pytest.approx([300 * 0.6])

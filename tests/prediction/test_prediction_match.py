@@ -50,7 +50,7 @@ def test_very_many_places_are_looked_at_in_parts() -> None:
 
 
 def test_each_run_ends_where_it_ends() -> None:
-    # two walls 5 mm apart, each displaced by half the slack of Y
+    # two walls 5 mm apart, each displaced by half the backlash of Y
     first, second = ("G0 X-9 Y-9", "Y0 X-5", "G1 X3", "X10"), ("G1 X3", "X10")
     made = motion(*first, "G0 Y5 Z5", "G0 X-5 Y3", "Y5 Z0", *second)
     found = deviation_from(made, table_path(made, mill(0.0, 0.09)), made, 0.4)

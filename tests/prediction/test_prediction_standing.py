@@ -1,4 +1,4 @@
-"""Where the table stands in the cut because only screws move that cross their slack."""
+"""Where the table stands while cutting because only screws move that cross their backlash."""
 
 import numpy as np
 import pytest
@@ -7,7 +7,7 @@ from prediction_maker import mill, motion
 from gpre.prediction.dwells import standing
 from gpre.prediction.table_path import table_path
 
-SEATED = ("S1200 M3", "G0 X-5 Y-5", "G0 X0 Y0")  # longer than any slack here, towards plus
+SEATED = ("S1200 M3", "G0 X-5 Y-5", "G0 X0 Y0")  # longer than any backlash here, towards plus
 
 
 def stands(on, *blocks):
@@ -15,7 +15,7 @@ def stands(on, *blocks):
     return made, standing(made, table_path(made, on))
 
 
-def test_an_axis_alone_in_its_slack_leaves_the_table_standing():
+def test_an_axis_alone_in_its_backlash_leaves_the_table_standing():
     """By hand: 0.09 mm at F 300 is 0.018 s, and 0.36 turns at 1200 rev/min."""
     made, found = stands(mill(0.09, 0.06), "G1 X40", "G1 Y5", "G1 X0", "G1 Y9", "G1 X40")
     assert found.row.tolist() == [4, 6]
@@ -37,7 +37,7 @@ def test_two_axes_that_both_turn_stand_until_the_first_is_through():
     np.testing.assert_allclose(found.seconds, 0.075 / 300.0 * 60.0)
 
 
-def test_one_slack_over_several_short_moves_is_one_place():
+def test_one_backlash_over_several_short_moves_is_one_place():
     """0.06 mm at F 300: 0.012 s."""
     steps = [f"G1 X{40 - 0.02 * each:.2f}" for each in range(1, 6)]
     made, found = stands(mill(0.06), "G1 X40", *steps)

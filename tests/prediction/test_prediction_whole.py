@@ -38,7 +38,7 @@ def test_corners_are_all_combinations_of_the_axes_that_are_uncertain():
     assert corners_of(made, mill(0.09)) == ()
 
 
-def test_worst_case_without_compensation_is_half_the_greatest_slack():
+def test_worst_case_without_compensation_is_half_the_greatest_backlash():
     worst = sensitivity(motion(*WALL), mill(0.09, 0.06, uncertainty=0.01)).worst
     assert worst is not None
     assert worst.greatest == pytest.approx(0.05)
@@ -51,7 +51,7 @@ def test_worst_case_with_the_controller_is_half_the_uncertainty():
     assert worst.greatest == pytest.approx(0.005, abs=1e-6)
 
 
-def test_uncertainty_greater_than_the_slack_leaves_no_slack_below_zero():
+def test_uncertainty_greater_than_the_backlash_leaves_no_backlash_below_zero():
     found = sensitivity(motion(*WALL), mill(0.005, 0.005, uncertainty=0.01))
     assert min(corner.greatest for corner in found.corners) == pytest.approx(0.0, abs=1e-12)
 
@@ -138,7 +138,7 @@ def test_any_program_is_predicted_and_told(blocks):
         told = summary(predict(made, find_reversals(made), one), made)
         json.dumps(told, allow_nan=False)
         greatest = told["deviation"]["greatest"]
-        # no place can be out by more than the slack and the twist make together
+        # no place can be out by more than the backlash and the twist make together
         most = 0.045 + 0.03 + 0.025 + 0.00025 * 60
         assert greatest <= most
         again = predict(made, find_reversals(made), one, intended=made, uncertain=False)
@@ -167,11 +167,13 @@ def test_long_program_takes_few_samples_more_than_it_has_moves():
 
 
 @given(programs())
-def test_each_corner_is_what_a_mill_with_that_slack_gives(blocks):
+def test_each_corner_is_what_a_mill_with_that_backlash_gives(blocks):
     made = motion("G0 X-9 Y-9 Z9", "X-5 Y-5 Z5", *blocks)
     on = mill(0.09, 0.06, 0.05, uncertainty=0.02, twist=Twist(0.0004, 0.0, (20.0, 9.0)))
     for corner in sensitivity(made, on).corners:
-        x, y, z = (slack + by for slack, by in zip((0.09, 0.06, 0.05), corner.change, strict=True))
+        x, y, z = (
+            backlash + by for backlash, by in zip((0.09, 0.06, 0.05), corner.change, strict=True)
+        )
         other = predict(made, find_reversals(made), mill(x, y, z, twist=on.twist), uncertain=False)
         # the corners have more samples on arcs, so they may see a little more
         assert corner.greatest == pytest.approx(other.greatest, abs=2e-4)
@@ -208,7 +210,7 @@ TOLD = (
 
 
 def test_cuts_come_worst_first_with_what_lies_on_each():
-    """By hand: an axis lags by half its slack, 0.045 in X, 0.03 in Y, with no compensation."""
+    """By hand: an axis lags by half its backlash, 0.045 in X, 0.03 in Y, with no compensation."""
     made = motion(*TOLD)
     told = summary(predict(made, find_reversals(made), mill(0.09, 0.06)), made)
     cuts = {each["first_line"]: each for each in told["features"]}
@@ -234,7 +236,7 @@ def test_the_lines_of_holes_and_circles_and_which_way_round_they_are():
 
 
 def test_take_ups_above_the_limit_are_those_that_are_too_quick():
-    """Along an axis its screw crosses the slack as fast as the program feeds."""
+    """Along an axis its screw crosses the backlash as fast as the program feeds."""
     made = motion(*TOLD)
     on = mill(0.09, 0.06)
     for limit, quick in ((299.0, [8]), (300.0, []), (301.0, []), (59.0, [8, 15])):

@@ -23,9 +23,9 @@ def lag(path, axis):
 
 
 @given(programs(), st.integers(0, 30), st.integers(-100, 100))
-def test_agrees_with_the_play_step_by_step(blocks, slack, place):
+def test_agrees_with_the_play_step_by_step(blocks, backlash, place):
     made = motion("G0 X0", *blocks)
-    half = slack / 200.0
+    half = backlash / 200.0
     path = table_path(made, mill(2 * half, half, half))
     at = list(zip(path.samples.row, path.samples.along, strict=True))
     for axis, reach in enumerate((half, half / 2, half / 2)):
@@ -40,7 +40,7 @@ def test_agrees_with_the_play_step_by_step(blocks, slack, place):
 
 
 @given(programs())
-def test_agrees_with_the_play_step_by_step_with_slack_by_position(blocks):
+def test_agrees_with_the_play_step_by_step_with_backlash_by_position(blocks):
     made = motion("G0 X0", *(block for block in blocks if not block.startswith("G92")))
     table = ((-2.0, 0.02), (0.0, 0.2), (1.0, 0.1))
     path = table_path(made, mill(table))
@@ -72,7 +72,7 @@ def test_setting_coordinates_anew_moves_no_table():
     np.testing.assert_allclose(lag(path, 0)[0][-1], -0.02, atol=1e-12)
 
 
-def test_another_work_system_moves_no_table_and_its_slack_is_that_of_the_machine():
+def test_another_work_system_moves_no_table_and_its_backlash_is_that_of_the_machine():
     made = motion(
         "G54 G1 X10",
         "X8",
@@ -82,7 +82,7 @@ def test_another_work_system_moves_no_table_and_its_slack_is_that_of_the_machine
     )
     table = ((0.0, 0.2), (8.0, 0.2), (8.1, 0.1), (100.0, 0.1))
     path = table_path(made, mill(table))
-    # X8 in G54 is X-92 in G55; X7.5 has the slack 0.2
+    # X8 in G54 is X-92 in G55; X7.5 has the backlash 0.2
     np.testing.assert_allclose(lag(path, 0)[0][-1], 0.1, atol=1e-9)
 
 
@@ -103,7 +103,7 @@ def test_z_that_hangs_has_no_lag():
     np.testing.assert_array_equal(path.low, path.samples.point)
 
 
-def test_controller_that_knows_the_slack_keeps_the_path():
+def test_controller_that_knows_the_backlash_keeps_the_path():
     made = motion("G1 X10", "Y5", "X0", "G2 X0 Y5 I3 J3")
     path = table_path(made, mill(0.09, 0.06, by="controller"))
     np.testing.assert_array_equal(path.low, path.samples.point)
@@ -111,7 +111,7 @@ def test_controller_that_knows_the_slack_keeps_the_path():
 
 
 @pytest.mark.parametrize("change", [0.02, -0.02])
-def test_controller_that_believes_another_slack_leaves_half_of_the_difference(change):
+def test_controller_that_believes_another_backlash_leaves_half_of_the_difference(change):
     path = table_path(
         motion("G1 X10", "X4", "X8"), mill(0.09, by="controller"), change=(change, 0.0, 0.0)
     )
@@ -133,15 +133,15 @@ def test_twist_shifts_the_part_by_the_distance_from_the_pivot():
     np.testing.assert_allclose(shift[start_back], [0.04, -0.04], atol=1e-6)
 
 
-def test_twist_swings_with_the_slack():
+def test_twist_swings_with_the_backlash():
     made = motion("G1 X10", "X9.955", controller=Controller(origins={1: (100.0, 0.0, 0.0)}))
     path = table_path(made, mill(0.09, twist=Twist(x=0.001)))
-    # half of the slack crossed: no yaw
+    # half of the backlash crossed: no yaw
     np.testing.assert_allclose(path.low[-1, 1], 0.0, atol=1e-9)
     np.testing.assert_allclose(path.low[-2, 1], 110.0 * 0.0005, atol=1e-5)
 
 
-def test_twist_of_an_axis_without_slack_swings_as_it_turns():
+def test_twist_of_an_axis_without_backlash_swings_as_it_turns():
     made = motion("G1 X10", "X4", controller=Controller(origins={1: (100.0, 0.0, 0.0)}))
     path = table_path(made, mill(twist=Twist(x=0.001)))
     behind = (path.samples.row == 1) & (path.samples.along > 0)
@@ -150,7 +150,7 @@ def test_twist_of_an_axis_without_slack_swings_as_it_turns():
     )
 
 
-def test_true_slack_that_differs_is_the_one_that_the_table_has():
+def test_true_backlash_that_differs_is_the_one_that_the_table_has():
     made = motion("G1 X10", "X4", "Y2", "X9")
     changed = table_path(made, mill(0.09), change=(0.02, 0.0, 0.0))
     same = table_path(made, mill(0.11))

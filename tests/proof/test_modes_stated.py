@@ -23,7 +23,7 @@ def test_each_word_of_the_header_is_missed(word):
     found = prove_programs(
         SourceText.of(HEAD + BODY), SourceText.of(HEAD.replace(word, b"") + BODY), KNOWN
     )
-    assert [each.name for each in found.failed] == ["modes stated"]
+    assert [each.name for each in found.failed] == ["modal codes set"]
     (failed,) = found.failed
     assert failed.figure.startswith(word.decode().strip() + " (")
     assert (failed.before, failed.after) == (0, None)

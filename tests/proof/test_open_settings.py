@@ -41,7 +41,7 @@ def test_an_edit_within_the_tolerance_in_mm_alone_fails():
     found = failed(HOLES, NEAR)
     assert "left out at most 0.0127 mm" in found["cutting path"].figure
     assert found["cutting path"].figure.endswith("(read in inches)")
-    assert (found["cutting path"].before, found["ways in"].after) == (3, 3)
+    assert (found["cutting path"].before, found["entry moves"].after) == (3, 3)
     assert failed(HOLES, NEAR, MM) == {}
     assert "read in" not in failed(HOLES, NEAR, INCH)["cutting path"].figure
     assert failed(b"G21\n" + HOLES, b"G21\n" + NEAR) == {}
@@ -153,5 +153,5 @@ def test_where_both_carry_take_ups_the_events_may_differ_in_one_reading(switch):
     mill = Mill(controller=Controller(block_delete=switch))
     found = failed(carried, carried.replace(b"/G4 P1\n", b""), mill)
     told = "" if switch is False else " (block delete off)"
-    assert found["events"].figure.endswith(f"a dwell of 1 s is gone{told}")
+    assert found["stops and switches"].figure.endswith(f"a dwell of 1 s is gone{told}")
     assert found["table path"].figure == f"not shown: the moves could not be compared{told}"

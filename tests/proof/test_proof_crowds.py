@@ -41,7 +41,7 @@ def figure(before: str, after: str) -> str:
 
 
 def pecked(times: int, second: str) -> str:
-    """Give a hole that is pecked again and again, with a short cut beside it."""
+    """Return a hole that is pecked again and again, with a short cut beside it."""
     hole = "G98 G83 X10 Y10 Z-6 R1 Q1\n"
     return f"{FRONT}G1 X2 Z-1\n{second}\n{hole * times}G80\n{BACK}"
 
@@ -50,7 +50,7 @@ def test_points_over_one_place_share_its_passes(pairs: list[int]) -> None:
     times = 40
     moves = times * 13  # of the tool, upright over the same place
     found = figure(pecked(times, "G1 Y5"), pecked(times, "G91 G1 Y5 (G90 lost)"))
-    assert "looked at" in found
+    assert "moves checked" in found
     # every point against every pass would be some 2 * 5 * moves**2
     assert 10 * moves < sum(pairs) < moves**2
 

@@ -23,7 +23,7 @@ JOB = Job({1: Tool(6.0, flutes=2)}, Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0)))
 def teeth(before: str, after: str, job: Job = JOB) -> Obligation:
     texts = (SourceText.of((HEAD + text + END).encode()) for text in (before, after))
     return next(
-        each for each in prove(*texts, Mill(), job).obligations if each.name == "metal a tooth"
+        each for each in prove(*texts, Mill(), job).obligations if each.name == "material per tooth"
     )
 
 

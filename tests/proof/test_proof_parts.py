@@ -140,7 +140,7 @@ M30
 
 
 def test_what_is_not_understood_keeps_its_place_and_modes() -> None:
-    assert "places of events" in failed(MACRO, MACRO.replace("G1 X20\nG0 Z5\n", "G1 X20\nG0 Z6\n"))
+    assert "position at stops" in failed(MACRO, MACRO.replace("G1 X20\nG0 Z5\n", "G1 X20\nG0 Z6\n"))
     # the macro would run at another feed
     slower = MACRO.replace("G1 X20\nG0 Z5\n", "G1 X20\nG0 Z5\nF250\nG0 X20\n")
     assert failed(MACRO, slower)
@@ -157,9 +157,9 @@ def test_coolant_may_stop_elsewhere_above_the_stock_or_the_travel(
     job = Job(stock=Box((-6.0, -6.0, -20.0), (46.0, 36.0, top)))
     before = RIM.replace("G0 Z5\nM9", f"G0 Z{height}\nM9")
     elsewhere = before.replace("M9", "G0 X1\nM9")
-    assert ("places of events" not in failed(before, elsewhere, job=job)) == clear
+    assert ("position at stops" not in failed(before, elsewhere, job=job)) == clear
     lower = before.replace(f"G0 Z{height}\nM9", f"G0 Z{height - 0.1:g}\nM9")
-    assert "places of events" in failed(before, lower, job=job)
+    assert "position at stops" in failed(before, lower, job=job)
 
 
 JUMP = """G21 G90
@@ -351,8 +351,8 @@ def test_what_room_the_moves_keep_to_is_told() -> None:
 def test_line_ends_are_kept_whatever_they_are(ends: str) -> None:
     before, after = RIM.replace("\n", ends), moved_start().replace("\n", ends)
     assert failed(before, after, job=RIM_JOB) == set()
-    assert failed(before, after[: -len(ends)], job=RIM_JOB) == {"form"}
-    assert "form" in failed(before, f"\N{ZERO WIDTH NO-BREAK SPACE}{after}")
+    assert failed(before, after[: -len(ends)], job=RIM_JOB) == {"line ends and layout"}
+    assert "line ends and layout" in failed(before, f"\N{ZERO WIDTH NO-BREAK SPACE}{after}")
 
 
 def test_figures_are_shown_for_people() -> None:

@@ -44,7 +44,7 @@ def test_a_first_plunge_moves_with_the_rapid_before_it() -> None:
 def test_without_the_stock_a_plunge_may_have_gone_down_beside_it(start: str) -> None:
     before, after = (text.replace("G0 Z1\n", f"G0 {start}\n") for text in (FIRST, MOVED))
     for tools in ({}, {1: Tool(6.0)}):
-        assert "may be beside it" in reasons(before, after, Job(tools))["ways in"]
+        assert "may be beside it" in reasons(before, after, Job(tools))["entry moves"]
 
 
 def test_a_rapid_down_before_a_move_to_an_unknown_place_has_no_plunge_to_go_with() -> None:
@@ -72,18 +72,18 @@ def test_stock_above_the_start_of_a_moved_plunge_is_not_met_at_rapid() -> None:
 def test_a_moved_plunge_is_no_worse_than_the_old_one(after: str, words: str) -> None:
     assert after != MOVED
     found = reasons(FIRST, after)
-    assert words in found.get("ways in", "") or "cutting path" in found
+    assert words in found.get("entry moves", "") or "cutting path" in found
 
 
 def test_a_plunge_beside_the_stock_does_not_move_into_it() -> None:
     beside = Job({1: Tool(6.0)}, Box((4.0, 4.0, -9.0), (60.0, 60.0, 0.0)))
-    assert "beside it" in reasons(FIRST, MOVED, beside)["ways in"]
+    assert "beside it" in reasons(FIRST, MOVED, beside)["entry moves"]
 
 
 def test_an_open_contour_keeps_its_plunge() -> None:
     slot = FIRST.replace("G1 X0\nG1 Y0\nG0 Z20", "G0 Z20")
     turned = FIRST.replace(LOOP, "G0 X40 Y30\nG0 Z1\nG1 Z-2 F100\nG1 Y0 F300\nG1 X0\nG0 Z20\n")
-    assert "ways in" in reasons(slot, turned)
+    assert "entry moves" in reasons(slot, turned)
 
 
 def test_a_second_plunge_meets_no_more_metal_than_the_first_did() -> None:
@@ -93,7 +93,7 @@ def test_a_second_plunge_meets_no_more_metal_than_the_first_did() -> None:
         LOOP_TWO, "G0 Z5\nG0 X0 Y30\nG0 Z1\nG1 Z-2 F100\nG1 Y0 F300\nG1 X40\nG1 Y30\nG1 X0\n"
     )
     assert after != short
-    assert reasons(short, after).keys() & {"ways in", "depth order"}
+    assert reasons(short, after).keys() & {"entry moves", "depth order"}
 
 
 def test_each_round_has_the_plunge_of_its_own_depth() -> None:
@@ -104,7 +104,7 @@ def test_each_round_has_the_plunge_of_its_own_depth() -> None:
     assert reasons(fast_second, moved_start().replace("Z-1 F100", "Z-1 F60")) == {}
     # the second plunge at the first one's greater feed
     slow_second = RIM.replace("Z-2 F100", "Z-2 F60")
-    assert "ways in" in reasons(slow_second, moved_start())
+    assert "entry moves" in reasons(slow_second, moved_start())
 
 
 @pytest.mark.parametrize(("start", "holds"), [("0.3", True), ("0", True), ("-0.2", False)])
@@ -122,4 +122,4 @@ def test_a_program_may_end_with_a_new_rapid_down() -> None:
 def test_in_two_work_systems_nobody_knows_where_the_stock_is() -> None:
     second = "G55\nG0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X40 F300\nG0 Z20\nM5\n"
     before, after = (text.replace("M5\n", second) for text in (FIRST, MOVED))
-    assert "may be beside it" in reasons(before, after)["ways in"]
+    assert "may be beside it" in reasons(before, after)["entry moves"]

@@ -44,7 +44,7 @@ def test_down_at_rapid_it_would_come_too_near_to_the_boss() -> None:
 
 
 def test_without_a_flat_tool_that_is_known_it_is_not() -> None:
-    assert failed(BEFORE, AFTER, Job()) >= {"cutting path", "ways in"}
+    assert failed(BEFORE, AFTER, Job()) >= {"cutting path", "entry moves"}
     assert "air moves" in failed(BEFORE, DOWN, Job())
     assert "cutting path" in failed(BEFORE, AFTER, Job({1: Tool(6.0, "ball")}))
     assert "cutting path" in failed(BEFORE, AFTER, Job({2: Tool(6.0)}))
@@ -77,7 +77,7 @@ def test_without_the_rough_cut_there_is_metal_or_a_clamp() -> None:
         ("G1 Y3\n", "G1 Y3 F900\n"),  # faster than anything is cut
         ("G1 Y3\n", "G1 Y3 Z-2.2\n"),  # deeper
         ("G1 Y3\n", "G1 Y3 Z-1.9\n"),  # a ramp is not looked at
-        ("G1 Y3\n", "G0 Y3\n"),  # no rapid sideways in the cut
+        ("G1 Y3\n", "G0 Y3\n"),  # no rapid sideways while cutting
         ("G0 X-23 Y-3\n", "G0 X-23 Y-3\nG0 Z-2\n"),  # rapid to the floor
         ("G0 X-23 Y-3\n", "G0 X-23 Y-3\nG0 Z-1.8\n"),  # a little above it
         ("G0 X-23 Y-3\n", "G0 X-22.8 Y-3\nG0 Z-1\n"),  # down on the boss

@@ -78,7 +78,7 @@ def test_on_a_mill_that_takes_up_otherwise_it_is_not_proved(carried, by):
     assert failed(carried, mill=replace(MILL, compensation=Compensation(by=by)))
 
 
-def test_on_a_mill_with_another_slack_it_is_not_proved(carried):
+def test_on_a_mill_with_another_backlash_it_is_not_proved(carried):
     mill = replace(MILL, x=Axis(lost_motion=0.12))
     assert "cutting path" in failed(carried, mill=mill)
 
@@ -94,8 +94,8 @@ def test_on_a_mill_with_another_slack_it_is_not_proved(carried):
         ("G1 X-0.2037 Y8.9686 (", "G1 X-0.2037 Y8.9686 F500 (", "feed"),
         ("G1 X9.045 F300", "G1 X9 F300", "cutting path"),
         ("G1 Z-2 F100", "G1 Z-2.01 F100", "cutting path"),
-        ("S3000 M3", "S2000 M3", "events"),
-        ("M5\n", "", "events"),
+        ("S3000 M3", "S2000 M3", "stops and switches"),
+        ("M5\n", "", "stops and switches"),
         ("O100 (RING)", "O101 (RING)", "untouched blocks"),
         ("G0 X30.045", "G0 X30.045\nG0 Z-1", "air moves"),
     ],
@@ -107,19 +107,19 @@ def test_planted_faults_are_found(carried, old, new, name):
 
 def test_a_shift_left_in_at_the_end_is_found(carried):
     line = next(each for each in carried.split("\n") if "(TAKE-UP UNDONE)" in each)
-    assert "slack undone" in failed(swapped(carried, line + "\n", ""))
+    assert "backlash undone" in failed(swapped(carried, line + "\n", ""))
 
 
-def test_slack_undone_at_rapid_in_the_cut_is_found(carried):
+def test_backlash_undone_at_rapid_in_the_cut_is_found(carried):
     line = next(each for each in carried.split("\n") if "(TAKE-UP UNDONE)" in each)
     lift, sooner = f"G0 Z5\n{line}\n", f"{line}\nG0 Z5\n"
     assert failed(swapped(carried, lift, sooner)) == {"take-up feed"}
 
 
-def test_an_unknown_start_of_the_slack_is_found(carried):
+def test_an_unknown_start_of_the_backlash_is_found(carried):
     lines = carried.split("\n")
-    at = next(n for n, each in enumerate(lines) if "(TAKE UP SLACK)" in each)
-    del lines[at]  # the screw no longer goes beyond: the slack may still be open
+    at = next(n for n, each in enumerate(lines) if "(TAKE UP BACKLASH)" in each)
+    del lines[at]  # the screw no longer goes beyond: the backlash may still be open
     (fault,) = [each for each in proof("\n".join(lines)).failed if each.name == "table path"]
     assert "not known" in fault.figure
 
@@ -142,7 +142,7 @@ def test_words_that_do_more_than_move_may_stand_beside_other_coordinates():
     result = rewrite(SourceText.of(before.encode()), MILL, options=Options(only=("take-up",)))
     assert result.changed
     text = result.data.decode()
-    assert "events" in failed(text.replace(" M8", ""), before=before)
+    assert "stops and switches" in failed(text.replace(" M8", ""), before=before)
     assert "untouched blocks" in failed(text.replace("T1 M6", "T1 D2 M6"), before=before)
 
 

@@ -92,7 +92,7 @@ def test_the_centre_of_an_arc_is_where_the_yaw_puts_it() -> None:
 
 def test_what_comes_after_a_cut_may_not_come_in_the_middle_of_it() -> None:
     after = swapped(carried(EDGE), "G1 Y20.03\nM9\n", "G1 Y15.03\nM9\nG1 Y20.03\n")
-    assert failed(proof(EDGE, after)) & {"state", "events", "places of events"}
+    assert failed(proof(EDGE, after)) & {"state", "stops and switches", "position at stops"}
 
 
 # the way on behind a turn is short: 0.05 mm
@@ -151,12 +151,12 @@ def test_the_command_may_end_elsewhere_where_the_table_stands_there_too() -> Non
         ("G0 X8 Y-7.03\n", 0.03),
     ):
         text = swapped(after, end, f"G0 Z5\n{last}M30\n")
-        found = named(proof(before, text), "slack undone")
+        found = named(proof(before, text), "backlash undone")
         assert found.holds == (off == 0.0)
         if off:
             assert found.value == pytest.approx(off, abs=1e-9)
             assert f"{off:.4f} mm off" in found.figure
-    found = named(proof(before, after), "slack undone")
+    found = named(proof(before, after), "backlash undone")
     # the change of the tool and the end
     assert found.figure == "the command stands at the intended place at all 2 events that need it"
 

@@ -128,7 +128,7 @@ DAMAGED = {
         None,
         "feed",
     ),
-    "plunge too fast": (RIM, moved_start(300), None, "ways in"),
+    "plunge too fast": (RIM, moved_start(300), None, "entry moves"),
     "plunge at rapid": (RIM, RIM.replace("G1 Z-2 F100\n", "G0 Z-2\n"), None, "air moves"),
     "moved plunge at rapid": (
         RIM,
@@ -155,19 +155,19 @@ DAMAGED = {
         None,
         "air moves",
     ),
-    "coolant gone": (RIM, RIM.replace("M8\n", ""), None, "events"),
-    "coolant later": (RIM, RIM.replace("M8\nG0 Z1\n", "G0 Z1\nM8\n"), None, "places of events"),
+    "coolant gone": (RIM, RIM.replace("M8\n", ""), None, "stops and switches"),
+    "coolant later": (RIM, RIM.replace("M8\nG0 Z1\n", "G0 Z1\nM8\n"), None, "position at stops"),
     "tool change moved": (
         RIM,
         RIM.replace("T1 M6\n", "").replace("M5\nM30", "M5\nT1 M6\nM30"),
         None,
-        "events",
+        "stops and switches",
     ),
-    "spindle speed changed": (RIM, RIM.replace("S2000", "S2500"), None, "events"),
+    "spindle speed changed": (RIM, RIM.replace("S2000", "S2500"), None, "stops and switches"),
     "length offset changed": (RIM, RIM.replace("H1", "H2"), None, "state"),
     "comment lost": (RIM, RIM.replace(" (FOCUSER PLATE RIM)", ""), None, "comments"),
-    "end lost": (RIM, RIM.replace("M30\n", ""), None, "events"),
-    "line ends changed": (RIM, moved_start().replace("\n", "\r\n"), None, "form"),
+    "end lost": (RIM, RIM.replace("M30\n", ""), None, "stops and switches"),
+    "line ends changed": (RIM, moved_start().replace("\n", "\r\n"), None, "line ends and layout"),
     "loop cut into the metal": (
         RIM,
         RIM.replace("G1 Y30\nG1 X0\n", "G1 Y30\nG1 X20\nG1 Y28\nG1 Y30\nG1 X0\n"),
@@ -354,7 +354,7 @@ def test_a_circle_may_start_elsewhere_and_not_be_cut_the_wrong_way() -> None:
     # the spindle starts before the first move, so its place is the same
     stock = Box((-20.0, -20.0, -9.0), (20.0, 20.0, 0.0))
     assert failed(ARC_RIM, moved, Job({}, stock)) == set()
-    assert failed(ARC_RIM, moved) == {"air moves", "ways in"}
+    assert failed(ARC_RIM, moved) == {"air moves", "entry moves"}
     turned = ARC_RIM.replace("G3 X-10", "G2 X-10")
     assert "cutting path" in failed(ARC_RIM, turned)
     both = turned.replace("G3 X10", "G2 X10")
@@ -381,6 +381,6 @@ def test_a_plunge_into_a_start_hole_stays_there() -> None:
         LOOP_TWO, moved_start()[moved_start().index("G0 Z5\nG0 X40") :].split("G0 Z5\nM9")[0]
     )
     assert after != START_HOLE
-    assert "ways in" in failed(START_HOLE, after)
+    assert "entry moves" in failed(START_HOLE, after)
     # the first loop has been there by then: its metal is what the hole is missing from
     assert failed(START_HOLE, START_HOLE.replace("G1 Y30\n", "G1 Y30 F300\n")) == set()

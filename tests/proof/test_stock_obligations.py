@@ -74,7 +74,7 @@ def test_metal_that_is_left_is_found_with_its_place():
 def test_a_bite_is_shown_beside_the_worst_of_the_original():
     at_once = "G0 Z-4\nG1 X70 F300\nG0 Z5\nM30\n"
     found = look(SLOT, at_once)
-    for name in ("depth of cut", "metal a tooth"):
+    for name in ("depth of cut", "material per tooth"):
         assert not found[name].holds
         assert found[name].after == HEAD.count("\n") + 1
         assert found[name].before in {HEAD.count("\n") + 1, LAST_CUT}
@@ -90,8 +90,8 @@ def test_a_wall_moved_by_a_cell_is_found():
 
 def test_a_rapid_through_metal_is_found():
     found = look(SLOT, SLOT.replace("G0 Z5\nG0 X-10\n", "G0 Z-1\nG0 X-10 Y14\nG0 Y5\n"))
-    assert not found["metal at rapid"].holds
-    assert "deep through metal" in found["metal at rapid"].figure
+    assert not found["rapid into material"].holds
+    assert "deep through metal" in found["rapid into material"].figure
 
 
 def test_a_rapid_through_what_is_cut_is_none_through_metal():
@@ -103,18 +103,18 @@ def test_a_rapid_through_what_is_cut_is_none_through_metal():
 
 def test_a_depth_pass_left_out_is_a_deeper_cut_though_the_part_is_the_same():
     once = "G0 Z-4\nG1 X70 F300\nG0 Z5\nM30\n"
-    assert failed(SLOT, once) == {"depth of cut", "metal a tooth"}
+    assert failed(SLOT, once) == {"depth of cut", "material per tooth"}
 
 
 def test_a_wider_bite_is_found():
     # passes 2 mm apart against one that meets all of it at once
     steps = "".join(f"G0 X-10 Y{y}\nG0 Z-2\nG1 X70 F300\nG0 Z5\n" for y in (-2, 0, 2)) + "M30\n"
     once = "".join(f"G0 X-10 Y{y}\nG0 Z-2\nG1 X70 F300\nG0 Z5\n" for y in (2, 0, -2)) + "M30\n"
-    assert failed(steps, once) == {"width of cut", "metal a tooth", "climb share"}
+    assert failed(steps, once) == {"width of cut", "material per tooth", "climb share"}
 
 
 def test_a_feed_raised_takes_more_a_tooth():
-    found = look(SLOT, SLOT.replace("F300", "F400"))["metal a tooth"]
+    found = look(SLOT, SLOT.replace("F300", "F400"))["material per tooth"]
     assert not found.holds
     # 6 mm wide, 2 deep, 300 mm/min, 3000/min, 2 teeth: 12 · 0.1 / 2 = 0.6 mm³ (definition)
     assert "to 0.8 mm³ a tooth" in found.figure
@@ -143,7 +143,7 @@ def test_without_the_stock_metal_stands_as_high_as_the_rapids_run():
     assert failed(SLOT, SLOT, job) == set()
     # beside the slot nobody has shown that it is free
     found = look(SLOT, SLOT.replace("G0 X-10\nG0 Z-4", "G0 X-10 Y11\nG0 Z1\nG0 Y5\nG0 Z-4"), job)
-    assert not found["metal at rapid"].holds
+    assert not found["rapid into material"].holds
 
 
 def test_the_predicted_error_may_not_grow():

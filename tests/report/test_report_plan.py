@@ -31,8 +31,8 @@ def test_what_was_done_is_told_with_its_place_and_gain():
         "done\n"
         "  one-way  lines 41-60\n"
         "    6 passes, all climb\n"
-        "    together: 11 reversals fewer in the cut; 123.5 mm more in the air; 2 places\n"
-        "    where a mark may now stand\n"
+        "    together: 11 reversals fewer while cutting; 123.5 mm more in the air; 2\n"
+        "    places where a mark may now stand\n"
     )
 
 
@@ -55,13 +55,13 @@ def test_what_was_refused_is_told_with_the_reason_and_wrapped():
         "the way in to the second pass is not known to be clear of metal, and nothing tells where"
     )
     text = render_plan(Plan(refused=(Refusal("one-way", reason, 4, 9),))).plain
-    assert text.startswith("left alone\n  one-way  lines 5-10\n    the way in ")
+    assert text.startswith("skipped\n  one-way  lines 5-10\n    the way in ")
     assert all(len(line) <= 80 for line in text.splitlines())
 
 
 def test_a_proposal_that_was_not_taken_is_told_apart():
     text = render_plan(Plan(declined=(hole(1),))).plain
-    assert text.startswith("not taken\n  approach  line 11\n")
+    assert text.startswith("not worth it\n  approach  line 11\n")
     assert "together" not in text
 
 
@@ -173,11 +173,11 @@ def test_counts_stand_side_by_side():
         return {axis: AxisCount(n + 3, n, {}) for axis, n in zip("xyz", in_cut, strict=True)}
 
     assert plain(before_and_after(counts(12, 1234, 0), counts(2, 4, 0))) == [
-        "reversals  in the cut:  before  after  in all:  before  after",
-        "X                           12      2               15      5",
-        "Y                        1,234      4            1,237      7",
-        "Z                            0      0                3      3",
-        "all                      1,246      6            1,255     15",
+        "reversals  cutting:  before  after  total:  before  after",
+        "X                        12      2              15      5",
+        "Y                     1,234      4           1,237      7",
+        "Z                         0      0               3      3",
+        "all                   1,246      6           1,255     15",
     ]
 
 
@@ -189,4 +189,4 @@ def test_the_cautions_name_what_can_hurt(word):
 def test_what_is_said_of_several_rewrites_is_said_once():
     refused = tuple(Refusal(name, "it has an error in line 3", 0, 8) for name in ("helix", "order"))
     text = render_plan(Plan(refused=refused)).plain
-    assert text == "left alone\n  helix, order  lines 1-9\n    it has an error in line 3\n"
+    assert text == "skipped\n  helix, order  lines 1-9\n    it has an error in line 3\n"

@@ -34,7 +34,7 @@ def words(line):
 
 def test_a_cut_has_one_line_for_now_and_one_for_after():
     assert shown(row())[:4] == [
-        "                                           reversals in the cut   least possible",
+        "                                              reversals cutting   least possible",
         "lines  cut                                       X   Y   Z  all     down  lifted",
         "17-26  closed contour, T3                now     3   2   0    5        3       0",
         "       start-point                       after   1   2   0    3  +25.8 mm +1.1 s",
@@ -85,7 +85,7 @@ def test_the_words_for_several_cuts():
 
 def test_what_lies_in_no_cut_is_told_and_counts():
     lines = shown(row(), elsewhere=Elsewhere((1, 0, 0), (0, 0, 0), 10.0, 0.0))
-    assert words(lines[4]) == "in none of these now 1 0 0 1"
+    assert words(lines[4]) == "elsewhere now 1 0 0 1"
     assert words(lines[5]) == "after 0 0 0 0 +10.0 mm"
     assert words(lines[6]).startswith("all now 4 2 0 6 ")
 

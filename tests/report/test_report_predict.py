@@ -53,14 +53,14 @@ def told(found, name="mill.toml"):
 
 
 def test_a_circle_is_out_by_the_closed_form():
-    """R 25, slack 0.1 on both axes: F +0.045388 and -0.050000 (shifted quarter circles)."""
+    """R 25, backlash 0.1 on both axes: F +0.045388 and -0.050000 (shifted quarter circles)."""
     found = predicted(f"G0 X25 Y0\n{CIRCLE}\n{CIRCLE}\n", mill(0.1, 0.1))
     _, sections = told(found)
     assert (
         "0.095 mm out of round (G), F -0.050 to +0.045 G3 of radius 25 mm, line"
         in (sections["circles"])
     )
-    # the extremes of each axis are cut half a slack short on either side
+    # the extremes of each axis are cut half a backlash short on either side
     assert "comes out 0.100 mm too narrow in X and 0.100 mm too narrow in Y" in sections["sizes"]
     assert sections["dwell marks"].startswith("none")
     assert "H " not in sections["circles"].split("of the tool's centre")[0]
@@ -77,12 +77,11 @@ def test_a_controller_takes_the_stop_of_each_quadrant():
     """0.09 mm at 60 mm/min and a pause of 0.08 s: 0.17 s, and 3.4 turns at 1200 rev/min."""
     found = predicted(f"G0 X25 Y0\n{CIRCLE}\n{CIRCLE}\n", mill(0.09, 0.09, by="controller"))
     text, sections = told(found)
-    assert "the controller takes the slack up at every reversal, at 60 mm/min" in text
+    assert "the controller takes the backlash up at every reversal, at 60 mm/min" in text
     # X starts back from the rapid, turns on the left; Y at the top and bottom; twice, and X again
     # at the start of the second round
     assert sections["dwell marks"].startswith(
-        "8 places in the cut where the tool stands 0.17 s, 3.4 turns of the cutter rubbing; "
-        "together 1.4 s"
+        "8 places where the cutter dwells 0.17 s, 3.4 turns of the cutter rubbing; together 1.4 s"
     )
     assert "none is predicted to be out of round by 0.001 mm or more" in sections["circles"]
     assert "no cut is predicted to be off by 0.001 mm or more" in sections["sizes"]
@@ -101,19 +100,20 @@ def test_a_quick_controller_is_named_with_the_smallest_tool():
 
 
 def test_quick_take_ups_on_the_way_are_named_with_their_lines():
-    # straight back along X at F600: the screw crosses the slack at 600 mm/min, twice
+    # straight back along X at F600: the screw crosses the backlash at 600 mm/min, twice
     found = predicted("G0 X0 Y0\nG1 X10\nG1 X0\nG1 X10\n", mill(0.1, 0.1))
     take_ups = told(found)[1]["take-ups"]
-    assert "2 crossings of the slack at feed; above the limit of 120 mm/min: 2" in take_ups
+    assert "2 crossings of the backlash at feed; above the limit of 120 mm/min: 2" in take_ups
     assert "600 mm/min X, lines 6, 7" in take_ups
 
 
-def test_without_compensation_the_tool_stands_while_the_screw_crosses_the_slack():
+def test_without_compensation_the_tool_stands_while_the_screw_crosses_the_backlash():
     """0.1 mm at F 600: 0.01 s, 0.2 turns at 1200 rev/min."""
     found = predicted("G0 X-9 Y0\nG0 X-5\nG1 X10\nG1 Y2\nG1 X0\nG1 Y4\nG1 X10\n", mill(0.1))
     marks = told(found)[1]["dwell marks"]
     assert marks.startswith(
-        "2 places in the cut where the tool stands while the screw crosses the slack, 0.01 s, "
+        "2 places where the cutter dwells while the screw crosses the backlash, "
+        "0.01 s, "
         "0.2 turns of the cutter rubbing; together 0.0 s"
     )
     assert "2 raster, lines 6-10" in marks
@@ -123,11 +123,11 @@ def test_without_compensation_the_tool_stands_while_the_screw_crosses_the_slack(
 def test_a_path_that_goes_straight_back_stops_by_itself():
     found = predicted("G0 X-9 Y0\nG1 X10\nG1 X0\n", mill(0.01))
     marks = told(found)[1]["dwell marks"]
-    assert marks.startswith("1 place in the cut where the path itself stops for a moment")
+    assert marks.startswith("1 place where the path stops for a moment")
 
 
 def test_holes_are_told_by_their_spread():
-    # reached from the left and from the right: half a slack to either side, 0.1 apart
+    # reached from the left and from the right: half a backlash to either side, 0.1 apart
     holes = "G0 X-10 Y0\nG81 X10 Y0 Z-5 R2\nX30\nX20\nG80\n"
     _, sections = told(predicted(holes, mill(0.1)))
     assert sections["holes"].startswith(
@@ -148,16 +148,18 @@ def test_holes_all_from_one_side_are_not_out_from_one_another():
 ZIGZAG = "G0 X0 Y0\nG0 Z-1\nF300 S1500\nG1 X40\nG1 Y5\nG1 X0\nG1 Y10\nG1 X40\n"
 
 
-def test_the_chip_can_grow_by_the_slack():
+def test_the_chip_can_grow_by_the_backlash():
     """F 300 at 1500 rev/min with 4 flutes: 0.05 mm a tooth, by F / (n z)."""
     found = predicted(ZIGZAG, mill(0.09, 0.06), Job(tools={1: Tool(10.0, flutes=4)}))
     climb = told(found)[1]["climb"]
-    assert "the chip can grow from 0.050 to 0.140 mm: climb with 0.090 mm of slack; line 9" in climb
+    assert (
+        "the chip can grow from 0.050 to 0.140 mm: climb with 0.090 mm of backlash; line 9" in climb
+    )
     assert "1 climb, 2 conventional" in climb
-    assert "whoever takes the slack up" in climb
+    assert "whoever takes it up" in climb
 
 
-def test_no_warning_where_the_chip_is_thicker_than_the_slack():
+def test_no_warning_where_the_chip_is_thicker_than_the_backlash():
     found = predicted(ZIGZAG, mill(0.04), Job(tools={1: Tool(10.0, flutes=4)}))
     assert "can grow" not in told(found)[1]["climb"]
 
@@ -185,14 +187,14 @@ def test_stock_and_tool_tell_which_side_has_the_metal():
 
 
 def test_the_worst_of_the_uncertainty_is_told():
-    # 0.1 with 0.02 more: half of the slack and of what it is more
+    # 0.1 with 0.02 more: half of the backlash and of what it is more
     on = replace(mill(0.1, 0.1, uncertainty=0.02), z=Axis(lost_motion=0.0, uncertainty=0.0))
     found = predicted(f"G0 X25 Y0\n{CIRCLE}\n{CIRCLE}\n", on)
-    worst = told(found)[1]["if the slack is not as assumed"]
+    worst = told(found)[1]["if the backlash is not as assumed"]
     assert worst.startswith("0.060 mm at worst, line")
     assert "with X 0.020 mm more, Y 0.020 mm more than assumed" in worst
     assert "(as assumed: 0.050 mm)" in worst
-    certain = told(predicted("G1 X5\nG1 X0\n", mill(0.1)))[1]["if the slack is not as assumed"]
+    certain = told(predicted("G1 X5\nG1 X0\n", mill(0.1)))[1]["if the backlash is not as assumed"]
     assert certain == "no axis that travels here has an uncertainty in the profile"
 
 
@@ -201,7 +203,7 @@ def test_a_guess_is_said_to_be_a_guess():
     assert "predicted for: a guess, not a mill that was measured" in text
 
 
-def test_a_mill_is_named_with_its_slack():
+def test_a_mill_is_named_with_its_backlash():
     on = replace(
         mill(((0.0, 0.08), (100.0, 0.12)), 0.06, 0.05),
         z=Axis(lost_motion=0.05, hangs=True),
@@ -223,7 +225,7 @@ def test_nothing_is_said_of_sizes_where_the_program_carries_take_ups():
     text, sections = told(found)
     assert "line 4 says that this program carries its own take-ups" in text
     assert "--intended FILE" in text
-    assert not {"sizes", "holes", "circles", "if the slack is not as assumed"} & set(sections)
+    assert not {"sizes", "holes", "circles", "if the backlash is not as assumed"} & set(sections)
     shape = predict_json(found)
     assert shape["deviation"] is None
     assert shape["take_up_mark"].startswith("X0.1 Y0 Z0 mm")
@@ -238,7 +240,7 @@ def test_with_the_path_that_is_meant_the_sizes_are_told():
     assert "than part.ngc takes, where nothing is taken up" in sections["time"]
 
 
-def test_a_slack_that_would_be_taken_up_twice_is_warned_of():
+def test_a_backlash_that_would_be_taken_up_twice_is_warned_of():
     found = predicted(TAKEN_UP, mill(0.1, by="controller"))
     assert "it would be taken up twice" in told(found)[0]
     assert len(predict_json(found)["warnings"]) == 2

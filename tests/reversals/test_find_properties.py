@@ -33,7 +33,7 @@ def clear(motion: Motion, resolution: float) -> list[Turn]:
 
 
 def is_tie(travel: NDArray[np.float64], earlier: int, later: int, resolution: float) -> bool:
-    """Tell whether an axis stands as far out at the start of one move as at that of another.
+    """Return whether an axis stands as far out at the start of one move as at that of another.
 
     It went back by less than the resolution in between, so that either is its extreme.
     """

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from steps import steps
 
-from gpre.mill.backlash import half_slack
+from gpre.mill.backlash import half_backlash
 from gpre.mill.mill import Axis
 from gpre.reversals.play import engaged, play
 
@@ -42,14 +42,14 @@ def test_published_sequence_of_friction_backlash():
 
 
 @pytest.mark.parametrize(
-    ("slack", "expected"),
+    ("backlash", "expected"),
     # python-control, descfcn.py (Multiple-Input Describing Functions, 1968, no. 48)
     [(0.2, 0.947956 - 0.114592j), (1.0, 0.5 - 0.318310j)],
 )
-def test_describing_function_by_fourier_integration(slack, expected):
+def test_describing_function_by_fourier_integration(backlash, expected):
     turns, per_turn = 3, 40_000
     phase = np.arange(turns * per_turn + 1) * 2 * np.pi / per_turn
-    table = play(np.sin(phase), slack / 2).low
+    table = play(np.sin(phase), backlash / 2).low
     last = slice((turns - 1) * per_turn, turns * per_turn)
     # N = (b1 + j a1) / A
     in_phase = 2.0 * np.mean(table[last] * np.sin(phase[last]))
@@ -66,8 +66,8 @@ def test_describing_function_of_a_large_motion():
     assert 1j * mean == pytest.approx(0.999401 - 0.006334j, abs=2e-6)
 
 
-# Closed forms: F_min = -b/2, F_max = sqrt((R-b/2)^2 + (sqrt(2Rb-b^2)-b/2)^2) - R for equal slack,
-# sqrt(R^2+Rb-3b^2/4) - R for X only; they agree with a simulation of 72,000 points
+# Closed forms: F_min = -b/2, F_max = sqrt((R-b/2)^2 + (sqrt(2Rb-b^2)-b/2)^2) - R for equal
+# backlash, sqrt(R^2+Rb-3b^2/4) - R for X only; they agree with a simulation of 72,000 points
 CIRCLES = [
     (25, 0.1, 0.1, 0.045388, -0.05, 0.090893),
     (25, 0.1, 0.0, 0.0498, -0.05, 0.099601),
@@ -77,14 +77,16 @@ CIRCLES = [
 ]
 
 
-@pytest.mark.parametrize(("radius", "slack_x", "slack_y", "most", "least", "hysteresis"), CIRCLES)
-def test_circle_with_play(radius, slack_x, slack_y, most, least, hysteresis):
+@pytest.mark.parametrize(
+    ("radius", "backlash_x", "backlash_y", "most", "least", "hysteresis"), CIRCLES
+)
+def test_circle_with_play(radius, backlash_x, backlash_y, most, least, hysteresis):
     steps = 72_000
     angle = np.arange(2 * steps + 1) * 2 * np.pi / steps
 
     def deviation(way):
-        x = play(radius * np.cos(way * angle), slack_x / 2).low[steps:]
-        y = play(radius * np.sin(way * angle), slack_y / 2).low[steps:]
+        x = play(radius * np.cos(way * angle), backlash_x / 2).low[steps:]
+        y = play(radius * np.sin(way * angle), backlash_y / 2).low[steps:]
         return np.hypot(x, y) - radius, np.unwrap(np.arctan2(way * y, x))
 
     there, there_angle = deviation(1.0)
@@ -98,14 +100,14 @@ def test_circle_with_play(radius, slack_x, slack_y, most, least, hysteresis):
     assert np.abs(there - back).max() == pytest.approx(hysteresis, abs=2e-6)
 
 
-def test_screw_that_leads_by_half_the_slack_carries_the_table_where_it_should():
+def test_screw_that_leads_by_half_the_backlash_carries_the_table_where_it_should():
     # command = intended + direction b/2 with the jump at the turn: no error
     wanted = np.concatenate((np.linspace(0, 8, 50), np.linspace(8, -3, 50), np.linspace(-3, 4, 50)))
     lead = np.repeat([0.045, -0.045, 0.045], 50)
     np.testing.assert_allclose(only(play(wanted + lead, 0.045, 0.0)), wanted, atol=1e-12)
 
 
-def test_unknown_start_is_carried_until_a_run_is_longer_than_the_slack():
+def test_unknown_start_is_carried_until_a_run_is_longer_than_the_backlash():
     bounds = play(np.array([0.0, 0.02, 0.0, 0.06, 0.1, 0.3]), 0.05)
     np.testing.assert_allclose(bounds.low, [-0.05, -0.03, -0.03, 0.01, 0.05, 0.25], atol=1e-15)
     np.testing.assert_allclose(bounds.high, [0.05, 0.05, 0.05, 0.05, 0.05, 0.25], atol=1e-15)
@@ -118,7 +120,7 @@ def test_start_between_two_places():
     np.testing.assert_allclose(bounds.high, [0.04, 0.04, 0.04], atol=1e-15)
 
 
-def test_start_that_the_slack_does_not_allow_is_pushed_to_its_edge():
+def test_start_that_the_backlash_does_not_allow_is_pushed_to_its_edge():
     assert only(play(np.array([1.0, 1.0]), 0.1, -5.0)).tolist() == [0.9, 0.9]
 
 
@@ -135,7 +137,7 @@ def test_no_samples_and_one_sample():
     assert (bounds.low.tolist(), bounds.high.tolist()) == ([2.9], [3.1])
 
 
-def test_no_slack_is_no_lag():
+def test_no_backlash_is_no_lag():
     screw = np.array([0.0, 3.0, -2.0, math.nan, 4.0])
     np.testing.assert_array_equal(play(screw, 0.0).low, screw)
     np.testing.assert_array_equal(play(screw, 0.0).high, screw)
@@ -163,7 +165,7 @@ def test_agrees_with_the_loop(points, reach, start):
 
 
 @given(st.lists(st.tuples(fine, st.integers(0, 30)), min_size=1, max_size=40))
-def test_agrees_with_the_loop_where_the_slack_changes_as_it_likes(rows):
+def test_agrees_with_the_loop_where_the_backlash_changes_as_it_likes(rows):
     screw = np.array([row[0] for row in rows])
     reach = np.array([row[1] / 100.0 for row in rows])
     bounds = play(screw, reach)
@@ -182,7 +184,7 @@ def test_more_samples_change_nothing(points, between, hundredths):
 
 
 @given(st.lists(fine, min_size=1, max_size=30), fine, st.integers(0, 40))
-def test_table_stays_in_the_slack_and_any_start_within_the_bounds(points, start, hundredth):
+def test_table_stays_in_the_backlash_and_any_start_within_the_bounds(points, start, hundredth):
     screw, reach = np.array(points), hundredth / 100.0
     bounds = play(screw, reach)
     assert (np.abs(bounds.low - screw) <= reach + 1e-12).all()
@@ -200,7 +202,7 @@ def test_ends_of_take_ups_between_samples():
     assert found.side.tolist() == [1, -1]
 
 
-def test_ends_of_take_ups_where_the_slack_changes_on_the_way():
+def test_ends_of_take_ups_where_the_backlash_changes_on_the_way():
     screw, reach = np.array([0.0, 10.0, 0.0]), np.array([0.05, 0.15, 0.05])
     table = play(screw, reach, 0.0).low
     found = engaged(screw, reach, table)
@@ -211,26 +213,26 @@ def test_ends_of_take_ups_where_the_slack_changes_on_the_way():
     np.testing.assert_allclose(found.share[found.after == 0], [0.05 / 0.99 / 10.0])
 
 
-def test_slack_by_position():
+def test_backlash_by_position():
     axis = Axis(lost_motion=((0.0, 0.1), (100.0, 0.2), (200.0, 0.1)))
     places = np.array([-50.0, 0.0, 50.0, 100.0, 150.0, 900.0])
-    np.testing.assert_allclose(half_slack(axis, places), [0.05, 0.05, 0.075, 0.1, 0.075, 0.05])
+    np.testing.assert_allclose(half_backlash(axis, places), [0.05, 0.05, 0.075, 0.1, 0.075, 0.05])
     np.testing.assert_allclose(
-        half_slack(axis, places, -0.15), [0.0, 0.0, 0.0, 0.025, 0.0, 0.0], atol=1e-15
+        half_backlash(axis, places, -0.15), [0.0, 0.0, 0.0, 0.025, 0.0, 0.0], atol=1e-15
     )
 
 
-def test_one_slack_for_the_whole_axis():
-    assert half_slack(Axis(lost_motion=0.09), np.array([1.0, 7.0])).tolist() == [0.045, 0.045]
+def test_one_backlash_for_the_whole_axis():
+    assert half_backlash(Axis(lost_motion=0.09), np.array([1.0, 7.0])).tolist() == [0.045, 0.045]
 
 
 def test_axis_that_hangs_has_no_lash():
-    assert half_slack(Axis(lost_motion=0.3, hangs=True), np.zeros(3)).tolist() == [0, 0, 0]
+    assert half_backlash(Axis(lost_motion=0.3, hangs=True), np.zeros(3)).tolist() == [0, 0, 0]
 
 
 @pytest.mark.parametrize("size", [0.01, 1.0])
 def test_samples_are_worked_at_together_and_not_one_by_one(size):
-    """Small wiggles within the slack never settle the state, which is the worst case."""
+    """Small wiggles within the backlash never settle the state, which is the worst case."""
     screw = np.random.default_rng(7).uniform(-size, size, 200_000)
     few, many = (steps(lambda count=count: play(screw[:count], 0.1)) for count in (2_000, 200_000))
     assert many <= 2 * few + 500

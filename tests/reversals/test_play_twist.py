@@ -9,7 +9,7 @@ from gpre.reversals import twist
 from gpre.reversals.play import Bounds, play
 
 
-def test_yaw_swings_from_side_to_side_as_the_slack_is_taken_up():
+def test_yaw_swings_from_side_to_side_as_the_backlash_is_taken_up():
     screw = np.array([0.0, 10.0, 9.95, 9.9, 9.0])
     table = play(screw, 0.05).low
     angle = twist.yaw(screw, table, np.full(5, 0.05), 0.0004)

@@ -11,7 +11,7 @@ from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.reversals.screw_side import Slack, SlackWalk
+from gpre.reversals.screw_side import Backlash, BacklashWalk
 from gpre.source.text import SourceText
 
 DEPTH, FINE = 0.1, 0.0001
@@ -20,79 +20,83 @@ MILL = known_mill(
 )
 
 
-def known(side: int) -> Slack:
-    slack = Slack(DEPTH)
-    slack.settle(side)
-    return slack
+def known(side: int) -> Backlash:
+    backlash = Backlash(DEPTH)
+    backlash.settle(side)
+    return backlash
 
 
 def test_settled_towards_a_side_it_is_taken_up_there_and_not_on_the_other() -> None:
     for side in (1, -1):
-        slack = known(side)
-        assert (slack.low, slack.high, slack.last) == (DEPTH * (side > 0),) * 2 + (side,)
-        assert slack.taken_up(side)
-        assert not slack.taken_up(-side)
+        backlash = known(side)
+        assert (backlash.low, backlash.high, backlash.last) == (DEPTH * (side > 0),) * 2 + (side,)
+        assert backlash.taken_up(side)
+        assert not backlash.taken_up(-side)
 
 
 def test_travel_takes_it_up_within_its_bounds() -> None:
-    slack = known(-1)
-    slack.travel(0.06, FINE)
-    assert (slack.low, slack.high, slack.last) == (0.06, 0.06, 1)
-    assert not slack.taken_up(1)
-    slack.travel(0.06, FINE)
-    assert (slack.low, slack.high) == (DEPTH, DEPTH)
-    assert slack.taken_up(1)
-    slack.travel(-0.03, FINE)
-    assert (slack.low, slack.high, slack.last) == (pytest.approx(0.07), pytest.approx(0.07), -1)
-    assert not slack.taken_up(-1)
-    slack.travel(-1.0, FINE)
-    assert slack.taken_up(-1)
+    backlash = known(-1)
+    backlash.travel(0.06, FINE)
+    assert (backlash.low, backlash.high, backlash.last) == (0.06, 0.06, 1)
+    assert not backlash.taken_up(1)
+    backlash.travel(0.06, FINE)
+    assert (backlash.low, backlash.high) == (DEPTH, DEPTH)
+    assert backlash.taken_up(1)
+    backlash.travel(-0.03, FINE)
+    assert (backlash.low, backlash.high, backlash.last) == (
+        pytest.approx(0.07),
+        pytest.approx(0.07),
+        -1,
+    )
+    assert not backlash.taken_up(-1)
+    backlash.travel(-1.0, FINE)
+    assert backlash.taken_up(-1)
 
 
-def test_from_anywhere_travel_as_long_as_the_slack_takes_it_up() -> None:
-    slack = Slack(DEPTH)
-    slack.forget()
-    assert (slack.low, slack.high, slack.last) == (0.0, DEPTH, 0)
-    assert not slack.taken_up(1)
-    assert not slack.taken_up(-1)
-    slack.travel(0.09, FINE)
-    assert (slack.low, slack.high) == (0.09, DEPTH)
-    assert not slack.taken_up(1)
-    slack.travel(0.01, FINE)
-    assert slack.taken_up(1)
-    slack.travel(nan, FINE)
-    assert (slack.low, slack.high, slack.last) == (0.0, DEPTH, 0)
+def test_from_anywhere_travel_as_long_as_the_backlash_takes_it_up() -> None:
+    backlash = Backlash(DEPTH)
+    backlash.forget()
+    assert (backlash.low, backlash.high, backlash.last) == (0.0, DEPTH, 0)
+    assert not backlash.taken_up(1)
+    assert not backlash.taken_up(-1)
+    backlash.travel(0.09, FINE)
+    assert (backlash.low, backlash.high) == (0.09, DEPTH)
+    assert not backlash.taken_up(1)
+    backlash.travel(0.01, FINE)
+    assert backlash.taken_up(1)
+    backlash.travel(nan, FINE)
+    assert (backlash.low, backlash.high, backlash.last) == (0.0, DEPTH, 0)
 
 
 def test_travel_below_the_resolution_is_no_direction() -> None:
-    slack = known(1)
-    slack.travel(-FINE / 2.0, FINE)
-    assert slack.last == 1
-    slack.travel(-FINE * 2.0, FINE)
-    assert slack.last == -1
+    backlash = known(1)
+    backlash.travel(-FINE / 2.0, FINE)
+    assert backlash.last == 1
+    backlash.travel(-FINE * 2.0, FINE)
+    assert backlash.last == -1
 
 
-def test_an_axis_without_slack_has_nothing_to_take_up() -> None:
-    slack = Slack(0.0)
-    slack.forget()
-    assert slack.taken_up(1)
-    assert slack.taken_up(-1)
+def test_an_axis_without_backlash_has_nothing_to_take_up() -> None:
+    backlash = Backlash(0.0)
+    backlash.forget()
+    assert backlash.taken_up(1)
+    assert backlash.taken_up(-1)
 
 
-def walk_of(text: str, mill: Mill = MILL) -> SlackWalk:
-    return SlackWalk(trace(read(text.encode()), mill.controller), mill)
+def walk_of(text: str, mill: Mill = MILL) -> BacklashWalk:
+    return BacklashWalk(trace(read(text.encode()), mill.controller), mill)
 
 
 def test_a_walk_follows_x_and_y_and_forgets_where_axes_may_have_been_moved() -> None:
     text = "G21 G90 G17 G94 F100\nG0 X1 Y-1\nX3 Y2\nT1 M6\nG0 X5\nX4 Y1\n"
     walk = walk_of(text)
-    assert [slack.depth for slack in walk.x_y] == pytest.approx([0.1, 0.06])
+    assert [backlash.depth for backlash in walk.x_y] == pytest.approx([0.1, 0.06])
     walk.advance(1)
-    assert [slack.last for slack in walk.x_y] == [1, -1]
+    assert [backlash.last for backlash in walk.x_y] == [1, -1]
     assert [walk.x_y[0].taken_up(1), walk.x_y[1].taken_up(-1)] == [True, True]
     walk.advance(2)
     # the tool change comes before the next move
-    assert [slack.last for slack in walk.x_y] == [0, 0]
+    assert [backlash.last for backlash in walk.x_y] == [0, 0]
     walk.advance(3)
     assert [walk.x_y[0].taken_up(1), walk.x_y[1].taken_up(1)] == [True, False]
     walk.advance(4)
@@ -121,9 +125,9 @@ def loops_of(*places: str) -> int:
     return sum(each.holes for each in done.plan.chosen)
 
 
-def test_after_a_loop_the_slack_is_taken_up() -> None:
+def test_after_a_loop_the_backlash_is_taken_up() -> None:
     assert loops_of("X10 Y10") == 0
-    # back to X5: a loop in X; on by less than the slack, which the loop has taken up: none
+    # back to X5: a loop in X; on by less than the backlash, which the loop has taken up: none
     assert loops_of("X10 Y10", "X5 Y15") == 1
     assert loops_of("X10 Y10", "X5 Y15", "X5.05 Y15.03") == 1
     assert loops_of("X10 Y10", "X5 Y15", "X5.05 Y15.03", "X5 Y16") == 2

@@ -118,7 +118,7 @@ def cycle(draw, program: Program) -> None:
 
 
 def reached(motion: Motion, depth: float) -> list[tuple[int, tuple[int, int]]]:
-    """For each way down at feed: its row, and on which side the slack of X and Y rests.
+    """For each way down at feed: its row, and on which side the backlash of X and Y rests.
 
     +1 or -1 where it is surely taken up that way, 0 where not. The play operator is followed from
     both of its extreme states, sampled along arcs; before the first move and after a tool change

@@ -59,7 +59,7 @@ class Step:
 
 
 def steps_of(steps: Sequence[own_steps.Step]) -> list[Step]:
-    """Give all moves as straight pieces, program coordinates."""
+    """Return all moves as straight pieces, program coordinates."""
     return [
         Step(
             own_paths.in_program(move, own_paths.samples(move)),
@@ -72,7 +72,7 @@ def steps_of(steps: Sequence[own_steps.Step]) -> list[Step]:
 
 
 def swept(steps: list[Step], height: float, radius: float) -> shapely.Geometry:
-    """Give what the tool has passed over at feed, as deep as `height`."""
+    """Return what the tool has passed over at feed, as deep as `height`."""
     shapes = []
     for step in steps:
         if not step.cuts:
@@ -106,7 +106,7 @@ class Look:
         self.whole: dict[float, shapely.Geometry] = {}
 
     def final(self, height: float) -> shapely.Geometry:
-        """Give all that the original takes off at a height."""
+        """Return all that the original takes off at a height."""
         height = round(height, 4)
         if height not in self.whole:
             self.whole[height] = swept(self.old, height, self.radius)
@@ -118,7 +118,7 @@ class Look:
     def room(
         self, area: shapely.Geometry, free: shapely.Geometry, around: shapely.Geometry
     ) -> bool:
-        """Tell whether an area holds no metal beside `free`, and no clamp far from `around`."""
+        """Return whether an area holds no metal beside `free`, and no clamp far from `around`."""
         rest = shapely.difference(area, free)
         if thick(self.metal(rest)):
             return False
@@ -126,7 +126,7 @@ class Look:
 
 
 def complaints(before: Steps, after: Steps, job: Job, mill: Mill) -> list[str]:
-    """Give sentences about what looks wrong in the second program."""
+    """Return sentences about what looks wrong in the second program."""
     look = Look(before, after, job, mill)
     return [*_metal(look), *_new_moves(look), *_loops(look)]
 
@@ -225,8 +225,8 @@ def _one_loop(look: Look, at: int, back: int) -> list[str]:
         run = 0.0
         for each in steps[::-1]:
             if np.sign(each) != goes:
-                slack = look.mill.axes[axis]
-                if run < 2.0 * (slack.greatest_lost_motion + slack.uncertainty) - 1e-6:
+                backlash = look.mill.axes[axis]
+                if run < 2.0 * (backlash.greatest_lost_motion + backlash.uncertainty) - 1e-6:
                     said.append(f"line {line}: {'XY'[axis]} takes up only {run:.3f} mm")
                 break
             run += abs(each)

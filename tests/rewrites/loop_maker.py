@@ -30,7 +30,7 @@ class Outline:
     radii: tuple[float, ...]
 
     def offset(self, far: float, *, rolled: bool = True) -> Outline:
-        """Give the outline `far` mm outside of this one; sharp corners rolled round or met."""
+        """Return the outline `far` mm outside of this one; sharp corners rolled round or met."""
         count = len(self.corners)
         lines = []
         for at in range(count):
@@ -49,7 +49,7 @@ class Outline:
         return Outline(tuple(corners), tuple(radii))
 
     def pieces(self, *, backwards: bool = False) -> tuple[Point, list[Piece]]:
-        """Give a start in the middle of the longest free side, and the way round."""
+        """Return a start in the middle of the longest free side, and the way round."""
         count = len(self.corners)
         tangents, centres, convex, free = [], [], [], []
         for at in range(count):
@@ -170,7 +170,7 @@ class Loop:
 
 
 def random_outline(random: Random, size: float, centre: Point) -> Outline:
-    """Give a polygon of 3 to 8 corners, some of them drawn in, some rounded."""
+    """Return a polygon of 3 to 8 corners, some of them drawn in, some rounded."""
     count = random.randint(3, 8)
     turn, drawn = random.uniform(0.0, 2.0 * math.pi), random.random() < 0.4
     if random.random() < 0.4:
@@ -204,7 +204,7 @@ def _round(
 
 
 def random_loop(seed: int) -> Loop:
-    """Give one program; the same for the same seed."""
+    """Return one program; the same for the same seed."""
     random = Random(seed)
     while True:
         try:

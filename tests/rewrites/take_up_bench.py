@@ -1,4 +1,5 @@
-"""What a mill with slack makes of a program, step by step; it shares no part with the lash model.
+"""What a mill with backlash makes of a program, step by step; it shares no part with the lash
+model.
 
 The texts are read through the second reading. Moves are walked in steps of a twentieth of a
 millimetre, and each axis follows its screw through the play operator of `own_paths`.
@@ -56,13 +57,13 @@ def motion_of(text, mill=MILL):
     return trace(read(text if isinstance(text, bytes) else text.encode()), mill.controller)
 
 
-def table_steps(text, slack, start=(0.0, 0.0, 0.0), mill=MILL):
+def table_steps(text, backlash, start=(0.0, 0.0, 0.0), mill=MILL):
     """The moves, and for each step of the table the number of its move and its place.
 
-    start: the share of the slack, -1 to 1. slack: mm for each axis. Places are machine places, less
-    the zero of the first move: where an offset changes no axis moves.
+    start: the share of the backlash, -1 to 1. backlash: mm for each axis. Places are machine
+    places, less the zero of the first move: where an offset changes no axis moves.
     """
-    half = np.array(slack) / 2.0
+    half = np.array(backlash) / 2.0
     made = list(own_paths.moves(read_on(text, mill)))
     zero = np.array(made[0].zero)
     place = np.array(made[0].path[0])
@@ -78,15 +79,15 @@ def table_steps(text, slack, start=(0.0, 0.0, 0.0), mill=MILL):
     return made, np.array(rows), np.concatenate(places)
 
 
-def worst_error(before, after, slack, mill=MILL):
+def worst_error(before, after, backlash, mill=MILL):
     """mm: how far the table leaves the intended path at feed, and the other way round.
 
-    From both extremes of what the slack may be at first. Only the nearest place counts.
+    From both extremes of what the backlash may be at first. Only the nearest place counts.
     """
     goal = _chords(*_feeding(before, mill))
     worst = 0.0
     for side in (-1.0, 1.0):
-        moves, rows, places = table_steps(after, slack, (side, side, side), mill)
+        moves, rows, places = table_steps(after, backlash, (side, side, side), mill)
         made = _chords(places, np.array([not move.rapid for move in moves])[rows])
         worst = max(worst, _apart(made, goal), _apart(goal, made))
     return worst

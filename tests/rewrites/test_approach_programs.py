@@ -85,7 +85,7 @@ def test_every_place_is_reached_right_or_named(text: bytes):
 
 
 def wanted_sides(motion, row: int):
-    """The side of each axis: the way it first goes in the cut, else the profile's (here +)."""
+    """The side of each axis: the way it first goes while cutting, else the profile's (here +)."""
     sides = []
     if row and motion.kind[row - 1] != Kind.RAPID:
         return None  # from one depth to the next in the metal
@@ -147,12 +147,12 @@ def test_old_blocks_stay_in_order(text: bytes):
 
 
 @pytest.mark.parametrize("lost_motion", [0.02, 0.3, 2.0])
-def test_the_loop_goes_further_than_twice_the_slack(lost_motion: float):
+def test_the_loop_goes_further_than_twice_the_backlash(lost_motion: float):
     text = b"G21 G90\nG0 Z5\nG0 X30 Y10\nG1 Z-2 F100\nG0 Z5\nX20\nG1 Z-2\nG0 Z5\nM30\n"
     other = known_mill(x=Axis(lost_motion=lost_motion, uncertainty=0.01))
     result = rewrite(SourceText.of(text), other, options=ONLY)
     least = float(result.after.motion.end[:, 0][2:].min())
-    # "at least one-fourth of a turn" of a 5 mm lead (shop course), and never less than the slack
+    # "at least one-fourth of a turn" of a 5 mm lead (shop course), and never less than the backlash
     assert 20.0 - least >= max(1.25, 2 * (lost_motion + 0.01)) - 1e-9
 
 

@@ -11,8 +11,8 @@ from gpre.motion.motion import Kind
 from gpre.source.text import SourceText
 
 HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\n"
-SLACK = {"x": Axis(lost_motion=0.09), "y": Axis(lost_motion=0.06)}
-MILL = known_mill(**SLACK, compensation=Compensation("controller"))
+BACKLASH = {"x": Axis(lost_motion=0.09), "y": Axis(lost_motion=0.06)}
+MILL = known_mill(**BACKLASH, compensation=Compensation("controller"))
 JOB = Job({1: Tool(6.0)})
 
 
@@ -88,7 +88,7 @@ def test_the_top_of_the_stock_counts_only_where_all_is_cut_from_one_zero() -> No
     assert (motion.start[down, 2][1:] == 5.0).all()
 
 
-def test_all_slack_is_taken_up_before_the_wall_is_met_again() -> None:
+def test_all_backlash_is_taken_up_before_the_wall_is_met_again() -> None:
     motion = done(boss(23.0, 1.0)).after.motion
     arcs = [row for row in range(len(motion)) if motion.kind[row] == Kind.ARC][2:]
     for row in arcs:
@@ -118,7 +118,7 @@ def test_a_bore_is_left_to_other_means() -> None:
 @pytest.mark.parametrize("by", ["none", "program"])
 def test_only_a_controller_that_stops_is_helped(by: str) -> None:
     text = boss(23.0, 1.0)
-    result = done(text, mill=known_mill(**SLACK, compensation=Compensation(by)))
+    result = done(text, mill=known_mill(**BACKLASH, compensation=Compensation(by)))
     assert result.data == text.encode()
     assert not result.plan.refused
 

@@ -105,7 +105,7 @@ def test_the_loop_beyond_the_pass_keeps_within_the_travel():
 def test_the_overshoot_grows_with_the_lost_motion():
     (proposal,) = said(FACING, mill=known_mill(x=Axis(lost_motion=1.0, uncertainty=0.1)))
     assert isinstance(proposal, Proposal)
-    # twice the slack with its uncertainty: 2.2 mm beyond X-8
+    # twice the backlash with its uncertainty: 2.2 mm beyond X-8
     assert any(b"X-10.2" in edit.replacement for edit in proposal.edits)
 
 

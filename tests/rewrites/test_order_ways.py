@@ -1,4 +1,4 @@
-"""The order of places: held against all orders that there are, and settled once found."""
+"""The order of places: compared with all orders that there are, and settled once found."""
 
 from itertools import permutations
 from math import hypot

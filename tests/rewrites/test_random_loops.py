@@ -1,4 +1,4 @@
-"""Random outlines through the rewrites that lift off the part, held against areas in the plane.
+"""Random outlines through the rewrites that lift off the part, compared with areas in the plane.
 
 A longer run of the same is made by hand: `python tests/rewrites/test_random_loops.py 300`.
 """
@@ -59,7 +59,7 @@ def test_where_no_room_is_known_nothing_is_done() -> None:
 
 
 def damaged(lines: list[str], at: int) -> list[tuple[str, list[str]]]:
-    """Give what may go wrong in a block: each number off, left out, another code, swapped."""
+    """Return what may go wrong in a block: each number off, left out, another code, swapped."""
     line, found = lines[at], []
     for word in re.finditer(r"([XYZIJR])(-?\d*\.?\d+)", line):
         for off in (0.1, -0.1, 1.0, -1.0):

@@ -134,4 +134,4 @@ def test_nothing_is_done_at_a_wall_on_both_sides() -> None:
     wide = Job({1: Tool(6.0)}, Box((-60.0, -60.0, -9.0), (60.0, 60.0, 0.0)))
     result = done(text, wide)
     assert result.data == text.encode()
-    assert [each.reason[:23] for each in result.plan.refused] == ["straight on there is me"]
+    assert [each.reason[:23] for each in result.plan.refused] == ["material ahead: in a bo"]

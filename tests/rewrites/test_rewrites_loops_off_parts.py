@@ -20,8 +20,8 @@ from gpre.source.text import SourceText
 
 HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\n"
 EVERY = frozenset(ReversalKind)
-SLACK = {"x": Axis(lost_motion=0.09), "y": Axis(lost_motion=0.06)}
-MILL = known_mill(**SLACK, compensation=Compensation("controller"))
+BACKLASH = {"x": Axis(lost_motion=0.09), "y": Axis(lost_motion=0.06)}
+MILL = known_mill(**BACKLASH, compensation=Compensation("controller"))
 
 
 def context_of(text: str, job: Job | None = None, mill: Mill = MILL) -> Context:
@@ -50,7 +50,7 @@ def test_a_circle_turns_at_its_quadrants_and_goes_on_the_other_way() -> None:
     assert {turn.bend for turn in turns} == {-1}
 
 
-def test_an_axis_whose_slack_does_not_matter_is_left_out() -> None:
+def test_an_axis_whose_backlash_does_not_matter_is_left_out() -> None:
     mill = known_mill(x=Axis(lost_motion=0.001), y=Axis(lost_motion=0.06))
     assert {turn.axes for turn in turns_of(context_of(CIRCLE, mill=mill))} == {(1,)}
 

@@ -1,4 +1,4 @@
-"""Programs that carry their take-ups, held against a step-by-step mill with slack."""
+"""Programs that carry their take-ups, compared with a step-by-step mill with backlash."""
 
 from dataclasses import replace
 
@@ -28,7 +28,7 @@ HELIX = (
     + "".join(f"G3 X4 Y0 Z{-0.5 * (turn + 1):g} I-4 J0 F300\n" for turn in range(12))
     + "G1 X3\nG0 Z5\nM30\n"
 )
-SLACK = (0.09, 0.06, 0.0)
+BACKLASH = (0.09, 0.06, 0.0)
 
 
 def seconds(text, mill):
@@ -51,12 +51,12 @@ def runs_round(move):
 
 def test_ring_pocket_comes_out_within_two_microns():
     after = carried(RING)
-    assert worst_error(RING, after, SLACK) <= 0.002
-    # uncompensated: from -b/2 to nearly +b/2 of the greater slack (closed form of a circle)
-    assert worst_error(RING, RING, SLACK) > 0.04
+    assert worst_error(RING, after, BACKLASH) <= 0.002
+    # uncompensated: from -b/2 to nearly +b/2 of the greater backlash (closed form of a circle)
+    assert worst_error(RING, RING, BACKLASH) > 0.04
 
 
-def test_ring_pocket_with_slack_a_fifth_off_comes_out_within_twelve():
+def test_ring_pocket_with_backlash_a_fifth_off_comes_out_within_twelve():
     after = carried(RING)
     off = replace(
         MILL,
@@ -68,13 +68,13 @@ def test_ring_pocket_with_slack_a_fifth_off_comes_out_within_twelve():
     assert len(found.corners) == 4
     assert 0.005 < found.worst.greatest <= 0.012
     for share in (0.8, 1.2):
-        slack = tuple(each * share for each in SLACK)
-        assert worst_error(RING, after, slack) <= 0.0125  # by the step, both ways
+        backlash = tuple(each * share for each in BACKLASH)
+        assert worst_error(RING, after, backlash) <= 0.0125  # by the step, both ways
 
 
 def test_nothing_stands_in_the_wall_of_the_ring():
     after = carried(RING)
-    moves, rows, places = table_steps(after, SLACK)
+    moves, rows, places = table_steps(after, BACKLASH)
     steps = np.linalg.norm(np.diff(places, axis=0), axis=1)
     wall = [row for row, move in enumerate(moves) if runs_round(move)]
     in_wall = np.isin(rows[1:], wall) & np.isin(rows[:-1], wall)
@@ -107,7 +107,7 @@ def test_windows_are_as_wide_as_the_form_error_allows(radius, tolerance):
     assert len(whole) == 3  # the fourth is where the circle starts and ends
     for row in whole:
         travel = np.abs(motion.end[row] - motion.start[row])[:2]
-        width = travel.max()  # the travel along the wall; the other axis crosses its slack
+        width = travel.max()  # the travel along the wall; the other axis crosses its backlash
         # (w/2)²/2R, the form error that a centred window leaves
         assert (width / 2.0) ** 2 / (2.0 * radius) == pytest.approx(0.7 * tolerance, rel=0.01)
         assert travel.min() == pytest.approx(0.09 if travel[0] < travel[1] else 0.06, abs=1e-9)
@@ -131,23 +131,23 @@ def test_the_screw_is_neither_too_fast_nor_too_sudden(feed):
     for row in wall_rows(motion):
         travel = np.abs(motion.end[row] - motion.start[row])
         length = np.linalg.norm(travel)
-        slack = travel[:2].min()
-        if motion.sweep[row] or length > 1.0 or slack < 0.05:
+        backlash = travel[:2].min()
+        if motion.sweep[row] or length > 1.0 or backlash < 0.05:
             continue
         time = length / motion.feed[row] * 60.0
-        assert slack / time * 60.0 <= 50.0
+        assert backlash / time * 60.0 <= 50.0
         # from rest to rest over b: 2 sqrt(b/a) (trajectory textbooks, the triangle)
-        assert time >= 2.0 * np.sqrt(slack / 150.0) * 0.999
+        assert time >= 2.0 * np.sqrt(backlash / 150.0) * 0.999
         assert motion.feed[row] <= feed
 
 
-def test_helix_of_twelve_turns_takes_no_longer_than_without_slack():
+def test_helix_of_twelve_turns_takes_no_longer_than_without_backlash():
     result = take_up(HELIX)
     assert result.proof.holds
     after = result.data.decode()
     assert result.plan.chosen[0].take_ups >= 47  # four a turn, but for the first and the last place
     assert result.plan.chosen[0].witness == 0
-    assert worst_error(HELIX, after, SLACK) <= 0.002
+    assert worst_error(HELIX, after, BACKLASH) <= 0.002
     free = known_mill(x=Axis(lost_motion=0.0), y=Axis(lost_motion=0.0), z=MILL.z)
     ideal, made = seconds(HELIX, free), seconds(after, MILL)
     assert made.take_up == 0.0
@@ -205,7 +205,7 @@ def test_inch_programs_are_as_true():
         "G1X.1\nG0Z.1\nM30\n%\n"
     )
     after = carried(text)
-    assert worst_error(text, after, SLACK) <= 0.002
+    assert worst_error(text, after, BACKLASH) <= 0.002
     assert "G3X.1" in after  # in the program's own manner: no blanks, no leading zero
 
 
@@ -215,7 +215,7 @@ def test_radius_arcs_stay_radius_arcs():
         "G3 X0 Y-10 R10\nG3 X10 Y0 R10\nG0 Z5\nM30\n"
     )
     after = carried(text)
-    assert worst_error(text, after, SLACK) <= 0.002
+    assert worst_error(text, after, BACKLASH) <= 0.002
     assert "I" not in after.replace("IN", "").replace("in", "")
     assert after.count(" R10") == 4
 
@@ -226,7 +226,7 @@ def test_incremental_programs_end_where_they_should():
         "G3 X-5 Y5 I-5\nG3 X-5 Y-5 J-5\nG1 X2\nG0 Z6\nG0 X-5 Y-5\nM30\n"
     )
     after = carried(text)
-    assert worst_error(text, after, SLACK) <= 0.002
+    assert worst_error(text, after, BACKLASH) <= 0.002
     np.testing.assert_allclose(motion_of(after).end[-1], motion_of(text).end[-1], atol=1e-9)
 
 
@@ -262,11 +262,11 @@ CORNERS = (
 def test_at_corners_the_axis_moves_alone_and_that_is_said():
     result = take_up(CORNERS)
     after = result.data.decode()
-    assert worst_error(CORNERS, after, SLACK) <= 0.002
+    assert worst_error(CORNERS, after, BACKLASH) <= 0.002
     assert after.count("tool stands") == 3
     (chosen,) = result.plan.chosen
     assert chosen.witness == 3
-    assert "at 3 corners in the cut the tool stands 0.05 s" in chosen.summary
+    assert "at 3 corners the cutter dwells 0.05 s" in chosen.summary
     motion = motion_of(after)
     short = np.flatnonzero(
         motion.at_feed & (np.linalg.norm(motion.end - motion.start, axis=1) < 0.1)
@@ -281,7 +281,7 @@ def test_a_raster_takes_up_on_its_step_overs():
     )
     text = f"{HEAD}G0 X-5 Y0\nG0 Z5\nG1 Z-1 F100\n{rows}G0 Z5\nM30\n"
     result = take_up(text)
-    assert worst_error(text, result.data.decode(), SLACK) <= 2e-4
+    assert worst_error(text, result.data.decode(), BACKLASH) <= 2e-4
     (chosen,) = result.plan.chosen
     assert (chosen.take_ups, chosen.witness) == (5, 0)
 
@@ -294,7 +294,7 @@ def test_holes_are_reached_with_the_shift_of_their_approach():
     )
     after = carried(text)
     intended = [(10, 10), (20, 10), (30, 20), (10, 20), (10, 10), (40, 0), (0, 0)]
-    moves, rows, places = table_steps(after, SLACK, (1.0, -1.0, 0.0))
+    moves, rows, places = table_steps(after, BACKLASH, (1.0, -1.0, 0.0))
     fed = [row for row, move in enumerate(moves) if not move.rapid]
     found = [tuple(places[rows == row][-1][:2]) for row in fed]
     holes = list(dict.fromkeys((round(float(x), 3), round(float(y), 3)) for x, y in found))
@@ -329,7 +329,7 @@ def test_a_program_without_an_end_is_undone_too():
 
 
 def test_what_the_path_travels_in_a_window_is_crossed_as_well():
-    """Near the end of a window the chords fall away: the screw makes that way besides the slack."""
+    """Near a window's end the chords fall away: the screw makes that way besides the backlash."""
     points = []
     for at in range(400):
         angle, radius = -0.15 * at, 1.0 + 0.0075 * at
@@ -337,7 +337,7 @@ def test_what_the_path_travels_in_a_window_is_crossed_as_well():
     chords = "".join(f"G1 X{x:.3f} Y{y:.3f}\n" for x, y in points)
     before = f"{HEAD}G0 X1.3 Y0\nG0 Z5\nG1 Z-2 F100\nF600\n{chords}G0 Z5\nM30\n"
     text = carried(before)
-    moves, rows, places = table_steps(text, SLACK)
+    moves, rows, places = table_steps(text, BACKLASH)
     table = places[np.flatnonzero(np.diff(rows, append=-1))]  # where each move ends
     start, end = (np.array([np.subtract(m.path[at], m.zero) for m in moves]) for at in (0, -1))
     crossed = np.abs(np.diff(end - table, axis=0))[:, :2].max(axis=1)
@@ -347,4 +347,4 @@ def test_what_the_path_travels_in_a_window_is_crossed_as_well():
     speed = crossed[cuts] / length[cuts] * feed[cuts]
     assert len(speed) >= 40
     assert speed.max() <= MILL.limits.greatest_take_up_feed * 1.001
-    assert worst_error(before, text, SLACK) <= 0.004
+    assert worst_error(before, text, BACKLASH) <= 0.004

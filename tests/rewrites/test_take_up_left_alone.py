@@ -1,4 +1,4 @@
-"""Programs whose slack is not taken up, and why not; mills with tables of slack, twist, loose Z."""
+"""Programs whose backlash is not taken up, and why; mills with backlash tables, twist, loose Z."""
 
 from dataclasses import replace
 
@@ -33,7 +33,7 @@ def test_exact_stop_is_no_hindrance_where_the_path_stops_anyway():
     [
         (CIRCLE.replace("G1 Z-2 F100", "G41 D1\nG1 Z-2 F100"), "cutter radius compensation"),
         (CIRCLE.replace("F300", "").replace("F100", ""), "no feed is set"),
-        (CIRCLE.replace("G3 I-9 F300", "G93\nG3 I-9 F2\nG94"), "length a minute"),
+        (CIRCLE.replace("G3 I-9 F300", "G93\nG3 I-9 F2\nG94"), "length per minute"),
         (CIRCLE.replace("G3 I-9", "#1=9\nG3 I[0-#1]"), "not made of plain words"),
         (CIRCLE.replace("G0 Z5\nG1", "G1").replace("G0 X9 Y0", "G1 X9 Y0 F200"), "in the air"),
         (CIRCLE.replace("G3 I-9 F300\nG0 Z5", "G3 I-9 F300\nM0\nG0 Z5"), "let out"),
@@ -53,7 +53,7 @@ def test_subprograms_are_not_compensated():
     assert reason
 
 
-def test_a_table_of_slack_needs_the_origin_and_is_followed():
+def test_a_table_of_backlash_needs_the_origin_and_is_followed():
     table = ((0.0, 0.11), (200.0, 0.08), (400.0, 0.10))
     mill = replace(MILL, x=Axis(lost_motion=table))
     text = (
@@ -117,7 +117,8 @@ def test_holes_far_from_the_pivot_are_put_where_they_belong():
 
 
 def test_a_slot_along_x_far_from_the_pivot_is_cut_straight():
-    # the yaw, half of 0.0004 rad, leads Y off by 0.02 mm along 100 mm; the slack lies ready for it
+    # the yaw, half of 0.0004 rad, leads Y off by 0.02 mm along 100 mm; the backlash lies ready for
+    # it
     slot = f"{HEAD}G0 X0 Y0\nG0 Z5\nG1 Z-1 F100\nG1 X100 F200\nG0 Z5\nM30\n"
     mill = replace(TWISTED, twist=Twist(x=0.0004, pivot=(200.0, 90.0)))
     motion = motion_of(carried(slot, mill), mill)
@@ -145,11 +146,11 @@ def test_twist_that_coordinates_cannot_undo_is_refused(text, pivot, said):
     assert said in reasons(text, mill)[0]
 
 
-def test_twist_without_slack_cannot_be_spread():
+def test_twist_without_backlash_cannot_be_spread():
     mill = replace(TWISTED, x=Axis(lost_motion=0.0))
     assert "nothing can spread" in reasons(CIRCLE, mill)[0]
 
 
-def test_a_mill_without_slack_has_nothing_to_take_up():
+def test_a_mill_without_backlash_has_nothing_to_take_up():
     mill = replace(MILL, x=Axis(lost_motion=0.0), y=Axis(lost_motion=0.0))
     assert reasons(CIRCLE, mill) == []

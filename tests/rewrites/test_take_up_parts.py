@@ -17,7 +17,7 @@ from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.windows import Run, Window
 
 ERROR, STEP = 0.002, 0.0001
-MOST = (0.045, 0.03)  # half of the slack
+MOST = (0.045, 0.03)  # half of the backlash
 TABLE = ((0.0, 0.05), (4.0, 0.09), (12.0, 0.09))
 
 
@@ -164,7 +164,7 @@ def test_an_axis_whose_window_ends_nearer_to_its_turn_goes_back_all_the_way() ->
     assert held[:2] == [(), ()]
     assert held[2] == ((0, pytest.approx(9.85)),)
     assert held[3:] == [(), ()]
-    # its screw crosses from 10 to 9.85, and the share of the slack that this part has
+    # its screw crosses from 10 to 9.85, and the share of the backlash that this part has
     length = 0.1 * sqrt(2.0)
     crossed = 0.15 + 0.09 * length / (0.15 + length)
     assert parts[2].feed == pytest.approx(length / (crossed + STEP) * 120.0, abs=0.1)
@@ -172,7 +172,7 @@ def test_an_axis_whose_window_ends_nearer_to_its_turn_goes_back_all_the_way() ->
     assert not any(one.held for one in parts_of(Window(0, 9.95, last, -1, 1e-3), motion=back))
 
 
-def test_moves_are_cut_where_the_table_of_slack_has_a_row() -> None:
+def test_moves_are_cut_where_the_table_of_backlash_has_a_row() -> None:
     parts = parts_of(shift=shift_of(TABLE))
     # at X4 on the way out and back; X0 and X12 are no places inside
     assert places(parts) == [
@@ -181,8 +181,8 @@ def test_moves_are_cut_where_the_table_of_slack_has_a_row() -> None:
     ]  # fmt: skip
 
 
-def test_an_arc_is_cut_so_that_a_changing_slack_bends_it_by_little() -> None:
-    """k R (turn / 2)², with k half the slope of the slack, in parts of a twentieth of the error."""
+def test_an_arc_is_cut_so_that_a_changing_backlash_bends_it_by_little() -> None:
+    """k R (turn / 2)², k half the slope of the backlash, in parts of a twentieth of the error."""
     radius = 3.0
     arc = motion_of("G1 X2 Y3", "G3 X2 Y3 I3 J0", "G1 X1")
     shift = shift_of(TABLE)
@@ -200,7 +200,7 @@ def test_an_arc_is_cut_so_that_a_changing_slack_bends_it_by_little() -> None:
     late = Window(0, float(run.ends[-1]) - 0.5, float(run.ends[-1]), -1, 0.01)
     sides = {one.after[0] for one in parts_of(late, motion=arc, shift=shift) if one.row == 2}
     assert sides == {1.0}
-    # one slack everywhere bends nothing
+    # one backlash everywhere bends nothing
     assert len([one for one in parts_of(motion=arc) if one.row == 2]) == 1
 
 

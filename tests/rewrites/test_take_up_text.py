@@ -1,7 +1,7 @@
-"""What a take-up writes, block by block: half the slack beyond each place.
+"""What a take-up writes, block by block: half the backlash beyond each place.
 
-X has 0.09 mm of slack and Y 0.06: coordinates are 0.045 and 0.03 beyond the place, in the direction
-of travel. Each program is run by the step-by-step mill of the bench as well.
+X has 0.09 mm of backlash and Y 0.06: coordinates are 0.045 and 0.03 beyond the place, in the
+direction of travel. Each program is run by the step-by-step mill of the bench as well.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from gpre.mill.mill import Axis
 
 LOOSE = replace(MILL, z=Axis(lost_motion=0.05))
 HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 X0 Y0\nG0 Z5\n"
-FIRST = "X-0.135 Y-0.09 (take up slack)\nX0.045 Y0.03\nG1 Z-1 F100\n"
+FIRST = "X-0.135 Y-0.09 (take up backlash)\nX0.045 Y0.03\nG1 Z-1 F100\n"
 
 # what follows the head, and what it becomes
 PROGRAMS = {
@@ -26,9 +26,10 @@ PROGRAMS = {
             "G1 X15 F300\nG1 X8 Y3\nG0 Z5\nG92.1\nG0 X0 Y0\nM30\n"
         ),
         (
-            "G0 X-0.135 Y-0.09 (take up slack)\nG0 X0.045 Y0.03\nG1 Z-1 F100\nG1 X10.045 F300\n"
+            "G0 X-0.135 Y-0.09 (take up backlash)\nG0 X0.045 Y0.03\nG1 Z-1 F100\nG1 X10.045 F300\n"
             "G1 X9.955 F110.2 (take up X, tool stands)\nG1 X4.955 Y5.03 F300\nG0 Z5\n"
-            "G0 X5 Y5 (take-up undone)\nG92 X0 Y0\nG91\nG0 X5.045\nG0 Y0.03 (take up slack)\nG90\n"
+            "G0 X5 Y5 (take-up undone)\nG92 X0 Y0\nG91\nG0 X5.045\n"
+            "G0 Y0.03 (take up backlash)\nG90\n"
             "G1 Z-1 F100\nG1 X15.045 F300\nG1 X14.955 F110.2 (take up X, tool stands)\n"
             "G1 X7.955 Y3.03 F300\nG0 Z5\nG0 X8 Y3 (take-up undone)\nG92.1\nG0 X0 Y0\nM30\n"
         ),
@@ -48,9 +49,9 @@ PROGRAMS = {
             "Y3 X5\nG0 Z6\nG90\nM30\n"
         ),
         (
-            "X-0.135 Y-0.09 (take up slack)\nX0.045 Y0.03\nG91\nG1 Z-6 F100\nG1 X10 F300\n"
+            "X-0.135 Y-0.09 (take up backlash)\nX0.045 Y0.03\nG91\nG1 Z-6 F100\nG1 X10 F300\n"
             "X-0.09 F110.2 (take up X, tool stands)\nX-5 F300\nX-3 Y5\nG0 Z6\nX10.09 Y-2.06\n"
-            "X-0.09 Y0.06 (take up slack)\nZ-6\nG1 X-4\nX0.09 F110.2 (take up X, tool stands)\n"
+            "X-0.09 Y0.06 (take up backlash)\nZ-6\nG1 X-4\nX0.09 F110.2 (take up X, tool stands)\n"
             "X5 Y3 F300\nG0 Z6\nX-0.045 Y-0.03 (take-up undone)\nG90\nM30\n"
         ),
     ),
@@ -68,7 +69,7 @@ PROGRAMS = {
             "G1 Y-15 X29\nM9\nG0 Z5\nM30\n"
         ),
         (
-            "G0 X-0.135 Y0.09 (take up slack)\nG0 X0.045 Y-0.03\nG1 Z-1 F100\nG1 X10.045 F300\n"
+            "G0 X-0.135 Y0.09 (take up backlash)\nG0 X0.045 Y-0.03\nG1 Z-1 F100\nG1 X10.045 F300\n"
             "G2 X20.045 Y-10.03 I0 J-10 (round)\nG3 X29.8777 Y-20.0286 I10 J0 M8\n"
             "G1 X30.045 Y-19.9686 F251 (take up Y)\n"
             "G1 X29.955 Y-19.97 F110.2 (take up X, tool stands)\n"
@@ -78,13 +79,13 @@ PROGRAMS = {
 }
 
 
-OUT = "X-0.135 Y-0.09 (take up slack)\n{0}X0.045 Y0.03\n#1=4\nG1 Z-1 F100\nG1 X10.045 F300\n"
+OUT = "X-0.135 Y-0.09 (take up backlash)\n{0}X0.045 Y0.03\n#1=4\nG1 Z-1 F100\nG1 X10.045 F300\n"
 BACK = "{0}X9.955 F110.2 (take up X, tool stands)\n{0}X4.955 Y5.03 F300\nG0 Z5\n"
 KEPT = {
     "in increments": (
         "G91\nG0 X[#1+1]\nG0 Y2\nG90\nG1 Z-1 F100\nX20 F300\nG0 Z5\nM30\n",
         (
-            "G91\nG0 X[#1+1]\nG0 Y2\nG0 X0.09 (take up slack)\nG90\nG1 Z-1 F100\nX20.045 F300\n"
+            "G91\nG0 X[#1+1]\nG0 Y2\nG0 X0.09 (take up backlash)\nG90\nG1 Z-1 F100\nX20.045 F300\n"
             "G0 Z5\n"
             "G0 X20 Y7 (take-up undone)\nM30\n"
         ),
@@ -92,14 +93,16 @@ KEPT = {
     "of its own place": (
         "G0 X[#1+8]\nG0 Y2\nG1 Z-1 F100\nX20 F300\nG0 Z5\nM30\n",
         (
-            "G0 X[#1+8]\nG0 Y1.97\nG0 X12.045 (take up slack)\nG1 Z-1 F100\nX20.045 F300\nG0 Z5\n"
+            "G0 X[#1+8]\nG0 Y1.97\nG0 X12.045 (take up backlash)\nG1 Z-1 F100\n"
+            "X20.045 F300\nG0 Z5\n"
             "G0 X20 Y2 (take-up undone)\nM30\n"
         ),
     ),
     "in the mode in force": (
         "X8\nX[#1+8]\nG1 Z-1 F100\nX20 F300\nG0 Z5\nM30\n",
         (
-            "X8.045\nX[#1+8]\nG0 X12.045 (take up slack)\nG1 Z-1 F100\nX20.045 F300\nG0 Z5\n"
+            "X8.045\nX[#1+8]\nG0 X12.045 (take up backlash)\nG1 Z-1 F100\n"
+            "X20.045 F300\nG0 Z5\n"
             "G0 X20 Y5 (take-up undone)\nM30\n"
         ),
     ),
@@ -135,9 +138,9 @@ def test_a_loose_z_goes_on_from_where_a_cycle_leaves_it() -> None:
     )
     after = carried(before, LOOSE)
     assert after.split("S3000 M3\n")[1] == (
-        "G0 X10.045 Y10.03\nG0 Z5.025\nX9.865 Y9.91 (take up slack)\nX10.045 Y10.03\n"
-        "G98 G81 X10.045 Y10.03 Z-5.025 R1.975 F100\nX20.045\nG0 X19.955 (take up slack)\n"
-        "Z4.975 (take up slack)\nG80\nG1 Z-1.025 F100\nX9.955 F300\n"
+        "G0 X10.045 Y10.03\nG0 Z5.025\nX9.865 Y9.91 (take up backlash)\nX10.045 Y10.03\n"
+        "G98 G81 X10.045 Y10.03 Z-5.025 R1.975 F100\nX20.045\nG0 X19.955 (take up backlash)\n"
+        "Z4.975 (take up backlash)\nG80\nG1 Z-1.025 F100\nX9.955 F300\n"
         "X10.045 F110.2 (take up X, tool stands)\nX20.045 F300\nG0 Z20\n"
         "X20 Y10 (take-up undone)\nM30\n"
     )

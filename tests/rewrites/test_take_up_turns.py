@@ -115,7 +115,7 @@ def test_a_first_direction_in_minus_is_told() -> None:
 
 # --- what a run needs -------------------------------------------------------------------------
 
-SLACK = Shift(
+BACKLASH = Shift(
     known_mill(
         x=Axis(lost_motion=0.09, acceleration=1e6),
         y=Axis(lost_motion=0.06, acceleration=1e6),
@@ -127,7 +127,7 @@ SLACK = Shift(
 )
 
 
-def plan(motion: Motion, shift: Shift = SLACK) -> RunPlan:
+def plan(motion: Motion, shift: Shift = BACKLASH) -> RunPlan:
     return plan_run(Run(motion, HEAD, len(motion)), courses(motion), shift, ERROR)
 
 

@@ -11,7 +11,7 @@ from take_up_bench import MILL, carried, motion_of, reasons
 
 from gpre.mill.mill import Mill, Twist
 from gpre.prediction.table_path import table_path
-from gpre.rewrites.take_up.plan import AxisSlack
+from gpre.rewrites.take_up.plan import AxisBacklash
 
 ORIGINS = {1: (150.0, 60.0, -120.0)}
 HEAD = "G21 G90 G17 G54\nT1 M6\nS3000 M3\n"
@@ -21,13 +21,13 @@ TAKEN = "G1 Z-1 F100\nG1 X20.045 F300\nG0 Z5\nG0 X20 Y3 (take-up undone)\nM30\n"
 HOMES = {
     # the axes that are not sent home, too, stay until all are known
     "G28 Z0\nG0 X12 Y3\n": (
-        "G0 X12 Y3\nG0 Z5\nG0 X11.865 Y2.91 (take up slack)\nG0 X12.045 Y3.03\n"
+        "G0 X12 Y3\nG0 Z5\nG0 X11.865 Y2.91 (take up backlash)\nG0 X12.045 Y3.03\n"
     ),
     "G28 X0\nG0 X12\nG0 Y3\n": (
-        "G0 X12\nG0 Y2.97\nG0 Z5\nG0 X11.865 Y3.09 (take up slack)\nG0 X12.045 Y2.97\n"
+        "G0 X12\nG0 Y2.97\nG0 Z5\nG0 X11.865 Y3.09 (take up backlash)\nG0 X12.045 Y2.97\n"
     ),
     "G30 X0 Y0\nG0 X12 Y4\nG0 Y3\n": (
-        "G0 X12 Y4\nG0 Y2.97\nG0 Z5\nG0 X11.865 (take up slack)\nG0 X12.045\n"
+        "G0 X12 Y4\nG0 Y2.97\nG0 Z5\nG0 X11.865 (take up backlash)\nG0 X12.045\n"
     ),
 }
 
@@ -40,10 +40,12 @@ def test_until_all_axes_are_known_again_nothing_changes(home: str) -> None:
 
 MACHINE = {
     "G53 G0 X162 Y65\nG0 X12 Y3\n": (
-        "G53 G0 X162 Y65\nG0 X12 Y2.97\nG0 Z5\nG0 X12.045 (take up slack)\n" + TAKEN
+        "G53 G0 X162 Y65\nG0 X12 Y2.97\nG0 Z5\nG0 X12.045 (take up backlash)\n" + TAKEN
     ),
     "G53 G0 Z-100\nG0 X12 Y3\n": "G53 G0 Z-100\nG0 X12.045 Y2.97\nG0 Z5\n" + TAKEN,
-    "G53 G0 X162\nG0 Y3\n": ("G53 G0 X162\nG0 Y2.97\nG0 Z5\nG0 X12.045 (take up slack)\n" + TAKEN),
+    "G53 G0 X162\nG0 Y3\n": (
+        "G53 G0 X162\nG0 Y2.97\nG0 Z5\nG0 X12.045 (take up backlash)\n" + TAKEN
+    ),
 }
 
 
@@ -76,15 +78,15 @@ def test_cycles_that_move_beside_their_hole_are_left_alone(cycle: str, reason: s
 
 
 def test_a_screw_that_went_somewhere_unknown_is_known_again_behind_a_long_way() -> None:
-    slack = AxisSlack(0.05)
-    slack.travel(1.0)
-    assert slack.known
-    slack.travel(float("nan"))
-    assert (slack.known, slack.low, slack.high) == (False, -0.05, 0.05)
-    slack.travel(0.04)
-    assert not slack.known
-    slack.travel(0.07)  # more than the backlash in all: the table lags behind by half of it
-    assert (slack.known, slack.low) == (True, -0.05)
+    backlash = AxisBacklash(0.05)
+    backlash.travel(1.0)
+    assert backlash.known
+    backlash.travel(float("nan"))
+    assert (backlash.known, backlash.low, backlash.high) == (False, -0.05, 0.05)
+    backlash.travel(0.04)
+    assert not backlash.known
+    backlash.travel(0.07)  # more than the backlash in all: the table lags behind by half of it
+    assert (backlash.known, backlash.low) == (True, -0.05)
 
 
 # --- on a table that twists ----------------------------------------------------------------------
@@ -137,8 +139,8 @@ def test_where_one_axis_takes_up_on_such_a_table_both_go_beyond_and_come_back() 
     mill = twisted(0.0001, 60.0)
     after = carried(text, mill)
     assert (
-        "G0 X10.0453 Y5.032\nG0 X10.1348 Y5.088 (take up slack)\nG0 X9.9548 Y4.968\nG1 Z-1 F100\n"
-        in after
+        "G0 X10.0453 Y5.032\nG0 X10.1348 Y5.088 (take up backlash)\nG0 X9.9548 Y4.968\n"
+        "G1 Z-1 F100\n" in after
     )
     motion = motion_of(after, mill)
     path = table_path(motion, mill)

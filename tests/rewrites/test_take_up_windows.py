@@ -1,4 +1,5 @@
-"""Where a turning axis takes its slack up: (w/2)² / 2R = e on a quadrant, plain geometry elsewhere.
+"""Where a turning axis takes its backlash up: (w/2)² / 2R = e on a quadrant, plain geometry
+elsewhere.
 
 Rings are run as one arc and in fine chords, as CAM writes them, so that a window reaches over
 several moves.

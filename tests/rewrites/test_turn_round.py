@@ -53,7 +53,7 @@ def test_it_mills_as_asked_and_a_second_run_changes_nothing(only: tuple[str, ...
 def test_a_contour_turned_round_may_still_start_elsewhere() -> None:
     result = run(OUTLINE.replace("X20 Y-3\n", "X10 Y-3\nX20\n", 1), job("climb"))
     assert {each.rewrite for each in result.plan.chosen} >= {"turn-round", "start-point"}
-    assert b"(turned round)" in result.data
+    assert b"(direction reversed)" in result.data
     assert b"(start moved)" in result.data
 
 
@@ -75,19 +75,19 @@ def test_the_same_path_is_cut_at_the_same_feeds() -> None:
 
 
 @pytest.mark.parametrize(
-    ("what", "slack", "words"),
+    ("what", "backlash", "words"),
     [
         (job("climb"), 0.09, "its chip can grow from 0.075 to 0.165 mm"),  # 300 / (2000 x 2)
         (job("climb"), 0.05, "by less than its chip load of 0.075 mm"),
         (job("climb", None), 0.09, "its chip load is not known"),
     ],
 )
-def test_climb_is_said_with_its_figures(what: Job, slack: float, words: str) -> None:
-    mill = known_mill(x=Axis(lost_motion=slack), y=Axis(lost_motion=slack))
+def test_climb_is_said_with_its_figures(what: Job, backlash: float, words: str) -> None:
+    mill = known_mill(x=Axis(lost_motion=backlash), y=Axis(lost_motion=backlash))
     (done,) = run(OUTLINE, what, mill, "turn-round").plan.chosen
     assert "climb instead of conventional" in done.summary
     assert words in done.summary
-    assert f"{slack:g} mm lost motion the cutter can pull the table" in done.summary
+    assert f"{backlash:g} mm lost motion the cutter can pull the table" in done.summary
 
 
 def test_a_start_that_would_turn_an_axis_is_reached_the_other_way() -> None:

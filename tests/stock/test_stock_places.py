@@ -144,14 +144,14 @@ def test_rapids_before_the_first_tool_need_none() -> None:
 def test_a_light_cut_behind_a_heavy_one_takes_what_it_takes() -> None:
     """v_f a_p a_e / (n z): 6 by 2 mm at 100 mm/min, then 0.5 by 2 mm, soon at 600 mm/min."""
     heavy = "G0 X-5 Y20\nG0 Z1\nG1 Z-2 F100\nG1 X{0}50 F100\nG1 Y20.5\nG1 X40\nG1 X5 F600\nG0 Z5\n"
-    found = told("metal a tooth", heavy.format(""), heavy.format("30\nX"))
+    found = told("material per tooth", heavy.format(""), heavy.format("30\nX"))
     assert found.holds
     was, now = (float(each) for each in re.findall(r"T1 (\S+) to (\S+) mm³", found.figure)[0])
     assert was == pytest.approx(12.0 * 100.0 / 3000.0 / 2.0, rel=0.08)
     assert now == pytest.approx(was, rel=0.01)
 
 
-@pytest.mark.parametrize("name", ["metal a tooth", "depth of cut"])
+@pytest.mark.parametrize("name", ["material per tooth", "depth of cut"])
 def test_where_the_original_takes_nothing_no_block_of_it_is_named(name: str) -> None:
     above, deep = run((0, 20), (60, 20), z=0.5), run((0, 20), (60, 20))
     fault = told(name, above, deep)
@@ -178,11 +178,11 @@ def test_what_a_ramp_may_take_is_what_its_stated_angle_makes() -> None:
 def test_metal_that_the_original_meets_at_rapid_is_told_as_deep_as_it_is() -> None:
     # back through the slot it touches nothing; then it runs 0.5 mm below its floor
     slot = "G0 X-10 Y20\nG0 Z-1\nG1 X70 F300\nG0 X-10\nG0 Z5\n"
-    none = told("metal at rapid", slot, slot.replace("G1 X70", "G1 X30 F300\nX70"))
+    none = told("rapid into material", slot, slot.replace("G1 X70", "G1 X30 F300\nX70"))
     assert none.holds
-    assert none.figure.endswith("rapids meet none")
+    assert none.figure.endswith("rapids, none touches material")
     through = slot + "G0 Z-1.5\nG0 X0\nG0 Z5\n"
-    some = told("metal at rapid", through, through.replace("G1 X70", "G1 X30 F300\nX70"))
+    some = told("rapid into material", through, through.replace("G1 X70", "G1 X30 F300\nX70"))
     assert some.holds
     deep = re.findall(r"; the original's own meets (\S+) mm$", some.figure)
     # less the tolerance by which the tools of the original are taken greater

@@ -175,7 +175,7 @@ def _mixed(old: Program, new: Program, undone: list[Edit]) -> bytes:
 
 
 def _pieces(program: Program, block: int) -> Iterator[tuple[int, bytes]]:
-    """Give the words and comments of a block as they are written, with their topics."""
+    """Return the words and comments of a block as they are written, with their topics."""
     data, words = program.source.data, program.words
     for row in range(*program.blocks.first_word[block : block + 2].tolist()):
         text = data[int(words.start[row]) : int(words.end[row])]

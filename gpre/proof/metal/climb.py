@@ -129,8 +129,8 @@ class _Places:
         thick = (chips.high - chips.low).astype(np.float64)
         more = np.where(chips.climbs, thick - np.maximum(*was), 0.0)
         less = np.where(chips.climbs | (not self.twins.boxed), 0.0, np.minimum(*was))
-        slack = 2.0 * self.twins.grown
-        more[more <= slack] = less[less <= slack] = 0.0
+        backlash = 2.0 * self.twins.grown
+        more[more <= backlash] = less[less <= backlash] = 0.0
         if not more.any():
             return None
         parts = int(chips.part.max()) + 1

@@ -18,8 +18,8 @@ from gpre.proof.proof import Obligation
 from gpre.proof.ramps import Ramps, allowed_depth
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side
 
-TOOTH, RAMP = "metal a tooth", "ramp load"
-CHIP_SLACK = 0.05  # share; what cells and the joints of moves make of the same cut
+TOOTH, RAMP = "material per tooth", "ramp load"
+CHIP_MARGIN = 0.05  # share; what cells and the joints of moves make of the same cut
 
 
 def by_tool(pair: Pair) -> list[tuple[int, Ints, Ints]]:
@@ -70,7 +70,7 @@ class Loads:
             was, now = float(old.max(initial=0.0)), float(new.max(initial=0.0))
             said.append(self._told(tool, was, now))
             row = int(rows[int(new.argmax())]) if len(rows) else -1
-            if now > was * (1.0 + CHIP_SLACK) + self._noise(row):
+            if now > was * (1.0 + CHIP_MARGIN) + self._noise(row):
                 return Obligation(
                     TOOTH,
                     holds=False,
@@ -104,7 +104,7 @@ class Loads:
             rows, old_rows = np.intersect1d(mine, ramps[1]), np.intersect1d(theirs, ramps[0])
             if not len(rows) and not len(old_rows):
                 continue
-            most = float(self._was[theirs].max(initial=0.0)) * (1.0 + CHIP_SLACK)
+            most = float(self._was[theirs].max(initial=0.0)) * (1.0 + CHIP_MARGIN)
             new = self._now[rows]
             was, now = float(self._was[old_rows].max(initial=0.0)), float(new.max(initial=0.0))
             said.append(self._told(tool, was, now))
@@ -187,7 +187,7 @@ class Loads:
         deep[found.row] = allowed_depth(pair, found)
         for each in find_helices(pair.after.motion):  # the circle at depth takes what is left
             deep[each.last : each.floor] = deep[each.first : each.last].max()
-        return deep * pair.widths(pair.after, unknown=0.0) * self._advance * (1.0 + CHIP_SLACK)
+        return deep * pair.widths(pair.after, unknown=0.0) * self._advance * (1.0 + CHIP_MARGIN)
 
     def _ramp_rows(self, side: Side) -> Ints:
         circles = [np.arange(each.last, each.floor) for each in find_helices(side.motion)]

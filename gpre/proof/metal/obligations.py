@@ -23,7 +23,7 @@ Bools = NDArray[np.bool_]
 
 NAMES = (
     "metal removed",
-    "metal at rapid",
+    "rapid into material",
     "rapid clearance",
     "depth of cut",
     "width of cut",
@@ -107,7 +107,9 @@ def _rapids(pair: Pair, twins: Twins) -> Obligation:
     own = float(twins.before.depth[pair.before.rapids].max(initial=0.0)) - twins.grown
     more = f"; the original's own meets {own:.3f} mm" if own > limit else ""
     if not len(rows) or float(over.max()) <= limit:
-        return Obligation(NAMES[1], holds=True, figure=f"{len(rows)} rapids meet none{more}")
+        return Obligation(
+            NAMES[1], holds=True, figure=f"{len(rows)} rapids, none touches material{more}"
+        )
     row = int(rows[int(over.argmax())])
     return Obligation(
         NAMES[1],
@@ -160,8 +162,8 @@ def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obli
             np.minimum(each, pair.widths(side, unknown=np.inf))
             for each, side in ((old, pair.before), (new, pair.after))
         )
-    slack = 2.0 * twins.tolerance + RESOLUTION
-    slack += twins.cell if what == "width" else 0.0
+    backlash = 2.0 * twins.tolerance + RESOLUTION
+    backlash += twins.cell if what == "width" else 0.0
     excused = ramps if what == "depth" else np.zeros(len(new), bool)
     said, worst = [], None
     for tool, mine, theirs in by_tool(pair):
@@ -169,9 +171,9 @@ def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obli
         rows = mine[~excused[mine]]
         now = float(new[rows].max(initial=0.0))
         said.append(f"T{tool} {was:.3f} to {now:.3f} mm")
-        if (down := float(new[mine].max(initial=0.0))) > max(was + slack, now):
+        if (down := float(new[mine].max(initial=0.0))) > max(was + backlash, now):
             said[-1] += f" ({down:.3f} mm in a helix of fewer turns: see {RAMP})"
-        if now > was + slack and (worst is None or now - was > worst[0]):
+        if now > was + backlash and (worst is None or now - was > worst[0]):
             worst = now - was, tool, int(rows[int(new[rows].argmax())]), was, now, theirs
     if worst is None:
         return Obligation(name, holds=True, figure=f"at most, {'; '.join(said)}")
@@ -181,7 +183,7 @@ def _bites(pair: Pair, twins: Twins, name: str, what: str, ramps: Bools) -> Obli
         holds=False,
         figure=f"T{tool} cuts {now:.3f} mm at {twins.met(row)}; the original {was:.3f} at most",
         value=now,
-        limit=was + slack,
+        limit=was + backlash,
         before=pair.before.block_of(fullest(theirs, old[theirs])),
         after=pair.after.block_of(row),
     )

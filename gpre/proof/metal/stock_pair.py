@@ -189,7 +189,7 @@ def _layouts(pair: Pair, raw: Raw) -> dict[int, Field]:
 
 
 def _area(pair: Pair, number: int) -> tuple[Floats, Floats, float] | None:
-    """Give the box in XY that the tools reach at feed in a frame, and the smallest tool, mm."""
+    """Return the box in XY that the tools reach at feed in a frame, and the smallest tool, mm."""
     least: list[Floats] = []
     greatest: list[Floats] = []
     sizes: list[float] = []

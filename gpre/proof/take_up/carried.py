@@ -1,8 +1,9 @@
 """Two programs that both carry their take-ups: the table must do the same under both.
 
-What they command is compared as of any two programs. But a loop in the air that takes the slack up
-may be gone without a trace in the cutting path, and then the table stands beside it by the slack.
-The slack is the profile's where it is taken up by the program, else that of the mark in the head.
+What they command is compared as of any two programs. But a loop in the air that takes the backlash
+up may be gone without a trace in the cutting path, and then the table stands beside it by the
+backlash. The backlash is the profile's where it is taken up by the program, else that of the mark
+in the head.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair
 
 NAME = "table path"
-_SLACK = re.compile(r"([XYZ])(?:[\d.]+\.\.)?(\d+(?:\.\d+)?)", re.IGNORECASE)
+_BACKLASH = re.compile(r"([XYZ])(?:[\d.]+\.\.)?(\d+(?:\.\d+)?)", re.IGNORECASE)
 
 
 def both_carry(pair: Pair) -> bool:
@@ -57,7 +58,7 @@ def same_table(pair: Pair) -> Obligation:
         NAME,
         holds=False,
         figure=f"from X{x:.4f} Y{y:.4f} Z{z:.4f} the table may stand {much:.4f} mm from where it "
-        "stood: the slack is not taken up as it was",
+        "stood: the backlash is not taken up as it was",
         value=much,
         limit=pair.tolerance,
         before=pair.before.block_of(int(was[worst])),
@@ -74,10 +75,10 @@ def _ends(path: TablePath, rows: Ints) -> tuple[Floats, Floats]:
 
 
 def _mill(pair: Pair) -> Mill:
-    """Return the mill whose slack both programs carry."""
+    """Return the mill whose backlash both programs carry."""
     mark = find_mark(pair.before.program)
     if pair.mill.compensation.by == "program" or mark is None:
         return pair.mill
-    slack = {name.upper(): float(value) for name, value in _SLACK.findall(mark.text)}
-    x, y, z = (Axis(lost_motion=slack.get(name, 0.0), uncertainty=0.0) for name in "XYZ")
+    backlash = {name.upper(): float(value) for name, value in _BACKLASH.findall(mark.text)}
+    x, y, z = (Axis(lost_motion=backlash.get(name, 0.0), uncertainty=0.0) for name in "XYZ")
     return replace(pair.mill, x=x, y=y, z=z, twist=Twist(), compensation=Compensation(by="program"))

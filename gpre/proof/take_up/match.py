@@ -81,7 +81,7 @@ class Matcher:
         self.was: dict[int, float] = {}
 
     def vertex(self, place: Floats, reach: Floats) -> Floats:
-        """Give the nearest vertex no farther than `reach` (3,) mm on each axis, or the place."""
+        """Return the nearest vertex no farther than `reach` (3,) mm on each axis, or the place."""
         if not np.isfinite(place).all():
             return place
         near = [at for cell in _around(place, self._coarse) for at in self._vertices.get(cell, ())]
@@ -126,7 +126,7 @@ class Matcher:
         )  # fmt: skip
 
     def _runs_along(self, pieces: Sequence[Piece], at: int, row: int, walls: set[int]) -> int:
-        """Give the piece behind those that run along a move, from its start to its end, or 0."""
+        """Return the piece behind those that run along a move, from its start to its end, or 0."""
         if self._is_line(pieces, at, row):
             return at + 1
         t, most, worst = 0.0, 0.0, -1
@@ -153,7 +153,7 @@ class Matcher:
         return 0
 
     def _is_line(self, pieces: Sequence[Piece], at: int, row: int) -> bool:
-        """Tell whether one straight piece is one straight move: both ends tell it all."""
+        """Return whether one straight piece is one straight move: both ends tell it all."""
         motion, piece = self.motion, pieces[at]
         if piece.sweep or motion.kind[row] == Kind.ARC:
             return False

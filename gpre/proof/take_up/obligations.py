@@ -1,8 +1,9 @@
 """The proof of a program that carries its own take-up, against one that does not.
 
 What it commands differs from the original on purpose. So it is the path of the table that is
-proved, as the profile's slack makes it: that it is the intended one within the tolerance, whatever
-the state of the slack was at the start, and that it does all else that any rewritten program must.
+proved, as the profile's backlash makes it: that it is the intended one within the tolerance,
+whatever the state of the backlash was at the start, and that it does all else that any rewritten
+program must.
 """
 
 from __future__ import annotations
@@ -18,17 +19,17 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Role
 from gpre.prediction.table_path import TablePath, table_path
-from gpre.program.take_up_mark import HEAD, find_mark, mark_text, slack_text
+from gpre.program.take_up_mark import HEAD, backlash_text, find_mark, mark_text
 from gpre.proof.feeds import LEAST_SHARE
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side
 from gpre.proof.take_up.table import Seen, seen_by_table
 from gpre.reversals import twist
 
-NAMES = ("table path", "command", "take-up feed", "slack undone", "travel of the screws")
+NAMES = ("table path", "command", "take-up feed", "backlash undone", "travel of the screws")
 ROUNDING = 1e-6  # mm
 PART = 5e-4  # mm; what is crossed in one go below that is rounding
-FEED_SLACK = 1e-3  # share: what rounding does to a speed over a tenth of a millimetre
+FEED_ROUNDING = 1e-3  # share: what rounding does to a speed over a tenth of a millimetre
 NEEDS_PLACE = frozenset(  # before these the command must stand at the intended place
     (
         EventKind.TOOL_CHANGE,
@@ -46,7 +47,7 @@ NEEDS_PLACE = frozenset(  # before these the command must stand at the intended 
 
 
 def carries_take_up(pair: Pair) -> bool:
-    """Tell whether `after` carries take-ups for this mill that `before` does not."""
+    """Return whether `after` carries take-ups for this mill that `before` does not."""
     if pair.mill.compensation.by != "program" or find_mark(pair.before.program) is not None:
         return False
     return find_mark(pair.after.program) is not None
@@ -93,7 +94,7 @@ class TakeUps:
             figure += " where it stands for moves of the original; others are new"
         vague, where = self._vague()
         if vague > pair.tolerance:
-            figure += f"; the state of the slack is not known, by {vague:.4f} mm"
+            figure += f"; the state of the backlash is not known, by {vague:.4f} mm"
             off, block = max(off, vague), where
         holds = off <= pair.tolerance + ROUNDING
         return Obligation(
@@ -106,7 +107,7 @@ class TakeUps:
         )
 
     def _vague(self) -> tuple[float, int | None]:
-        """Give by how much it is not known where the table stands at feed, mm, and the block."""
+        """Return by how much it is not known where the table stands at feed, mm, and the block."""
         motion, path = self.pair.after.motion, self.path
         rows = path.samples.row
         at = np.flatnonzero((self.pair.after.ordinary & motion.at_feed)[rows])
@@ -117,7 +118,7 @@ class TakeUps:
         return float(spread[worst]), int(motion.block[rows[at[worst]]])
 
     def command(self) -> Obligation:
-        """Show that nothing at feed is commanded farther off the table than slack accounts for."""
+        """Show that nothing at feed is commanded farther off the table than by its backlash."""
         pair, path = self.pair, self.path
         motion = pair.after.motion
         at = np.flatnonzero((pair.after.ordinary & motion.at_feed)[path.samples.row])
@@ -135,10 +136,10 @@ class TakeUps:
         )
 
     def _wrong_mark(self) -> str:
-        """Return what the head of `after` says wrongly of the slack that is carried, or ""."""
+        """Return what the head of `after` says wrongly of the backlash that is carried, or ""."""
         mill = self.pair.mill
         x, y, z = (
-            slack_text(axis.lost_motion)
+            backlash_text(axis.lost_motion)
             if axis.greatest_lost_motion > axis.resolution and not axis.hangs
             else "0"
             for axis in mill.axes
@@ -151,7 +152,7 @@ class TakeUps:
         return f"the head says `{told}`, and not `{right}`"
 
     def _twisted(self) -> float:
-        """Give how far the yaw moves the farthest point, mm."""
+        """Return how far the yaw moves the farthest point, mm."""
         mill, motion = self.pair.mill, self.pair.after.motion
         full = sum(abs(angle) for _, angle in twist.twists(mill.twist))
         if not full or not len(motion):
@@ -160,7 +161,7 @@ class TakeUps:
         return float(np.nanmax(np.hypot(ends[:, 0], ends[:, 1]))) * full / 2.0
 
     def take_up_feed(self) -> Obligation:
-        """Show that no screw crosses its slack in the cut faster than the mill's limit."""
+        """Show that no screw crosses its backlash while cutting faster than the mill's limit."""
         motion, path = self.pair.after.motion, self.path
         limit = self.pair.mill.limits.greatest_take_up_feed
         samples = path.samples
@@ -180,8 +181,8 @@ class TakeUps:
             if len(some) and speed.max() > worst:
                 worst = float(speed.max())
                 block = int(motion.block[samples.row[step[some[int(np.argmax(speed))]]]])
-        holds = worst <= limit * (1.0 + FEED_SLACK)
-        figure = f"at most {worst:.1f} mm/min across the slack in the cut"
+        holds = worst <= limit * (1.0 + FEED_ROUNDING)
+        figure = f"at most {worst:.1f} mm/min across the backlash while cutting"
         slow = self._rubbing()
         if slow is not None:
             row, was = slow
@@ -193,7 +194,7 @@ class TakeUps:
         at_rapid = self._at_rapid()
         if len(at_rapid):
             holds, worst, block = False, np.inf, int(motion.block[at_rapid[0]])
-            figure = "the slack is crossed at rapid, with the tool in the cut"
+            figure = "the backlash is crossed at rapid, while cutting"
         return Obligation(
             "take-up feed", holds=holds, figure=figure, value=worst, limit=limit,
             after=None if holds else block,
@@ -213,7 +214,7 @@ class TakeUps:
         return (int(rows[slow[0]]), float(was[slow[0]])) if len(slow) else None
 
     def _at_rapid(self) -> Ints:
-        """(k,): rapids along X or Y straight from a cut that stay within the slack."""
+        """(k,): rapids along X or Y straight from a cut that stay within the backlash."""
         after, samples, table = self.pair.after, self.path.samples, self.path.middle
         rows, motion = after.rapids, after.motion
         aside = np.hypot(*(motion.end - motion.start)[rows, :2].T) > PART
@@ -236,7 +237,7 @@ class TakeUps:
             far = self._off(one, other)
             if far > 2.0 * RESOLUTION:
                 return Obligation(
-                    "slack undone",
+                    "backlash undone",
                     holds=False,
                     figure=f"at {one.kind.value} {one.value} the command stands {far:.4f} mm off",
                     value=far,
@@ -245,7 +246,7 @@ class TakeUps:
                     after=min(other.block, len(pair.after.program) - 1),
                 )
         figure = f"the command stands at the intended place at all {count} events that need it"
-        return Obligation("slack undone", holds=True, figure=figure)
+        return Obligation("backlash undone", holds=True, figure=figure)
 
     def travel(self) -> Obligation:
         """Show that no screw runs farther out of the mill's travel than the original had it."""
@@ -264,7 +265,7 @@ class TakeUps:
         return Obligation(name, holds=True, figure="within the travel, as far as it is known")
 
     def _off(self, one: Event, other: Event) -> float:
-        """Give how far the command is off when something happens, mm.
+        """Return how far the command is off when something happens, mm.
 
         From where the original stood; or, where another rewrite has brought the tool elsewhere,
         from where the table stands.
@@ -282,7 +283,7 @@ class TakeUps:
 def _real(crossed: Floats, tolerance: float) -> Ints:
     """(k,): the steps that are part of a take-up: all one way, in all more than the tolerance.
 
-    crossed: (n,) mm, signed, the slack that each step crosses. Steps of less than PART are left
+    crossed: (n,) mm, signed, the backlash that each step crosses. Steps of less than PART are left
     out, and what an axis goes to and fro within the tolerance is no take-up.
     """
     moving = np.flatnonzero(np.abs(crossed) > 1e-9)
@@ -298,7 +299,7 @@ def _real(crossed: Floats, tolerance: float) -> Ints:
 
 
 def _overrun(side: Side, axis: int, limits: tuple[float, float]) -> tuple[float, int | None]:
-    """Give how far an axis leaves the mill's travel, mm (minus: it does not), and the block."""
+    """Return how far an axis leaves the mill's travel, mm (minus: it does not), and the block."""
     motion = side.motion
     if not len(motion):
         return -np.inf, None
@@ -321,7 +322,7 @@ def _stands(side: Side, event: Event) -> Floats:
 
 
 def _events(side: Side) -> tuple[Event, ...]:
-    """Give the events, and the end of the program where it does not say so."""
+    """Return the events, and the end of the program where it does not say so."""
     motion = side.motion
     if any(event.kind is EventKind.END for event in motion.events):
         return motion.events

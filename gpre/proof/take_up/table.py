@@ -71,7 +71,7 @@ class _Table:
         self.deep = self.reach + np.array([0.0, 0.0, mill.z.greatest_lost_motion / 2.0])
         self.middle = path.middle
         known: Bools = np.all(path.high - path.low <= self.tolerance, axis=1)
-        # where the slack is not known the command is all there is
+        # where the backlash is not known the command is all there is
         self.place = np.where(known[:, None], self.middle, path.samples.point)
         self.first = np.searchsorted(path.samples.row, np.arange(len(self.new) + 1))
         self._yaw = sum(abs(angle) for _, angle in twists(mill.twist))
@@ -100,7 +100,7 @@ class _Table:
         return self._made()
 
     def _start(self, row: int, here: Floats | None) -> Floats:
-        """Give where the table stands when a row starts, in the coordinates in force there."""
+        """Return where the table stands when a row starts, in the coordinates in force there."""
         new = self.new
         if here is not None and row and np.allclose(new.start[row], new.end[row - 1], 0.0, DUST):
             return here
@@ -209,7 +209,7 @@ class _Table:
 
 
 def _corners(place: Floats) -> list[int]:
-    """Give the ends of the straight pieces of a polyline."""
+    """Return the ends of the straight pieces of a polyline."""
     result = [0]
     for at in range(1, len(place) - 1):
         one, other = place[at] - place[result[-1]], place[at + 1] - place[at]
@@ -221,12 +221,12 @@ def _corners(place: Floats) -> list[int]:
 
 
 def _reach(place: Floats) -> float:
-    """Give how far apart places on an arc lie, mm: the yaw turns them about by that."""
+    """Return how far apart places on an arc lie, mm: the yaw turns them about by that."""
     return float((place.max(axis=0) - place.min(axis=0)).max())
 
 
 def _true_centre(motion: Motion, row: int, start: Floats, end: Floats, lag: Floats) -> Floats:
-    """Give the centre of an arc that is moved as a whole, at the same distance from both ends."""
+    """Return the centre of an arc that is moved as a whole, at the same distance from both ends."""
     first, second, _ = PLANE_AXES[int(motion.plane[row]) - 17].tolist()
     centre: Floats = motion.centre[row] + lag
     chord = float(end[first] - start[first]), float(end[second] - start[second])

@@ -52,7 +52,7 @@ def kept_words(pair: Pair) -> Obligation:
 
 
 def _said(side: Side) -> list[tuple[bytes, int]]:
-    """Give what blocks say besides moving, in order, each with its block."""
+    """Return what blocks say besides moving, in order, each with its block."""
     program = side.program
     words = program.words
     codes = np.rint(words.value * 10.0)

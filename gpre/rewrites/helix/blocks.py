@@ -85,13 +85,13 @@ def _in_place(
 
 
 def _only_moves(ground: Ground, block: int) -> bool:
-    """Tell whether a block that goes says nothing that those behind it need."""
+    """Return whether a block that goes says nothing that those behind it need."""
     before, after = ground.modes.before(block), ground.modes.after(block)
     return before == after and {word.letter for word in words_of(ground, block)} <= _PLAIN
 
 
 def _come_back(ground: Ground, blocks: list[int]) -> bool:
-    """Tell whether the X and the Y of blocks in G91 add up to nothing."""
+    """Return whether the X and the Y of blocks in G91 add up to nothing."""
     words = [word for block in blocks for word in words_of(ground, block)]
     return not any(
         sum((exact(ground, word) for word in words if word.letter == letter), Decimal(0))
@@ -106,7 +106,7 @@ def _depth(ground: Ground, block: int) -> FoundWord | None:
 def _heights(
     ground: Ground, old: Helix, kept: list[int], depths: list[FoundWord], *, steps: bool
 ) -> list[Decimal]:
-    """Give Z before the helix and behind each row that stays, in units; in G91 from 0 on."""
+    """Return Z before the helix and behind each row that stays, in units; in G91 from 0 on."""
     motion = ground.motion
     numbers = [exact(ground, word) for word in depths]
     places = max(ground.manner.length.decimals, *(decimals_of(each) for each in numbers))
@@ -144,7 +144,7 @@ def _anew(
 
 
 def _evenly(motion: Motion, old: Helix, kept: list[int]) -> list[float]:
-    """Give Z behind each row that stays, mm; the last one exactly."""
+    """Return Z behind each row that stays, mm; the last one exactly."""
     top, bottom = float(motion.start[old.first, 2]), float(motion.end[old.last - 1, 2])
     sweep = np.abs(motion.sweep[kept])
     shares = np.cumsum(sweep) / sweep.sum()

@@ -4,7 +4,7 @@ Same circle, same way round, same depth, same feed along the path; only the pitc
 far as the tool's steepest ramp allows, and never beyond half the tool's diameter: how deep a tool
 may cut is not known otherwise. The full circle at depth stays as it is; it leaves floor and wall,
 so the part is the same. Without `steepest_ramp` in the job, or without that circle, it stays; and
-where the program takes the slack up itself (`take-up`) there is no need.
+where the program takes the backlash up itself (`take-up`) there is no need.
 `G3 X19 Z-1 I-9`, `X19 Z-2 I-9`, `X19 Z-3 I-9`, `X19 I-9` becomes::
 
     (2 turns fewer)
@@ -108,7 +108,7 @@ def _tool(context: Context, ground: Ground, old: Helix) -> Tool:
     if reason := ground.why_not_cut_anew(old.first):
         raise Stays(reason)
     if context.mill.compensation.by == "program":
-        raise Stays("the program itself takes the slack up there, so no turn stops the tool")
+        raise Stays("the program itself takes the backlash up there, so no turn stops the tool")
     state = motion.state_of(old.first)
     if not old.full_floor:
         raise Stays("no full circle at depth follows, so the floor would not be the same")
@@ -125,14 +125,14 @@ def _tool(context: Context, ground: Ground, old: Helix) -> Tool:
 
 
 def _greatest_pitch(old: Helix, tool: Tool) -> float:
-    """Give how far a turn may go down, mm."""
+    """Return how far a turn may go down, mm."""
     assert tool.steepest_ramp is not None
     ramp = _TURN * old.radius * tan(min(tool.steepest_ramp, pi / 4))
     return min(ramp, PITCH_SHARE * tool.diameter)
 
 
 def _turns_to_spare(context: Context, old: Helix, greatest: float) -> int:
-    """Give how many whole turns can go before the pitch is too great."""
+    """Return how many whole turns can go before the pitch is too great."""
     motion = context.motion
     if float(pitches(motion, old.first, old.last).max()) >= greatest - _FINE:
         return 0
@@ -141,7 +141,7 @@ def _turns_to_spare(context: Context, old: Helix, greatest: float) -> int:
 
 
 def _within(motion: Motion, old: Helix, kept: list[int], done: Shortened, greatest: float) -> bool:
-    """Tell whether each move that was written keeps to the pitch."""
+    """Return whether each move that was written keeps to the pitch."""
     tops = (float(motion.start[old.first, 2]), *done.heights[:-1])
     return all(
         (top - bottom) * _TURN / abs(sweep) <= greatest + _ROUND
@@ -150,7 +150,7 @@ def _within(motion: Motion, old: Helix, kept: list[int], done: Shortened, greate
 
 
 def _kept(context: Context, old: Helix, fewer: int) -> list[int] | None:
-    """Give the rows that stay when as many whole turns go, or None where no blocks make them up."""
+    """Return the rows that stay when so many whole turns go; None where no blocks make them up."""
     motion = context.motion
     sweep = np.abs(motion.sweep[old.first : old.last])
     reached = np.concatenate(([0.0], np.cumsum(sweep)))
@@ -182,5 +182,5 @@ def _summary(context: Context, old: Helix, fewer: int, gained: int) -> str:
     return (
         f"helix in {_turns(turns - fewer)} instead of {turns:.4g}, {pitch / scale:.4g} {unit} a "
         f"turn instead of {depth / turns / scale:.4g}, a ramp of {ramp:.1f} degrees: "
-        f"{gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
+        f"{gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
     )

@@ -64,7 +64,7 @@ class Setups:
         self._found: dict[int, Cleared] = {}
 
     def of(self, row: int) -> Cleared:
-        """Give the setup of a move."""
+        """Return the setup of a move."""
         number = int(np.searchsorted(self._halts, row, side="right"))
         if number not in self._found:
             ends = np.concatenate(([0], self._halts, [len(self._motion)]))[number : number + 2]

@@ -1,9 +1,9 @@
 """Lets an axis turn clear of a curved wall: off on the tangent, up, over, and on again.
 
-At the quadrant of a circle round a boss a controller that takes slack up stands at the wall. Here
-the tool leaves on the tangent, or on an arc that bends off the wall where that runs on straight,
-lifts, and comes back in the same way with the slack taken up. A circle of 23 mm round a boss, cut
-closer than a rough one of 24 mm, at X-23::
+At the quadrant of a circle round a boss a controller that takes backlash up stands at the wall.
+Here the tool leaves on the tangent, or on an arc that bends off the wall where that runs on
+straight, lifts, and comes back in the same way with the backlash taken up. A circle of 23 mm round
+a boss, cut closer than a rough one of 24 mm, at X-23::
 
     G2 X-23 Y0 I0 J23
     G1 Y3 (lift over)

@@ -1,8 +1,8 @@
 """Loops over the part that let an axis turn in the air and not in a wall.
 
 The tool leaves the wall straight on, along its tangent, until it stands clear; lifts; takes the
-slack up in the air for the way in which every axis goes on; comes down and meets the wall straight
-on again, along the tangent, at the very place where it left it.
+backlash up in the air for the way in which every axis goes on; comes down and meets the wall
+straight on again, along the tangent, at the very place where it left it.
 
 Where there is no way off. Where an axis turns at its greatest or least coordinate the wall lies
 either behind the tool, as round a boss, or ahead of it, as in a bore. Round a boss the tangent
@@ -77,8 +77,8 @@ class _Scene:
 def loops_off(context: Context, manner: Manner) -> Iterator[Proposal | Refusal]:
     """Propose a loop for each move on which X or Y turns at a wall; say why others stay.
 
-    Only a controller that takes slack up itself stops at a turn. With a program that does it the
-    tool does not stop; where nobody does, a loop would leave a step as high as the slack.
+    Only a controller that takes backlash up itself stops at a turn. With a program that does it the
+    tool does not stop; where nobody does, a loop would leave a step as high as the backlash.
     """
     if context.mill.compensation.by != "controller":
         return
@@ -163,7 +163,7 @@ class _Looper:
         if self.motion.kind[row] == Kind.ARC and self.motion.plane[row] != 17:
             raise Stays("the arc does not lie in XY")
         if self.motion.end[row, 2] > self.motion.start[row, 2] + LEVEL:
-            raise Stays("the tool rises there, so Z would turn in the cut instead")
+            raise Stays("the tool rises there, so Z would turn while cutting instead")
         ways = []
         reason: Stays | None = None
         for turn in real:
@@ -177,7 +177,7 @@ class _Looper:
         edit, change = self._write(row, ways)
         outcome = rehearse(self.scene.context.mill, self.motion, [change])
         if outcome.gained <= 0:
-            raise Stays("a loop would leave as many reversals in the cut")
+            raise Stays("a loop would not reduce the reversals while cutting")
         self.done = ways[-1][0]
         block = int(self.motion.block[row])
         return Proposal(
@@ -194,7 +194,7 @@ class _Looper:
         )
 
     def _settled(self, turn: Turn) -> bool:
-        """Tell whether a loop before has all axes of a turn go the new way already."""
+        """Return whether a loop before has all axes of a turn go the new way already."""
         done = self.done
         return done is not None and all(
             self.settled[axis] == turn.wanted[axis]
@@ -319,7 +319,7 @@ class _Looper:
         return floor, max(self.height, floor + ceil(round(ABOVE / step, 6)) * step)
 
     def _beyond(self, track: Track, turn: Turn, way: Way, wanted: NDArray[np.int8]) -> Floats:
-        """(2,) mm: where to go in the air, so that all slack is taken up on the way to `way.on`.
+        """(2,) mm: where to go in the air, so that all backlash is taken up on the way to `way.on`.
 
         What lies little aside is counted from the turn itself: an approach reaches no farther out.
         """
@@ -375,7 +375,7 @@ class _Looper:
         """In G91 nothing states the place again: it must be the very same."""
         off = float(np.abs(track.position - goal).max())
         if track.writer.modes.distance == 91 and off > SAME_PLACE:
-            raise Stays("the program counts in increments, and the place cannot be written exactly")
+            raise Stays("the program is in G91, and the place cannot be written exactly")
 
     def _summary(self, ways: list[tuple[Turn, Way]], gained: int) -> str:
         unit = self.room.unit
@@ -389,7 +389,7 @@ class _Looper:
             bent = any(way.centre is not None for _, way in ways)
             where = f"{length} on, {'bending off the wall' if bent else 'straight on'}"
         beside = "" if all(way.open for _, way in ways) else ", down at feed beside a wall"
-        fewer = f"{gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
+        fewer = f"{gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
         heights = [self._descent(way, float(turn.point[2]), unit / 100.0)[1] for turn, way in ways]
         lifted = f"lifted to Z{max(heights) / unit:g}{beside}"
         return f"{names} turned in the air{times}, {where}, {lifted}: {fewer}"

@@ -44,7 +44,7 @@ class Turn:
 def turns_in(context: Context, cut: Cut, kinds: Container[int]) -> list[list[Turn]]:
     """Find the turns of X and Y in a cut, those of one move together, in order.
 
-    Left out are turns of axes whose slack is within the tolerance, and those at the start of the
+    Left out are turns of axes whose backlash is within the tolerance, and those at the start of the
     cut or behind a plunge: how the tool comes there is another matter.
     """
     found, mill = context.reversals, context.mill
@@ -112,7 +112,7 @@ def _turn(onward: _WaysOn, row: int, along: float, axes: tuple[int, ...]) -> Tur
 
 
 def _bend(motion: Motion, row: int, along: float, before: Floats, after: Floats) -> int:
-    """Give the side to which the path bends at a place without a corner, 0 at a corner."""
+    """Return the side to which the path bends at a place without a corner, 0 at a corner."""
     sweep = motion.sweep
     bends = {int(np.sign(sweep[row]))}
     if along == 0.0:
@@ -134,7 +134,7 @@ def _flat(tangent: Floats) -> Floats | None:
 
 
 def travels_between(context: Context, first: Turn, last: Turn, axis: int) -> bool:
-    """Tell whether an axis travels between two turns of a cut."""
+    """Return whether an axis travels between two turns of a cut."""
     motion = context.motion
     rows = slice(first.row, last.row if last.along == 0.0 else last.row + 1)
     if first.along or last.along or (motion.kind[rows] == Kind.ARC).any():

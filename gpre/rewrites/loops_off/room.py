@@ -131,11 +131,11 @@ class Room:
         return found
 
     def _falls_to(self, turn: Turn) -> bool:
-        """Tell whether the move comes down to a turn on it."""
+        """Return whether the move comes down to a turn on it."""
         return bool(self.motion.start[turn.row, 2] > turn.point[2] + LEVEL)
 
     def _given(self, turn: Turn) -> Hashable:
-        """Give all that a way off depends on, for turns that one move comes down to."""
+        """Return all that a way off depends on, for turns that one move comes down to."""
         near_by = self._setup.near(turn.point[:2], self._reach, float(turn.point[2]))
         way = np.concatenate((turn.point[:2], turn.before, turn.after)).round(9) + 0.0
         behind = len(self._follow(turn, float(turn.point[2])))
@@ -180,13 +180,13 @@ class Room:
         return any(swept.touches(place, share * off) for share in RINGS)
 
     def _part(self, turn: Turn, move: path.Moves) -> list[Floats]:
-        """Give the way along the arc up to a turn on it, if that has been as deep all along."""
+        """Return the way along the arc up to a turn on it, if that has been as deep all along."""
         if not turn.along or self._falls_to(turn):
             return []
         return centre_lines(path.split(move, np.array([turn.along]))[0])
 
     def _swept(self, at: Ints, place: Floats, more: list[Floats]) -> _Swept:
-        """Give what has been swept about a place: on moves, by where they stand, and on lines."""
+        """Return what has been swept about a place: on moves, by where they stand, and on lines."""
         simple = self._setup.moves.plain[at]
 
         def area() -> Swath:
@@ -197,12 +197,12 @@ class Room:
         return _Swept(self._setup.moves, at[simple], lines, self.radius, self.box, area)
 
     def _touches(self, place: Floats, height: float) -> bool:
-        """Tell whether the tool touches something at a place that is still there in the end."""
+        """Return whether the tool touches something at a place that is still there in the end."""
         reach = 2.0 * self.radius + 2.0 * CLEAR
         return self._swept(self._setup.near(place, reach, height), place, []).touches(place)
 
     def _at_wall(self, turn: Turn, height: float) -> bool:
-        """Tell whether there is a wall at a corner, or a little before it or behind it.
+        """Return whether there is a wall at a corner, or a little before it or behind it.
 
         Where the path turns sharply the tool leaves the wall before: by its radius at a right
         angle, by more at a sharper one.
@@ -223,7 +223,7 @@ class Room:
             yield Way(turn.point[:2] + far * turn.before, turn.point[:2] - far * turn.after, far)
 
     def _bent(self, turn: Turn) -> Iterator[Way]:
-        """Give arcs tangent to the path, bent the other way than the path is."""
+        """Return arcs tangent to the path, bent the other way than the path is."""
         if not turn.bend:
             return
         away = -turn.bend * np.array([-turn.after[1], turn.after[0]])
@@ -241,7 +241,7 @@ class Room:
             )
 
     def _onward(self, turn: Turn, height: float, far: float) -> list[Floats]:
-        """Give how the cut goes on from a turn, about as far as the tool runs straight on."""
+        """Return how the cut goes on from a turn, about as far as the tool runs straight on."""
         rows = self._follow(turn, height)
         lines = (self._setup.lines(rows[at : at + 1])[0] for at in range(len(rows)))
         return onward(lines, turn.point[:2], far + self.radius)
@@ -262,7 +262,7 @@ class Room:
             reason = "nothing shows that the tool would be clear of the metal straight on"
             return Stays(reason, ("stock",))
         return Stays(
-            "straight on there is metal: in a bore, a pocket or a slot the tool cannot leave the"
+            "material ahead: in a bore, a pocket or a slot the tool cannot leave the"
             " wall without turning at it"
         )
 
@@ -287,7 +287,7 @@ class _Swept:
         return self.work_out()
 
     def and_along(self, lines: list[Floats]) -> _Swept:
-        """Give this with what the tool sweeps along more lines."""
+        """Return this with what the tool sweeps along more lines."""
         if not lines:
             return self
         both = [*self.lines, *lines]
@@ -307,15 +307,15 @@ class _Swept:
         return len(left_by(self.lines, left, self.radius)) > 0
 
     def clear(self, place: Floats) -> bool:
-        """Tell whether a tool at a place, (2,) mm, stands clear of all walls."""
+        """Return whether a tool at a place, (2,) mm, stands clear of all walls."""
         if self.touches(place):
             return False
         return self.holds(np.stack((place, place)), self.radius + CLEAR)
 
     def holds(self, line: Floats, radius: float) -> bool:
-        """Tell whether a tool of a radius, mm, meets nothing along a line, (k, 2) mm."""
+        """Return whether a tool of a radius, mm, meets nothing along a line, (k, 2) mm."""
         return self._area.holds([line], radius, stock=self.box, beside=BESIDE)
 
 
 def _no_mark() -> Stays:
-    return Stays("the tool touches nothing there that stays, so its turn leaves no mark")
+    return Stays("no finished wall here, so the reversal leaves no mark")

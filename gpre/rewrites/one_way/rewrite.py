@@ -31,7 +31,7 @@ from gpre.room.clearance import Clearance
 from gpre.room.entries import Air, air_of, one_zero, reach_of
 
 NAME = "one-way"
-SMALL_SLACK = 0.02  # mm; the least that a worn mill shows, common practice, no source
+SMALL_BACKLASH = 0.02  # mm; the least that a worn mill shows, common practice, no source
 
 
 def one_way(context: Context) -> Iterable[Proposal | Refusal]:
@@ -75,7 +75,7 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     # what a better start alone brings is no reason to turn passes
     alone = rehearse(context.mill, motion, turner.changes[:1]).gained if started else 0
     if outcome.gained <= alone:
-        raise Stays("one way would leave as many reversals in the cut")
+        raise Stays("one way would not reduce the reversals while cutting")
     block = motion.block
     first, last = int(block[cut.first]), int(block[cut.last - 1])
     return Proposal(
@@ -106,7 +106,7 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
         reason = "every second pass needs a new way in, and where there is metal is not known"
         raise Stays(reason, air)
     if not one_zero(motion):
-        raise Stays("the program counts from several zeros; the stock is known in one only")
+        raise Stays("the program uses several work offsets; the stock is known in one only")
     # each way back runs above a pass, where the tool stood at depth, so no clamp is in its way:
     # the lowest height at which the program itself travels is enough
     low = clearance.travel_level(cut.body_first)
@@ -197,15 +197,15 @@ def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained:
     cut = context.job.cut if context.job.cut == "climb" else "conventional"
     how = f", {cut}" if _has_side(context.job, context.motion, rasters[0]) else ""
     text = f"{count} passes cut one way{how}, back at {_height(turner)}"
-    text += f": {gained} reversal{'' if gained == 1 else 's'} fewer in the cut"
+    text += f": {gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
     raster, way = rasters[0], ways[0]
-    slack = max(
+    backlash = max(
         context.mill.axes[axis].greatest_lost_motion
         for axis in range(2)
         if abs(raster.along[axis]) > RESOLUTION
     )
-    if slack > SMALL_SLACK and pass_climbs(context.motion, raster, way):
-        text += f"; they climb, and with {slack:g} mm lost motion the cutter can pull the table"
+    if backlash > SMALL_BACKLASH and pass_climbs(context.motion, raster, way):
+        text += f"; they climb, and with {backlash:g} mm lost motion the cutter can pull the table"
     return text
 
 

@@ -1,7 +1,7 @@
 """Writes passes of a raster the other way round, and the ways to them.
 
 Every descent goes where no metal is: beside the stock, or where this tool has just cut. Above the
-stock it runs at rapid, then at feed. X and Y have their slack taken up in the air before it.
+stock it runs at rapid, then at feed. X and Y have their backlash taken up in the air before it.
 """
 
 from __future__ import annotations
@@ -74,7 +74,7 @@ class PassTurner:
     changes: list[Change] = field(default_factory=list)
 
     def start(self) -> None:
-        """Let a first pass that is not turned start with the slack of X and Y taken up."""
+        """Let a first pass that is not turned start with the backlash of X and Y taken up."""
         ground, motion = self.ground, self.context.motion
         row = self.reach.first
         here = motion.start[row]
@@ -92,7 +92,7 @@ class PassTurner:
         self._insert(row, track)
 
     def between(self, plunge: int, body: int) -> None:
-        """Let a level start with slack taken up where the one before ends: `plunge` leads to it."""
+        """Let a level start, backlash taken up, where the one before ends: `plunge` leads to it."""
         motion = self.context.motion
         block = int(motion.block[plunge])
         if not slopes_of(motion, slice(plunge, body)).upright.all():
@@ -153,7 +153,7 @@ class PassTurner:
         self.changes.append(Change(row, row, track))
 
     def _with_lift(self, turned: Turned, first: int) -> int:
-        """Give one past the last row to write anew: the lift behind the last pass, if it can be."""
+        """Return one past the last row to write anew: the lift after the last pass, if possible."""
         motion, last = self.context.motion, turned.rows.last
         if not turned.last_of_cut:
             return last
@@ -209,7 +209,7 @@ class PassTurner:
         self._down(track, height, rows.first)
 
     def _go(self, track: Track, goal: NDArray[np.float64], wanted: NDArray[np.int8]) -> None:
-        """Go to a place at the clearance so that X and Y have their slack taken up."""
+        """Go to a place at the clearance so that X and Y have their backlash taken up."""
         unit = track.writer.modes.scale
         point = take_up_point(
             self.context.mill, track.position, goal, track.heading, wanted, unit=unit
@@ -218,7 +218,7 @@ class PassTurner:
             reason = self.clearance.why_not_there(self.cut.body_first, axis, float(point[axis]))
             if reason:
                 raise Stays(reason)
-        track.rapid((point[0], point[1], None), "take up slack")
+        track.rapid((point[0], point[1], None), "take up backlash")
         track.rapid((goal[0], goal[1], None))
 
     def _down(self, track: Track, depth: float, row: int) -> None:
@@ -227,7 +227,7 @@ class PassTurner:
         track.line((None, None, depth), self._plunge_feed(row, track.position))
 
     def _plunge_feed(self, row: int, place: NDArray[np.float64]) -> float:
-        """Give the least feed of the pass, of the cut's plunges and of any move over the place."""
+        """Return the least feed of the pass, the cut's plunges and any move over the place."""
         motion, cut = self.context.motion, self.cut
         lead = np.arange(cut.first, cut.body_first)
         rows = np.concatenate((lead[motion.at_feed[lead]], self._over(place)))
@@ -255,7 +255,7 @@ class PassTurner:
     def _must_take_up(
         self, track: Track, here: NDArray[np.float64], wanted: NDArray[np.int8]
     ) -> bool:
-        """Tell whether an axis that stands at its start would turn with its first travel."""
+        """Return whether an axis that stands at its start would turn with its first travel."""
         point = take_up_point(self.context.mill, here, here, track.heading, wanted)
         return bool(np.abs(point - here[:2]).max() > RESOLUTION)
 

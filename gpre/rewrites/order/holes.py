@@ -51,7 +51,7 @@ class Row:
 
 
 def find_rows(ground: Ground, cycles: Mapping[int, CycleWords]) -> Iterator[Row]:
-    """Give all rows of at least three stations, in order."""
+    """Return all rows of at least three stations, in order."""
     row: list[Station] = []
     for each in _stations(ground, cycles):
         if row and not _follows(ground, row[-1], each):
@@ -149,7 +149,7 @@ def _by_hand(ground: Ground) -> Iterator[Station]:
 
 
 def _rises(motion: Motion, first: int, last: int, level: float) -> bool:
-    """Tell whether the rows only rise, at rapid, to the level or higher."""
+    """Return whether the rows only rise, at rapid, to the level or higher."""
     rise = motion.end[first:last, 2] - motion.start[first:last, 2]
     rapid = (motion.kind[first:last] == Kind.RAPID).all()
     return bool(rapid and (rise >= -LEVEL).all() and motion.end[last - 1, 2] >= level - LEVEL)

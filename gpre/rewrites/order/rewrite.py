@@ -31,7 +31,7 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
 from gpre.program.words import BlockFlag
-from gpre.reversals.screw_side import SlackWalk
+from gpre.reversals.screw_side import BacklashWalk
 from gpre.rewrites.order.clear import Goal, clear_after, clear_ways, way_in
 from gpre.rewrites.order.holes import LEAST, Row, Station, find_rows
 from gpre.rewrites.order.ways import Bools, Ways, best_order, ways_between
@@ -54,7 +54,7 @@ class _Scene:
     context: Context
     ground: Ground
     clearance: Clearance
-    walk: SlackWalk
+    walk: BacklashWalk
     gone: GoneOver
 
 
@@ -69,7 +69,7 @@ def order(context: Context) -> Iterator[Proposal | Refusal]:
         context,
         ground,
         Clearance(context.program, context.motion, context.mill, context.job),
-        SlackWalk(context.motion, context.mill),
+        BacklashWalk(context.motion, context.mill),
         GoneOver(context.program, context.motion, _BESIDE),
     )
     for row in find_rows(ground, cycle_table(ground)):
@@ -143,14 +143,14 @@ def _propose(scene: _Scene, holes: Row) -> Proposal | None:
 
 
 def _better(ways: Ways, now: list[int], sides: tuple[int, int]) -> list[int] | None:
-    """Give an order with fewer loops and a shorter way, or None where none is found."""
+    """Return an order with fewer loops and a shorter way, or None where none is found."""
     best = best_order(ways, now, sides)
     saved = ways.total(now) - ways.total(best)
     return best if ways.count(best) < ways.count(now) and saved >= _WORTH else None
 
 
 def _length(ways: Ways, chosen: Sequence[int]) -> float:
-    """Give the way from the first hole to what follows without any loops, mm."""
+    """Return the way from the first hole to what follows without any loops, mm."""
     steps = np.diff(ways.place[list(chosen)], axis=0)
     return float(np.hypot(steps[:, 0], steps[:, 1]).sum() + ways.after[chosen[-1]])
 
@@ -171,7 +171,7 @@ def _start(
 
 
 def _against(
-    walk: SlackWalk,
+    walk: BacklashWalk,
     fixed: Station | None,
     start: NDArray[np.float64],
     place: NDArray[np.float64],
@@ -185,14 +185,14 @@ def _against(
     result = np.zeros(place.shape, bool)
     for axis in (0, 1):
         for at, way in enumerate(travel[:, axis].tolist()):
-            slack = copy(walk.x_y[axis])
-            slack.travel(way, RESOLUTION)
-            result[at, axis] = not slack.taken_up(sides[axis])
+            backlash = copy(walk.x_y[axis])
+            backlash.travel(way, RESOLUTION)
+            result[at, axis] = not backlash.taken_up(sides[axis])
     return result
 
 
 def _behind(ground: Ground, last: Station) -> Goal:
-    """Tell whether another hole may be the last, and where the tool goes next.
+    """Return whether another hole may be the last, and where the tool goes next.
 
     It may where what follows states X and Y on a level way, or where nothing follows.
     """
@@ -219,7 +219,7 @@ def _need_any_order(scene: _Scene, stations: Sequence[Station]) -> None:
     """Look at what must hold before holes may trade places."""
     context, ground, clearance = scene.context, scene.ground, scene.clearance
     if context.mill.compensation.by == "program":
-        raise Stays("the program itself takes the slack up there, whatever the order")
+        raise Stays("the program itself takes the backlash up there, whatever the order")
     motion = ground.motion
     first, last = stations[0], stations[-1]
     flags = ground.program.blocks.flags[first.block + 1 : last.block]
@@ -243,7 +243,7 @@ def _need_any_order(scene: _Scene, stations: Sequence[Station]) -> None:
 
 
 def _closest(place: NDArray[np.float64]) -> float:
-    """Give the least distance between two of the places, mm."""
+    """Return the least distance between two of the places, mm."""
     least = np.inf
     for at in range(len(place) - 1):
         apart = np.hypot(*(place[at + 1 :] - place[at]).T)

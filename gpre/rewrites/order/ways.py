@@ -39,7 +39,7 @@ class Ways:
     last: int | None
 
     def total(self, order: Sequence[int]) -> float:
-        """Give the length of an order with its loops, mm."""
+        """Return the length of an order with its loops, mm."""
         ways = self.cost[[len(self.place), *order[:-1]], order].sum()
         return float(ways + self.after[order[-1]])
 
@@ -81,7 +81,7 @@ def ways_between(
 
 
 def best_order(ways: Ways, order: Sequence[int], sides: tuple[int, int]) -> list[int]:
-    """Give the shortest order that is found; the given one where none is shorter.
+    """Return the shortest order that is found; the given one where none is shorter.
 
     The places must be numbered by coordinate, not by the order in which they stand.
     """
@@ -94,7 +94,7 @@ def best_order(ways: Ways, order: Sequence[int], sides: tuple[int, int]) -> list
 
 
 def _patterns(ways: Ways, sides: tuple[int, int]) -> list[list[int]]:
-    """Give rows and columns one way and there and back, and always to the nearest."""
+    """Return rows and columns one way and there and back, and always to the nearest."""
     patterns = [_nearest(ways)]
     for axis in (0, 1):
         lines = _lines(ways.place, axis)
@@ -110,7 +110,7 @@ def _patterns(ways: Ways, sides: tuple[int, int]) -> list[list[int]]:
 
 
 def _lines(place: Floats, axis: int) -> list[list[int]]:
-    """Give the places by lines along an axis, in order of the other coordinate."""
+    """Return the places by lines along an axis, in order of the other coordinate."""
     across = place[:, 1 - axis]
     lines: list[list[int]] = []
     for at in np.argsort(across, kind="stable").tolist():
@@ -153,7 +153,7 @@ def _improved(ways: Ways, order: list[int]) -> list[int]:
 
 
 def _one_move(ways: Ways, order: list[int]) -> list[int] | None:
-    """Give the order with the move that gains most, or None where none gains."""
+    """Return the order with the move that gains most, or None where none gains."""
     count = len(order)
     movable = count if ways.last is None else count - 1
     cost = np.hstack((ways.cost, np.append(ways.after, 0.0)[:, None]))

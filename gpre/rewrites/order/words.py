@@ -52,7 +52,7 @@ def spots_of(ground: Ground, stations: Sequence[Station]) -> list[Spot]:
 
 
 def edits_of(ground: Ground, stations: Sequence[Station], order: Sequence[int]) -> list[Edit]:
-    """Give the edits that let the stations' blocks lead to the spots in another order.
+    """Return the edits that let the stations' blocks lead to the spots in another order.
 
     Raises Stays where a block that must change cannot.
     """

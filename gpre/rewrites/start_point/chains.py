@@ -75,7 +75,7 @@ def why_not_moved(motion: Motion, chain: Chain) -> str:
 
 
 def _loops(motion: Motion, cut: Cut) -> list[Loop]:
-    """Give the rounds of a cut, one for each level."""
+    """Return the rounds of a cut, one for each level."""
     found = levels(motion, cut.first, cut.last)
     if len(found) == 1:
         led = (found[0].body, found[0].last) != (cut.body_first, cut.body_last)
@@ -88,7 +88,7 @@ def _loops(motion: Motion, cut: Cut) -> list[Loop]:
 
 
 def _same(motion: Motion, one: Loop, other: Loop) -> bool:
-    """Tell whether two rounds are the same contour, whatever their Z."""
+    """Return whether two rounds are the same contour, whatever their Z."""
     left, right = slice(one.first, one.last), slice(other.first, other.last)
     if one.last - one.first != other.last - other.first:
         return False
@@ -108,7 +108,7 @@ def _upright(motion: Motion, first: int, last: int) -> bool:
 
 
 def _lifted(motion: Motion, row: int, calls: Collection[int]) -> int:
-    """Give one past the upright rapids from a row on; a call or a return ends them."""
+    """Return one past the upright rapids from a row on; a call or a return ends them."""
     while row < len(motion) and row not in calls and _upright(motion, row, row + 1):
         row += 1
     return row

@@ -134,7 +134,7 @@ class MovedStart:
         self.track = Track.of(writer, heading)
 
     def _is_way_there(self, row: int) -> bool:
-        """Tell whether the row is a level rapid in a block of its own that can be written anew."""
+        """Return whether the row is a level rapid in a block of its own that may be rewritten."""
         ground, motion = self.ground, self.ground.motion
         level = abs(float(motion.end[row, 2] - motion.start[row, 2])) <= LEVEL
         known = bool(np.isfinite(motion.start[row]).all())
@@ -161,7 +161,7 @@ class MovedStart:
                     raise Stays(reason)
         taken_up = float(np.abs(point - goal).max()) > RESOLUTION
         if taken_up:
-            track.rapid((point[0], point[1], None), "take up slack")
+            track.rapid((point[0], point[1], None), "take up backlash")
         track.rapid((goal[0], goal[1], None), "" if taken_up else "start moved")
 
     def _carry(self, first: int, last: int, descents: list[int]) -> None:
@@ -199,7 +199,7 @@ class MovedStart:
         self.edits.append(self.ground.replacement(block, block, self.track.writer))
 
     def _must_take_up(self, row: int) -> bool:
-        """Tell whether slack has to be taken up before the next level, and can be."""
+        """Return whether backlash has to be taken up before the next level, and can be."""
         ground, block, goal = self.ground, self._block(row), self.track.position
         if ground.why_not_insert(block) or int(ground.first_row[block]) != row:
             return False
@@ -210,7 +210,7 @@ class MovedStart:
         return turning > int(z_turns)
 
     def _floor(self) -> float:
-        """Give the Z at which a descent at rapid ends before it comes down where it has cut."""
+        """Return the Z at which a descent at rapid ends before it comes down where it has cut."""
         motion, stock = self.ground.motion, self.clearance.job.stock
         floor = float(motion.start[self.chain.cuts[0].first, 2])
         if floor < self.level - LEVEL or stock is None or not one_zero(motion):
@@ -220,7 +220,7 @@ class MovedStart:
         return above if above > stock.greatest[2] + LEVEL else floor
 
     def _again(self, row: int) -> None:
-        """Take up slack before the next level, in blocks of its own."""
+        """Take up backlash before the next level, in blocks of its own."""
         block = self._block(row)
         self._take_writer(block)
         self._take_up(row)
@@ -228,7 +228,7 @@ class MovedStart:
         self.edits.append(self.ground.insertion(block, self.track.writer))
 
     def _take_up(self, row: int) -> None:
-        """Go up to where the tool travels, take the slack up, and come down where it has cut."""
+        """Go up to where the tool travels, take the backlash up, and come down where it has cut."""
         motion, track = self.ground.motion, self.track
         height = float(track.position[2])
         if height < self.level - LEVEL:
@@ -268,7 +268,7 @@ class MovedStart:
         self.edits.append(ground.replacement(first, last, self.track.writer))
 
     def _runs_on(self, loop: Loop) -> bool:
-        """Tell whether the last move of a round and its first are one straight line at one feed."""
+        """Return whether the last and first moves of a round are one straight line at one feed."""
         motion, last = self.ground.motion, loop.last - 1
         if motion.kind[last] == Kind.ARC or motion.kind[loop.first] == Kind.ARC:
             return False
@@ -298,7 +298,7 @@ class MovedStart:
         self.edits.append(ground.insertion(block, self.track.writer))
 
     def _comes_back(self, last: int) -> bool:
-        """Tell whether a subprogram comes back behind the last row: it must leave the old place."""
+        """Return whether a subprogram returns after the last row: it must leave the old place."""
         return any(event.kind is EventKind.CALL for event in self.ground.events_before(last))
 
     def _need_level(self, height: float, row: int) -> None:
@@ -334,7 +334,7 @@ class MovedStart:
 
 
 def _pieces(loop: Loop, place: Place) -> list[tuple[int, float, float]]:
-    """Give rows with the places from and to which they are cut, in the new order."""
+    """Return rows with the places from and to which they are cut, in the new order."""
     at = loop.first + place.row
     if loop.last - loop.first == 1:
         return [(at, 0.0, 1.0)]  # a full circle, only begun elsewhere

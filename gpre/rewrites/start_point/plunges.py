@@ -65,7 +65,7 @@ class Plunges:
         return self._why_not_solid(stock, plunge, old, new)
 
     def open_there(self, row: int, point: NDArray[np.float64], height: float) -> bool:
-        """Tell whether the tool may come down at (x, y) to `height` at rapid before `row`.
+        """Return whether the tool may come down at (x, y) to `height` at rapid before `row`.
 
         It may where it is clear of the stock, or has been at feed that low or lower.
         """
@@ -109,7 +109,7 @@ class Plunges:
         return distances(points, path.take(motion, rows), reach=reach)
 
     def _reach(self, row: int) -> tuple[float, tuple[str, ...]]:
-        """Give how far from its place a path may lie and still open it, mm; and what to give."""
+        """Return how far from its place a path may lie and still open it, mm; and what to give."""
         motion, tools = self.motion, self.job.tools
         feeding = self._rows[: np.searchsorted(self._rows, row)]
         used = {motion.states[int(each)].tool for each in np.unique(motion.state[feeding])}

@@ -88,7 +88,7 @@ def _propose(scene: _Scene, chain: Chain, starts: Starts) -> Proposal:
         raise Stays(f"the new blocks cannot be written: {fault}") from fault
     outcome = rehearse(context.mill, context.motion, [Change(moved.begin, chain.last, track)])
     if outcome.gained <= 0:
-        raise Stays("another start would leave as many reversals in the cut")
+        raise Stays("another start would not reduce the reversals while cutting")
     return Proposal(
         NAME,
         tuple(moved.edits),
@@ -123,13 +123,13 @@ def _need_any_order(scene: _Scene, chain: Chain) -> None:
     close = narrowest(motion, loop.first, loop.last)
     if close <= (tool.diameter if tool is not None else WIDEST_TOOL):
         raise Stays(
-            "it comes close to itself, so it matters which part is cut first",
+            "it nearly touches itself, so it matters which part is cut first",
             (f"tool {number}",) if tool is None and close > RESOLUTION else (),
         )
 
 
 def _choose(scene: _Scene, chain: Chain, starts: Starts) -> int:
-    """Give the best place to which all plunges may move."""
+    """Return the best place to which all plunges may move."""
     motion = scene.context.motion
     first_why: Stays | None = None
     before, behind = _around(motion, chain)
@@ -171,7 +171,7 @@ def _summary(scene: _Scene, chain: Chain, starts: Starts, chosen: int, gained: i
     less = "1 reversal fewer" if gained == 1 else f"{gained} reversals fewer"
     return (
         f"{rounds} started at X{_short(new[0])} Y{_short(new[1])}, where an axis turns anyway, "
-        f"instead of X{_short(old[0])} Y{_short(old[1])}: {less} in the cut"
+        f"instead of X{_short(old[0])} Y{_short(old[1])}: {less} while cutting"
     )
 
 

@@ -1,4 +1,4 @@
-"""Where a closed contour may start, and how many reversals of X and Y that leaves in the cut.
+"""Where a closed contour may start, and how many reversals of X and Y that leaves while cutting.
 
 A contour has a fixed number of turns of each axis. Where it starts at one of them, that turn falls
 away: the approach gives the axis its first direction in the air. An axis may rest around its turn

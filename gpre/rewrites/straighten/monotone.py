@@ -76,7 +76,7 @@ def _turns(x: Floats, before: Floats, behind: Floats, resolution: float) -> int:
 
 
 def straightened(x: Floats, reach: float) -> Held:
-    """Give the coordinates of (n,) vertices, mm, with as few turns as the corridor allows."""
+    """Return the coordinates of (n,) vertices, mm, with as few turns as the corridor allows."""
     turns = true_turns(x.tolist(), reach)
     place = x.copy()
     wavers = np.zeros(len(x), bool)
@@ -96,7 +96,7 @@ def straightened(x: Floats, reach: float) -> Held:
 
 
 def true_turns(x: list[float], reach: float) -> list[tuple[int, int]]:
-    """Give the vertices where the axis must turn, each with the direction that ends there.
+    """Return the vertices where the axis must turn, each with the direction that ends there.
 
     Of equal extremes the first counts.
     """
@@ -124,7 +124,7 @@ def true_turns(x: list[float], reach: float) -> list[tuple[int, int]]:
 
 
 def departure(old: Floats, new: Floats) -> float:
-    """Give the greatest distance between two short polylines, (n, 3) mm, either way, sampled."""
+    """Return the greatest distance between two short polylines, (n, 3) mm, either way, sampled."""
     return max(_directed(old, new), _directed(new, old))
 
 

@@ -63,14 +63,14 @@ def straighten(context: Context) -> Iterator[Proposal | Refusal]:
 
 
 def _turning(context: Context, longest: float) -> NDArray[np.intp]:
-    """(k,): straight moves in the cut that turn an axis after a run of `longest` mm at the most."""
+    """(k,): straight moves at feed that turn an axis after a run of `longest` mm at the most."""
     reversals = context.reversals
     rows = reversals.move[reversals.in_cut & (reversals.run <= longest)]
     return np.unique(rows[context.motion.kind[rows] == Kind.LINE]).astype(np.intp)
 
 
 def _chains(ground: Ground, turning: NDArray[np.intp]) -> Iterator[Chain]:
-    """Give the longest chains of moves whose numbers may be changed, where an axis turns."""
+    """Return the longest chains of moves whose numbers may be changed, where an axis turns."""
     motion = ground.motion
     usable = ground.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
     usable &= (ground.row_count[motion.block] == 1) & np.isfinite(motion.start).all(axis=1)
@@ -122,14 +122,14 @@ def _why_not(moves: int, apart: float) -> str:
 
 
 def _least_step(ground: Ground, chain: Chain) -> float:
-    """Give the step of the numbers that may be written, mm: the program's, or a usual one."""
+    """Return the step of the numbers that may be written, mm: the program's, or a usual one."""
     units = ground.motion.state_of(chain.first).units
     decimals = max(ground.manner.length.decimals, 5 if units == 20 else 4)
     return float(10.0**-decimals * scale_of(units))
 
 
 def _context(pieces: Travels, chain: Chain) -> tuple[Floats, Floats]:
-    """Give the travels of an axis just before and just behind a chain."""
+    """Return the travels of an axis just before and just behind a chain."""
     first, last = np.searchsorted(pieces.move, (chain.first, chain.last))
     before = pieces.travel[max(int(first) - CONTEXT, 0) : int(first)]
     return before, pieces.travel[int(last) : int(last) + CONTEXT]

@@ -35,7 +35,7 @@ class Corridor(NamedTuple):
     step: float
 
     def reach(self, axes: int) -> float:
-        """Give how far a vertex may move on one axis if so many axes move at once, mm."""
+        """Return how far a vertex may move on one axis if so many axes move at once, mm."""
         return floor(self.tolerance / sqrt(axes) / self.step + 1e-6) * self.step
 
 
@@ -194,7 +194,7 @@ def _touching(shifts: list[Shift]) -> list[list[Shift]]:
 
 
 def _groups(chain: _Chain, gained: NDArray[np.int64]) -> tuple[Group, ...]:
-    """Give the stretches of vertices that have moved."""
+    """Return the stretches of vertices that have moved."""
     moved = chain.together
     edges = np.flatnonzero(np.diff(np.concatenate(([False], moved, [False])).astype(np.int8)))
     return tuple(

@@ -26,7 +26,7 @@ def edits_of(
     new: Floats,
     span: tuple[int, int],
 ) -> tuple[list[Edit], str]:
-    """Give the edits for vertices `span[0]` to `span[1]`, or a reason why they cannot be made.
+    """Return the edits for vertices `span[0]` to `span[1]`, or a reason why they cannot be made.
 
     blocks: (n - 1,), the block whose move ends at each vertex but the first. old, new: (n, 3) mm.
     In G91 the increment behind the last vertex changes too.
@@ -89,7 +89,7 @@ def _add(ground: Ground, words: list[FoundWord], axis: int, value: Decimal) -> E
 
 
 def _decimal(value: float) -> Decimal:
-    """Give the short decimal that a coordinate in program units was written as."""
+    """Return the short decimal that a coordinate in program units was written as."""
     for places in range(MOST_DECIMALS + 1):
         if abs(round(value, places) - value) <= CLOSE:
             return Decimal(f"{value:.{places}f}")
@@ -97,7 +97,7 @@ def _decimal(value: float) -> Decimal:
 
 
 def _may_go(ground: Ground, block: int) -> bool:
-    """Tell whether a block that moves nothing says nothing else either."""
+    """Return whether a block that moves nothing says nothing else either."""
     if ground.why_not_replace(block, block):
         return False
     modes = ground.modes.before(block)

@@ -1,1 +1,1 @@
-"""Puts the slack into the coordinates: what it plans, how it cuts moves, how it writes them."""
+"""Puts the backlash into the coordinates: what it plans, how it cuts moves, how it writes them."""

@@ -20,11 +20,11 @@ AXES = "XYZ"
 MOVES = frozenset("XYZIJKRF")
 STATED = frozenset((0, 10, 20, 30))  # G codes times ten that the writer states itself
 LAST = frozenset((0, 1, 2, 30, 60))  # M codes that come behind the motion (NISTIR 6556, 3.8)
-DECIMALS = {21: 4, 20: 5}  # what slack to a tenth of a thousandth of a millimetre needs
+DECIMALS = {21: 4, 20: 5}  # what backlash to a tenth of a thousandth of a millimetre needs
 
 
 def fine_manner(ground: Ground) -> Manner:
-    """Give the program's manner with decimals enough for slack."""
+    """Return the program's manner with decimals enough for backlash."""
     manner = ground.manner
     least = max(DECIMALS[state.units] for state in ground.motion.states)
     length = replace(manner.length, decimals=max(manner.length.decimals, least))
@@ -33,7 +33,7 @@ def fine_manner(ground: Ground) -> Manner:
 
 
 def steps_of(ground: Ground) -> tuple[float, float]:
-    """Give the steps of the coordinates and of the feeds that are written, mm and mm/min.
+    """Return the steps of the coordinates and of the feeds that are written, mm and mm/min.
 
     Where the units change, those of inches.
     """
@@ -71,7 +71,7 @@ def renumbered(
 
 
 def reworded(ground: Ground, manner: Manner, block: int, values: Mapping[str, float]) -> bytes:
-    """Give a block with other numbers behind some letters; words that it lacks are added."""
+    """Return a block with other numbers behind some letters; words that it lacks are added."""
     source = ground.program.source
     start = int(source.starts[block])
     words = words_of(ground, block)
@@ -110,7 +110,7 @@ class Anew:
     block: int
 
     def text(self, writer: BlockWriter, comment: str) -> bytes:
-        """Give the block with the words of a writer that holds one block at the most."""
+        """Return the block with the words of a writer that holds one block at the most."""
         source = self.ground.program.source
         line, start = source.block_bytes(self.block), int(source.starts[self.block])
         words = words_of(self.ground, self.block)

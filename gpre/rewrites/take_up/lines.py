@@ -31,7 +31,7 @@ class Lines:
         self.before.setdefault(block, []).extend(line for line in lines if line)
 
     def edits(self) -> list[Edit]:
-        """Give one edit for each place."""
+        """Return one edit for each place."""
         program = self.ground.program
         count = len(program)
         result = []

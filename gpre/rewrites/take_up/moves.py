@@ -70,7 +70,7 @@ class Move:
 
 
 def moves_of(motion: Motion, row: int, parts: list[Part], sides: Sides, shift: Shift) -> list[Move]:
-    """Give the moves for one row: a rapid with its sides at the end, or the parts of a cut."""
+    """Return the moves for one row: a rapid with its sides at the end, or the parts of a cut."""
     origin = np.array(motion.state_of(row).origin, np.float64)
     if motion.kind[row] == Kind.RAPID:
         return [Move(shift.command(motion.end[row], sides, origin), rapid=True)]
@@ -104,7 +104,7 @@ def _ends(motion: Motion, part: Part) -> tuple[Floats, Floats]:
 
 
 def _centre(shift: Shift, centre: Floats, part: Part, origin: Floats, mean: Floats) -> Floats:
-    if shift.bends:  # the slack at the centre is not that of the arc
+    if shift.bends:  # the backlash at the centre is not that of the arc
         return np.asarray(centre + mean, np.float64)
     return shift.command(centre, part.before, origin)
 

@@ -21,7 +21,7 @@ from gpre.rewrites.take_up.windows import Run, Window, levels
 SNAP = 0.01  # mm; an edge of a window this near to the end of a move moves there
 SNAP_SHARE = 0.04  # of the window, at the most
 FLAT = 0.02  # of the allowed error: an arc that bows less is written as a straight line
-BENT = 0.05  # of the allowed error: how far a changing slack may bend a part
+BENT = 0.05  # of the allowed error: how far a changing backlash may bend a part
 _SAME = 1e-9  # mm
 _AROUND = 1e-6  # mm; a tool that stands is part of the moves before and behind it
 Sides = tuple[float, float, float]
@@ -67,7 +67,7 @@ class Cutter:
         self.course = _SideCourse(start, snapped)
 
     def parts(self) -> Iterator[Part]:
-        """Give all parts in order."""
+        """Return all parts in order."""
         run = self.run
         stood = opened = 0
         active: list[Window] = []
@@ -107,7 +107,7 @@ class Cutter:
     def _cut(
         self, piece: tuple[int, float, float], reach: tuple[float, float], windows: list[Window]
     ) -> Iterator[Part]:
-        """Give the parts of a piece of one move: several where the slack changes along it."""
+        """Return the parts of a piece of one move: several where the backlash changes along it."""
         row, first, last = piece
         feed = float(self.run.motion.feed[row])
         for one in windows:
@@ -131,7 +131,7 @@ class Cutter:
     def _bearable(
         self, axis: int, reach: tuple[float, float], turned: float, held: Mapping[int, float]
     ) -> float:
-        """Give the feed at which the screw of an axis may make its way over a part, mm/min.
+        """Return the feed at which the screw of an axis may make its way over a part, mm/min.
 
         The table rests there: what the path itself travels along the axis is crossed as well.
         turned: how far its side changes. held: mm, where axes end that leave the path.
@@ -142,12 +142,12 @@ class Cutter:
         return (reach[1] - reach[0]) / (crossed + self.shift.step) * greatest
 
     def _is_flat(self, row: int, share: float) -> bool:
-        """Tell whether a piece of a move bows so little that it may be run straight."""
+        """Return whether a piece of a move bows so little that it may be run straight."""
         motion = self.run.motion
         return motion.kind[row] != Kind.ARC or _bow(motion, row, share) <= FLAT * self.allowed
 
     def _count(self, piece: tuple[int, float, float]) -> int:
-        """Give how many parts a piece needs so that a changing slack bends none of them by much.
+        """Return how many parts a piece needs so that a changing backlash bends none much.
 
         Within a part an arc whose axes are stretched by a share k leaves the nearest circle by
         about k R times the square of its half turn.
@@ -161,13 +161,13 @@ class Cutter:
         return max(1, ceil(sqrt(bent / (BENT * self.allowed))))
 
     def _table_places(self, row: int) -> list[float]:
-        """Give the fractions of a move at which an axis passes a row of its table of slack."""
+        """Return the fractions of a move at which an axis passes a row of its backlash table."""
         motion = self.run.motion
         origin = motion.state_of(row).origin
         return [
             t
             for axis, each in enumerate(self.shift.mill.axes)
-            if self.shift.slacks[axis] and isinstance(each.lost_motion, tuple)
+            if self.shift.has_backlash[axis] and isinstance(each.lost_motion, tuple)
             for place, _ in each.lost_motion
             for t in levels(motion, row, axis, place - origin[axis])
             if 0.0 < t < 1.0
@@ -183,7 +183,7 @@ class _SideCourse:
         self._next = [0, 0, 0]
 
     def at(self, distance: float, *, after: bool = False) -> Sides:
-        """Give the sides at a distance; after: behind what is taken up right there."""
+        """Return the sides at a distance; after: behind what is taken up right there."""
         x, y, z = (self._of(axis, distance, after=after) for axis in range(3))
         return x, y, z
 
@@ -226,10 +226,10 @@ def _near_end(run: Run, edge: float, near: float) -> float:
 
 
 def _held(run: Run, window: Window) -> tuple[int, float] | None:
-    """Give where the axis is to end with a window whose end lies nearer to the turn than its start.
+    """Return where the axis is to end with a window whose end is nearer to the turn than its start.
 
     There the table still rests where it stood at the start; the screw goes on to just there, so
-    that nothing of the slack is left for the move behind.
+    that nothing of the backlash is left for the move behind.
     """
     begin = run.coordinate(window.first, window.axis)
     end = run.coordinate(window.last, window.axis)
@@ -237,7 +237,7 @@ def _held(run: Run, window: Window) -> tuple[int, float] | None:
 
 
 def _bow(motion: Motion, row: int, share: float) -> float:
-    """Give how far a piece of an arc lies from its chord, mm; more than half a turn has no end."""
+    """Return how far a piece of an arc lies from its chord, mm; inf for more than half a turn."""
     turn = abs(float(motion.sweep[row])) * share
     if turn > pi:
         return inf

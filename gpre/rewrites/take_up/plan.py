@@ -26,7 +26,7 @@ NONE: Sides = (0.0, 0.0, 0.0)
 
 
 def undone_before(event: Event, *, z: bool) -> bool:
-    """Tell whether no axis may carry a shift when an event happens; z: Z carries one at all."""
+    """Return whether no axis may carry a shift when an event happens; z: Z carries one at all."""
     if event.kind is EventKind.OFFSET and event.value.startswith(LENGTHS):
         return z
     return event.kind in UNDONE
@@ -39,7 +39,7 @@ class Take:
     row: the last move before it, -1 for none. block: it stands before this block. place: (3,) mm,
     the intended place. at: a move with the same offsets in force. sides: where it leaves all axes.
     beyond: mm for each axis, how much farther back the screw goes first; 0 where the state of its
-    slack is known. axes: those that take part. arrives: False where the next move of the program
+    backlash is known. axes: those that take part. arrives: False where the next move of the program
     comes to the place itself.
     """
 
@@ -70,8 +70,8 @@ class Plan:
 
 
 @dataclass
-class AxisSlack:
-    """How far a table stands from its screw, mm, within bounds; reach: half the slack, or more."""
+class AxisBacklash:
+    """How far a table stands from its screw, mm, in bounds; reach: half the backlash, or more."""
 
     reach: float
     low: float = 0.0
@@ -90,7 +90,7 @@ class AxisSlack:
         self.high = min(max(self.high - distance, -self.reach), self.reach)
 
     def settle(self, side: float) -> None:
-        """Have the slack taken up towards a side."""
+        """Have the backlash taken up towards a side."""
         self.low = self.high = -side * self.reach
 
     @property

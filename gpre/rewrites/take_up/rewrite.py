@@ -1,12 +1,13 @@
-"""Puts the slack into the coordinates, so that a controller that takes none up makes the part true.
+"""Puts the backlash into the coordinates: a controller that takes none up makes the part true.
 
-The command leads the intended place by half the slack of each axis, in the direction in which the
-axis travels. Where an axis turns round in the cut it crosses the slack over a short window of the
-path, so that the tool never stops; at a corner it moves alone, and the tool stands meanwhile. All
-other turns are taken up in the air. Runs last, on mills whose profile says `by = "program"`, and
-on the whole program or not at all. Z has no slack where it hangs on its screw by its weight; else
-it is shifted like X and Y, and within a canned cycle R and the depth have the shift for the way
-down, so the tool comes back lower than R by the slack. A quarter of a circle becomes::
+The command leads the intended place by half the backlash of each axis, in the direction in which
+the axis travels. Where an axis turns round while cutting it crosses the backlash over a short
+window of the path, so that the tool never stops; at a corner it moves alone, and the tool stands
+meanwhile. All other turns are taken up in the air. Runs last, on mills whose profile says `by =
+"program"`, and on the whole program or not at all. Z has no backlash where it hangs on its screw by
+its weight; else it is shifted like X and Y, and within a canned cycle R and the depth have the
+shift for the way down, so the tool comes back lower than R by the backlash. A quarter of a circle
+becomes::
 
     G3 X0.1137 Y9.0286 I-8.9986 J-0.1587
     G1 X-0.2037 Y8.9686 (take up Y)
@@ -22,7 +23,7 @@ from gpre.editing.editable import Ground, ground_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.editing.skip import Stays
 from gpre.motion.motion import Motion
-from gpre.program.take_up_mark import find_mark, mark_text, slack_text
+from gpre.program.take_up_mark import backlash_text, find_mark, mark_text
 from gpre.program.words import BlockFlag
 from gpre.rewrites.take_up.blocks import steps_of
 from gpre.rewrites.take_up.plan import Plan
@@ -50,7 +51,7 @@ def take_up(context: Context) -> Iterator[Proposal | Refusal]:
         yield Refusal(NAME, ground.whole, 0, last)
         return
     shift = Shift(context.mill, *steps_of(ground))
-    if not any(shift.slacks) and not shift.twists:
+    if not any(shift.has_backlash) and not shift.twists:
         return
     try:
         yield _propose(context, ground, shift)
@@ -69,7 +70,7 @@ def _propose(context: Context, ground: Ground, shift: Shift) -> Proposal:
     _need_paths(context.motion, plan)
     writer = TakeUpWriter(ground, shift, plan, walk.free, comments=context.comments)
     lines = writer.write()
-    text = ground.manner.comment(mark_text(_slacks(shift), twist=bool(shift.twists)))
+    text = ground.manner.comment(mark_text(_amounts(shift), twist=bool(shift.twists)))
     lines.head = {_head(context): [text.encode("ascii") + ground.manner.newline]}
     return Proposal(
         rewrite=NAME,
@@ -90,16 +91,16 @@ def _need_plain(motion: Motion, shift: Shift) -> None:
         raise Stays("it calls subprograms, and nothing is taken up in those")
     states = [motion.states[state] for state in np.unique(motion.state[feed]).tolist()]
     if any(state.feed_mode != 94 for state in states):
-        raise Stays("the feed is not stated as a length a minute")
+        raise Stays("the feed is not stated as a length per minute")
     if any(state.compensation != 40 for state in states):
         raise Stays("cutter radius compensation is on: where the tool runs is for the controller")
     if not np.isfinite(motion.feed[feed]).all():
         raise Stays("the program cuts where no feed is set")
     if shift.needs_origin and not all(all(state.placed[:2]) for state in states):
-        what = "twist" if shift.twists else "table of slack"
+        what = "twist" if shift.twists else "backlash table"
         raise Stays(f"the {what} needs the origins of the work systems in the mill's profile")
     for axis, _ in shift.twists:
-        if not shift.slacks[axis]:
+        if not shift.has_backlash[axis]:
             raise Stays(f"the table twists as soon as {'XY'[axis]} turns: nothing can spread that")
 
 
@@ -114,7 +115,7 @@ def _need_paths(motion: Motion, plan: Plan) -> None:
 
 
 def _head(context: Context) -> int:
-    """Give the block before which the mark goes: behind % and the program's number."""
+    """Return the block before which the mark goes: behind % and the program's number."""
     flags = context.program.blocks.flags
     skip = int(BlockFlag.OUTSIDE | BlockFlag.PERCENT)
     at = 0
@@ -126,33 +127,33 @@ def _head(context: Context) -> int:
     return number + 1 if int(flags[number]) & int(BlockFlag.PROGRAM_NUMBER) else at
 
 
-def _slacks(shift: Shift) -> tuple[str, str, str]:
-    """Write the slack of each axis, as the mark has it."""
-    x, y, z = (_slack(shift, axis) for axis in range(3))
+def _amounts(shift: Shift) -> tuple[str, str, str]:
+    """Write the backlash of each axis, as the mark has it."""
+    x, y, z = (_backlash(shift, axis) for axis in range(3))
     return x, y, z
 
 
-def _slack(shift: Shift, axis: int) -> str:
-    if not shift.slacks[axis]:
+def _backlash(shift: Shift, axis: int) -> str:
+    if not shift.has_backlash[axis]:
         return "0"
-    return slack_text(shift.mill.axes[axis].lost_motion)
+    return backlash_text(shift.mill.axes[axis].lost_motion)
 
 
 def _summary(shift: Shift, plan: Plan) -> str:
     """Tell what is done, in a machinist's words."""
-    slacks = zip("XYZ", _slacks(shift), strict=True)
-    said = [f"{name} {value}" for name, value in slacks if value != "0"]
+    amounts = zip("XYZ", _amounts(shift), strict=True)
+    said = [f"{name} {value}" for name, value in amounts if value != "0"]
     spread = [window.last - window.first for window in plan.windows if not window.stands]
     standing = [window.seconds for window in plan.windows if window.stands]
-    parts = [f"the slack ({', '.join(said)} mm) goes into the coordinates"]
+    parts = [f"the backlash ({', '.join(said)} mm) goes into the coordinates"]
     if spread:
         low, high = f"{min(spread):.2f}", f"{max(spread):.2f}"
         width = f"{low} mm" if low == high else f"{low} to {high} mm"
         many = "1 take-up" if len(spread) == 1 else f"{len(spread)} take-ups"
-        parts.append(f"{many} in the cut spread over {width} of the path")
+        parts.append(f"{many} while cutting, spread over {width} of the path")
     if standing:
         where = "1 corner" if len(standing) == 1 else f"{len(standing)} corners"
-        parts.append(f"at {where} in the cut the tool stands {max(standing):.2f} s")
+        parts.append(f"at {where} the cutter dwells {max(standing):.2f} s")
     if plan.takes:
         parts.append(f"{len(plan.takes)} made in the air")
     parts.append("the controller's own compensation must be OFF")

@@ -27,7 +27,7 @@ def plan_run(
     need: list[int | None] = [None, None, None]
     windows: list[Window] = []
     for axis in range(3):
-        if not shift.slacks[axis]:
+        if not shift.has_backlash[axis]:
             continue
         turns = courses[axis].between(run.first, run.last)
         if turns and (turns[0].first or turns[0].reached < (run.first, 1e-12)):
@@ -46,7 +46,7 @@ def _travels(run: Run, axis: int, allowed: float) -> bool:
 
 
 def _drift(run: Run, axis: int, courses: tuple[Course, Course, Course], shift: Shift) -> int | None:
-    """Give the way in which the yaw makes the command of an axis go that the path lets rest."""
+    """Return the way in which the yaw makes the command of an axis go that the path lets rest."""
     motion, places = run.motion, ((run.first, 0.0), (run.last - 1, 1.0))
     origin = np.array(motion.state_of(run.first).origin, np.float64)
     moved = []
@@ -64,8 +64,8 @@ def _windows(
 ) -> list[Window]:
     limits = shift.mill.limits
     each = shift.mill.axes[axis]
-    slack = each.greatest_lost_motion
-    seconds = least_time(slack, limits.greatest_take_up_feed, each.acceleration)
+    backlash = each.greatest_lost_motion
+    seconds = least_time(backlash, limits.greatest_take_up_feed, each.acceleration)
     if not turns:
         return []
     middles = [0.0]

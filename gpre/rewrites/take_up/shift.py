@@ -1,10 +1,10 @@
 """Where the screw must stand so that the table stands where the program means it.
 
-With the slack of an axis taken up in a direction, the command is the intended place and half the
-slack beyond it that way (the symmetric convention of `gpre.reversals.play`). Where the table
+With the backlash of an axis taken up in a direction, the command is the intended place and half the
+backlash beyond it that way (the symmetric convention of `gpre.reversals.play`). Where the table
 twists, the command is turned back about the pivot by what the yaw turns the part.
 
-The *side* of an axis, -1 to 1, says how far its slack is taken up: +1 for travel in plus, -1 in
+The *side* of an axis, -1 to 1, says how far its backlash is taken up: +1 for travel in plus, -1 in
 minus, 0 half way. Lengths mm, angles rad.
 """
 
@@ -18,7 +18,7 @@ from math import ceil, floor
 import numpy as np
 
 from gpre.geometry.arc import Floats
-from gpre.mill.backlash import half_slack
+from gpre.mill.backlash import half_backlash
 from gpre.mill.mill import Mill
 from gpre.reversals import twist
 
@@ -37,8 +37,8 @@ class Shift:
     feed_step: float = 0.1
 
     @cached_property
-    def slacks(self) -> tuple[bool, bool, bool]:
-        """Tell which axes have slack to take up."""
+    def has_backlash(self) -> tuple[bool, bool, bool]:
+        """Tell which axes have backlash to take up."""
         x, y, z = (
             not axis.hangs and axis.greatest_lost_motion > axis.resolution
             for axis in self.mill.axes
@@ -57,16 +57,16 @@ class Shift:
         return tables or bool(self.twists)
 
     def half(self, axis: int, place: float) -> float:
-        """Give half the slack of an axis at a machine coordinate of its screw, mm.
+        """Return half the backlash of an axis at a machine coordinate of its screw, mm.
 
-        A slack that is one number is rounded up to what can be written, so that a take-up is never
-        left unfinished by rounding.
+        A backlash that is one number is rounded up to what can be written, so that a take-up is
+        never left unfinished by rounding.
         """
-        if not self.slacks[axis]:
+        if not self.has_backlash[axis]:
             return 0.0
         each = self.mill.axes[axis]
         if isinstance(each.lost_motion, tuple):
-            return float(half_slack(each, np.array([place]))[0])
+            return float(half_backlash(each, np.array([place]))[0])
         return ceil(each.lost_motion / 2.0 / self.step - 1e-6) * self.step
 
     def command(
@@ -79,11 +79,11 @@ class Shift:
         intended = np.asarray(place, np.float64)
         result = intended.copy()
         for _ in range(_ROUNDS if self.needs_origin else 1):
-            slack = [
+            backlash = [
                 side[axis] * self.half(axis, float(result[axis] + origin[axis]))
                 for axis in range(3)
             ]
-            new = intended + np.array(slack)
+            new = intended + np.array(backlash)
             for axis, full in self.twists:
                 yaw = np.array([side[axis] * full / 2.0])
                 new[:2] -= twist.shift((result + origin)[None], yaw, self.mill.twist.pivot)[0]
@@ -91,29 +91,29 @@ class Shift:
         return result
 
     def most(self, axis: int) -> float:
-        """Give the greatest half slack of an axis, mm."""
-        return self.mill.axes[axis].greatest_lost_motion / 2.0 if self.slacks[axis] else 0.0
+        """Return the greatest half backlash of an axis, mm."""
+        return self.mill.axes[axis].greatest_lost_motion / 2.0 if self.has_backlash[axis] else 0.0
 
     def feed(self, wanted: float) -> float:
         """Round a feed down to what is written, mm/min."""
         return floor(wanted / self.feed_step + 1e-9) * self.feed_step or wanted
 
     def beyond(self, axis: int) -> float:
-        """Give how far to go beyond half the slack where the state of the slack is not known, mm.
+        """Return how far to go beyond half the backlash where its state is not known, mm.
 
-        The screw then runs for twice the slack in all, more than it is wherever it is uncertain.
+        The screw then runs for twice the backlash in all, more than it is wherever it is uncertain.
         """
         each = self.mill.axes[axis]
         return ceil(max(each.greatest_lost_motion, 2.0 * each.uncertainty) / self.step) * self.step
 
     @cached_property
     def bends(self) -> float:
-        """The greatest change of half a slack for each mm of its screw; 0 without tables."""
+        """The greatest change of half a backlash for each mm of its screw; 0 without tables."""
         steepest = 0.0
         for axis, each in enumerate(self.mill.axes):
-            if isinstance(each.lost_motion, tuple) and self.slacks[axis]:
-                places, slacks = np.array(each.lost_motion, np.float64).T
+            if isinstance(each.lost_motion, tuple) and self.has_backlash[axis]:
+                places, amounts = np.array(each.lost_motion, np.float64).T
                 steepest = max(
-                    steepest, float(np.abs(np.diff(slacks) / np.diff(places)).max(initial=0.0))
+                    steepest, float(np.abs(np.diff(amounts) / np.diff(places)).max(initial=0.0))
                 )
         return steepest / 2.0

@@ -123,11 +123,13 @@ class TakeUpWriter:
             back = goal.copy()
             for axis, more in enumerate(take.beyond):
                 if more:
-                    slack = 2.0 * self.shift.half(axis, float(goal[axis] + origin[axis]))
-                    back[axis] -= take.sides[axis] * (slack + more)
-            writer.rapid([float(back[a]) if a in axes else None for a in range(3)], "take up slack")
+                    backlash = 2.0 * self.shift.half(axis, float(goal[axis] + origin[axis]))
+                    back[axis] -= take.sides[axis] * (backlash + more)
+            writer.rapid(
+                [float(back[a]) if a in axes else None for a in range(3)], "take up backlash"
+            )
         if take.arrives:
-            comment = "" if any(take.beyond) else "take up slack"
+            comment = "" if any(take.beyond) else "take up backlash"
             writer.rapid([float(goal[a]) if a in axes else None for a in range(3)], comment)
         self.lines.add(take.block, writer.text())
         self._done(writer)
@@ -163,7 +165,7 @@ class TakeUpWriter:
             self.feed = modes.feed
 
     def _fits(self, block: int, move: Move) -> bool:
-        """Tell whether a block, as it stands, makes a move of this kind at this feed."""
+        """Return whether a block, as it stands, makes a move of this kind at this feed."""
         stated, own_feed = bool(self._states[0][block]), bool(self._states[1][block])
         modes = self.ground.modes.after(block)
         code = modes.motion if stated else self.mode
@@ -234,7 +236,7 @@ class TakeUpWriter:
         bottom = self.shift.command(motion.end[feeds[-1]], sides, origin)
         start = self.here
         self._number(block, [float(over[0]), float(over[1]), None])
-        if not self.shift.slacks[2]:
+        if not self.shift.has_backlash[2]:
             self.here[2] = motion.end[rows[-1], 2]
             return
         depths = self._deep(block, float(start[2]), (float(over[2]), float(bottom[2])))
@@ -247,7 +249,7 @@ class TakeUpWriter:
         self.here[2] = self._initial if high else self._retract
 
     def _places(self, block: int, start: Floats) -> dict[str, float]:
-        """Give the numbers of X and Y that lead from a place to where the command is to stand."""
+        """Return the numbers of X and Y that lead from a place to where the command is to stand."""
         modes = self.ground.modes.after(block)
         letters = letters_in(self.ground, block)
         result = {}
@@ -258,7 +260,7 @@ class TakeUpWriter:
         return result
 
     def _deep(self, block: int, level: float, depth: tuple[float, float]) -> dict[str, float]:
-        """Give the numbers of R and Z that a cycle's block must state; mm become units."""
+        """Return the numbers of R and Z that a cycle's block must state; mm become units."""
         modes = self.ground.modes.after(block)
         relative = modes.distance == 91
         style, scale = self.manner.length, modes.scale

@@ -1,7 +1,7 @@
 """In which direction each axis travels anywhere on a motion, and where it turns round.
 
 As the finder of reversals sees it, but with a coarser measure: what an axis goes back by less than
-the error that is allowed is no turn, and no slack is taken up for it. Behind a place that is not
+the error that is allowed is no turn, and no backlash is taken up for it. Behind a place that is not
 known the direction starts anew.
 """
 
@@ -50,12 +50,12 @@ class Course:
         return [turn.left for turn in self.turns]
 
     def direction(self, place: Place) -> int:
-        """Give the direction in which the axis travels, or travelled last, at a place; 0: none."""
+        """Return the direction in which the axis travels, or last did, at a place; 0: none."""
         at = bisect_right(self._left, place)
         return self.turns[at - 1].direction if at else 0
 
     def between(self, first: int, last: int) -> tuple[Turn, ...]:
-        """Give the turns that are left within rows `first` to `last`, half open."""
+        """Return the turns that are left within rows `first` to `last`, half open."""
         start = bisect_right(self._left, (first, -1.0))
         return self.turns[start : bisect_right(self._left, (last, -1.0))]
 
@@ -103,7 +103,7 @@ def _past(
 def _turns(
     pieces: Pieces, ahead: NDArray[np.intp], behind: NDArray[np.intp], way: NDArray[np.int64]
 ) -> Iterator[Turn]:
-    """Give turns by the pieces that bring the axis to its extreme, and away from it."""
+    """Return turns by the pieces that bring the axis to its extreme, and away from it."""
     row, along = pieces.places(ahead)
     old_row, old_along = pieces.places(behind)
     row_behind, along_behind = pieces.places(np.minimum(behind + 1, len(pieces.travel) - 1))
@@ -124,7 +124,7 @@ def _places(
 
 
 def _firsts(travel: Floats, least: float) -> tuple[NDArray[np.intp], NDArray[np.int64]]:
-    """Give the first piece of each chain between unknown travels, and its first direction."""
+    """Return the first piece of each chain between unknown travels, and its first direction."""
     broken = np.flatnonzero(np.isnan(travel))
     first, way = [], []
     for begin, end in zip(
@@ -138,7 +138,7 @@ def _firsts(travel: Floats, least: float) -> tuple[NDArray[np.intp], NDArray[np.
 
 
 def _first_way(travel: Floats, least: float) -> int:
-    """Give the sign of the first travel of more than `least` from the least or greatest place."""
+    """Return the sign of the first travel of more than `least` from the least or greatest place."""
     at = low = high = 0.0
     for begin in range(0, len(travel), 64):
         for step in travel[begin : begin + 64].tolist():

@@ -1,9 +1,9 @@
 """Whether the twist of a table can be taken out of a cut by the coordinates alone.
 
-The yaw swings while the driving axis crosses its slack. Two things cannot be undone then. What
+The yaw swings while the driving axis crosses its backlash. Two things cannot be undone then. What
 the swing moves the tool along the turning axis itself, farther the farther the place lies aside of
 the pivot: the screw of that axis has no hold on the table meanwhile. And where the yaw, which
-stays, asks an axis to go slowly back against the direction in which its slack is taken up, the
+stays, asks an axis to go slowly back against the direction in which its backlash is taken up, the
 table would not follow.
 """
 
@@ -20,7 +20,7 @@ from gpre.rewrites.take_up.shift import Shift
 
 SPARE = 0.3  # of the allowed error: what a twist may take of it
 _ADVICE = (
-    "tighten the gibs or cut nearer the pivot; a profile without [twist] has the slack alone "
+    "tighten the gibs or cut nearer the pivot; a profile without [twist] has the backlash alone "
     "carried, and leaves what the twist does"
 )
 
@@ -35,7 +35,7 @@ def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: fl
         begin, end = _ends(motion, part, shift)
         peak = begin if peak is None else peak
         for axis in range(3):
-            if not shift.slacks[axis]:
+            if not shift.has_backlash[axis]:
                 continue
             if part.before[axis] != part.after[axis]:
                 turning.setdefault(axis, (float(begin[axis]), line))
@@ -49,14 +49,14 @@ def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: fl
             if back > spare:
                 raise Stays(
                     f"the twist of the table asks {'XYZ'[axis]} in line {line} to go back by "
-                    f"{back:.4f} mm, which its slack swallows; {_ADVICE}"
+                    f"{back:.4f} mm, which its backlash swallows; {_ADVICE}"
                 )
             if back < 0.0:
                 peak[axis] = end[axis]
 
 
 def _need_crossed(axis: int, line: int, lacking: float, spare: float) -> None:
-    """Look at a take-up: the screw must cross the slack, no less and no more (mm)."""
+    """Look at a take-up: the screw must cross the backlash, no less and no more (mm)."""
     if abs(lacking) > spare:
         raise Stays(
             f"where {'XYZ'[axis]} turns in line {line} the twist of the table moves the tool along "

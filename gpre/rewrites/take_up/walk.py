@@ -1,11 +1,11 @@
-"""Walks through a motion and decides where each axis takes up its slack.
+"""Walks through a motion and decides where each axis takes up its backlash.
 
-In the air the rapids carry the shift at their ends. Before each cut every axis must have its slack
-taken up in the direction in which it first travels there; where the way to the cut does not bring
-that about, the axis takes it up in the air, at the highest place on the way. Where the state of the
-slack is not known, the screw goes beyond first and comes back. Before anything that measures,
-changes an offset, stops or hands over, the command goes back to the intended place: the table does
-not move for that.
+In the air the rapids carry the shift at their ends. Before each cut every axis must have its
+backlash taken up in the direction in which it first travels there; where the way to the cut does
+not bring that about, the axis takes it up in the air, at the highest place on the way. Where the
+state of the backlash is not known, the screw goes beyond first and comes back. Before anything that
+measures, changes an offset, stops or hands over, the command goes back to the intended place: the
+table does not move for that.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Kind, Motion, Role
 from gpre.reversals.screw_side import FORGETS
 from gpre.rewrites.take_up.parts import Cutter, Sides
-from gpre.rewrites.take_up.plan import NONE, QUIET, AxisSlack, Plan, Take, undone_before
+from gpre.rewrites.take_up.plan import NONE, QUIET, AxisBacklash, Plan, Take, undone_before
 from gpre.rewrites.take_up.rows import free_rows, why_not_free
 from gpre.rewrites.take_up.run import RunPlan, plan_run
 from gpre.rewrites.take_up.shift import Shift
@@ -41,13 +41,13 @@ class Walk:
         self.plan = Plan()
         self.courses = courses_of(self.motion, allowed)
         self.side = [0.0, 0.0, 0.0]
-        self.slack = [
-            AxisSlack((axis.greatest_lost_motion + axis.uncertainty) / 2.0)
+        self.backlash = [
+            AxisBacklash((axis.greatest_lost_motion + axis.uncertainty) / 2.0)
             for axis in shift.mill.axes
         ]
-        for one in self.slack:
+        for one in self.backlash:
             one.forget()
-        z = shift.slacks[2]
+        z = shift.has_backlash[2]
         self.barriers = [
             one for one in self.motion.events if undone_before(one, z=z) or self._loses(one)
         ]
@@ -71,7 +71,7 @@ class Walk:
     def axes(self) -> tuple[int, ...]:
         """The axes whose commands are shifted at all."""
         twisted = bool(self.shift.twists)
-        return tuple(a for a in range(3) if self.shift.slacks[a] or (twisted and a < 2))
+        return tuple(a for a in range(3) if self.shift.has_backlash[a] or (twisted and a < 2))
 
     def make(self) -> Plan:
         """Plan the whole program."""
@@ -89,7 +89,7 @@ class Walk:
         return f"line {int(self.motion.block[row]) + 1}"
 
     def _runs(self) -> list[tuple[int, int]]:
-        """Give the stretches at feed, broken where the shift must be taken out."""
+        """Return the stretches at feed, broken where the shift must be taken out."""
         motion = self.motion
         probes = {one.move for one in motion.events if one.kind is EventKind.PROBE}
         feed = motion.at_feed.copy()
@@ -133,7 +133,7 @@ class Walk:
         for barrier in self._barriers_at.get(row, ()):
             self._take_out(barrier)
         if row in self.forgets:
-            for each in self.slack:
+            for each in self.backlash:
                 each.forget()
 
     def _take_out(self, barrier: Event) -> None:
@@ -145,14 +145,16 @@ class Walk:
         what = f"{barrier.kind.value} {barrier.value}".strip()
         where = f"before the {what} in line {min(barrier.block, len(self.ground.program) - 1) + 1}"
         if barrier.block <= int(self.motion.block[row]):
-            raise Stays(f"the slack cannot be let out {where}: it shares its block with a move")
+            raise Stays(f"the backlash cannot be let out {where}: it shares its block with a move")
         if not self._aloft(row):
-            raise Stays(f"the slack cannot be let out {where}: the tool does not stand in the air")
+            raise Stays(
+                f"the backlash cannot be let out {where}: the tool does not stand in the air"
+            )
         self.plan.undone.append(row)
         self._move(self.motion.end[row], row, NONE)
 
     def _aloft(self, row: int) -> bool:
-        """Tell whether the tool stands in the air at the end of a move."""
+        """Return whether the tool stands in the air at the end of a move."""
         if self.motion.kind[row] == Kind.RAPID:
             return True
         return not self.clearance.why_not_level(float(self.motion.end[row, 2]))[0]
@@ -173,7 +175,7 @@ class Walk:
         new = self.shift.command(place, sides, origin)
         for axis in range(3):
             if np.isfinite(place[axis]):
-                self.slack[axis].travel(float(new[axis] - old[axis]))
+                self.backlash[axis].travel(float(new[axis] - old[axis]))
         self.side = list(sides)
 
     def _air(self, row: int) -> None:
@@ -197,14 +199,14 @@ class Walk:
         self.plan.sides[row] = (self.side[0], self.side[1], self.side[2])
         new = self.shift.command(motion.end[row], self.side, origin)
         for axis in range(3):
-            self.slack[axis].travel(float(new[axis] - old[axis]))
+            self.backlash[axis].travel(float(new[axis] - old[axis]))
             vague = not self.clearance.known_before(row, axis) and not abs(travel[axis]) <= DUST
-            # where only the yaw has moved it, it may have gone back into its slack
+            # where only the yaw has moved it, it may have gone back into its backlash
             back = (
                 self.side[axis] == before[axis] and (new[axis] - old[axis]) * before[axis] < -DUST
             )
             if vague or (back and self.shift.twists):
-                self.slack[axis].forget()
+                self.backlash[axis].forget()
 
     def _names(self, row: int, axis: int) -> bool:
         return "XYZ"[axis] in letters_in(self.ground, int(self.motion.block[row]))
@@ -215,7 +217,7 @@ class Walk:
         Back at the height where it began, it stands as it stood there.
         """
         motion = self.motion
-        if not self.shift.slacks[2]:
+        if not self.shift.has_backlash[2]:
             return
         if not row or motion.role[row - 1] == Role.NONE:
             self._level = (float(motion.start[row, 2]), self.side[2])
@@ -224,7 +226,7 @@ class Walk:
         if motion.role[row] == Role.POSITION:
             return
         if motion.role[row] == Role.OUT and motion.at_feed[row]:
-            raise Stays(f"the cycle in {self.line(row)} feeds out of its hole, and Z has slack")
+            raise Stays(f"the cycle in {self.line(row)} feeds out of its hole, and Z has backlash")
         height, side = self._level
         back = motion.role[row] == Role.OUT and motion.state_of(row).retract == 98
         self.side[2] = side if back and abs(motion.end[row, 2] - height) <= DUST else -1.0
@@ -254,18 +256,18 @@ class Walk:
             self.plan.parts.setdefault(part.row, []).append(part)
             self.side = list(part.after)
         self.plan.windows += plan.windows
-        for axis, each in enumerate(self.slack):
+        for axis, each in enumerate(self.backlash):
             each.settle(self.side[axis])
 
     def _prepare(self, row: int, need: tuple[int | None, int | None, int | None]) -> None:
-        """Take the slack up in the air where the way to a cut leaves it otherwise."""
+        """Take the backlash up in the air where the way to a cut leaves it otherwise."""
         wanted: dict[int, float] = {}
         wants: dict[int, float] = {}
         unknown: list[int] = []
         for axis in range(3):
-            if not self.shift.slacks[axis]:
+            if not self.shift.has_backlash[axis]:
                 continue
-            known = self.slack[axis].known
+            known = self.backlash[axis].known
             want = float(need[axis] or self.side[axis] or self.shift.mill.axes[axis].approach)
             wants[axis] = want
             if not known or self.side[axis] != want:
@@ -297,12 +299,12 @@ class Walk:
         for axis, want in wanted.items():
             sides[axis] = want
             self.side[axis] = want
-            self.slack[axis].settle(want)
+            self.backlash[axis].settle(want)
         back = [self.shift.beyond(a) if a in unknown and a in wanted else 0.0 for a in range(3)]
         if any(back) and not self._arrives_sideways(after):
             reason, needs = self.clearance.why_not_level(float(place[2]))
             if reason:
-                raise Stays(f"the slack is not known before {self.line(row)}: {reason}", needs)
+                raise Stays(f"the backlash is not known before {self.line(row)}: {reason}", needs)
         left = (sides[0], sides[1], sides[2])
         beyond = (back[0], back[1], back[2])
         self.plan.takes.append(Take(after, block, place, row, left, beyond, tuple(wanted), arrives))
@@ -315,7 +317,7 @@ class Walk:
             self.plan.sides[later] = (old[0], old[1], old[2])
 
     def _arrives_sideways(self, row: int) -> bool:
-        """Tell whether a rapid of the program runs over the part to where it ends."""
+        """Return whether a rapid of the program runs over the part to where it ends."""
         if row < 0 or self.motion.kind[row] != Kind.RAPID:
             return False
         travel = np.abs(self.motion.end[row] - self.motion.start[row])
@@ -337,7 +339,7 @@ class Walk:
         return rows[int(order[-1])]
 
     def _best(self, row: int, axes: list[int]) -> tuple[int, int, bool]:
-        """Give the move behind which to take up, the block before which that is written.
+        """Return the move behind which to take up, the block before which that is written.
 
         The third is False for a cycle whose own move arrives at the place.
         """
@@ -366,5 +368,5 @@ class Walk:
             return row - 1, here, True
         raise Stays(
             f"no move in the air leads to the cut in {self.line(row)}, "
-            "so the slack cannot be taken up before it"
+            "so the backlash cannot be taken up before it"
         )

@@ -1,10 +1,10 @@
-"""Where along a cut the slack of a turning axis is taken up: the window, and how fast.
+"""Where along a cut the backlash of a turning axis is taken up: the window, and how fast.
 
-While the screw crosses the slack the table rests on that axis, so the path may be held at its
+While the screw crosses the backlash the table rests on that axis, so the path may be held at its
 extreme only where it lies within the allowed error e of it: on a quadrant of radius R that is a
 window of length w with (w/2)²/2R = e. The window is the widest that the error allows; where an axis
 rests anyway it is as wide as an easy take-up needs. The feed goes down inside the window where the
-screw would cross the slack too fast, b F/w, or could not start and stop within it: from rest to
+screw would cross the backlash too fast, b F/w, or could not start and stop within it: from rest to
 rest over b takes 2 sqrt(b/a) (Biagiotti and Melchiorri, 2008; memory). At a corner the tool stands
 and the axis moves alone.
 """
@@ -71,12 +71,12 @@ class Run:
         return np.concatenate(([0.0], np.cumsum(self.lengths)))
 
     def distance(self, place: Place) -> float:
-        """Give how far a place lies from the start of the run, mm."""
+        """Return how far a place lies from the start of the run, mm."""
         at = place[0] - self.first
         return float(self.ends[at] + place[1] * self.lengths[at])
 
     def coordinate(self, distance: float, axis: int) -> float:
-        """Give where an axis is meant to stand at a distance, mm."""
+        """Return where an axis is meant to stand at a distance, mm."""
         at = int(np.searchsorted(self.ends, distance - _NEAR, side="right")) - 1
         at = min(max(at, 0), len(self.lengths) - 1)
         length = float(self.lengths[at])
@@ -84,7 +84,7 @@ class Run:
         return _coordinate(self.motion, (self.first + at, min(max(t, 0.0), 1.0)), axis)
 
     def feed(self, first: float, last: float) -> float:
-        """Give the lowest feed between two distances, mm/s."""
+        """Return the lowest feed between two distances, mm/s."""
         count = self.last - self.first
         begin = int(np.searchsorted(self.ends, first + _NEAR, side="right")) - 1
         end = int(np.searchsorted(self.ends, last - _NEAR, side="left"))
@@ -93,9 +93,9 @@ class Run:
         return float(feeds.min()) / 60.0
 
 
-def least_time(slack: float, greatest_feed: float, acceleration: float) -> float:
-    """Give the least time to cross a slack, s; greatest_feed in mm/min, acceleration in mm/s²."""
-    return max(slack / greatest_feed * 60.0, 2.0 * sqrt(slack / acceleration))
+def least_time(backlash: float, greatest_feed: float, acceleration: float) -> float:
+    """Return the least time to cross a backlash, s; greatest_feed in mm/min, acceleration mm/s²."""
+    return max(backlash / greatest_feed * 60.0, 2.0 * sqrt(backlash / acceleration))
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +137,7 @@ def window_of(run: Run, axis: int, turn: Turn, bounds: Bounds) -> Window:
 def _rest_of(
     run: Run, turn: Turn, room: tuple[float, float]
 ) -> tuple[float, float, tuple[float, float]]:
-    """Give where the axis rests, from and to, and the room: the longest part between walls."""
+    """Return where the axis rests, from and to, and the room: the longest part between walls."""
     low, high = run.distance(turn.reached), run.distance(turn.left)
     rows = range(max(turn.reached[0], run.first + 1), turn.left[0] + 1)
     walls = [float(run.ends[row - run.first]) for row in rows if row in run.walls]
@@ -152,7 +152,7 @@ def _rest_of(
 
 
 def _flat_back(run: Run, axis: int, turn: Turn, level: float, room: float) -> float:
-    """Give how far back the axis has not passed a level, mm."""
+    """Return how far back the axis has not passed a level, mm."""
     row, t = turn.reached
     while True:
         behind = [at for at in levels(run.motion, row, axis, level) if 0.0 <= at < t - _NEAR]
@@ -165,7 +165,7 @@ def _flat_back(run: Run, axis: int, turn: Turn, level: float, room: float) -> fl
 
 
 def _flat_ahead(run: Run, axis: int, turn: Turn, level: float, room: float) -> float:
-    """Give how far ahead the axis does not pass a level, mm."""
+    """Return how far ahead the axis does not pass a level, mm."""
     row, t = turn.left
     while True:
         ahead = [at for at in levels(run.motion, row, axis, level) if t + _NEAR < at <= 1.0]
@@ -183,7 +183,7 @@ def _coordinate(motion: Motion, place: Place, axis: int) -> float:
 
 
 def levels(motion: Motion, row: int, axis: int, level: float) -> list[float]:
-    """Give all fractions of a move at which an axis is at a level."""
+    """Return all fractions of a move at which an axis is at a level."""
     start, end = float(motion.start[row, axis]), float(motion.end[row, axis])
     first, second, normal = PLANE_AXES[int(motion.plane[row]) - 17].tolist()
     if motion.kind[row] != Kind.ARC or axis == normal:
@@ -206,7 +206,7 @@ def levels(motion: Motion, row: int, axis: int, level: float) -> list[float]:
 
 
 def _is_corner(run: Run, turn: Turn) -> bool:
-    """Tell whether the path has a corner where the axis turns."""
+    """Return whether the path has a corner where the axis turns."""
     if turn.reached[0] == turn.left[0]:
         return False
     rows = np.array([turn.reached[0], turn.left[0]], np.intp)
