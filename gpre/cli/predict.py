@@ -54,7 +54,7 @@ def predict(
     Exits with 3 where the program has errors: then only what could be followed is predicted.
     """
     from gpre.cli.console import show, write_text
-    from gpre.cli.predicting import Request, predicted
+    from gpre.cli.predicting import PredictingRequest, predicted
     from gpre.mill.job_file import JobOptions
     from gpre.report.count import opening_line, stops_early
     from gpre.report.diagnostics import has_errors, render_findings, summary
@@ -64,7 +64,7 @@ def predict(
     from gpre.report.settings import render_settings
 
     options = JobOptions(tools, stock, None, origins, lengths)
-    outcome = predicted(Request(file, mill, units, job, options, intended))
+    outcome = predicted(PredictingRequest(file, mill, units, job, options, intended))
     if as_json:
         write_text(json_text(outcome.json()))
     else:

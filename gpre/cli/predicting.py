@@ -23,7 +23,7 @@ from gpre.source.text import SourceText
 
 
 @dataclass(frozen=True)
-class Request:
+class PredictingRequest:
     """What was asked for on the command line."""
 
     file: str
@@ -35,7 +35,7 @@ class Request:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class PredictingOutcome:
     """A prediction, the settings under which it came about, and what was found in each program.
 
     unstated: of each program, what nothing states.
@@ -62,7 +62,7 @@ class Outcome:
         }
 
 
-def predicted(request: Request) -> Outcome:
+def predicted(request: PredictingRequest) -> PredictingOutcome:
     """Read what was named and predict."""
     if request.file == request.intended == STANDARD_INPUT:
         raise UsageFault("only one of the two programs can be standard input")
@@ -85,7 +85,7 @@ def predicted(request: Request) -> Outcome:
             )
     found = predict_program(counted, mill.mill, job.job, intended)
     programs = (counted,) if intended is None else (counted, intended)
-    return Outcome(
+    return PredictingOutcome(
         found,
         with_units_note(mill, request.units, *programs),
         job,

@@ -57,8 +57,8 @@ def prove(
     Before cutting: dry run above the part with a hand on feed hold, wear eye protection, never
     leave a first run alone; climb milling can pull a loose table.
     """
-    from gpre.cli.proving import Request, run_prove
+    from gpre.cli.proving import ProvingRequest, run_prove
     from gpre.mill.job_file import JobOptions
 
     options = JobOptions(tools, stock, None, origins, lengths)
-    return run_prove(Request(before, after, mill, units, job, options, certificate, as_json))
+    return run_prove(ProvingRequest(before, after, mill, units, job, options, certificate, as_json))

@@ -31,7 +31,7 @@ NOT_PROVED, FAULTY = 4, 3
 
 
 @dataclass(frozen=True)
-class Request:
+class ProvingRequest:
     """What was asked for on the command line."""
 
     before: str
@@ -45,10 +45,10 @@ class Request:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class ProvingOutcome:
     """A proof, and the settings under which it came about."""
 
-    request: Request
+    request: ProvingRequest
     proved: Proved
     mill: LoadedMill
     job: LoadedJob
@@ -66,7 +66,7 @@ class Outcome:
         return self.proved.before.program.source.name, self.proved.after.program.source.name
 
 
-def run_prove(request: Request) -> int:
+def run_prove(request: ProvingRequest) -> int:
     """Run the command; give its exit status."""
     outcome = _outcome(request)
     talk = [] if request.as_json else [rendered(part, talk=True) for part in _talk(outcome)]
@@ -82,7 +82,7 @@ def run_prove(request: Request) -> int:
     return outcome.status
 
 
-def _outcome(request: Request) -> Outcome:
+def _outcome(request: ProvingRequest) -> ProvingOutcome:
     if request.before == request.after == STANDARD_INPUT:
         raise UsageFault("only one of the two programs can be standard input")
     mill = with_units(find_mill(request.mill), request.units)
@@ -106,10 +106,10 @@ def _outcome(request: Request) -> Outcome:
     with busy("proving one program against the other"):
         proved = prove_programs(before, after, mill.mill, job.job)
     mill = with_units_note(mill, request.units, proved.before, proved.after)
-    return Outcome(request, proved, mill, job)
+    return ProvingOutcome(request, proved, mill, job)
 
 
-def _talk(outcome: Outcome) -> list[RenderableType]:
+def _talk(outcome: ProvingOutcome) -> list[RenderableType]:
     """Return what was found in the files."""
     proved = outcome.proved
     old, new = findings_of(proved.before), _new_findings(proved)
@@ -133,7 +133,7 @@ def _talk(outcome: Outcome) -> list[RenderableType]:
     return parts
 
 
-def _told(outcome: Outcome) -> list[RenderableType]:
+def _told(outcome: ProvingOutcome) -> list[RenderableType]:
     """Return the proof, part by part."""
     name = outcome.request.certificate or ""
     parts = render_prove(outcome.proved, outcome.job.job, name)
@@ -154,7 +154,7 @@ def _new_findings(proved: Proved) -> tuple[Diagnostic, ...]:
     return tuple(result)
 
 
-def _json(outcome: Outcome) -> dict[str, Any]:
+def _json(outcome: ProvingOutcome) -> dict[str, Any]:
     proved = outcome.proved
     found = [
         each

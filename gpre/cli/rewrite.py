@@ -88,10 +88,10 @@ def rewrite(
     Before cutting: dry run above the part with a hand on feed hold, wear eye protection, never
     leave a first run alone; climb milling can pull a loose table.
     """
-    from gpre.cli.rewriting import Request, run_rewrite
+    from gpre.cli.rewriting import RewritingRequest, run_rewrite
     from gpre.mill.job_file import JobOptions
 
-    request = Request(
+    request = RewritingRequest(
         file=file,
         output=output,
         plan_only=plan_only,

@@ -36,7 +36,7 @@ from gpre.source.text import SourceText
 
 
 @dataclass(frozen=True)
-class Request:
+class RewritingRequest:
     """What was asked for on the command line."""
 
     file: str
@@ -68,10 +68,10 @@ class Request:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class RewritingOutcome:
     """The rewritten program, and the settings under which it came about."""
 
-    request: Request
+    request: RewritingRequest
     source: SourceText
     mill: LoadedMill
     job: LoadedJob
@@ -101,7 +101,7 @@ class Outcome:
         return cut_plan(self.rewritten, self.mill.mill, self.job.job)
 
 
-def run_rewrite(request: Request) -> int:
+def run_rewrite(request: RewritingRequest) -> int:
     """Run the command; give its exit status."""
     outcome = _outcome(request)
     parts = [_told_json(outcome)] if request.as_json else _told(outcome)
@@ -112,7 +112,7 @@ def run_rewrite(request: Request) -> int:
     return 3 if has_errors(outcome.findings) else 0
 
 
-def _write(outcome: Outcome) -> list[str]:
+def _write(outcome: RewritingOutcome) -> list[str]:
     """Write certificate and program; give the names of the files."""
     request, target = outcome.request, outcome.target
     if target is None:
@@ -131,7 +131,7 @@ def _write(outcome: Outcome) -> list[str]:
     return [*certificates, target]
 
 
-def _certify(outcome: Outcome) -> None:
+def _certify(outcome: RewritingOutcome) -> None:
     """Write the certificate that was asked for; none where no program is written."""
     name, target = outcome.request.certificate, outcome.target
     if name is None or target is None:
@@ -142,7 +142,7 @@ def _certify(outcome: Outcome) -> None:
     write_certificate(name, proved, outcome.mill, outcome.job, names)
 
 
-def _outcome(request: Request) -> Outcome:
+def _outcome(request: RewritingRequest) -> RewritingOutcome:
     if request.target is not None:
         refuse_same_file(request.file, request.target)
     only, skip = _names("--only", request.only), _names("--skip", request.skip)
@@ -162,10 +162,10 @@ def _outcome(request: Request) -> Outcome:
     with busy("reading the program") as tell:
         rewritten = rewrite(source, mill, job.job, options, tell)
     loaded = with_units_note(replace(loaded, mill=mill), request.units, rewritten.before)
-    return Outcome(request, source, loaded, job, rewritten)
+    return RewritingOutcome(request, source, loaded, job, rewritten)
 
 
-def _check_certificate(request: Request, mill: str, job: str) -> None:
+def _check_certificate(request: RewritingRequest, mill: str, job: str) -> None:
     if request.certificate is None:
         return
     if request.target is None:
@@ -201,7 +201,7 @@ def _with_tolerance(mill: Mill, tolerance: float | None) -> Mill:
     return replace(mill, limits=replace(mill.limits, tolerance=tolerance))
 
 
-def _told(outcome: Outcome) -> list[RenderableType]:
+def _told(outcome: RewritingOutcome) -> list[RenderableType]:
     """Return what people are told, part by part."""
     rewritten = outcome.rewritten
     parts: list[RenderableType] = [
@@ -228,7 +228,7 @@ def _told(outcome: Outcome) -> list[RenderableType]:
     return parts
 
 
-def _written(outcome: Outcome) -> str:
+def _written(outcome: RewritingOutcome) -> str:
     target = outcome.target
     if has_errors(outcome.findings):
         return "nothing written: the program has errors; fix them first"
@@ -241,7 +241,7 @@ def _written(outcome: Outcome) -> str:
     return f"written: {name}, {after:,} blocks (the original has {before:,})"
 
 
-def _told_json(outcome: Outcome) -> str:
+def _told_json(outcome: RewritingOutcome) -> str:
     request = outcome.request
     result: dict[str, Any] = {
         "file": outcome.source.name,

@@ -28,7 +28,7 @@ _MOSTLY = 0.9  # of the places looked at
 _RADIAL = 0.3
 
 
-class Side(Enum):
+class MillingSide(Enum):
     """How a stretch is milled."""
 
     CLIMB = "climb"
@@ -48,7 +48,7 @@ class Milled:
 
     first: int
     last: int
-    side: Side
+    side: MillingSide
     reason: str = ""
     needs: tuple[str, ...] = ()
 
@@ -78,12 +78,12 @@ def milling_sides(motion: Motion, cuts: Sequence[Cut], job: Job) -> tuple[Milled
             continue
         for each in _stretches(motion, cut, job):
             stretch = ground.judged(each, cut)
-            (looked if stretch.side is Side.AIR else found).append(stretch)
+            (looked if stretch.side is MillingSide.AIR else found).append(stretch)
         leads = ((cut.first, cut.body_first), (cut.body_last, cut.last))
         for first, last in leads:  # without a look nothing is known of them
             if not ground.upright[first:last].all():
-                stretch = ground.judged(Milled(first, last, Side.UNKNOWN), cut)
-                looked += [stretch] if stretch.side is Side.AIR else []
+                stretch = ground.judged(Milled(first, last, MillingSide.UNKNOWN), cut)
+                looked += [stretch] if stretch.side is MillingSide.AIR else []
     if looked and job.stock is not None:
         ends = [(each.first, each.last) for each in looked]
         beside = metal_beside(motion, job, job.stock, ends)
@@ -94,38 +94,42 @@ def milling_sides(motion: Motion, cuts: Sequence[Cut], job: Job) -> tuple[Milled
     return tuple(sorted(found, key=lambda each: each.first))
 
 
-def side_of(beside: Beside, spindle_way: int) -> Side:
+def side_of(beside: Beside, spindle_way: int) -> MillingSide:
     """Return the verdict on the places of one stretch: which way the mean force points along it."""
     some = (beside.right > 0.0) | (beside.left > 0.0)
     if not some.any():
-        return Side.AIR
+        return MillingSide.AIR
     pull = (beside.right - beside.left)[some] * spindle_way
     prevails = np.abs(pull) > _RADIAL * beside.ahead[some]
     climbs, resists = prevails & (pull > 0.0), prevails & (pull < 0.0)
     if climbs.mean() >= _MOSTLY:
-        return Side.CLIMB
+        return MillingSide.CLIMB
     if climbs.any():
-        return Side.PARTLY
-    return Side.CONVENTIONAL if resists.mean() > 0.5 else Side.BOTH
+        return MillingSide.PARTLY
+    return MillingSide.CONVENTIONAL if resists.mean() > 0.5 else MillingSide.BOTH
 
 
 def _stretches(motion: Motion, cut: Cut, job: Job) -> list[Milled]:
     """Split a cut; passes of rasters carry the side that their steps tell."""
     if cut.shape in {Shape.HELIX, Shape.SURFACE}:
-        return [Milled(cut.body_first, cut.body_last, Side.UNKNOWN)]
+        return [Milled(cut.body_first, cut.body_last, MillingSide.UNKNOWN)]
     result: list[Milled] = []
     for level in levels(motion, cut.body_first, cut.body_last):
         raster = None
         if cut.shape is Shape.RASTER:
             raster = read_raster(motion, level.body, level.last)
         if raster is None:
-            result.append(Milled(level.body, level.last, Side.UNKNOWN))
+            result.append(Milled(level.body, level.last, MillingSide.UNKNOWN))
             continue
         tool = job.tools.get(motion.state_of(level.body).tool)
         slot = tool is not None and float(raster.steps.max()) >= tool.diameter
         for each in raster.passes:
-            side = Side.CLIMB if pass_climbs(motion, raster, each.way) else Side.CONVENTIONAL
-            result.append(Milled(each.first, each.last, Side.BOTH if slot else side))
+            side = (
+                MillingSide.CLIMB
+                if pass_climbs(motion, raster, each.way)
+                else MillingSide.CONVENTIONAL
+            )
+            result.append(Milled(each.first, each.last, MillingSide.BOTH if slot else side))
     return result
 
 
@@ -153,18 +157,18 @@ class _Ground:
         state = self.motion.state_of(stretch.first)
         first, last = stretch.first, stretch.last
         if not state.spindle_way:
-            return Milled(first, last, Side.UNKNOWN, "the spindle stands")
+            return Milled(first, last, MillingSide.UNKNOWN, "the spindle stands")
         if state.compensation != 40:
             right = state.compensation == 41
             climbs = right == (state.spindle_way > 0)
-            return Milled(first, last, Side.CLIMB if climbs else Side.CONVENTIONAL)
+            return Milled(first, last, MillingSide.CLIMB if climbs else MillingSide.CONVENTIONAL)
         missing = self._missing(stretch)
         if not missing and not self._why_not(stretch):
-            return Milled(first, last, Side.AIR)
-        if stretch.side is not Side.UNKNOWN:
+            return Milled(first, last, MillingSide.AIR)
+        if stretch.side is not MillingSide.UNKNOWN:
             return stretch
         reason = self._why_not(stretch) or _from_direction(self.motion, stretch, cut)
-        return Milled(first, last, Side.UNKNOWN, reason, missing)
+        return Milled(first, last, MillingSide.UNKNOWN, reason, missing)
 
     def _missing(self, stretch: Milled) -> tuple[str, ...]:
         number = self.motion.state_of(stretch.first).tool

@@ -10,7 +10,7 @@ import numpy as np
 
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.metal_beside import Beside, metal_beside
-from gpre.cuts.milling_side import Milled, Side, milling_sides
+from gpre.cuts.milling_side import Milled, MillingSide, milling_sides
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 
@@ -65,7 +65,7 @@ def _stretches(motion: Motion, cuts: Sequence[Cut], job: Job) -> dict[int, list[
                 mine.append(sides[at])
             at += 1
         plain = motion.state_of(cut.first).compensation == 40
-        known = plain and all(each.side is not Side.UNKNOWN for each in mine)
+        known = plain and all(each.side is not MillingSide.UNKNOWN for each in mine)
         result[cut.first] = [(each.first, each.last) for each in mine] if known else []
     return result
 

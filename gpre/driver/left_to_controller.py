@@ -57,11 +57,11 @@ def decisions(programs: Sequence[Counted], mill: Mill) -> tuple[Decision, ...]:
         controller = replace(controller, start_known=True)
         mill = replace(mill, controller=controller)
         programs = [replace(each, motion=trace(each.program, controller)) for each in programs]
-    return _Finder(tuple(programs), mill).all()
+    return _DecisionFinder(tuple(programs), mill).all()
 
 
 @dataclass(frozen=True)
-class _Finder:
+class _DecisionFinder:
     programs: tuple[Counted, ...]
     mill: Mill
 

@@ -111,7 +111,7 @@ def _not_shown(side: Counted, text: list[bytes], past: Blocks) -> Iterator[tuple
     past: the blocks of the events that count.
     """
     words, flags = plain_words(side.program), side.program.blocks.flags.tolist()
-    where = _Places(side, past)
+    where = _WordPlaces(side, past)
     for block, key in enumerate(text):
         if not key:
             continue
@@ -143,7 +143,7 @@ def _rest(words: Pairs, key: bytes) -> bytes:
     return " ".join(["G64", *own]).encode() if own else b""
 
 
-class _Places:
+class _WordPlaces:
     """Tells where the tool stands when a block first runs, and how many events stand before it."""
 
     def __init__(self, side: Counted, past: Blocks) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 from gpre.cuts.cuts import Cut
 from gpre.cuts.find_cuts import find_cuts
 from gpre.cuts.levels import slopes
-from gpre.cuts.milling_side import Milled, Side, milling_sides
+from gpre.cuts.milling_side import Milled, MillingSide, milling_sides
 from gpre.driver.counting import Counted
 from gpre.mill.chip_load import climb_hazards
 from gpre.mill.job import Job
@@ -21,7 +21,7 @@ from gpre.prediction.predict import Prediction, predict
 from gpre.prediction.table_path import table_path
 from gpre.program.take_up_mark import TakeUpMark, find_mark
 
-CLIMBING = frozenset((Side.CLIMB, Side.PARTLY))
+CLIMBING = frozenset((MillingSide.CLIMB, MillingSide.PARTLY))
 
 
 @dataclass(frozen=True, slots=True)

@@ -95,7 +95,7 @@ def rewrite(
         return Rewritten(source.data, plan, before, before, figures, proof, same, findings=findings)
     for stock in (False, True):  # where the metal differs, each trial must look at it
         trial = Trial(source, mill, job, stock=stock)
-        run = _Run(before, mill, job, options, trial, tell=tell)
+        run = _RewriteRun(before, mill, job, options, trial, tell=tell)
         run.all(chosen)
         tell("proving the new program")
         proof = trial.whole_proof(run.now.program.text)
@@ -151,7 +151,7 @@ def _chosen(options: Options) -> list[tuple[str, Rewrite]]:
     ]
 
 
-class _Run:
+class _RewriteRun:
     """The program on its way through the rewrites."""
 
     def __init__(

@@ -26,7 +26,7 @@ class Numbering:
 
 
 @dataclass(frozen=True, slots=True)
-class Manner:
+class CodeStyle:
     """What a program does.
 
     newline: bytes. blank: between words. padded: `G01`, not `G1`. lower: small letters.
@@ -67,7 +67,7 @@ class Manner:
         return f"; {shown}" if self.semicolon else f"({shown})"
 
 
-def manner_of(program: Program, motion: Motion) -> Manner:
+def manner_of(program: Program, motion: Motion) -> CodeStyle:
     """Find the manner of a program; where it shows none, plain defaults stand."""
     inch = bool(len(motion)) and motion.states[int(motion.state[0])].units == 20
     lengths = measures_of(program)
@@ -77,7 +77,7 @@ def manner_of(program: Program, motion: Motion) -> Manner:
     feed = style_of(program, "F", NumberStyle(decimals=1))
     feed = keep_points(feed, program, "F", measures_of(program, letters=FEEDS))
     semicolon, lower_comments = _comments(program)
-    return Manner(
+    return CodeStyle(
         newline=program.source.newline,
         blank=_blank(program),
         padded=_padded(program),

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.modes import CYCLE_CODES, MOTION_CODES
 from gpre.editing.word_edits import FoundWord, g_codes, words_of
 from gpre.motion.events import EventKind
@@ -39,7 +39,7 @@ class CycleWords:
     plain: bool = True
     feed: bytes | None = None
 
-    def take(self, ground: Ground, block: int) -> None:
+    def take(self, ground: Editable, block: int) -> None:
         """Take the words of the next block."""
         flags = int(ground.program.blocks.flags[block])
         if flags & (BlockFlag.STATEMENT | BlockFlag.UNREADABLE | BlockFlag.DELETE):
@@ -54,7 +54,7 @@ class CycleWords:
                 self.feed = data[word.start : word.end]
 
 
-def cycle_table(ground: Ground) -> dict[int, CycleWords]:
+def cycle_table(ground: Editable) -> dict[int, CycleWords]:
     """Read all rows of cycle blocks as they run; give the words in force after each that drills."""
     table: dict[int, CycleWords] = {}
     words, motion = ground.program.words, ground.motion
@@ -91,7 +91,7 @@ def cycle_table(ground: Ground) -> dict[int, CycleWords]:
     return table
 
 
-def restated(ground: Ground, block: int, cycle: CycleWords) -> tuple[bytes, list[Edit]]:
+def restated(ground: Editable, block: int, cycle: CycleWords) -> tuple[bytes, list[Edit]]:
     """Return what to write before the block's first word, and edits behind its last one.
 
     The block then states its cycle in full: code, the sticky words, the feed if the row states
@@ -118,7 +118,7 @@ def _last(words: list[FoundWord]) -> int:
     return max(word.end for word in words)
 
 
-def _states_retract(ground: Ground, block: int) -> bool:
+def _states_retract(ground: Editable, block: int) -> bool:
     words = ground.program.words
     stated = (words.letter == ord("G")) & np.isin(words.value, (98.0, 99.0))
     return bool((stated & (words.block <= block)).any())

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from gpre.diagnostics.codes import is_error
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.editing.called_once import Subprograms, only_stops, subprograms
-from gpre.editing.code_style import Manner, manner_of
+from gpre.editing.code_style import CodeStyle, manner_of
 from gpre.editing.modes import Modes, ModeScan, scan_modes
 from gpre.editing.writer import BlockWriter, Gap, gap_at
 from gpre.motion.events import Event, EventKind
@@ -36,7 +36,7 @@ CLOSED = (  # blocks that no edit touches
 
 
 @dataclass(frozen=True)
-class Ground:
+class Editable:
     """A program with its motion, as an edit sees it. Blocks and rows count from 0.
 
     whole: why the whole program is left alone, or "". closed_from: the first step (see RunOrder)
@@ -45,7 +45,7 @@ class Ground:
 
     program: Program
     motion: Motion
-    manner: Manner
+    manner: CodeStyle
     modes: ModeScan
     called: Subprograms
     whole: str
@@ -290,11 +290,11 @@ class Ground:
         return self.program.source.data.endswith((b"\n", b"\r"))
 
 
-def ground_of(program: Program, motion: Motion) -> Ground:
+def ground_of(program: Program, motion: Motion) -> Editable:
     """Look at a program once, for all questions of a rewrite."""
     modes = scan_modes(program, motion)
     closed_from, closed_why = _closed(program, motion, modes.order)
-    return Ground(
+    return Editable(
         program,
         motion,
         manner_of(program, motion),

@@ -14,7 +14,7 @@ from math import ceil, hypot
 import numpy as np
 
 from gpre.editing.cycle_words import RESTATED, CycleWords, restated
-from gpre.editing.editable import HARMLESS, Ground
+from gpre.editing.editable import HARMLESS, Editable
 from gpre.editing.modes import CYCLE_CODES, MOTION_CODES, Modes
 from gpre.editing.word_edits import exact, find_word, g_codes, letters_in, renumber
 from gpre.editing.writer import SAME, WITHIN, BlockWriter, gap_at
@@ -55,7 +55,7 @@ class Loop:
 class Looper:
     """Makes loops for one program."""
 
-    ground: Ground
+    ground: Editable
     clearance: Clearance
     cycles: Mapping[int, CycleWords]
     comments: bool

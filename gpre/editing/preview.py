@@ -122,7 +122,7 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Previewed:
     """What changes bring.
 
     gained_by_axis: reversals while cutting that go, of X and of Y; Z is left out, 0. longer: mm of
@@ -139,7 +139,7 @@ class Outcome:
         return sum(self.gained_by_axis)
 
 
-def rehearse(mill: Mill, motion: Motion, changes: Iterable[Change]) -> Outcome:
+def rehearse(mill: Mill, motion: Motion, changes: Iterable[Change]) -> Previewed:
     """Count reversals of X and Y while cutting, before and after, around the changes; time both."""
     changes = list(changes)
     first = max(changes[0].first - _AROUND, 0)
@@ -159,7 +159,7 @@ def rehearse(mill: Mill, motion: Motion, changes: Iterable[Change]) -> Outcome:
         seconds.append(cycle_time(each, found, mill).total)
     gained = (counts[0][0] - counts[1][0], counts[0][1] - counts[1][1], 0)
     longer = _rapid_length(after) - _rapid_length(before)
-    return Outcome(gained, longer, seconds[1] - seconds[0])
+    return Previewed(gained, longer, seconds[1] - seconds[0])
 
 
 class _Columns(NamedTuple):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 
-class Stays(Exception):  # noqa: N818
+class Skip(Exception):  # noqa: N818
     """Nothing is changed there: `reason`, and what the user could give (`tool 3`, `stock`)."""
 
     def __init__(self, reason: str, needs: tuple[str, ...] = ()) -> None:

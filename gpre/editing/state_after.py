@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.modes import MOTION_CODES, Modes
 from gpre.editing.word_edits import letters_in
 from gpre.motion.events import EventKind
@@ -34,7 +34,7 @@ class Freedom:
     xy: bool
 
 
-def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
+def wanted_after(ground: Editable, block: int, left: Modes) -> Modes:
     """Return the modes that the blocks behind `block` need.
 
     Those that `block` leaves; but the motion code and the feed may be whatever `left` has where
@@ -43,7 +43,7 @@ def wanted_after(ground: Ground, block: int, left: Modes) -> Modes:
     return _wanted(ground, ground.modes.after(block), block + 1, left)
 
 
-def wanted_before(ground: Ground, block: int, left: Modes) -> Modes:
+def wanted_before(ground: Editable, block: int, left: Modes) -> Modes:
     """Return the modes that `block` and those behind it need; the same as `wanted_after` else.
 
     Not those that the block before it in the text leaves: that may be a call.
@@ -51,7 +51,7 @@ def wanted_before(ground: Ground, block: int, left: Modes) -> Modes:
     return _wanted(ground, ground.modes.before(block), block, left)
 
 
-def _wanted(ground: Ground, wanted: Modes, block: int, left: Modes) -> Modes:
+def _wanted(ground: Editable, wanted: Modes, block: int, left: Modes) -> Modes:
     following = _next_with_words(ground, block)
     if following is None:
         return wanted
@@ -74,7 +74,7 @@ def blocks_of(program: Program, edits: Iterable[Edit], first: int, last: int) ->
     return first, last
 
 
-def why_not_rows(ground: Ground, first: int, last: int) -> str:
+def why_not_rows(ground: Editable, first: int, last: int) -> str:
     """Say why the rows cannot be written anew as whole blocks, or ""."""
     motion = ground.motion
     first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
@@ -85,7 +85,7 @@ def why_not_rows(ground: Ground, first: int, last: int) -> str:
     return ground.why_not_replace(first_block, last_block)
 
 
-def freedom_after(ground: Ground, row: int, clearance: float) -> Freedom:
+def freedom_after(ground: Editable, row: int, clearance: float) -> Freedom:
     """Tell what the moves from `row` on state themselves.
 
     Only rapids in G90 count, with nothing between that does more than move; the place only where
@@ -120,7 +120,7 @@ def freedom_after(ground: Ground, row: int, clearance: float) -> Freedom:
     return Freedom(z, xy=False)
 
 
-def place_stated(ground: Ground, row: int) -> bool:
+def place_stated(ground: Editable, row: int) -> bool:
     """Return whether a move is a level or rising rapid that states X and Y in G90, next to happen.
 
     Nothing may happen between the move before it and its own block, and its block only moves.
@@ -136,7 +136,7 @@ def place_stated(ground: Ground, row: int) -> bool:
     return {"X", "Y"} <= letters_in(ground, block)
 
 
-def _next_with_words(ground: Ground, block: int) -> int | None:
+def _next_with_words(ground: Editable, block: int) -> int | None:
     flags = ground.program.blocks.flags
     for each in range(block, min(block + _AHEAD, len(ground.program))):
         if flags[each] & ~(_QUIET | BlockFlag.NUMBERED):
@@ -146,7 +146,7 @@ def _next_with_words(ground: Ground, block: int) -> int | None:
     return None
 
 
-def _words(ground: Ground, block: int) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+def _words(ground: Editable, block: int) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
     first = ground.program.blocks.first_word
     rows = slice(int(first[block]), int(first[block + 1]))
     return ground.program.words.letter[rows], ground.program.words.value[rows]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.number_style import POINT
 from gpre.program.expression import Number
 from gpre.source.edit import Edit
@@ -21,7 +21,7 @@ class FoundWord:
     end: int
 
 
-def words_of(ground: Ground, block: int) -> list[FoundWord]:
+def words_of(ground: Editable, block: int) -> list[FoundWord]:
     """Return the words of a plain block, in the order of the text."""
     words, first = ground.program.words, ground.program.blocks.first_word
     return [
@@ -35,7 +35,7 @@ def words_of(ground: Ground, block: int) -> list[FoundWord]:
     ]
 
 
-def letters_in(ground: Ground, block: int) -> set[str]:
+def letters_in(ground: Editable, block: int) -> set[str]:
     """Return the letters of a block's words, be it plain or a statement."""
     statement = ground.program.statements.get(block)
     if statement is not None:
@@ -43,7 +43,7 @@ def letters_in(ground: Ground, block: int) -> set[str]:
     return {word.letter for word in words_of(ground, block)}
 
 
-def g_codes(ground: Ground, block: int) -> list[int]:
+def g_codes(ground: Editable, block: int) -> list[int]:
     """Return the G codes that a block states as plain numbers, times ten."""
     statement = ground.program.statements.get(block)
     if statement is not None:
@@ -55,12 +55,12 @@ def g_codes(ground: Ground, block: int) -> list[int]:
     return [round(word.value * 10) for word in words_of(ground, block) if word.letter == "G"]
 
 
-def find_word(ground: Ground, block: int, letter: str) -> FoundWord | None:
+def find_word(ground: Editable, block: int, letter: str) -> FoundWord | None:
     """Return the first word with a letter, or None."""
     return next((word for word in words_of(ground, block) if word.letter == letter), None)
 
 
-def exact(ground: Ground, word: FoundWord) -> Decimal:
+def exact(ground: Editable, word: FoundWord) -> Decimal:
     """Return the number of a word exactly as it is written."""
     text = ground.program.source.data[word.start + 1 : word.end]
     try:
@@ -75,7 +75,7 @@ def decimals_of(number: Decimal) -> int:
     return max(-exponent, 0) if isinstance(exponent, int) else 0
 
 
-def renumber(ground: Ground, word: FoundWord, value: Decimal) -> Edit:
+def renumber(ground: Editable, word: FoundWord, value: Decimal) -> Edit:
     """Write another number behind a word's letter, exactly, in the word's own manner."""
     old = exact(ground, word)
     text = ground.program.source.data[word.start + 1 : word.end]

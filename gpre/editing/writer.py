@@ -1,6 +1,6 @@
 r"""Writes new blocks in a program's own manner, and knows the modes and place that they leave.
 
->>> writer = BlockWriter(Manner(), Modes(motion=0), (0.0, 0.0, 5.0))
+>>> writer = BlockWriter(CodeStyle(), Modes(motion=0), (0.0, 0.0, 5.0))
 >>> writer.rapid((10.0, 20.0, None))
 >>> writer.line((None, None, -1.0), feed=100.0)
 >>> writer.text()
@@ -15,7 +15,7 @@ from math import floor, hypot, isclose, isnan, nan, pi, radians, sqrt
 
 import numpy as np
 
-from gpre.editing.code_style import Manner, Numbering
+from gpre.editing.code_style import CodeStyle, Numbering
 from gpre.editing.modes import Modes
 from gpre.editing.number_style import MOST_DECIMALS
 from gpre.program.checks import LINE_LIMIT
@@ -74,7 +74,7 @@ class BlockWriter:
     """
 
     def __init__(
-        self, manner: Manner, modes: Modes, position: Sequence[float], *, comments: bool = True
+        self, manner: CodeStyle, modes: Modes, position: Sequence[float], *, comments: bool = True
     ) -> None:
         """Start at a place with the modes in force there."""
         self.manner = manner

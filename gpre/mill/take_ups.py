@@ -18,7 +18,7 @@ from gpre.mill.mill import Mill
 from gpre.motion.motion import Motion
 
 
-class Turns(Protocol):
+class TurnsAtStops(Protocol):
     """k reversals: axis, move, along, position (k, 3) mm, in_cut and run (mm); see Reversals."""
 
     @property
@@ -35,7 +35,7 @@ class Turns(Protocol):
     def run(self) -> Floats: ...  # noqa: D102
 
 
-def take_up_seconds(motion: Motion, turns: Turns, mill: Mill) -> Floats:
+def take_up_seconds(motion: Motion, turns: TurnsAtStops, mill: Mill) -> Floats:
     """(k,) s: backlash / take-up feed + pause for each reversal, 0 where nothing is taken up.
 
     Nothing is unless the controller compensates; nor on an axis without backlash there, or that

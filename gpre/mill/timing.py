@@ -23,7 +23,7 @@ from gpre.mill.corner_blends import Blends, blends_of
 from gpre.mill.junctions import junctions
 from gpre.mill.look_ahead import junction_speeds, times
 from gpre.mill.mill import Mill
-from gpre.mill.take_ups import Turns, take_up_seconds
+from gpre.mill.take_ups import TurnsAtStops, take_up_seconds
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Motion, Role
 
@@ -78,7 +78,7 @@ class CycleTime:
         return self.cutting + self.air + self.dwell + self.take_up + self.tool_change
 
 
-def cycle_time(motion: Motion, reversals: Turns, mill: Mill) -> CycleTime:
+def cycle_time(motion: Motion, reversals: TurnsAtStops, mill: Mill) -> CycleTime:
     """Find how long a motion takes on a mill; `reversals` are those of the same motion."""
     take_ups = take_up_seconds(motion, reversals, mill)
     moves = move_seconds(motion, mill, reversals, take_ups > 0.0)
@@ -102,7 +102,9 @@ def cycle_time(motion: Motion, reversals: Turns, mill: Mill) -> CycleTime:
     )
 
 
-def move_seconds(motion: Motion, mill: Mill, turns: Turns, stops: NDArray[np.bool_]) -> Floats:
+def move_seconds(
+    motion: Motion, mill: Mill, turns: TurnsAtStops, stops: NDArray[np.bool_]
+) -> Floats:
     """(n,) s: the time of each move, NaN where not known; 0 for a rest.
 
     stops: (k,) bool, the reversals at which the path stops. The path also stands at its start and

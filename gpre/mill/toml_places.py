@@ -39,13 +39,13 @@ class Places:
 
 def find_places(text: str) -> Places:
     """Find the keys and values of a TOML text that `tomllib` accepts."""
-    walk = _Walk(text)
+    walk = _TomlWalk(text)
     with suppress(_LostError, RecursionError):
         walk.document()
     return walk.places
 
 
-class _Walk:
+class _TomlWalk:
     """A position in the text and what was found before it."""
 
     def __init__(self, text: str) -> None:

@@ -12,14 +12,14 @@ from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.geometry.arc import PLANE_AXES, TURN, height_share, planar_sweeps
 from gpre.geometry.tolerance import DUST
 from gpre.motion.arcs import LONGEST, full_circle
-from gpre.motion.plain_words import Floats, Ints, Window
+from gpre.motion.plain_words import Floats, Ints, PlainWindow
 from gpre.program.words import Words
 
 _NEAR = 1e-9  # mm; so near a limit numpy's last digit must not decide otherwise than Python's
 _NEAR_HALF_CIRCLE = 1e-4  # share of the radius; the centre hangs on the last digits there
 
 
-class Limits(NamedTuple):
+class ArcLimits(NamedTuple):
     """scale: mm in a unit. tolerance: mm between the radii. absolute: G90.1 is in force."""
 
     scale: float
@@ -49,7 +49,7 @@ class _Given(NamedTuple):
     has_radius: NDArray[np.bool_]
 
 
-def bend(window: Window, block: Ints, start: Floats, end: Floats, limits: Limits) -> Bent:
+def bend(window: PlainWindow, block: Ints, start: Floats, end: Floats, limits: ArcLimits) -> Bent:
     """Find centres and sweeps of the arcs in the blocks `block` (a,), start and end (a, 3) mm."""
     given = _given(window, block, limits.scale)
     row = np.arange(len(block))
@@ -85,7 +85,7 @@ def bend(window: Window, block: Ints, start: Floats, end: Floats, limits: Limits
     return Bent(centre, sweep, full, faulty)
 
 
-def full_circles(window: Window, block: Ints, words: Words) -> list[Diagnostic]:
+def full_circles(window: PlainWindow, block: Ints, words: Words) -> list[Diagnostic]:
     """Make the notes about arcs without an end point in the blocks `block` (f,)."""
     spans: dict[int, Span] = {}
     wanted = set(block.tolist())
@@ -101,7 +101,7 @@ def full_circles(window: Window, block: Ints, words: Words) -> list[Diagnostic]:
     return [full_circle(spans[at]) for at in block.tolist()]
 
 
-def _given(window: Window, block: Ints, scale: float) -> _Given:
+def _given(window: PlainWindow, block: Ints, scale: float) -> _Given:
     value, has = np.zeros((len(block), 4)), np.zeros((len(block), 4), bool)
     for index, letter in enumerate("IJKR"):
         column = window.letters[letter]
@@ -113,7 +113,7 @@ def _given(window: Window, block: Ints, scale: float) -> _Given:
 
 
 def _wrong_words(
-    given: _Given, axes: Ints, names_end: NDArray[np.bool_], limits: Limits
+    given: _Given, axes: Ints, names_end: NDArray[np.bool_], limits: ArcLimits
 ) -> NDArray[np.bool_]:
     """Tell which arcs have words that do not make one: (a,) bool."""
     row = np.arange(len(axes))
@@ -149,7 +149,7 @@ def _wrong_radii(
 
 
 def _by_radius(
-    ends: list[Floats], radius: Floats, way: Floats, limits: Limits
+    ends: list[Floats], radius: Floats, way: Floats, limits: ArcLimits
 ) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """(r,) each: centres of arcs in the radius form on both axes, and which of them are none."""
     u0, v0, u1, v1 = ends

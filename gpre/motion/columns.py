@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.diagnostics.diagnostic import Diagnostic
-from gpre.motion.column_arcs import Limits, bend, full_circles
+from gpre.motion.column_arcs import ArcLimits, bend, full_circles
 from gpre.motion.controller import Controller
-from gpre.motion.entry import Entry, Stretch
+from gpre.motion.entry import Stretch, StretchEntry
 from gpre.motion.motion import Kind
-from gpre.motion.plain_words import Column, Floats, Ints, Window, open_window
+from gpre.motion.plain_words import Column, Floats, Ints, PlainWindow, open_window
 from gpre.motion.state import State
 from gpre.program.program import Program
 
@@ -30,7 +30,7 @@ _KIND_OF[[0, 10]] = Kind.RAPID, Kind.LINE
 
 
 def run_plain(
-    program: Program, first: int, last: int, entry: Entry, controller: Controller
+    program: Program, first: int, last: int, entry: StretchEntry, controller: Controller
 ) -> Stretch | None:
     """Run the plain blocks `first` to `last`; None where not one of them can be run here."""
     if not entry.motion_stated or entry.state.feed_mode != 94:
@@ -54,11 +54,11 @@ class _Moves:
     """The columns of a stretch while they grow. entry: what is in force behind the last window."""
 
     def __init__(
-        self, program: Program, controller: Controller, entry: Entry, capacity: int
+        self, program: Program, controller: Controller, entry: StretchEntry, capacity: int
     ) -> None:
         self.program = program
         self.entry = entry
-        self.limits = Limits(
+        self.limits = ArcLimits(
             entry.state.scale,
             controller.arc_tolerance,
             entry.state.arc_distance == 901,
@@ -125,7 +125,7 @@ class _Moves:
         return last
 
     def _fill_feed(
-        self, window: Window, asking: NDArray[np.bool_], until: Ints, here: slice
+        self, window: PlainWindow, asking: NDArray[np.bool_], until: Ints, here: slice
     ) -> float:
         """Fill the feeds of a window and give the last one stated."""
         words = window.letters["F"]
@@ -135,7 +135,7 @@ class _Moves:
         return float(value[-1]) if len(value) else self.entry.feed
 
     def _fill_position(
-        self, window: Window, until: Ints, here: slice
+        self, window: PlainWindow, until: Ints, here: slice
     ) -> tuple[float, float, float]:
         """Fill starts and ends of a window and give the last position."""
         size = here.stop - here.start
@@ -153,7 +153,7 @@ class _Moves:
         start[:1] = self.entry.position  # as the move before ended, or the first of all
         return last[0], last[1], last[2]
 
-    def _targets(self, window: Window, words: Column, position: float) -> Floats:
+    def _targets(self, window: PlainWindow, words: Column, position: float) -> Floats:
         """(w,) mm: where each axis word leads to; G91 adds to where the axis stands."""
         value = words.value if self.limits.scale == 1.0 else words.value * self.limits.scale
         relative = window.modes.distance[words.block] == 91
@@ -169,7 +169,7 @@ class _Moves:
             position = float(value[last - 1])
         return value
 
-    def _bend(self, window: Window, moving: Ints, here: slice) -> int:
+    def _bend(self, window: PlainWindow, moving: Ints, here: slice) -> int:
         """Fill centres and sweeps; give the first block with an arc that is none."""
         rows = np.flatnonzero(self.mode[here] >= 20)
         if not len(rows):
@@ -190,14 +190,14 @@ class _Moves:
             self.findings += full_circles(window, block[bent.full], self.program.words)
         return window.size
 
-    def _unfed(self, window: Window, moving: Ints, here: slice) -> int:
+    def _unfed(self, window: PlainWindow, moving: Ints, here: slice) -> int:
         """Return the first block that moves at feed without one, where that was not noted yet."""
         if self.entry.feed_noted or not math.isnan(self.entry.feed):
             return window.size
         unfed = np.isnan(self.feed[here]) & (self.mode[here] != 0)
         return int(moving[unfed][0]) if unfed.any() else window.size
 
-    def _at_zero(self, window: Window, moving: Ints, here: slice) -> int:
+    def _at_zero(self, window: PlainWindow, moving: Ints, here: slice) -> int:
         """Return the first block that moves at feed under an F0 of which nothing was said yet."""
         stated = window.letters["F"].block
         if self.entry.feed and not (window.letters["F"].value == 0.0).any():
@@ -246,7 +246,7 @@ class _Moves:
         )
 
 
-def _asking(window: Window) -> tuple[NDArray[np.bool_], int]:
+def _asking(window: PlainWindow) -> tuple[NDArray[np.bool_], int]:
     """(size,) bool: the blocks that ask for a move; and the first with a word that nothing uses."""
     asking = np.zeros(window.size, bool)
     for letter in "XYZ":

@@ -23,7 +23,7 @@ from gpre.motion.state import State
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class StretchEntry:
     """All that is in force between two blocks, as far as plain blocks look at it.
 
     position: mm, program coordinates, X Y Z; NaN where not known. rotary: degrees, A B C.
@@ -56,7 +56,7 @@ class Stretch:
     """
 
     last: int
-    exit: Entry
+    exit: StretchEntry
     kind: NDArray[np.uint8]
     start: NDArray[np.float64]
     end: NDArray[np.float64]

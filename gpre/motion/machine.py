@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from math import isfinite
 
 from gpre.motion.controller import Controller
-from gpre.motion.entry import Entry
+from gpre.motion.entry import StretchEntry
 from gpre.motion.state import State
 
 
@@ -169,10 +169,10 @@ class Machine:
         datum = self.state.datum + anew
         self.state = self.state.changed(origin=(x, y, z), placed=placed, datum=datum)
 
-    def entry(self) -> Entry:
+    def entry(self) -> StretchEntry:
         """Return what plain blocks need to know."""
         x, y, z, a, b, c = self.position
-        return Entry(
+        return StretchEntry(
             (x, y, z),
             self.state,
             self.plane,
@@ -183,7 +183,7 @@ class Machine:
             self.zero_noted,
         )
 
-    def leave(self, exit_: Entry) -> None:
+    def leave(self, exit_: StretchEntry) -> None:
         """Take over what plain blocks have changed."""
         self.position[:3] = exit_.position
         self.state = exit_.state

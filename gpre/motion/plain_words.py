@@ -30,7 +30,7 @@ class Column(NamedTuple):
     row: Ints
 
 
-class Modes(NamedTuple):
+class PlainModes(NamedTuple):
     """(size,) each: what is in force in each block. motion is the code times ten."""
 
     motion: Bytes
@@ -39,7 +39,7 @@ class Modes(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Window:
+class PlainWindow:
     """`size` blocks from block `first` on.
 
     faulty: the first block that is not as plain as it looks, counted from `first`; `size` where
@@ -50,7 +50,7 @@ class Window:
     size: int
     row: int
     letters: dict[str, Column]
-    modes: Modes
+    modes: PlainModes
     faulty: int
 
     def presence(self, letter: str) -> NDArray[np.bool_]:
@@ -60,7 +60,9 @@ class Window:
         return result
 
 
-def open_window(program: Program, first: int, last: int, before: tuple[int, int, int]) -> Window:
+def open_window(
+    program: Program, first: int, last: int, before: tuple[int, int, int]
+) -> PlainWindow:
     """Read the blocks `first` to `last`; `before`: motion, plane and distance in force there."""
     words = program.words
     begin, end = (int(program.blocks.first_word[block]) for block in (first, last))
@@ -88,7 +90,7 @@ def open_window(program: Program, first: int, last: int, before: tuple[int, int,
     if negative.any():
         faulty = min(faulty, int(letters["F"].block[negative][0]))
     modes, wrong = _modes(letters["G"], size, before)
-    return Window(first, size, begin, letters, modes, min(faulty, wrong))
+    return PlainWindow(first, size, begin, letters, modes, min(faulty, wrong))
 
 
 def _first_twice(block: Ints, size: int) -> int:
@@ -97,7 +99,7 @@ def _first_twice(block: Ints, size: int) -> int:
     return int(block[1:][twice][0]) if twice.any() else size
 
 
-def _modes(g: Column, size: int, before: tuple[int, int, int]) -> tuple[Modes, int]:
+def _modes(g: Column, size: int, before: tuple[int, int, int]) -> tuple[PlainModes, int]:
     """Put the codes in force; give also the first block with a wrong set of codes."""
     tenths = g.value * 10.0
     sound = (tenths >= 0.0) & (tenths < len(_GROUP_OF))
@@ -120,7 +122,7 @@ def _modes(g: Column, size: int, before: tuple[int, int, int]) -> tuple[Modes, i
         filled.append(_fill(block, number.astype(np.uint8), start, size))
     if rest:
         faulty = min(faulty, _wrong_rest(g.block, group, size))
-    return Modes(filled[0], filled[1], filled[2]), faulty
+    return PlainModes(filled[0], filled[1], filled[2]), faulty
 
 
 def _wrong_rest(block: Ints, group: Bytes, size: int) -> int:

@@ -29,7 +29,7 @@ class Normals(NamedTuple):
     along: Floats
 
 
-class _Places(NamedTuple):
+class _CurvePlaces(NamedTuple):
     """Places on arcs: which of the places asked for, (k,) axes, cosine, sine and radius there.
 
     arc: (k,) the number of the arc.
@@ -48,7 +48,7 @@ class Across(NamedTuple):
     """What lies across the path at k places: directions, and where arcs have their centres."""
 
     normals: Normals
-    on_arcs: _Places
+    on_arcs: _CurvePlaces
     centre_u: Floats
     centre_v: Floats
 
@@ -101,7 +101,7 @@ class Curves:
         centre_u, centre_v = (each[some.arc] for each in self._centre)
         return Across(self._normals(row, some), some, centre_u, centre_v)
 
-    def _normals(self, row: Ints, some: _Places) -> Normals:
+    def _normals(self, row: Ints, some: _CurvePlaces) -> Normals:
         """(k, 3) each: the directions across the path and along it."""
         along = self._travel.take(row, axis=0)
         outward = np.zeros((len(some.at), 3))
@@ -160,7 +160,7 @@ class Curves:
                 break
         return result
 
-    def _on_arcs(self, row: Ints, t: Floats, *, inner_only: bool = False) -> _Places:
+    def _on_arcs(self, row: Ints, t: Floats, *, inner_only: bool = False) -> _CurvePlaces:
         number = self._number.take(row)
         on_arc = number >= 0
         if inner_only:
@@ -168,7 +168,7 @@ class Curves:
         at = np.flatnonzero(on_arc)
         number, t = number.take(at), t.take(at)
         angle = self.about.angle.take(number) + self.arcs.sweep.take(number) * t
-        return _Places(
+        return _CurvePlaces(
             at,
             number,
             self._first.take(number),

@@ -17,7 +17,7 @@ from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.tolerance import DUST
 from gpre.motion.motion import Motion
 from gpre.prediction.curves import Across, Curves
-from gpre.prediction.match import REACH, Line, Match, line_of, match
+from gpre.prediction.match import REACH, Match, MatchedLine, line_of, match
 from gpre.prediction.runs import runs_of
 from gpre.prediction.table_path import TablePath
 
@@ -211,10 +211,10 @@ def _at_feed(motion: Motion, path: TablePath) -> Ints:
     return np.flatnonzero((runs_of(motion).of >= 0)[path.samples.row] & known)
 
 
-def _table_line(motion: Motion, path: TablePath, at: Ints) -> Line:
+def _table_line(motion: Motion, path: TablePath, at: Ints) -> MatchedLine:
     row = path.samples.row[at]
     middle = (path.low[at] + path.high[at]) / 2.0
-    return Line(middle, runs_of(motion).of[row], row, path.samples.along[at])
+    return MatchedLine(middle, runs_of(motion).of[row], row, path.samples.along[at])
 
 
 def _held(path: TablePath, aim: Aim) -> Deviation:

@@ -40,7 +40,7 @@ class Match(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Line:
+class MatchedLine:
     """p places one after another: point (p, 3) mm, all finite; run (p,), rising.
 
     row, along: (p,) the move and the fraction on it.
@@ -62,15 +62,15 @@ class Line:
         return result
 
 
-def line_of(motion: Motion, chord: float) -> Line:
+def line_of(motion: Motion, chord: float) -> MatchedLine:
     """Sample the runs of a motion."""
     runs = runs_of(motion)
     rows = np.flatnonzero(runs.of >= 0)
     row, along, point = paths.sample(paths.take(motion, rows), chord)
-    return Line(point, runs.of[rows[row]], rows[row], along)
+    return MatchedLine(point, runs.of[rows[row]], rows[row], along)
 
 
-def match(line: Line, target: Line, window: float) -> Match:
+def match(line: MatchedLine, target: MatchedLine, window: float) -> Match:
     """Find the place of `target` for each place of `line`.
 
     window: mm, how far apart along their runs two places may be that belong together, besides 0.5
@@ -105,7 +105,7 @@ def _nothing(count: int) -> Match:
     )
 
 
-def _in_order(line: Line, target: Line, window: float) -> tuple[Ints, Floats]:
+def _in_order(line: MatchedLine, target: MatchedLine, window: float) -> tuple[Ints, Floats]:
     """(k,) each: the segment of the target, from place i to i + 1, and the distance, mm.
 
     Both are followed piece by piece, all runs at once: each piece is looked for ahead of where the
@@ -177,7 +177,7 @@ def _nearest(
     return segment, gap
 
 
-def _anywhere(line: Line, target: Line) -> tuple[Ints, Floats]:
+def _anywhere(line: MatchedLine, target: MatchedLine) -> tuple[Ints, Floats]:
     """(k,) each: the nearest segment of the target, -1 where none is within REACH."""
     segments = np.flatnonzero(target.run[1:] == target.run[:-1])
     segment, gap = np.full(len(line.run), -1, np.intp), np.full(len(line.run), REACH)

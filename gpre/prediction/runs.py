@@ -11,7 +11,7 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Motion
 
 
-class Runs(NamedTuple):
+class FeedRuns(NamedTuple):
     """head, tail: (r,) rows of Motion, half open. of: (n,) the run of each move, -1 for none."""
 
     head: Ints
@@ -19,7 +19,7 @@ class Runs(NamedTuple):
     of: Ints
 
 
-def runs_of(motion: Motion) -> Runs:
+def runs_of(motion: Motion) -> FeedRuns:
     """Find the runs of a motion; where coordinates are set anew another one begins."""
     feed = motion.at_feed & np.isfinite(motion.start + motion.end).all(axis=1)
     head, last = feed.copy(), feed.copy()
@@ -28,4 +28,4 @@ def runs_of(motion: Motion) -> Runs:
         head[1:] &= ~feed[:-1] | apart
         last[:-1] &= ~feed[1:] | apart
     number = np.cumsum(head) - 1
-    return Runs(np.flatnonzero(head), np.flatnonzero(last) + 1, np.where(feed, number, -1))
+    return FeedRuns(np.flatnonzero(head), np.flatnonzero(last) + 1, np.where(feed, number, -1))

@@ -29,7 +29,7 @@ def stated_behind_stops(pair: Pair, name: str) -> Obligation | None:
     ]
     if not stops[0] or not stops[1]:
         return None
-    was, now = _Stated.of(pair.before), _Stated.of(pair.after)
+    was, now = _StatedThere.of(pair.before), _StatedThere.of(pair.after)
     for one, other in zip(*stops, strict=False):
         what = _lost(was.behind(one), now.behind(other))
         if what:
@@ -55,7 +55,7 @@ def _lost(was: dict[str, int], now: dict[str, int]) -> str:
 
 
 @dataclass(frozen=True)
-class _Stated:
+class _StatedThere:
     """What a program states of the axes.
 
     cuts: (k,), the moves at feed. last: per axis (n,), the last move up to each that names it.
@@ -67,7 +67,7 @@ class _Stated:
     block: NDArray[np.int32]
 
     @classmethod
-    def of(cls, side: Side) -> _Stated:
+    def of(cls, side: Side) -> _StatedThere:
         """Look at a program."""
         last = tuple(each.astype(np.intp) for each in last_said(side.program, side.motion))
         return cls(np.flatnonzero(side.motion.at_feed), last, side.motion.block)

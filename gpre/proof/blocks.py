@@ -1,6 +1,6 @@
 """Which blocks of two texts are the same bytes, found in near linear time.
 
-Blocks that stand once in each text are anchors; the longest run of anchors in the same order is
+BlockPairs that stand once in each text are anchors; the longest run of anchors in the same order is
 kept and what lies between two anchors is looked at again. Small stretches without anchors are
 compared in full.
 """
@@ -30,7 +30,7 @@ class Hunk(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Blocks:
+class BlockPairs:
     """How two lists of blocks fit together. same: pairs of equal blocks, in order."""
 
     same: tuple[tuple[int, int], ...]
@@ -52,14 +52,14 @@ class Blocks:
         return sum(max((a1 - a0) - (b1 - b0), 0) for b0, b1, a0, a1 in self.hunks)
 
 
-def compare_blocks(before: Sequence[bytes], after: Sequence[bytes]) -> Blocks:
+def compare_blocks(before: Sequence[bytes], after: Sequence[bytes]) -> BlockPairs:
     """Find the blocks that are the same bytes in the same order, and the stretches between."""
     return _fitted(_same(*_numbered(before, after)), len(before), len(after))
 
 
 def compare_by_rank(
     before: Sequence[bytes], after: Sequence[bytes], lesser: Callable[[bytes], bool]
-) -> Blocks:
+) -> BlockPairs:
     """Compare likewise, but fit the others together first, and then the `lesser` blocks between.
 
     So that of two that trade places the lesser one is what has moved.
@@ -75,7 +75,7 @@ def fill_between(
     before: Sequence[bytes],
     after: Sequence[bytes],
     lesser: Callable[[bytes], bool],
-) -> Blocks:
+) -> BlockPairs:
     """Compare likewise, where some pairs of equal blocks, in order, are given."""
     return _filled(anchors, before, after, lambda one, other: compare_by_rank(one, other, lesser))
 
@@ -84,8 +84,8 @@ def _filled(
     anchors: Sequence[tuple[int, int]],
     before: Sequence[bytes],
     after: Sequence[bytes],
-    compare: Callable[[Sequence[bytes], Sequence[bytes]], Blocks],
-) -> Blocks:
+    compare: Callable[[Sequence[bytes], Sequence[bytes]], BlockPairs],
+) -> BlockPairs:
     """Fit together what lies between pairs that are given."""
     same: list[tuple[int, int]] = []
     at_left = at_right = 0
@@ -107,14 +107,14 @@ def _numbered(before: Sequence[bytes], after: Sequence[bytes]) -> tuple[list[int
     return left, right
 
 
-def _fitted(same: list[tuple[int, int]], size: int, other_size: int) -> Blocks:
+def _fitted(same: list[tuple[int, int]], size: int, other_size: int) -> BlockPairs:
     hunks: list[Hunk] = []
     at_left = at_right = 0
     for one, other in (*same, (size, other_size)):
         if one > at_left or other > at_right:
             hunks.append(Hunk(at_left, one, at_right, other))
         at_left, at_right = one + 1, other + 1
-    return Blocks(tuple(same), tuple(hunks))
+    return BlockPairs(tuple(same), tuple(hunks))
 
 
 def increasing(values: Sequence[int]) -> list[int]:

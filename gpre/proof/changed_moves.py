@@ -15,7 +15,7 @@ from gpre.geometry import path as paths
 from gpre.geometry.region import SegmentIndex
 from gpre.geometry.repeats import evenly
 from gpre.geometry.segments import Segments, fraction_at, segments_of
-from gpre.proof.columns import COARSE, GAP_SHARE, Columns
+from gpre.proof.columns import COARSE, GAP_SHARE, ToolColumns
 from gpre.proof.helices import Helices
 from gpre.proof.material_above import Encounters, down_slopes, encounters
 from gpre.proof.planes import LEVEL
@@ -59,7 +59,7 @@ class Meeting:
         columns = [self._columns(side, row) for side in (self.pair.before, self.pair.after)]
         return encounters(self.pair, self.slopes, row, t, columns)
 
-    def _columns(self, side: Side, asked: Ints) -> Columns:
+    def _columns(self, side: Side, asked: Ints) -> ToolColumns:
         """Index the moves of a side that come near the moves in question."""
         rows = np.flatnonzero(side.ordinary & side.moves & self._low(side))
         if len(asked) and len(rows):
@@ -68,7 +68,7 @@ class Meeting:
             low, high = least.min(axis=0) - 1.0, most.max(axis=0) + 1.0
             near = (bounds[1] >= low)[:, :2].all(axis=1) & (bounds[0] <= high)[:, :2].all(axis=1)
             rows = rows[near]
-        return Columns(side, rows, self.pair.tolerance)
+        return ToolColumns(side, rows, self.pair.tolerance)
 
     def _low(self, side: Side) -> Bools:
         """(n,): the moves at feed, and the rapids that come below the travel plane."""

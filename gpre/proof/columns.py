@@ -53,7 +53,7 @@ class Passes(NamedTuple):
     segment: Ints
 
 
-class Columns:
+class ToolColumns:
     """The moves of one program, to be asked what passes over a place."""
 
     def __init__(self, side: Side, rows: Ints, tolerance: float) -> None:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 from gpre.motion.events import Event, EventKind
-from gpre.proof.blocks import Blocks, compare_blocks, fill_between
+from gpre.proof.blocks import BlockPairs, compare_blocks, fill_between
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair
 
@@ -44,7 +44,7 @@ _LENGTHS = ("G43", "G49")
 _TURNS = {"M3": 1, "M4": -1, "M5": 0}
 
 
-def events_in_common(pair: Pair) -> Blocks:
+def events_in_common(pair: Pair) -> BlockPairs:
     """Return how the events of both programs fit together: the same ones, and what differs.
 
     Where that is open, as for one of several M9 that is gone, the blocks that are the same decide.

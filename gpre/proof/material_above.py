@@ -14,7 +14,7 @@ from gpre.geometry import path as paths
 from gpre.geometry.repeats import repeated
 from gpre.geometry.too_dense import CrowdedError
 from gpre.motion.motion import Motion
-from gpre.proof.columns import GAP_SHARE, Columns, Passes, greatest, tops, within
+from gpre.proof.columns import GAP_SHARE, Passes, ToolColumns, greatest, tops, within
 from gpre.proof.side import Pair
 
 Floats = NDArray[np.float64]
@@ -95,7 +95,7 @@ _Was = tuple[Floats, Bools, Floats, Floats, Ints, Ints, Bools, Bools]
 
 
 def encounters(
-    pair: Pair, slopes: tuple[Floats, Floats], row: Ints, share: Floats, columns: list[Columns]
+    pair: Pair, slopes: tuple[Floats, Floats], row: Ints, share: Floats, columns: list[ToolColumns]
 ) -> Encounters:
     """Find what moves meet at points of theirs, k each, in the order given.
 
@@ -144,7 +144,7 @@ class _Points:
     """The points of moves of `after`, compared with what passes over them in both programs."""
 
     def __init__(
-        self, pair: Pair, slopes: tuple[Floats, Floats], old: Columns, new: Columns
+        self, pair: Pair, slopes: tuple[Floats, Floats], old: ToolColumns, new: ToolColumns
     ) -> None:
         self.pair = pair
         self.held = 0  # pairs of a point and a pass of `before` so far

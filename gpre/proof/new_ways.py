@@ -12,7 +12,7 @@ from gpre.motion.motion import Kind
 from gpre.motion.programmed import first_in_z, unsaid
 from gpre.proof.planes import LEVEL
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, sub
-from gpre.room.lowest_traverse import GoneOver
+from gpre.room.lowest_traverse import LowestTraverse
 
 _LOOP = 1.1  # of the overshoots of X and Y together: how far an approach leaves the original's way
 
@@ -50,7 +50,7 @@ def unseen_ways(pair: Pair, planes: Floats) -> Ints:
         if stated and height >= least - LEVEL:  # so it is the first time in X and Y, no lower
             start[rows == own] = end[rows == own]
     far = _LOOP * float(np.hypot(pair.mill.overshoot(0), pair.mill.overshoot(1)))
-    gone, setup = GoneOver(pair.before.program, pair.before.motion, far), after.setup[rows]
+    gone, setup = LowestTraverse(pair.before.program, pair.before.motion, far), after.setup[rows]
     # ways that bend are not followed: they must run as high as the original ever goes
     high = low >= gone.highest[setup] - LEVEL
     clear = np.where(bent[rows], high, gone.clear(start, end, setup))

@@ -34,14 +34,14 @@ _READ = {
 
 
 @dataclass(frozen=True)
-class Reading:
+class OpenReading:
     """A mill that reads the programs in one way, and how that is told behind a figure."""
 
     mill: Mill
     name: str = ""
 
 
-def readings(before: Side, after: Side, mill: Mill) -> tuple[Reading, ...]:
+def readings(before: Side, after: Side, mill: Mill) -> tuple[OpenReading, ...]:
     """Find all ways to read two programs; the first is that of the profile, or what is taken.
 
     before, after: the programs as that mill reads them.
@@ -50,7 +50,7 @@ def readings(before: Side, after: Side, mill: Mill) -> tuple[Reading, ...]:
     names = [name for name in SETTINGS if name in choices]
     switch = mill.controller.block_delete
     positions = [switch, not switch] if _switched(before) or _switched(after) else [switch]
-    found: list[Reading] = []
+    found: list[OpenReading] = []
     for position in positions:
         turned = "" if position == switch else f" (block delete {'on' if position else 'off'})"
         for codes in product(*(choices[name] for name in names)):
@@ -60,11 +60,11 @@ def readings(before: Side, after: Side, mill: Mill) -> tuple[Reading, ...]:
             odd = [code for code, usual in zip(codes, taken, strict=True) if code != usual]
             read = " and ".join(_READ[code] for code in odd or codes)
             name = (f" (read {read})" if read else "") + turned
-            found.append(Reading(replace(mill, controller=controller), name))
+            found.append(OpenReading(replace(mill, controller=controller), name))
     return tuple(found)
 
 
-def together(proofs: Sequence[tuple[Reading, Proof]]) -> Proof:
+def together(proofs: Sequence[tuple[OpenReading, Proof]]) -> Proof:
     """Join the proofs of all readings: what fails in one fails, and its figure says in which."""
     readers = [reading for reading, _ in proofs]
     columns = zip(*(proof.obligations for _, proof in proofs), strict=True)
@@ -72,7 +72,7 @@ def together(proofs: Sequence[tuple[Reading, Proof]]) -> Proof:
     return Proof(obligations, proofs[0][1].changed_places)
 
 
-def _worst(readers: Sequence[Reading], column: Sequence[Obligation]) -> Obligation:
+def _worst(readers: Sequence[OpenReading], column: Sequence[Obligation]) -> Obligation:
     failed = [at for at, each in enumerate(column) if not each.holds]
     if not failed or len(failed) == len(column):
         return column[0]

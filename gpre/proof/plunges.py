@@ -19,7 +19,7 @@ from gpre.geometry import path as paths
 from gpre.motion.motion import Kind
 from gpre.proof.boxed import boxed
 from gpre.proof.changed_moves import Meeting
-from gpre.proof.columns import GAP_SHARE, Columns, chains, tops, within
+from gpre.proof.columns import GAP_SHARE, ToolColumns, chains, tops, within
 from gpre.proof.planes import LEVEL
 
 Ints = NDArray[np.intp]
@@ -42,9 +42,9 @@ class Plunges:
         self._tops: dict[int, float] = {}
 
     @cached_property
-    def _old(self) -> Columns:
+    def _old(self) -> ToolColumns:
         side = self.pair.before
-        return Columns(side, np.flatnonzero(side.ordinary & side.moves), self.pair.tolerance)
+        return ToolColumns(side, np.flatnonzero(side.ordinary & side.moves), self.pair.tolerance)
 
     @cached_property
     def _chain(self) -> Ints:

@@ -32,7 +32,7 @@ from gpre.proof.stop_texts import stop_texts
 from gpre.proof.take_up.carried import NAME as TABLE
 from gpre.proof.take_up.carried import both_carry, same_table
 from gpre.proof.take_up.obligations import NAMES as TAKE_UP_NAMES
-from gpre.proof.take_up.obligations import TakeUps, carries_take_up
+from gpre.proof.take_up.obligations import TakeUpProof, carries_take_up
 from gpre.proof.take_up.texts import kept_words
 from gpre.proof.texts import kept_comments, readable, same_form, untouched_blocks
 from gpre.proof.travel import reversals, travel
@@ -142,7 +142,7 @@ class _Task:
         if not of_texts[1].holds:
             rest = (*self._names, *TAKE_UP_NAMES)
             return (*of_texts, *_not_shown(rest, "the events differ"))
-        take_ups = TakeUps(pair)
+        take_ups = TakeUpProof(pair)
         table = Obligation(PREDICTED, holds=True, figure="what the table path says")
         of_command = {each.name: each for each in (true_arcs(pair), table)}
         of_table = self._of_motion(take_ups.seen, events=of_texts[1])

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from gpre.geometry import path as paths
 from gpre.geometry.repeats import evenly
 from gpre.proof.changed_moves import Meeting
-from gpre.proof.columns import GAP_SHARE, Columns, chains, flat_lengths, visits, within
+from gpre.proof.columns import GAP_SHARE, ToolColumns, chains, flat_lengths, visits, within
 from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Ints, Pair, Side, sub
@@ -189,7 +189,7 @@ def _places(side: Side, rows: Ints) -> tuple[Ints, Floats]:
 
 def _counts(pair: Pair, which: int, side: Side, point: Floats, owner: Ints) -> Ints:
     """(k,): how often a program passes through points at feed, in the group of `owner`."""
-    columns = Columns(side, side.feeding, pair.tolerance)
+    columns = ToolColumns(side, side.feeding, pair.tolerance)
     result = []
     step = 4000
     for first in range(0, len(point), step):

@@ -25,7 +25,7 @@ from gpre.motion.state import State
 from gpre.motion.trace import trace
 from gpre.program.program import Program
 from gpre.program.read import read
-from gpre.proof.blocks import Blocks, compare_blocks, increasing
+from gpre.proof.blocks import BlockPairs, compare_blocks, increasing
 from gpre.room.lowest_traverse import SHIFTED
 from gpre.source.text import SourceText
 
@@ -176,7 +176,7 @@ class Pair:
         return result
 
     @cached_property
-    def blocks(self) -> Blocks:
+    def blocks(self) -> BlockPairs:
         """Which blocks are the same bytes."""
         texts = (side.program.source.blocks() for side in (self.before, self.after))
         return compare_blocks(*texts)

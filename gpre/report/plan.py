@@ -20,7 +20,7 @@ _NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
-class _Group:
+class _PlanGroup:
     """Places of a rewrite, or of several, about which the same is said, numbers apart."""
 
     rewrites: tuple[str, ...]
@@ -44,7 +44,7 @@ def render_plan(plan: Plan) -> Text:
     return result
 
 
-def _grouped(said: Iterable[tuple[Proposal | Refusal, str]]) -> list[_Group]:
+def _grouped(said: Iterable[tuple[Proposal | Refusal, str]]) -> list[_PlanGroup]:
     """Put together what is alike but for its numbers; the first of each is what is shown."""
     found: dict[tuple[str, str], tuple[list[str], list[tuple[int, int]]]] = {}
     for each, text in said:
@@ -54,10 +54,10 @@ def _grouped(said: Iterable[tuple[Proposal | Refusal, str]]) -> list[_Group]:
     alike: dict[tuple[tuple[str, ...], tuple[tuple[int, int], ...]], list[str]] = {}
     for (rewrite, _), (texts, places) in found.items():
         alike.setdefault((tuple(dict.fromkeys(texts)), tuple(places)), []).append(rewrite)
-    return [_Group(tuple(names), texts, places) for (texts, places), names in alike.items()]
+    return [_PlanGroup(tuple(names), texts, places) for (texts, places), names in alike.items()]
 
 
-def _section(result: Text, head: str, groups: Sequence[_Group], colour: str) -> None:
+def _section(result: Text, head: str, groups: Sequence[_PlanGroup], colour: str) -> None:
     if not groups:
         return
     result.append(f"{head}\n", f"bold {colour}")

@@ -28,7 +28,7 @@ _LEGEND = (
 
 
 @dataclass(frozen=True, slots=True)
-class _Group:
+class _CutGroup:
     """Rows about which the same is told; the figures of `row` are those of all of them."""
 
     row: CutRow
@@ -138,14 +138,14 @@ class _Layout:
         return f"{when:<5}{x:>{axis}}{y:>{axis}}{z:>{axis}}{together:>{self.all}}"
 
 
-def _grouped(rows: Sequence[CutRow]) -> list[_Group]:
-    groups: list[_Group] = []
+def _grouped(rows: Sequence[CutRow]) -> list[_CutGroup]:
+    groups: list[_CutGroup] = []
     for row in rows:
         last = groups[-1] if groups else None
         if last is not None and _alike(last.alike, row):
-            groups[-1] = _Group(_together(last.row, row), last.rows + 1, row)
+            groups[-1] = _CutGroup(_together(last.row, row), last.rows + 1, row)
         else:
-            groups.append(_Group(row, 1, row))
+            groups.append(_CutGroup(row, 1, row))
     return groups
 
 

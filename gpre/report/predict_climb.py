@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from gpre.cuts.milling_side import Milled, Side
+from gpre.cuts.milling_side import Milled, MillingSide
 from gpre.driver.predicting import Climb, Predicted
 from gpre.report.quantities import Scale, lines_text
 
@@ -18,16 +18,16 @@ def climb_lines(found: Predicted, scale: Scale) -> Iterator[str]:
         return
     tally = Counter(each.side for each in found.sides)
     words = (
-        (Side.CLIMB, "climb"),
-        (Side.PARTLY, "climb in part"),
-        (Side.CONVENTIONAL, "conventional"),
-        (Side.BOTH, "with metal on both sides"),
-        (Side.AIR, "in the air"),
-        (Side.UNKNOWN, "not known"),
+        (MillingSide.CLIMB, "climb"),
+        (MillingSide.PARTLY, "climb in part"),
+        (MillingSide.CONVENTIONAL, "conventional"),
+        (MillingSide.BOTH, "with metal on both sides"),
+        (MillingSide.AIR, "in the air"),
+        (MillingSide.UNKNOWN, "not known"),
     )
     parts = [f"{tally[side]:,} {word}" for side, word in words if tally[side]]
     ground = " (from tool, stock box and program)" if found.job.stock else ""
-    if len(tally) > 1 or Side.UNKNOWN not in tally:
+    if len(tally) > 1 or MillingSide.UNKNOWN not in tally:
         yield f"passes, contours and leads: {', '.join(parts)}{ground}"
     yield from _grown(found, [each for each in found.climbs if each.load is not None], scale)
     yield from _unknown_load(found, [each for each in found.climbs if each.load is None])
@@ -45,7 +45,7 @@ def _grown(found: Predicted, climbs: Sequence[Climb], scale: Scale) -> Iterator[
         assert each.load is not None
         assert each.grown is not None
         assert each.backlash is not None
-        part = " (on part of the way)" if each.milled.side is Side.PARTLY else ""
+        part = " (on part of the way)" if each.milled.side is MillingSide.PARTLY else ""
         text = (
             f"the chip can grow from {scale.figure(each.load)} to {scale.length(each.grown)}: "
             f"climb with {scale.length(each.backlash)} of backlash{part}"
@@ -72,7 +72,7 @@ def _unknown_load(found: Predicted, climbs: Sequence[Climb]) -> Iterator[str]:
 def _unknown_side(found: Predicted) -> Iterator[str]:
     groups: dict[tuple[str, tuple[str, ...]], list[Milled]] = {}
     for each in found.sides:
-        if each.side is Side.UNKNOWN:
+        if each.side is MillingSide.UNKNOWN:
             groups.setdefault((each.reason, each.needs), []).append(each)
     for (reason, needs), some in list(groups.items())[:_SHOWN]:
         name = f" (to know, name {' and '.join(needs)})" if needs else ""

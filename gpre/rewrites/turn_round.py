@@ -22,14 +22,14 @@ from gpre.cuts.contour_order import is_convex, narrowest
 from gpre.cuts.contours import find_loop
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import LEVEL, levels
-from gpre.cuts.milling_side import Milled, Side, milling_sides
+from gpre.cuts.milling_side import Milled, MillingSide, milling_sides
 from gpre.editing.cycle_words import cycle_table
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.editing.loop_ways import loop_to
 from gpre.editing.loops import Loop, Looper, Refused, Sides
 from gpre.editing.preview import Change, Track, rehearse
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.editing.state_after import wanted_after, why_not_rows
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
@@ -40,15 +40,15 @@ from gpre.room.entries import heading_before, last_ways
 from gpre.source.edit import Edit, collide
 
 NAME = "turn-round"
-_WANTED = {"climb": Side.CLIMB, "conventional": Side.CONVENTIONAL}
+_WANTED = {"climb": MillingSide.CLIMB, "conventional": MillingSide.CONVENTIONAL}
 _SAID = {
-    Side.BOTH: "it has metal on both sides: no way round is {asked} for sure",
-    Side.PARTLY: "it climbs in part only, whichever way round it is cut",
+    MillingSide.BOTH: "it has metal on both sides: no way round is {asked} for sure",
+    MillingSide.PARTLY: "it climbs in part only, whichever way round it is cut",
 }
 
 
 @dataclass(frozen=True)
-class Round:
+class ReversedRound:
     """One level of a closed contour. first, last: its rows, half open, with what leads to it."""
 
     cut: Cut
@@ -64,11 +64,11 @@ def turn_round(context: Context) -> Iterator[Proposal | Refusal]:
         return
     ground = ground_of(context.program, context.motion)
     sides = milling_sides(context.motion, closed, context.job)
-    chosen: list[Round] = []
+    chosen: list[ReversedRound] = []
     for cut in closed:
         try:
             chosen += _wrong(context, ground, cut, sides, wanted)
-        except Stays as why:
+        except Skip as why:
             yield _refusal(context, cut, why)
     if not chosen:
         return
@@ -78,42 +78,42 @@ def turn_round(context: Context) -> Iterator[Proposal | Refusal]:
         sure = all(_side(context.motion, each, after).side is wanted for each in mine)
         try:
             proposal = _propose(context, ground, mine, sure=sure)
-        except Stays as why:
+        except Skip as why:
             yield _refusal(context, cut, why)
         else:
             yield proposal
 
 
-def _refusal(context: Context, cut: Cut, why: Stays) -> Refusal:
+def _refusal(context: Context, cut: Cut, why: Skip) -> Refusal:
     block = context.motion.block
     return Refusal(NAME, why.reason, int(block[cut.first]), int(block[cut.last - 1]), why.needs)
 
 
 def _wrong(
-    context: Context, ground: Ground, cut: Cut, sides: Sequence[Milled], wanted: Side
-) -> list[Round]:
+    context: Context, ground: Editable, cut: Cut, sides: Sequence[Milled], wanted: MillingSide
+) -> list[ReversedRound]:
     """Return the levels that mill the other way for sure and can be turned round."""
     motion = context.motion
     found = []
     for level in levels(motion, cut.first, cut.last):
-        each = Round(cut, level.body, level.last)
+        each = ReversedRound(cut, level.body, level.last)
         milled = _side(motion, each, sides)
-        if milled.side in {wanted, Side.AIR}:
+        if milled.side in {wanted, MillingSide.AIR}:
             continue
-        if milled.side is Side.UNKNOWN:
-            raise Stays(f"how it mills is not known: {milled.reason}", milled.needs)
+        if milled.side is MillingSide.UNKNOWN:
+            raise Skip(f"how it mills is not known: {milled.reason}", milled.needs)
         if milled.side in _SAID:
-            raise Stays(_SAID[milled.side].format(asked=context.job.cut))
+            raise Skip(_SAID[milled.side].format(asked=context.job.cut))
         _need_turnable(context, ground, each)
         found.append(each)
     return found
 
 
-def _side(motion: Motion, each: Round, sides: Sequence[Milled]) -> Milled:
+def _side(motion: Motion, each: ReversedRound, sides: Sequence[Milled]) -> Milled:
     """Return how the longest stretch of a round mills."""
     own = [one for one in sides if each.first <= one.first and one.last <= each.last]
     if not own:
-        return Milled(each.first, each.last, Side.AIR)
+        return Milled(each.first, each.last, MillingSide.AIR)
     return max(own, key=lambda one: _length(motion, one.first, one.last))
 
 
@@ -121,29 +121,29 @@ def _length(motion: Motion, first: int, last: int) -> float:
     return float(path.lengths(path.take(motion, slice(first, last))).sum())
 
 
-def _need_turnable(context: Context, ground: Ground, each: Round) -> None:
+def _need_turnable(context: Context, ground: Editable, each: ReversedRound) -> None:
     """Look at everything that must hold for one level."""
     motion = context.motion
     if reason := ground.why_not_cut_anew(each.first):
-        raise Stays(reason)
+        raise Skip(reason)
     rows = slice(each.first, each.last)
     height = motion.start[each.first, 2]
     if np.abs(motion.end[rows, 2] - height).max() > LEVEL or (motion.plane[rows] != 17).any():
-        raise Stays("a ramp leads into it or out of it")
+        raise Skip("a ramp leads into it or out of it")
     gap = np.abs(motion.end[each.last - 1, :2] - motion.start[each.first, :2]).max()
     if gap > RESOLUTION:
-        raise Stays("the tool does not leave it where it came to it")
+        raise Skip("the tool does not leave it where it came to it")
     if reason := why_not_rows(ground, each.first, each.last):
-        raise Stays(reason)
+        raise Skip(reason)
     loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
     if is_convex(motion, *loop):
         return
     tool = context.job.tools.get(motion.state_of(each.first).tool)
     if tool is None or narrowest(motion, *loop) <= tool.diameter:
-        raise Stays("it nearly touches itself, so it matters which part is cut first")
+        raise Skip("it nearly touches itself, so it matters which part is cut first")
 
 
-def _turned(motion: Motion, rounds: Sequence[Round]) -> Motion:
+def _turned(motion: Motion, rounds: Sequence[ReversedRound]) -> Motion:
     """Return the motion with some rounds run the other way."""
     order = np.arange(len(motion))
     for each in rounds:
@@ -163,16 +163,18 @@ def _turned(motion: Motion, rounds: Sequence[Round]) -> Motion:
     return replace(motion, **columns, kind=motion.kind[order], feed=motion.feed[order])
 
 
-def _propose(context: Context, ground: Ground, rounds: list[Round], *, sure: bool) -> Proposal:
+def _propose(
+    context: Context, ground: Editable, rounds: list[ReversedRound], *, sure: bool
+) -> Proposal:
     motion, cut = context.motion, rounds[0].cut
     if not sure:
-        raise Stays(f"reversed it would not be {context.job.cut} for sure either")
+        raise Skip(f"reversed it would not be {context.job.cut} for sure either")
     edits, changes = [], []
     for each in rounds:
         try:
             track = _write(context, ground, each)
         except ValueError as fault:
-            raise Stays(f"the new blocks cannot be written: {fault}") from fault
+            raise Skip(f"the new blocks cannot be written: {fault}") from fault
         first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
         edits.append(ground.replacement(first, last, track.writer))
         changes.append(Change(each.first, each.last, track))
@@ -183,7 +185,7 @@ def _propose(context: Context, ground: Ground, rounds: list[Round], *, sure: boo
         loop = _loop(context, ground, cut, sides)
         gained += len(sides) if loop is not None else 0
         if loop is None or gained < 0 or _collide(edits, loop.edits):
-            raise Stays(f"reversed, it would have {-outcome.gained} more reversals while cutting")
+            raise Skip(f"reversed, it would have {-outcome.gained} more reversals while cutting")
         edits += loop.edits
         longer += loop.longer
     return Proposal(
@@ -199,7 +201,7 @@ def _propose(context: Context, ground: Ground, rounds: list[Round], *, sure: boo
     )
 
 
-def _write(context: Context, ground: Ground, each: Round) -> Track:
+def _write(context: Context, ground: Editable, each: ReversedRound) -> Track:
     """Write one round backwards; what led out slowly or fast leads in at the slower feed."""
     motion = context.motion
     first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
@@ -222,7 +224,7 @@ def _write(context: Context, ground: Ground, each: Round) -> Track:
     return track
 
 
-def _turning(motion: Motion, each: Round) -> Sides:
+def _turning(motion: Motion, each: ReversedRound) -> Sides:
     """Return the axes that would turn where the contour now begins, and their ways."""
     ways = -last_ways(motion, each.first, each.last)
     heading = heading_before(motion, each.first)
@@ -233,7 +235,7 @@ def _turning(motion: Motion, each: Round) -> Sides:
     }
 
 
-def _loop(context: Context, ground: Ground, cut: Cut, sides: Sides) -> Loop | None:
+def _loop(context: Context, ground: Editable, cut: Cut, sides: Sides) -> Loop | None:
     """Let the tool come to a contour in the way in which it goes on; None where it cannot."""
     if not sides:
         return None
@@ -252,7 +254,7 @@ def _collide(edits: Sequence[Edit], others: Sequence[Edit]) -> bool:
     return any(collide(one, other) for one in edits for other in others)
 
 
-def _summary(context: Context, rounds: list[Round]) -> str:
+def _summary(context: Context, rounds: list[ReversedRound]) -> str:
     asked = context.job.cut
     was = "conventional" if asked == "climb" else "climb"
     what = "contour" if len(rounds) == 1 else f"{len(rounds)} rounds of a contour"

@@ -50,7 +50,7 @@ def halts(motion: Motion) -> Ints:
     return np.array([each.move for each in motion.events if each.kind in SHIFTED], np.intp)
 
 
-class GoneOver:
+class LowestTraverse:
     """What a program shows about the air above the part. reach: mm, see `clear`."""
 
     def __init__(self, program: Program, motion: Motion, reach: float) -> None:

@@ -20,7 +20,7 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.geometry.too_dense import CrowdedError
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field
-from gpre.stock.piece import LEVEL, Boxes, Round, Swept, Turning, most_together
+from gpre.stock.piece import LEVEL, Boxes, RoundPiece, SweptCells, TurnedPiece, most_together
 
 Floats = NDArray[np.float64]
 
@@ -28,7 +28,7 @@ CELLS = 4.0  # of the way, in one piece: no finer is seen how much is taken wher
 FARTHEST = pi / 4.0  # rad; the most that one piece turns, so that its ends tell its box
 
 
-def coil(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept] | None:
+def coil(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[SweptCells] | None:
     """Return what a flat tool passes over on a helix about Z, in pieces, in order.
 
     None for one that winds in or out so much that no circle is near enough. Raises CrowdedError
@@ -47,7 +47,7 @@ def coil(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept] 
     return _pieces(field, move, count, cutter)
 
 
-def _pieces(field: Field, move: Path, count: int, cutter: Cutter) -> Iterator[Swept]:
+def _pieces(field: Field, move: Path, count: int, cutter: Cutter) -> Iterator[SweptCells]:
     step = abs(float(move.sweep[0])) / count
     ends = _points(move, np.array([0.0, 1.0 / count]))
     at_once = most_together(field, ends[:1], ends[1:], cutter)
@@ -62,7 +62,7 @@ def _points(move: Path, t: Floats) -> Floats:
 
 def _together(
     field: Field, move: Path, points: Floats, step: float, cutter: Cutter
-) -> Iterator[Swept]:
+) -> Iterator[SweptCells]:
     """Return k pieces that turn by `step` rad each, between k + 1 points, (k + 1, 3) mm."""
     way = 1.0 if move.sweep[0] > 0.0 else -1.0
     centre = move.centre[0, :2]
@@ -89,7 +89,7 @@ def _together(
     length = radius * step
     steep = np.hypot(length, rise) / length
     for at, window in enumerate(boxes.window):
-        level = Round(
+        level = RoundPiece(
             x[at, 0],
             y[at],
             distance[at],
@@ -98,5 +98,5 @@ def _together(
             float(begin[at]),
             way * step,
         )
-        lies = Turning(level, float(steep[at]))
-        yield Swept(window, height[at], float(steep[at] * length[at]), lies)
+        lies = TurnedPiece(level, float(steep[at]))
+        yield SweptCells(window, height[at], float(steep[at] * length[at]), lies)

@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 from gpre.motion.motion import Motion
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field
-from gpre.stock.piece import LEVEL, Swept, most_together
+from gpre.stock.piece import LEVEL, SweptCells, most_together
 from gpre.stock.sides import ChipLog, Watch
 from gpre.stock.sweep import sweep, sweep_straight
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 # a move, its field, and what it passes over there: () where it meets no metal
-Passing = tuple[int, Field, Iterable[Swept]]
+Passing = tuple[int, Field, Iterable[SweptCells]]
 
 SPREAD = 4  # cells of the way over which a bite is taken: a single row of cells is a chance
 DENSE = 16  # cells of the way for each cell cut: with more, few of them take anything
@@ -70,7 +70,7 @@ class Bench:
 
 def machine(motion: Motion, rows: Ints, bench: Bench) -> None:
     """Cut with some moves, in order; the fields and the record are brought up to date."""
-    way = None if bench.taken is None else Way(bench.taken)
+    way = None if bench.taken is None else SweptWay(bench.taken)
     feed = motion.at_feed
     for row, field, pieces in _swept(motion, rows, bench):
         if way is None:
@@ -126,7 +126,7 @@ def _together(motion: Motion, rows: Ints, field: Field, cutter: Cutter) -> Itera
             yield row, field, [piece]
 
 
-class Way:
+class SweptWay:
     """Keeps how much was taken where along the way, as long as the tool stays in the metal."""
 
     def __init__(self, taken: Taken) -> None:
@@ -190,8 +190,8 @@ def _noting(bench: Bench, row: int) -> tuple[Watch, ChipLog] | None:
 def _cut(
     row: int,
     field: Field,
-    pieces: Iterable[Swept],
-    way: Way,
+    pieces: Iterable[SweptCells],
+    way: SweptWay,
     noting: tuple[Watch, ChipLog] | None,
 ) -> None:
     taken, cell = way.taken, field.grid.cell

@@ -22,7 +22,7 @@ MOST_TOGETHER = 25_000  # cells of boxes
 
 
 @dataclass(frozen=True, slots=True)
-class Swept:
+class SweptCells:
     """What one piece of a move passes over.
 
     window: rows and columns of the field. height: (rows, columns) mm. length: mm, of the piece.
@@ -32,7 +32,7 @@ class Swept:
     window: Window
     height: Floats
     length: float
-    way: Straight | Round | Turning | None
+    way: Straight | RoundPiece | TurnedPiece | None
 
     def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:
         """(k,) mm each: how far cells lie to the left of the way, and where it meets them first.
@@ -63,7 +63,7 @@ class Straight:
 
 
 @dataclass(frozen=True, slots=True)
-class Round:
+class RoundPiece:
     """x, y: (columns,) and (rows, 1) mm from the centre. distance: (rows, columns) mm from it."""
 
     x: Floats
@@ -107,13 +107,13 @@ class Round:
 
 
 @dataclass(frozen=True, slots=True)
-class Turning:
+class TurnedPiece:
     """A short piece of a helix. level: the same as XY sees it. steep: mm of way for each mm there.
 
     What lies under the tool at its start sinks evenly all along it.
     """
 
-    level: Round
+    level: RoundPiece
     steep: float
 
     def seen(self, cut: NDArray[np.bool_]) -> tuple[Floats, Floats]:

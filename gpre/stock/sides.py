@@ -115,7 +115,7 @@ class Climbed:
 
 
 @dataclass
-class Beside:
+class MetalAtSides:
     """What stands within REACH cells beside the cutter, or is cut, on moves that are asked for.
 
     asked: (n,) bool. right, left: (n,) mm³, of each side of the way, seen along it.
@@ -157,7 +157,7 @@ class Watch:
     spindle: NDArray[np.int64]
     wide: Floats
     margin: float
-    beside: Beside | None = None
+    beside: MetalAtSides | None = None
 
     def chips(self, row: int, low: Floats, thick: Floats, seen: tuple[Floats, Floats]) -> Chips:
         """Return the chips of a piece of a move, (k,) each, without their cells.

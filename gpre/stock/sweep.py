@@ -18,7 +18,7 @@ from gpre.geometry.path import Path
 from gpre.stock.coil import coil
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field
-from gpre.stock.piece import LEVEL, Boxes, Round, Straight, Swept, most_together
+from gpre.stock.piece import LEVEL, Boxes, RoundPiece, Straight, SweptCells, most_together
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ LONG = 6.0  # radii of the tool: a slanting way is cut in pieces so long, to kee
 SLANT = 0.05  # a way that leaves its axis by less of its length has a narrow box anyway
 
 
-def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]:
+def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[SweptCells]:
     """Return what a move passes over, in pieces, in order."""
     start, end, turn = path.start[row].tolist(), path.end[row].tolist(), float(path.sweep[row])
     if turn and path.plane[row] == 17 and abs(end[2] - start[2]) <= LEVEL:
@@ -48,7 +48,7 @@ def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]
         yield _line(field, one, other, cutter)
 
 
-def _chords(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swept]:
+def _chords(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[SweptCells]:
     points = paths.sample(paths.take(path, slice(row, row + 1)), CHORD)[2]
     if path.plane[row] != 17:  # some chords may go straight up
         for one, other in zip(points.tolist(), points[1:].tolist(), strict=False):
@@ -60,7 +60,9 @@ def _chords(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[Swep
         yield from sweep_straight(field, some[:-1], some[1:], cutter)
 
 
-def sweep_straight(field: Field, start: Floats, end: Floats, cutter: Cutter) -> Iterator[Swept]:
+def sweep_straight(
+    field: Field, start: Floats, end: Floats, cutter: Cutter
+) -> Iterator[SweptCells]:
     """Return what k straight moves pass over, a piece each, in order; start, end: (k, 3) mm.
 
     For many short moves that all go somewhere in XY: their boxes are of one size.
@@ -79,10 +81,10 @@ def sweep_straight(field: Field, start: Floats, end: Floats, cutter: Cutter) -> 
     steep = np.hypot(length, way[:, 2]) / length
     for at, window in enumerate(boxes.window):
         lies = Straight(along[at], aside[at], cutter.radius, float(steep[at]))
-        yield Swept(window, height[at], float(steep[at] * length[at]), lies)
+        yield SweptCells(window, height[at], float(steep[at] * length[at]), lies)
 
 
-def _line(field: Field, start: list[float], end: list[float], cutter: Cutter) -> Swept:
+def _line(field: Field, start: list[float], end: list[float], cutter: Cutter) -> SweptCells:
     x0, y0, z0 = start
     x1, y1, z1 = end
     r = cutter.radius
@@ -94,7 +96,7 @@ def _line(field: Field, start: list[float], end: list[float], cutter: Cutter) ->
     tip = z0 - cutter.drop
     if length <= LEVEL:
         height = cutter.height(dx * dx + dy * dy) + (min(z0, z1) - cutter.drop)
-        return Swept(window, height, abs(z1 - z0), None)
+        return SweptCells(window, height, abs(z1 - z0), None)
     ux, uy = ux / length, uy / length
     along, aside = dx * ux + dy * uy, dy * ux - dx * uy
     steep = hypot(length, z1 - z0) / length
@@ -102,14 +104,14 @@ def _line(field: Field, start: list[float], end: list[float], cutter: Cutter) ->
     if cutter.flat and z0 == z1:  # by far the most moves: nothing but inside or outside
         beyond = along - np.minimum(np.maximum(along, 0.0), length)
         inside = aside * aside + beyond * beyond <= r * r
-        return Swept(window, np.where(inside, tip, np.inf), length, way)
+        return SweptCells(window, np.where(inside, tip, np.inf), length, way)
     height = tip + cutter.lowest(along, aside * aside, length, (z1 - z0) / length)
-    return Swept(window, height, length * steep, way)
+    return SweptCells(window, height, length * steep, way)
 
 
 def _arc(
     field: Field, start: list[float], centre: list[float], turn: float, cutter: Cutter
-) -> Swept:
+) -> SweptCells:
     cx, cy = centre[0], centre[1]
     radius, r = hypot(start[0] - cx, start[1] - cy), cutter.radius
     begin = atan2(start[1] - cy, start[0] - cx)
@@ -130,8 +132,8 @@ def _arc(
             ends.append((dx - px) ** 2 + (dy - py) ** 2)
         square = np.where(outside, np.minimum(ends[0], ends[1]), square)
     height = cutter.height(square) + (start[2] - cutter.drop)
-    way_round = Round(dx, dy, distance, radius, r, begin, turn)
-    return Swept(window, height, radius * abs(turn), way_round)
+    way_round = RoundPiece(dx, dy, distance, radius, r, begin, turn)
+    return SweptCells(window, height, radius * abs(turn), way_round)
 
 
 def _bounds(

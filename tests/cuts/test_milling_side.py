@@ -7,7 +7,7 @@ import pytest
 
 from gpre.cuts.find_cuts import find_cuts
 from gpre.cuts.metal_beside import Beside, metal_beside
-from gpre.cuts.milling_side import Side, milling_sides, pass_climbs, side_of
+from gpre.cuts.milling_side import MillingSide, milling_sides, pass_climbs, side_of
 from gpre.cuts.passes import read_raster
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.controller import Controller
@@ -79,10 +79,10 @@ def test_a_standing_spindle_climbs_nowhere():
 
 def test_the_passes_of_a_raster_take_turns_without_stock():
     made = motion("G0 X0 Y0 Z-1", "G1 X40", "G1 Y5", "G1 X0", "G1 Y10", "G1 X40")
-    expected = {2: Side.CONVENTIONAL, 4: Side.CLIMB, 6: Side.CONVENTIONAL}
+    expected = {2: MillingSide.CONVENTIONAL, 4: MillingSide.CLIMB, 6: MillingSide.CONVENTIONAL}
     assert named(made, Job()) == expected
     # a tool no wider than the step leaves metal on both sides
-    assert set(named(made, job(5.0, None)).values()) == {Side.BOTH}
+    assert set(named(made, job(5.0, None)).values()) == {MillingSide.BOTH}
 
 
 # clockwise round the block's outside, the edge of a 10 mm cutter 0.4 mm within the block
@@ -97,11 +97,13 @@ TRIM = (
 )
 
 
-@pytest.mark.parametrize(("words", "side"), [("M3", Side.CLIMB), ("M4", Side.CONVENTIONAL)])
+@pytest.mark.parametrize(
+    ("words", "side"), [("M3", MillingSide.CLIMB), ("M4", MillingSide.CONVENTIONAL)]
+)
 def test_clockwise_round_the_outside_climbs_with_a_clockwise_spindle(words, side):
     """Machining textbooks say so of an outside contour (from memory)."""
     made = motion(*TRIM, spindle=f"S1500 {words}")
-    assert set(named(made, job()).values()) - {Side.AIR} == {side}
+    assert set(named(made, job()).values()) - {MillingSide.AIR} == {side}
 
 
 def test_a_wall_in_a_pocket_anticlockwise_climbs():
@@ -112,26 +114,26 @@ def test_a_wall_in_a_pocket_anticlockwise_climbs():
     rest = ("G1 X15.5 Y44.5", "G1 X44.5")
     made = motion("G0 X15.5 Y15.5", "G1 Z-5", *clear, *rest, "G0 Z5", "G0 X15 Y15", "G1 Z-5", *wall)
     last = sides(made, job())[-1]
-    assert last.side is Side.CLIMB
+    assert last.side is MillingSide.CLIMB
     back = ("G1 X15 Y15", "G1 Y45", "G1 X45", "G1 Y15", "G1 X15")
     made = motion("G0 X15.5 Y15.5", "G1 Z-5", *clear, *rest, "G0 Z5", "G0 X15 Y15", "G1 Z-5", *back)
-    assert sides(made, job())[-1].side is Side.CONVENTIONAL
+    assert sides(made, job())[-1].side is MillingSide.CONVENTIONAL
 
 
 def test_a_slot_has_metal_on_both_sides_and_a_second_pass_none():
     made = motion("G0 X-10 Y30", "G0 Z-2", "G1 X70", "G0 Z5", "G0 X-10", "G0 Z-2", "G1 X70")
-    assert named(made, job()) == {3: Side.BOTH, 7: Side.AIR}
+    assert named(made, job()) == {3: MillingSide.BOTH, 7: MillingSide.AIR}
 
 
 def test_a_second_pass_deeper_finds_metal_again_and_one_higher_none():
     slot = ("G0 X-10 Y30", "G0 Z-2", "G1 X70", "G0 Z5", "G0 X-10")
-    assert named(motion(*slot, "G0 Z-3", "G1 X70"), job())[7] is Side.BOTH
-    assert named(motion(*slot, "G0 Z-1", "G1 X70"), job())[7] is Side.AIR
+    assert named(motion(*slot, "G0 Z-3", "G1 X70"), job())[7] is MillingSide.BOTH
+    assert named(motion(*slot, "G0 Z-1", "G1 X70"), job())[7] is MillingSide.AIR
 
 
 def test_what_lies_below_the_stock_is_no_metal():
     through = ("G0 X-10 Y30", "G0 Z-10.2", "G1 X70", "G0 Z5", "G0 X-10", "G0 Z-10.6", "G1 X70")
-    assert named(motion(*through), job()) == {3: Side.BOTH, 7: Side.AIR}
+    assert named(motion(*through), job()) == {3: MillingSide.BOTH, 7: MillingSide.AIR}
 
 
 @pytest.mark.parametrize("edge", [-0.6, -0.2, 0.0, 0.3, 0.8, 0.95])
@@ -150,19 +152,21 @@ def test_the_metal_beside_is_that_of_the_closed_form(edge):
 
 
 @pytest.mark.parametrize(
-    ("edge", "side"), [(0.9, Side.CLIMB), (0.0, Side.CLIMB), (-0.9, Side.BOTH)]
+    ("edge", "side"), [(0.9, MillingSide.CLIMB), (0.0, MillingSide.CLIMB), (-0.9, MillingSide.BOTH)]
 )
 def test_the_mean_force_along_the_travel_decides(edge, side):
     """The force of a turn summed over the engaged angle, by plain numerical integration."""
     angle = np.linspace(0.0, math.acos(edge), 20_001)  # from the far right; chip sin(angle)
     force = np.sin(angle) * (np.cos(angle) - 0.3 * np.sin(angle))
     pulls = float(force.sum()) > 0.0
-    assert pulls is (side is Side.CLIMB)
+    assert pulls is (side is MillingSide.CLIMB)
     made = motion(f"G0 X5 Y{60 + 5 * edge}", "G0 Z-2", "G1 X55")
     assert named(made, job()) == {3: side}
 
 
-@pytest.mark.parametrize(("code", "side"), [("G41", Side.CLIMB), ("G42", Side.CONVENTIONAL)])
+@pytest.mark.parametrize(
+    ("code", "side"), [("G41", MillingSide.CLIMB), ("G42", MillingSide.CONVENTIONAL)]
+)
 def test_cutter_compensation_says_the_side_itself(code, side):
     """G41 keeps the tool left of the path (NISTIR 6556, B.3), so the part is on its right."""
     made = motion("G0 X-20 Y-20", f"{code} D1 G1 X0 Y-20", "G1 Y40", "G1 X40", "G40 G1 X60 Y60")
@@ -181,7 +185,7 @@ CIRCLE = ("G0 X20 Y0", "G1 Z-1", "{} X20 Y0 I-20 J0", "G0 Z5")
 def test_without_stock_both_readings_of_a_closed_contour_are_told(code, words, outside):
     made = motion(*(block.format(code) for block in CIRCLE), spindle=f"S1500 {words}")
     (found,) = sides(made, Job())
-    assert found.side is Side.UNKNOWN
+    assert found.side is MillingSide.UNKNOWN
     assert found.reason.startswith(f"{outside} round the outside of a part")
     assert found.needs == ("tool 1", "stock")
 
@@ -190,7 +194,7 @@ def test_a_single_pass_without_stock_is_told_by_the_side_of_the_metal():
     made = motion("G0 X0 Y0", "G1 X40")
     (found,) = sides(made, Job())
     assert (found.side, found.reason) == (
-        Side.UNKNOWN,
+        MillingSide.UNKNOWN,
         "climb where the metal is on the right of the travel",
     )
 
@@ -198,9 +202,12 @@ def test_a_single_pass_without_stock_is_told_by_the_side_of_the_metal():
 def test_what_cannot_be_told_is_not_told():
     slot = ("G0 X-10 Y30", "G0 Z-2", "G1 X70")
     (ball,) = sides(motion(*slot), job(shape="ball"))
-    assert (ball.side, ball.reason) == (Side.UNKNOWN, "tool 1 is no end mill with a straight side")
+    assert (ball.side, ball.reason) == (
+        MillingSide.UNKNOWN,
+        "tool 1 is no end mill with a straight side",
+    )
     two_zeros = motion(*slot, "G0 Z5", "G92 X0", "G0 X-10", "G0 Z-2", "G1 X70")
-    assert {each.side for each in sides(two_zeros, job())} == {Side.UNKNOWN}
+    assert {each.side for each in sides(two_zeros, job())} == {MillingSide.UNKNOWN}
     other = motion(*slot, "G0 Z5", "T2 M6", "M3", "G0 X-10", "G0 Z-2", "G1 X70")
     known = Job(tools={2: Tool(10.0, "flat", 4)}, stock=BLOCK)
     before, after = sides(other, known)
@@ -212,7 +219,7 @@ def test_holes_have_no_side_and_a_drill_before_hides_nothing():
     made = motion("G81 X30 Y30 Z-5 R2", "G80", "T2 M6", "M3", "G0 X-10 Y30", "G0 Z-2", "G1 X70")
     tools = {1: Tool(5.0, "drill"), 2: Tool(10.0, "flat", 4)}
     (found,) = sides(made, Job(tools=tools, stock=BLOCK))
-    assert found.side is Side.BOTH
+    assert found.side is MillingSide.BOTH
 
 
 def test_leads_are_told_where_the_metal_is_known_and_else_left_out():
@@ -237,7 +244,7 @@ def test_a_ring_with_an_opening_is_run_as_its_outer_arc_says():
 
 
 def test_nine_places_in_ten_that_climb_are_a_climb():
-    for climbing, side in ((9, Side.CLIMB), (8, Side.PARTLY)):
+    for climbing, side in ((9, MillingSide.CLIMB), (8, MillingSide.PARTLY)):
         right = np.array([3.0] * climbing + [0.0] * (10 - climbing))
         beside = Beside(np.zeros(10, np.intp), right, 3.0 - right, np.zeros(10))
         assert side_of(beside, 1) is side

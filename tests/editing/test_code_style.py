@@ -2,13 +2,13 @@
 
 import pytest
 
-from gpre.editing.code_style import Manner, Numbering, manner_of
+from gpre.editing.code_style import CodeStyle, Numbering, manner_of
 from gpre.editing.number_style import NumberStyle
 from gpre.motion.trace import trace
 from gpre.program.read import read
 
 
-def manner(text: bytes) -> Manner:
+def manner(text: bytes) -> CodeStyle:
     program = read(text)
     return manner_of(program, trace(program))
 
@@ -128,8 +128,8 @@ def test_comment_styles():
 
 
 def test_codes_with_tenths():
-    assert Manner().code("G", 901) == "G90.1"
-    assert Manner(padded=True, lower=True).code("G", 10) == "g01"
+    assert CodeStyle().code("G", 901) == "G90.1"
+    assert CodeStyle(padded=True, lower=True).code("G", 10) == "g01"
 
 
 def test_an_empty_program_has_the_plain_manner():

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from known_mill import known_mill
 
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.editing.state_after import Freedom, freedom_after
 from gpre.editing.writer import Gap, gap_at
 from gpre.mill.job import Box, Job
@@ -18,7 +18,7 @@ from gpre.source.edit import EditSet
 X, Y, Z = range(3)
 
 
-def ground(text: str) -> Ground:
+def ground(text: str) -> Editable:
     program = read(text.encode())
     return ground_of(program, trace(program, known_mill().controller))
 

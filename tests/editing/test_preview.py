@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from gpre.cuts.find_cuts import find_cuts
-from gpre.editing.code_style import Manner
+from gpre.editing.code_style import CodeStyle
 from gpre.editing.modes import Modes
 from gpre.editing.preview import Track
 from gpre.editing.writer import BlockWriter
@@ -16,7 +16,7 @@ from gpre.room.entries import heading_before, reach_of
 
 
 def test_new_moves_turn_the_heading_of_the_axes_that_they_move() -> None:
-    writer = BlockWriter(Manner(), Modes(motion=0), (0.0, 0.0, 5.0))
+    writer = BlockWriter(CodeStyle(), Modes(motion=0), (0.0, 0.0, 5.0))
     track = Track.of(writer, np.array([-1, 0, 1], np.int8))
     track.rapid((10.0, None, None))
     assert track.heading.tolist() == [1, 0, 1]

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gpre.editing.code_style import Manner, Numbering
+from gpre.editing.code_style import CodeStyle, Numbering
 from gpre.editing.modes import Modes
 from gpre.editing.number_style import NumberStyle
 from gpre.editing.writer import BlockWriter, Gap, gap_at
@@ -40,7 +40,7 @@ def motion_of(writer_modes: Modes, place: tuple[float, float, float], text: byte
 
 
 def test_writes_only_the_words_that_change():
-    writer = BlockWriter(Manner(), Modes(motion=10, feed=200.0), (0.0, 0.0, 5.0))
+    writer = BlockWriter(CodeStyle(), Modes(motion=10, feed=200.0), (0.0, 0.0, 5.0))
     writer.rapid((10.0, 0.0, None))
     writer.line((10.0, 0.0, -1.0), feed=100.0)
     writer.line((20.0, 0.0, -1.0))
@@ -49,14 +49,14 @@ def test_writes_only_the_words_that_change():
 
 
 def test_nothing_moves_nothing_is_written():
-    writer = BlockWriter(Manner(), Modes(motion=0), (1.0, 2.0, 3.0))
+    writer = BlockWriter(CodeStyle(), Modes(motion=0), (1.0, 2.0, 3.0))
     writer.rapid((1.0, 2.0, None))
     assert writer.text() == b""
     assert len(writer) == 0
 
 
 def test_own_manner_of_a_packed_inch_program():
-    manner = Manner(
+    manner = CodeStyle(
         blank="",
         padded=True,
         lower=True,
@@ -73,13 +73,13 @@ def test_own_manner_of_a_packed_inch_program():
 
 
 def test_comments_can_be_left_out():
-    writer = BlockWriter(Manner(), Modes(motion=0), (0.0, 0.0, 5.0), comments=False)
+    writer = BlockWriter(CodeStyle(), Modes(motion=0), (0.0, 0.0, 5.0), comments=False)
     writer.rapid((10.0, None, None), "approach X+")
     assert writer.text() == b"X10\n"
 
 
 def test_no_line_goes_beyond_column_256():
-    writer = BlockWriter(Manner(), Modes(motion=0), (0.0, 0.0, 5.0))
+    writer = BlockWriter(CodeStyle(), Modes(motion=0), (0.0, 0.0, 5.0))
     writer.rapid((10.0, None, None), "A" * 230)
     writer.rapid((20.0, None, None), "A" * 250)
     writer.remark("B" * 300)
@@ -92,7 +92,7 @@ def test_no_line_goes_beyond_column_256():
 
 
 def test_incremental_words_do_not_drift():
-    manner = Manner(length=NumberStyle(3))
+    manner = CodeStyle(length=NumberStyle(3))
     writer = BlockWriter(manner, Modes(motion=0, distance=91), (0.0, 0.0, 0.0))
     third = 1.0 / 3.0
     for count in range(1, 31):
@@ -102,16 +102,16 @@ def test_incremental_words_do_not_drift():
 
 
 def test_unknown_place_is_written_absolute_and_refused_incremental():
-    writer = BlockWriter(Manner(), Modes(motion=0), (NAN, NAN, NAN))
+    writer = BlockWriter(CodeStyle(), Modes(motion=0), (NAN, NAN, NAN))
     writer.rapid((1.0, None, None))
     assert writer.text() == b"X1\n"
-    writer = BlockWriter(Manner(), Modes(motion=0, distance=91), (NAN, NAN, NAN))
+    writer = BlockWriter(CodeStyle(), Modes(motion=0, distance=91), (NAN, NAN, NAN))
     with pytest.raises(ValueError, match="position of X"):
         writer.rapid((1.0, None, None))
 
 
 def test_a_feed_is_never_raised_by_rounding():
-    writer = BlockWriter(Manner(), Modes(motion=10, units=20), (0.0, 0.0, 0.0))
+    writer = BlockWriter(CodeStyle(), Modes(motion=10, units=20), (0.0, 0.0, 0.0))
     feed = 100.0 / 3.0
     writer.line((25.4, None, None), feed=feed)
     written = float(writer.text().split(b"F")[1])
@@ -120,27 +120,27 @@ def test_a_feed_is_never_raised_by_rounding():
 
 @pytest.mark.parametrize("mode", [93, 95])
 def test_a_feed_that_is_no_length_a_minute_is_refused(mode: int):
-    writer = BlockWriter(Manner(), Modes(feed_mode=mode, feed=0.1), (0.0, 0.0, 0.0))
+    writer = BlockWriter(CodeStyle(), Modes(feed_mode=mode, feed=0.1), (0.0, 0.0, 0.0))
     with pytest.raises(ValueError, match="feed"):
         writer.line((1.0, None, None), feed=100.0)
 
 
 def test_no_feed_at_all_is_refused():
-    writer = BlockWriter(Manner(), Modes(), (0.0, 0.0, 0.0))
+    writer = BlockWriter(CodeStyle(), Modes(), (0.0, 0.0, 0.0))
     with pytest.raises(ValueError, match="no feed"):
         writer.line((1.0, None, None))
 
 
 def test_a_full_circle_names_an_axis():
     # NISTIR 6556, 3.5.3: an arc without any axis word of its plane is an error
-    writer = BlockWriter(Manner(), Modes(feed=100.0), (10.0, 0.0, 0.0))
+    writer = BlockWriter(CodeStyle(), Modes(feed=100.0), (10.0, 0.0, 0.0))
     writer.arc((10.0, 0.0, 0.0), (0.0, 0.0, 0.0), -2.0 * math.pi)
     assert writer.text() == b"G2 X10 I-10 J0\n"
 
 
 def test_restores_says_what_is_missing_and_writes_it():
     before = Modes(motion=10, feed=200.0)
-    writer = BlockWriter(Manner(), before, (0.0, 0.0, 0.0))
+    writer = BlockWriter(CodeStyle(), before, (0.0, 0.0, 0.0))
     writer.rapid((1.0, None, None))
     assert not writer.restores(before, (0.0, 0.0, 0.0))
     writer.rapid((0.0, None, None))
@@ -151,7 +151,7 @@ def test_restores_says_what_is_missing_and_writes_it():
 
 
 def test_an_arcs_code_cannot_be_restored_alone():
-    writer = BlockWriter(Manner(), Modes(motion=20, feed=100.0), (0.0, 0.0, 0.0))
+    writer = BlockWriter(CodeStyle(), Modes(motion=20, feed=100.0), (0.0, 0.0, 0.0))
     writer.rapid((1.0, None, None))
     with pytest.raises(ValueError, match="G2"):
         writer.restore(Modes(motion=20, feed=100.0))
@@ -167,7 +167,7 @@ def test_block_numbers_fill_the_gap_or_stay_away():
     assert Gap(None, 20).numbers(1, numbering) == ()
     assert Gap(90, None).numbers(2, numbering) == (100, 110)
     assert Gap(99995, None).numbers(1, numbering) == ()  # at most five digits, 3.3.1
-    writer = BlockWriter(Manner(numbering=numbering), Modes(motion=0), (0.0, 0.0, 0.0))
+    writer = BlockWriter(CodeStyle(numbering=numbering), Modes(motion=0), (0.0, 0.0, 0.0))
     writer.rapid((1.0, None, None))
     assert writer.text(Gap(10, 20)) == b"N0015 X1\n"
     assert writer.text(Gap(10, 11)) == b"X1\n"
@@ -196,7 +196,7 @@ places = st.tuples(coordinate, coordinate, coordinate)
 )
 def test_straight_moves_are_read_back(moves, start, distance, units, style, repeats):
     modes = Modes(motion=10, distance=distance, units=units, feed=500.0)
-    writer = BlockWriter(Manner(length=style, repeats=repeats), modes, start)
+    writer = BlockWriter(CodeStyle(length=style, repeats=repeats), modes, start)
     wanted = []
     for rapid, end, feed in moves:
         before = len(writer)
@@ -252,7 +252,7 @@ def test_arcs_are_read_back(
     if abs(sweep) == 360:
         end[first], end[second] = start[first], start[second]
     modes = Modes(motion=10, distance=distance, units=units, arc_distance=arc_distance, feed=100.0)
-    writer = BlockWriter(Manner(radius=radius_form), modes, start)
+    writer = BlockWriter(CodeStyle(radius=radius_form), modes, start)
     writer.arc(end, centre, math.radians(sweep), plane=plane)
     motion = motion_of(modes, tuple(start), writer.text())
     row = len(motion) - 1

@@ -8,16 +8,16 @@ from prediction_maker import mill, motion
 
 from gpre.motion.controller import Controller
 from gpre.prediction.deviation import deviation_from
-from gpre.prediction.match import REACH, Line, match
+from gpre.prediction.match import REACH, MatchedLine, match
 from gpre.prediction.samples import Frames
 from gpre.prediction.table_path import table_path
 
 
-def line(*runs: list[tuple[float, float]]) -> Line:
+def line(*runs: list[tuple[float, float]]) -> MatchedLine:
     """Runs of straight moves from point to point, each a move of its own."""
     point = np.array([(x, y, 0.0) for run in runs for x, y in run])
     number = np.repeat(np.arange(len(runs)), [len(run) for run in runs])
-    return Line(point, number, np.arange(len(point)), np.ones(len(point)))
+    return MatchedLine(point, number, np.arange(len(point)), np.ones(len(point)))
 
 
 def test_of_several_walls_near_by_the_nearest_counts() -> None:
@@ -41,7 +41,7 @@ def test_very_many_places_are_looked_at_in_parts() -> None:
     """More than go together: each one against its own nearest place."""
     x = np.linspace(0.0, 10.0, 45_001)
     y = 0.2 * np.sin(x)
-    many = Line(
+    many = MatchedLine(
         np.column_stack((x, y, 0.0 * x)), np.zeros(len(x), np.intp), np.arange(len(x)), 0.0 * x
     )
     found = match(many, line([(0, 0), (10, 0)], [(0, 30), (10, 30)]), 0.4)

@@ -12,7 +12,7 @@ from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller
 from gpre.proof.boxed import clear_of_stock
-from gpre.proof.columns import Columns, Passes, chains, flat_lengths, tops
+from gpre.proof.columns import Passes, ToolColumns, chains, flat_lengths, tops
 from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
 from gpre.proof.side import Pair, Side
@@ -84,7 +84,7 @@ def test_tops_are_the_lowest_of_earlier_visits(
 
 def test_passes_find_arcs_by_their_own_shape() -> None:
     made = side("G21 G90 F200\nG0 X5 Y0 Z1\nG1 Z-1\nG3 X5 Y0 Z-2 I-5 J0\nG3 X5 Y0 I-5 J0\n")
-    columns = Columns(made, made.feeding, 0.002)
+    columns = ToolColumns(made, made.feeding, 0.002)
     angle = 2.0
     at = np.array([[5 * np.cos(angle), 5 * np.sin(angle)]])
     passes = columns.passes(at)
@@ -99,7 +99,7 @@ def test_passes_find_arcs_by_their_own_shape() -> None:
 
 def test_passes_come_in_the_order_of_travel() -> None:
     made = side("G21 G90 F200\nG0 X0 Y0 Z1\nG1 Z-1\nG1 X9\nG1 X0\nG1 X9 Z-2\nG1 Z1\n")
-    columns = Columns(made, made.feeding, 0.002)
+    columns = ToolColumns(made, made.feeding, 0.002)
     passes = columns.passes(np.array([[9.0, 0.0], [3.0, 0.0], [3.0, 5.0]]))
     assert passes.place.tolist() == [0, 0, 0, 0, 1, 1, 1]
     assert np.diff(passes.row).tolist() == [1, 1, 1, -3, 1, 1]

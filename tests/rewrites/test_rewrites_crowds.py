@@ -13,8 +13,8 @@ from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Compensation
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.rewrites.loops_off.places import Turn
-from gpre.rewrites.loops_off.room import Room, Way
+from gpre.rewrites.loops_off.places import TurnInCut
+from gpre.rewrites.loops_off.room import LoopWay, Room
 from gpre.room.entries import first_ways, last_ways
 from gpre.source.text import SourceText
 
@@ -45,10 +45,10 @@ def test_areas_are_worked_out_only_where_points_do_not_tell(
         made.append(len(lines))
         init(self, lines, radius)
 
-    asked: list[Turn] = []
+    asked: list[TurnInCut] = []
     way = Room.way
 
-    def noted(self: Room, turn: Turn, *, at_once: bool) -> Way:
+    def noted(self: Room, turn: TurnInCut, *, at_once: bool) -> LoopWay:
         asked.append(turn)
         return way(self, turn, at_once=at_once)
 

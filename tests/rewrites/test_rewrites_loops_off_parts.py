@@ -9,13 +9,13 @@ from known_mill import known_mill
 from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.counting import count
 from gpre.editing.proposal import Context
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Compensation, Mill
 from gpre.reversals.reversals import ReversalKind
 from gpre.rewrites.loops_off.cleared import Setups
-from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
-from gpre.rewrites.loops_off.room import MORE, Room, Way
+from gpre.rewrites.loops_off.places import TurnInCut, travels_between, turns_in
+from gpre.rewrites.loops_off.room import MORE, LoopWay, Room
 from gpre.source.text import SourceText
 
 HEAD = "G21 G17 G90 G94\nT1 M6\nS2000 M3\nG0 Z5\n"
@@ -31,7 +31,7 @@ def context_of(text: str, job: Job | None = None, mill: Mill = MILL) -> Context:
     return Context(told.program, told.motion, told.reversals, cuts, mill, job)
 
 
-def turns_of(context: Context) -> list[Turn]:
+def turns_of(context: Context) -> list[TurnInCut]:
     return [
         turn for cut in context.cuts for turns in turns_in(context, cut, EVERY) for turn in turns
     ]
@@ -75,7 +75,7 @@ def test_between_turns_an_axis_travels_or_stands() -> None:
     assert travels_between(alike, x, y, 0)
 
 
-def room_of(text: str, job: Job | None = None) -> tuple[Room, list[Turn]]:
+def room_of(text: str, job: Job | None = None) -> tuple[Room, list[TurnInCut]]:
     context = context_of(text, job)
     return Room(context, context.cuts[-1], Setups(context.motion)), turns_of(context)
 
@@ -118,14 +118,14 @@ def test_a_bent_way_leaves_on_the_tangent_and_ends_aside() -> None:
 
 def test_what_has_not_been_cut_as_deep_is_no_room() -> None:
     room, turns = room_of(RINGS.replace("G1 Y-23\n", "G1 Z-3\nG1 Y-23\n"))
-    with pytest.raises(Stays, match="nothing shows"):
+    with pytest.raises(Skip, match="nothing shows"):
         room.way(turns[-1], at_once=False)
 
 
 def test_where_the_rest_is_taken_off_later_there_is_no_wall() -> None:
     room, turns = room_of(f"{RINGS}G1 Y-20\nG2 X0 Y-20 I0 J20\n")
     inner = [turn for turn in turns if abs(np.hypot(*turn.point[:2]) - 23.0) < 1e-6]
-    with pytest.raises(Stays, match="leaves no mark"):
+    with pytest.raises(Skip, match="leaves no mark"):
         room.way(inner[1], at_once=False)
 
 
@@ -138,7 +138,7 @@ def test_where_the_rest_is_taken_off_later_there_is_no_wall() -> None:
     ],
 )
 def test_a_tool_must_be_known_and_flat(job: Job, needs: tuple[str, ...]) -> None:
-    with pytest.raises(Stays) as caught:
+    with pytest.raises(Skip) as caught:
         room_of(RINGS, job)
     assert caught.value.needs == needs
 
@@ -150,17 +150,17 @@ def test_the_same_turn_deeper_down_a_helix_is_looked_at_once(
     rough = "G0 X0 Y-24\nG1 Z-2 F100\nG2 X0 Y-24 I0 J24 F300\nG0 Z5\nG0 X0 Y-23\nG1 Z0 F100\n"
     text = rough + "G2 X0 Y-23 Z-4 I0 J23 P40 F300\nG2 X0 Y-23 I0 J23\n"
     room, turns = room_of(text)
-    made: list[Turn] = []
+    made: list[TurnInCut] = []
     plain = Room._way
 
-    def counted(room: Room, turn: Turn, *, at_once: bool) -> Way:
+    def counted(room: Room, turn: TurnInCut, *, at_once: bool) -> LoopWay:
         made.append(turn)
         return plain(room, turn, at_once=at_once)
 
-    def told(look: Callable[..., Way], room: Room, turn: Turn) -> object:
+    def told(look: Callable[..., LoopWay], room: Room, turn: TurnInCut) -> object:
         try:
             way = look(room, turn, at_once=False)
-        except Stays as why:
+        except Skip as why:
             return why.reason, why.needs
         return way.off.round(6).tolist(), way.on.round(6).tolist(), round(way.far, 6)
 

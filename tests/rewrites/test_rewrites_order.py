@@ -8,7 +8,7 @@ from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.editing.cycle_words import cycle_table
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
@@ -16,7 +16,7 @@ from gpre.program.read import read
 from gpre.rewrites.order.clear import Goal, clear_after, clear_ways, way_in
 from gpre.rewrites.order.holes import Row, find_rows
 from gpre.rewrites.order.words import edits_of, spots_of
-from gpre.room.lowest_traverse import GoneOver
+from gpre.room.lowest_traverse import LowestTraverse
 from gpre.source.edit import EditSet
 from gpre.source.text import SourceText
 
@@ -26,7 +26,7 @@ JOB = Job({3: Tool(4.0, "drill")})
 ROW = "X60\nX20\nX40\n"
 
 
-def ground(text: str) -> Ground:
+def ground(text: str) -> Editable:
     program = read(text.encode())
     return ground_of(program, trace(program))
 
@@ -77,7 +77,7 @@ def test_holes_by_hand_that_lift_over_a_clamp_part_the_row() -> None:
 def test_ways_below_the_highest_are_the_programs_own() -> None:
     text = HEAD + "G99 G81 X0 Y0 Z-5 R2 F90\nX60\nX20\nY30\n" + TAIL
     at = ground(text)
-    gone = GoneOver(at.program, at.motion, 0.5)
+    gone = LowestTraverse(at.program, at.motion, 0.5)
     place = np.array([[0.0, 0.0], [60.0, 0.0], [20.0, 0.0], [20.0, 30.0]])
     start = np.array([-5.0, 0.0, 20.0])
     row = len(at.motion) - 2
@@ -100,7 +100,11 @@ def test_the_way_in_begins_where_the_first_move_aside_does() -> None:
     text = HEAD + "G98 G81 X10 Y0 Z-5 R2 F90\n" + ROW + TAIL
     at = ground(text)
     (row,) = find_rows(at, cycle_table(at))
-    assert way_in(GoneOver(at.program, at.motion, 0.5), row.stations).tolist() == [-9.0, -9.0, 20.0]
+    assert way_in(LowestTraverse(at.program, at.motion, 0.5), row.stations).tolist() == [
+        -9.0,
+        -9.0,
+        20.0,
+    ]
 
 
 def test_words_in_increments_add_up_to_the_same_end() -> None:

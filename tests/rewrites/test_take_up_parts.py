@@ -12,9 +12,9 @@ from gpre.motion.controller import Controller
 from gpre.motion.motion import Motion
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.rewrites.take_up.parts import Cutter, Part, Sides
+from gpre.rewrites.take_up.parts import Part, PartsCutter, Sides
 from gpre.rewrites.take_up.shift import Shift
-from gpre.rewrites.take_up.windows import Run, Window
+from gpre.rewrites.take_up.windows import FeedRun, Window
 
 ERROR, STEP = 0.002, 0.0001
 MOST = (0.045, 0.03)  # half of the backlash
@@ -44,8 +44,8 @@ PLUS: Sides = (1.0, 1.0, 0.0)
 def parts_of(
     *windows: Window, motion: Motion = REST, shift: Shift | None = None, start: Sides = PLUS
 ) -> list[Part]:
-    run = Run(motion, 1, len(motion))
-    return list(Cutter(run, windows, start, shift or shift_of(), allowed=ERROR).parts())
+    run = FeedRun(motion, 1, len(motion))
+    return list(PartsCutter(run, windows, start, shift or shift_of(), allowed=ERROR).parts())
 
 
 def places(parts: list[Part]) -> list[tuple[int, float, float]]:
@@ -196,7 +196,7 @@ def test_an_arc_is_cut_so_that_a_changing_backlash_bends_it_by_little() -> None:
     assert parts[0].last == pytest.approx(first / (2.0 * pi) / counts[0])
     assert parts[counts[0] - 1].last == pytest.approx(first / (2.0 * pi))
     # the side goes over behind the arc, not within it
-    run = Run(arc, 1, len(arc))
+    run = FeedRun(arc, 1, len(arc))
     late = Window(0, float(run.ends[-1]) - 0.5, float(run.ends[-1]), -1, 0.01)
     sides = {one.after[0] for one in parts_of(late, motion=arc, shift=shift) if one.row == 2}
     assert sides == {1.0}

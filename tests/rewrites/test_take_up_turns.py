@@ -12,8 +12,8 @@ from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.rewrites.take_up.run import RunPlan, plan_run
 from gpre.rewrites.take_up.shift import Shift
-from gpre.rewrites.take_up.turns import Course, Turn, courses_of
-from gpre.rewrites.take_up.windows import Run
+from gpre.rewrites.take_up.turns import AxisTurn, Course, courses_of
+from gpre.rewrites.take_up.windows import FeedRun
 
 ERROR = 0.002
 HEAD = 3  # moves before those at feed
@@ -29,7 +29,7 @@ def courses(motion: Motion) -> tuple[Course, Course, Course]:
     return courses_of(motion, ERROR)
 
 
-def turns(motion: Motion, axis: int = 0) -> list[Turn]:
+def turns(motion: Motion, axis: int = 0) -> list[AxisTurn]:
     """The turns within the moves at feed."""
     return list(courses(motion)[axis].between(HEAD, len(motion)))
 
@@ -128,7 +128,7 @@ BACKLASH = Shift(
 
 
 def plan(motion: Motion, shift: Shift = BACKLASH) -> RunPlan:
-    return plan_run(Run(motion, HEAD, len(motion)), courses(motion), shift, ERROR)
+    return plan_run(FeedRun(motion, HEAD, len(motion)), courses(motion), shift, ERROR)
 
 
 def test_a_run_needs_each_axis_in_the_direction_in_which_it_first_travels() -> None:
@@ -196,5 +196,5 @@ def test_an_axis_that_the_path_lets_rest_goes_where_the_yaw_drives_it() -> None:
     assert plan(motion_of("G1 X100"), twisted).need[:2] == (1, -1)
     assert plan(motion_of("G1 X0.1"), twisted).need[:2] == (1, None)
     back = motion_of("G0 X100", "X120", "X100", "G1 X20")
-    run = Run(back, HEAD + 3, len(back))
+    run = FeedRun(back, HEAD + 3, len(back))
     assert plan_run(run, courses(back), twisted, ERROR).need[:2] == (-1, -1)

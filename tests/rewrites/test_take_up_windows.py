@@ -16,11 +16,11 @@ from gpre.motion.controller import Controller
 from gpre.motion.motion import Motion
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.rewrites.take_up.turns import Turn, courses_of
+from gpre.rewrites.take_up.turns import AxisTurn, courses_of
 from gpre.rewrites.take_up.windows import (
-    Bounds,
-    Run,
+    FeedRun,
     Window,
+    WindowBounds,
     least_time,
     levels,
     window_of,
@@ -46,12 +46,12 @@ def chords(count: int = CHORDS, feed: str = "") -> list[str]:
     return [f"G1 X{RADIUS * cos(a):.9f} Y{RADIUS * sin(a):.9f}{feed}" for a in at[1:]]
 
 
-def run_of(motion: Motion, walls: tuple[int, ...] = ()) -> Run:
+def run_of(motion: Motion, walls: tuple[int, ...] = ()) -> FeedRun:
     first = int(np.flatnonzero(motion.at_feed)[0])
-    return Run(motion, first, len(motion), frozenset(walls))
+    return FeedRun(motion, first, len(motion), frozenset(walls))
 
 
-def turn_of(motion: Motion, axis: int) -> Turn:
+def turn_of(motion: Motion, axis: int) -> AxisTurn:
     """The first turn of an axis within the moves at feed."""
     run = run_of(motion)
     turns = courses_of(motion, ERROR)[axis].between(run.first, run.last)
@@ -69,7 +69,7 @@ def window(
     turn = turn_of(motion, axis)
     run = run_of(motion, walls)
     limits = (room[0], min(room[1], float(run.ends[-1])))
-    return window_of(run, axis, turn, Bounds(limits, ERROR, seconds))
+    return window_of(run, axis, turn, WindowBounds(limits, ERROR, seconds))
 
 
 RING = motion_of("G0 X-1 Y-9", "X0", "G3 X0 Y-9 J9")
@@ -121,8 +121,8 @@ def test_a_window_keeps_to_the_room_that_other_turns_leave(room: tuple[float, fl
 
 def test_at_the_ends_of_a_run_the_window_ends() -> None:
     row = turn_of(FINE, 0).left[0]
-    limits = Bounds((0.0, 2.0 * CHORD), ERROR, SECONDS)
-    found = window_of(Run(FINE, row - 1, row + 1), 0, turn_of(FINE, 0), limits)
+    limits = WindowBounds((0.0, 2.0 * CHORD), ERROR, SECONDS)
+    found = window_of(FeedRun(FINE, row - 1, row + 1), 0, turn_of(FINE, 0), limits)
     assert (found.first, found.last) == (0.0, pytest.approx(2.0 * CHORD))
 
 

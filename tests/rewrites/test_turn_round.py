@@ -6,7 +6,7 @@ from known_mill import known_mill
 
 from gpre.cuts.cuts import Shape
 from gpre.cuts.find_cuts import find_cuts
-from gpre.cuts.milling_side import Side, milling_sides
+from gpre.cuts.milling_side import MillingSide, milling_sides
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
@@ -31,7 +31,7 @@ def run(
     return rewrite(source, mill or known_mill(), what, Options(only=only, comments=comments))
 
 
-def sides(result: Rewritten, what: Job) -> set[Side]:
+def sides(result: Rewritten, what: Job) -> set[MillingSide]:
     motion = result.after.motion
     cuts = [cut for cut in find_cuts(motion) if cut.shape is Shape.CLOSED]
     rows = [each for each in milling_sides(motion, cuts, what) if each.last - each.first > 2]
@@ -43,11 +43,11 @@ def test_it_mills_as_asked_and_a_second_run_changes_nothing(only: tuple[str, ...
     what = job("climb")
     result = run(OUTLINE, what, None, *only)
     assert result.proof.holds
-    assert sides(result, what) == {Side.CLIMB}
+    assert sides(result, what) == {MillingSide.CLIMB}
     assert run(result.data.decode(), what, None, *only).data == result.data
     plain = run(OUTLINE, what, None, *only, comments=False).data.decode()
     back = run(plain, job("conventional"), None, "turn-round")
-    assert sides(back, what) == {Side.CONVENTIONAL}
+    assert sides(back, what) == {MillingSide.CONVENTIONAL}
 
 
 def test_a_contour_turned_round_may_still_start_elsewhere() -> None:
@@ -60,7 +60,7 @@ def test_a_contour_turned_round_may_still_start_elsewhere() -> None:
 def test_nothing_is_turned_unasked() -> None:
     assert not run(OUTLINE, job("as-is"), None, "turn-round").changed
     assert not run(OUTLINE, job("conventional"), None, "turn-round").changed
-    assert sides(run(OUTLINE, job("as-is")), job("as-is")) == {Side.CONVENTIONAL}
+    assert sides(run(OUTLINE, job("as-is")), job("as-is")) == {MillingSide.CONVENTIONAL}
 
 
 def test_the_same_path_is_cut_at_the_same_feeds() -> None:
@@ -105,7 +105,7 @@ def test_a_lead_out_at_a_high_feed_does_not_lead_in_at_it() -> None:
     led += "X43 F300\nY33\nX-3\nY-3\nX20\nY-8 F900\n" + TAIL
     what = job("climb")
     result = run(led, what, None, "turn-round")
-    assert sides(result, what) == {Side.CLIMB}
+    assert sides(result, what) == {MillingSide.CLIMB}
     motion = result.after.motion
     leads = (motion.kind == Kind.LINE) & (motion.start[:, 0] == 20.0) & (motion.end[:, 0] == 20.0)
     leads &= motion.end[:, 2] == motion.start[:, 2]

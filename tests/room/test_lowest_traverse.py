@@ -6,7 +6,7 @@ import pytest
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.room.lowest_traverse import GoneOver
+from gpre.room.lowest_traverse import LowestTraverse
 
 TEXT = """G21 G90
 T1 M6
@@ -28,12 +28,12 @@ X80
 """
 
 
-def gone(text: str = TEXT, reach: float = 0.5) -> GoneOver:
+def gone(text: str = TEXT, reach: float = 0.5) -> LowestTraverse:
     program = read(text.encode())
-    return GoneOver(program, trace(program, Controller(tool_change_moves="none")), reach)
+    return LowestTraverse(program, trace(program, Controller(tool_change_moves="none")), reach)
 
 
-def clear(at: GoneOver, start, end, setup: int) -> bool:
+def clear(at: LowestTraverse, start, end, setup: int) -> bool:
     return bool(at.clear(np.array([start], float), np.array([end], float), np.array([setup]))[0])
 
 
@@ -129,6 +129,6 @@ def test_where_it_goes_round_something_at_its_height_no_height_is_clear(
 ) -> None:
     program = read(text.encode())
     controller = Controller(tool_change_moves="none", origins=ORIGINS)
-    at = GoneOver(program, trace(program, controller), 0.5)
+    at = LowestTraverse(program, trace(program, controller), 0.5)
     assert at.highest[-1] == (np.inf if around else 20.0)
     assert clear(at, (20, -30, 20), (20, 60, 20), len(at.highest) - 1) is not around

@@ -20,7 +20,7 @@ from gpre.program.read import read
 from gpre.source.text import SourceText
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import NOBODY, Field, Grid
-from gpre.stock.machine import SPREAD, Bench, Taken, Way, machine
+from gpre.stock.machine import SPREAD, Bench, SweptWay, Taken, machine
 from gpre.stock.sweep import sweep, sweep_straight
 
 HEAD = "G21 G90 G17 G94\nF300\n"
@@ -292,7 +292,7 @@ def test_bites_are_the_fullest_stretches_of_the_way(
     pieces: list[tuple[float, list[tuple[float, float]]]],
 ) -> None:
     cell, along, at, spans = 0.5, np.zeros(1000), 0.0, []
-    way = Way(Taken.nothing(len(pieces)))
+    way = SweptWay(Taken.nothing(len(pieces)))
     for row, (length, chips) in enumerate(pieces):
         first, thick = (np.array([chip[which] for chip in chips], float) for which in (0, 1))
         way.go(row, length, cell, first, thick)

@@ -21,7 +21,7 @@ from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field, Grid
-from gpre.stock.machine import Bench, Taken, Way, machine
+from gpre.stock.machine import Bench, SweptWay, Taken, machine
 from gpre.stock.sweep import sweep
 
 HEAD = "G21 G90 G17 G94\nT1 M6\nS3000 M3\nG0 Z5\nX-20 Y-20\n"
@@ -239,7 +239,7 @@ def test_all_that_either_program_reaches_is_looked_at(short: str, far: str) -> N
 
 def test_a_bite_is_taken_over_four_cells_of_the_way() -> None:
     taken = Taken.nothing(1)
-    way = Way(taken)
+    way = SweptWay(taken)
     way.go(0, 10.0, 0.5, np.array([2.1, 2.2, 6.2]), np.array([1.0, 2.0, 1.5]))
     way.leave()
     # 3 mm thick over one cell of 0.5 mm, and nothing on the next three

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from gpre.driver.harmless.edits import Edit
-from gpre.driver.harmless.kinds import OTHER, Group, Kind
-from gpre.driver.harmless.runs import Run, Runs
+from gpre.driver.harmless.edits import HarmlessEdit
+from gpre.driver.harmless.kinds import OTHER, Group, HarmlessKind
+from gpre.driver.harmless.runs import ProgramRun, ProgramRuns
 from gpre.motion.events import Event, EventKind
 
 _ON = frozenset((("M", 7.0), ("M", 8.0)))
@@ -16,9 +16,9 @@ _ON = frozenset((("M", 7.0), ("M", 8.0)))
 _MEANWHILE = frozenset((EventKind.SPINDLE, EventKind.MODE, EventKind.MESSAGE, EventKind.DWELL))
 
 
-def _groups(edits: Sequence[Edit]) -> list[Group]:
+def _groups(edits: Sequence[HarmlessEdit]) -> list[Group]:
     """Pair each edit that only adds the coolant with the next one that only loses it."""
-    waiting: list[Edit] = []
+    waiting: list[HarmlessEdit] = []
     result: list[Group] = []
     for edit in edits:
         words = {word for block in edit.new for word in block}
@@ -36,7 +36,7 @@ def _groups(edits: Sequence[Edit]) -> list[Group]:
     return result + [(each,) for each in waiting]
 
 
-def refused(runs: Runs) -> str:
+def refused(runs: ProgramRuns) -> str:
     """Return why coolant that is on earlier is not harmless, or ""."""
     if not runs.same_moves:
         return "the moves are not the same with it"
@@ -53,7 +53,7 @@ def refused(runs: Runs) -> str:
     return _order(runs)
 
 
-def _order(runs: Runs) -> str:
+def _order(runs: ProgramRuns) -> str:
     """Return what stands in the way between where the coolant came on and where it does, or ""."""
     (old_others, old_on), (new_others, new_on) = (run.parted(_on) for run in (runs.was, runs.now))
     if old_others != new_others:
@@ -77,13 +77,13 @@ def _on(event: Event) -> bool:
     return event.kind is EventKind.COOLANT and event.value != "M9"
 
 
-def _between(run: Run, first: int, end: int) -> list[tuple[EventKind, str]]:
+def _between(run: ProgramRun, first: int, end: int) -> list[tuple[EventKind, str]]:
     """Return the events `first` to `end` of those that are not M7 and M8."""
     others = [(event.kind, event.value) for event in run.motion.events if not _on(event)]
     return others[first:end]
 
 
-def _figure(runs: Runs, group: Group, at: int) -> str:
+def _figure(runs: ProgramRuns, group: Group, at: int) -> str:
     del runs, at
     there = {word for words in group[0].new for word in words}
     code = next(f"M{value:g}" for _, value in (*group[0].added, *(there & _ON)))
@@ -91,4 +91,4 @@ def _figure(runs: Runs, group: Group, at: int) -> str:
     return f"{code} comes earlier: {what} is on sooner, for the same tool, with no cut between"
 
 
-COOLANT = Kind("coolant earlier", _groups, refused, _figure)
+COOLANT = HarmlessKind("coolant earlier", _groups, refused, _figure)

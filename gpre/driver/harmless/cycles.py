@@ -12,9 +12,9 @@ from functools import cached_property
 
 import numpy as np
 
-from gpre.driver.harmless.edits import Edit
-from gpre.driver.harmless.kinds import OTHER, Group, Kind, one_by_one, shown
-from gpre.driver.harmless.runs import Bools, Floats, Ints, Run, Runs
+from gpre.driver.harmless.edits import HarmlessEdit
+from gpre.driver.harmless.kinds import OTHER, Group, HarmlessKind, one_by_one, shown
+from gpre.driver.harmless.runs import Bools, Floats, Ints, ProgramRun, ProgramRuns
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Role
 
@@ -22,10 +22,10 @@ _CYCLES = frozenset((730, 810, 820, 830, 840, 850, 860, 890))
 _PLAIN, _HOLE, _LIFT = range(3)
 
 
-def _changes(letter: str) -> Callable[[Edit], bool]:
+def _changes(letter: str) -> Callable[[HarmlessEdit], bool]:
     """Return a choice of the edits of one block in which nothing but a word of a letter differs."""
 
-    def fits(edit: Edit) -> bool:
+    def fits(edit: HarmlessEdit) -> bool:
         changed = {each for each, _ in (*edit.lost, *edit.added)}
         return changed == {letter} and len(edit.old) == len(edit.new) == 1
 
@@ -39,7 +39,7 @@ class _Parts:
     A lift to R before a hole that follows another one at a lower R, in G99, is no part.
     """
 
-    run: Run
+    run: ProgramRun
 
     @cached_property
     def _kind(self) -> Ints:
@@ -130,7 +130,7 @@ class _Parts:
         return result
 
 
-def _higher_r(runs: Runs) -> str:
+def _higher_r(runs: ProgramRuns) -> str:
     """Return why another R is not harmless, or ""."""
     old, new = _Parts(runs.was), _Parts(runs.now)
     why = _other_holes(runs, old, new)
@@ -145,7 +145,7 @@ def _higher_r(runs: Runs) -> str:
     return ""
 
 
-def _smaller_q(runs: Runs) -> str:
+def _smaller_q(runs: ProgramRuns) -> str:
     """Return why another Q is not harmless, or ""."""
     old, new = _Parts(runs.was), _Parts(runs.now)
     if why := _other_holes(runs, old, new):
@@ -157,7 +157,7 @@ def _smaller_q(runs: Runs) -> str:
     return ""
 
 
-def _other_holes(runs: Runs, old: _Parts, new: _Parts) -> str:
+def _other_holes(runs: ProgramRuns, old: _Parts, new: _Parts) -> str:
     """Return what differs between the holes of both besides R and Q, or ""."""
     was, now = runs.was.motion, runs.now.motion
     if not all(
@@ -184,7 +184,7 @@ def _other_holes(runs: Runs, old: _Parts, new: _Parts) -> str:
     return _in_holes(runs, old, new)
 
 
-def _in_holes(runs: Runs, old: _Parts, new: _Parts) -> str:
+def _in_holes(runs: ProgramRuns, old: _Parts, new: _Parts) -> str:
     """Return what differs within the holes besides R and Q, or ""."""
     both = (runs.was.motion, old), (runs.now.motion, new)
     was, now = runs.was.motion, runs.now.motion
@@ -207,13 +207,13 @@ def _in_holes(runs: Runs, old: _Parts, new: _Parts) -> str:
     return ""
 
 
-def _makes_holes(run: Run, place: tuple[int, int]) -> bool:
+def _makes_holes(run: ProgramRun, place: tuple[int, int]) -> bool:
     block = run.motion.block
     mine = (block >= place[0]) & (block < place[1])
     return bool((run.motion.role[mine] != Role.NONE).any())
 
 
-def _outside(runs: Runs, old: Ints, new: Ints) -> str:
+def _outside(runs: ProgramRuns, old: Ints, new: Ints) -> str:
     """Return what differs between the moves outside the cycles, or ""."""
     was, now = runs.was.motion, runs.now.motion
     if runs.pairs_differ(old, new) or (was.kind[old] != now.kind[new]).any():
@@ -244,8 +244,8 @@ def _higher(one: Floats, other: Floats) -> bool:
     return bool((known == ~np.isnan(other)).all() and (other[known] >= one[known] - 1e-9).all())
 
 
-def _figure(what: str) -> Callable[[Runs, Group, int], str]:
-    def figure(runs: Runs, group: Group, at: int) -> str:
+def _figure(what: str) -> Callable[[ProgramRuns, Group, int], str]:
+    def figure(runs: ProgramRuns, group: Group, at: int) -> str:
         del runs, at
         (edit,) = group
         return f"{shown((edit,))}: {what}"
@@ -253,13 +253,13 @@ def _figure(what: str) -> Callable[[Runs, Group, int], str]:
     return figure
 
 
-HIGHER_R = Kind(
+HIGHER_R = HarmlessKind(
     "R level",
     one_by_one(_changes("R")),
     _higher_r,
     _figure("the rapid ends higher above the same hole"),
 )
-SMALLER_Q = Kind(
+SMALLER_Q = HarmlessKind(
     "peck depth",
     one_by_one(_changes("Q")),
     _smaller_q,

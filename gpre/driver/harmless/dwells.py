@@ -10,17 +10,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from gpre.driver.harmless.edits import DWELL_CODE, Edit
-from gpre.driver.harmless.kinds import Group, Kind, has_stray_seconds, one_by_one
+from gpre.driver.harmless.edits import DWELL_CODE, HarmlessEdit
+from gpre.driver.harmless.kinds import Group, HarmlessKind, has_stray_seconds, one_by_one
 from gpre.driver.harmless.resting import clear_place, not_clear
-from gpre.driver.harmless.runs import Others, Run, Runs
+from gpre.driver.harmless.runs import Others, ProgramRun, ProgramRuns
 from gpre.motion.events import Event, EventKind
 from gpre.proof.event_order import named
 
 _BLIND = frozenset((EventKind.UNKNOWN, EventKind.HANDOVER, EventKind.PROBE))
 
 
-def _fits(edit: Edit) -> bool:
+def _fits(edit: HarmlessEdit) -> bool:
     changed = [*edit.lost, *edit.added]
     there = any(DWELL_CODE in words for words in (*edit.old, *edit.new))
     return (
@@ -30,7 +30,7 @@ def _fits(edit: Edit) -> bool:
     )
 
 
-def refused(runs: Runs) -> str:
+def refused(runs: ProgramRuns) -> str:
     """Return why other dwells are not harmless, or ""."""
     if not runs.all_the_same:
         return "the moves are not the same with it"
@@ -51,7 +51,7 @@ def refused(runs: Runs) -> str:
     return ""
 
 
-def _parted(run: Run) -> tuple[Others, dict[tuple[int, int], list[Event]]]:
+def _parted(run: ProgramRun) -> tuple[Others, dict[tuple[int, int], list[Event]]]:
     """Return the other events, and the dwells between two of them and before a move."""
     others, found = run.parted(lambda event: event.kind is EventKind.DWELL)
     dwells: dict[tuple[int, int], list[Event]] = {}
@@ -64,7 +64,7 @@ def _seconds(events: list[Event]) -> float:
     return sum(float(event.value) for event in events)
 
 
-def _needed(run: Run, dwell: Event) -> str:
+def _needed(run: ProgramRun, dwell: Event) -> str:
     """Return what a dwell waits for, or "": the spindle, or what is not understood."""
     before = np.flatnonzero(run.cuts[: dwell.move])
     since = int(before[-1]) + 1 if len(before) else 0
@@ -88,7 +88,7 @@ def _awaited(event: Event) -> str:
     return "the new tool settle" if event.kind is EventKind.TOOL_CHANGE else ""
 
 
-def _figure(runs: Runs, group: Group, at: int) -> str:
+def _figure(runs: ProgramRuns, group: Group, at: int) -> str:
     del group
     values = []
     for run, (first, end) in zip((runs.was, runs.now), runs.places[at], strict=True):
@@ -106,4 +106,4 @@ def _figure(runs: Runs, group: Group, at: int) -> str:
     return f"{what}: the tool is clear of the metal there"
 
 
-DWELLS = Kind("dwell", one_by_one(_fits), refused, _figure)
+DWELLS = HarmlessKind("dwell", one_by_one(_fits), refused, _figure)

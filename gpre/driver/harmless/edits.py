@@ -30,7 +30,7 @@ _MINOR = SWITCH_CODES | STOP_CODES
 
 
 @dataclass(frozen=True)
-class Edit:
+class HarmlessEdit:
     """Blocks of the first program that gave way to others, or to none.
 
     hunk: their places in the bare texts. old, new: the words of each block. plain: all of these
@@ -59,7 +59,7 @@ class Edit:
             return words
         return Counter({each: n for each, n in words.items() if _topic(each[0]) == self.topic})
 
-    def by_topic(self) -> tuple[Edit, ...]:
+    def by_topic(self) -> tuple[HarmlessEdit, ...]:
         """Return the edit as one for each thing that changed, where that is all in one block."""
         topics = sorted({_topic(letter) for letter, _ in (*self.lost, *self.added)})
         if len(topics) < 2 or not self.plain or len(self.old) != 1 or len(self.new) != 1:
@@ -107,7 +107,7 @@ class Edits:
         odd = [(program.blocks.flags & _ODD) != 0 for program in self._programs]
         hunks = [part for hunk in (*found.hunks, *ends) for part in _parts(hunk, *words)]
         every = (
-            Edit(
+            HarmlessEdit(
                 hunk,
                 tuple(words[0][hunk.before : hunk.before_end]),
                 tuple(words[1][hunk.after : hunk.after_end]),
@@ -122,11 +122,11 @@ class Edits:
         """Return how many edits there are."""
         return len(self._edits)
 
-    def __iter__(self) -> Iterator[Edit]:
+    def __iter__(self) -> Iterator[HarmlessEdit]:
         """Go through the edits in the order of the texts."""
         return iter(self._edits)
 
-    def undo(self, some: frozenset[Edit], name: str) -> Undone:
+    def undo(self, some: frozenset[HarmlessEdit], name: str) -> Undone:
         """Return the second program with `some` edits undone, under a name."""
         old, new = self._texts
         blocks: list[bytes] = []
@@ -163,7 +163,7 @@ def _topic(letter: str) -> int:
     return {"R": 1, "Q": 2, "M": 3, "S": 3}.get(letter, 0)
 
 
-def _mixed(old: Program, new: Program, undone: list[Edit]) -> bytes:
+def _mixed(old: Program, new: Program, undone: list[HarmlessEdit]) -> bytes:
     """Return the block of some edits with the words of a few of them as they were.
 
     Comments go with the M codes: the operator reads them at a stop.

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gpre.driver.harmless.edits import Edit
+from gpre.driver.harmless.edits import HarmlessEdit
 from gpre.driver.harmless.home import G28, G53, is_home, not_up, takes_z, words_of
-from gpre.driver.harmless.kinds import OTHER, Group, Kind
-from gpre.driver.harmless.runs import Run, Runs
+from gpre.driver.harmless.kinds import OTHER, Group, HarmlessKind
+from gpre.driver.harmless.runs import ProgramRun, ProgramRuns
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Event, EventKind
-from gpre.motion.motion import Kind as MoveKind
+from gpre.motion.motion import Kind
 from gpre.motion.order import run_order
 from gpre.program.items import Pairs
 
@@ -30,18 +30,18 @@ _LATER = frozenset(
 _MOST = 12  # edits after the last cut that are tried together
 
 
-def _fits(edit: Edit) -> bool:
+def _fits(edit: HarmlessEdit) -> bool:
     moved = any(word[0] in "XYZ" for block in (*edit.old, *edit.new) for word in block)
     changed = [*edit.lost, *edit.added]
     return moved and all(word in _CODES or word[0] in "XYZ" for word in changed)
 
 
-def _groups(edits: Sequence[Edit]) -> list[Group]:
+def _groups(edits: Sequence[HarmlessEdit]) -> list[Group]:
     """Take the last edits of the program together, as many as could be such a way out; then fewer.
 
     One that moves in another way ends the search.
     """
-    tail: list[Edit] = []
+    tail: list[HarmlessEdit] = []
     for edit in reversed(edits):
         if edit.plain and _fits(edit):
             tail.insert(0, edit)
@@ -60,7 +60,7 @@ def _codes(group: Group, *, new: bool) -> set[tuple[str, float]]:
     return {word for block in blocks for word in block}
 
 
-def refused(runs: Runs) -> str:
+def refused(runs: ProgramRuns) -> str:
     """Return why another way out is not harmless, or ""."""
     lasts = [int(np.flatnonzero(run.cuts)[-1]) if run.cuts.any() else -1 for run in _both(runs)]
     last = lasts[0]
@@ -75,11 +75,11 @@ def refused(runs: Runs) -> str:
     return _Way(runs, last).refused()
 
 
-def _both(runs: Runs) -> tuple[Run, Run]:
+def _both(runs: ProgramRuns) -> tuple[ProgramRun, ProgramRun]:
     return runs.was, runs.now
 
 
-def _behind(run: Run, last: int, place: tuple[int, int]) -> bool:
+def _behind(run: ProgramRun, last: int, place: tuple[int, int]) -> bool:
     """Return whether blocks run once, after the last cut."""
     order = run_order(len(run.side.program), run.motion)
     blocks = np.arange(*place)
@@ -94,7 +94,7 @@ def _behind(run: Run, last: int, place: tuple[int, int]) -> bool:
 class _Way:
     """The moves of `now` after the last cut, from row `last` + 1 on."""
 
-    runs: Runs
+    runs: ProgramRuns
     last: int
 
     def refused(self) -> str:
@@ -154,7 +154,7 @@ class _Way:
         """Return whether a straight move goes nowhere, as the first one of G91 G28 Z0."""
         motion = self.runs.now.motion
         same = np.array_equal(motion.start[row], motion.end[row], equal_nan=True)
-        return bool(same and motion.kind[row] != MoveKind.ARC)
+        return bool(same and motion.kind[row] != Kind.ARC)
 
     def _beyond(self, words: Pairs, scale: float) -> str:
         """Return which axis G53 takes out of the travel of the profile, or ""; scale: mm a unit."""
@@ -234,7 +234,7 @@ class _Way:
         return event.kind.value, event.value, min(event.move, self.last + 1)
 
 
-def _retracts(runs: Runs) -> tuple[float, float]:
+def _retracts(runs: ProgramRuns) -> tuple[float, float]:
     """Return the greatest heights that both reach after the last cut, mm."""
     result = []
     for run in _both(runs):
@@ -244,13 +244,13 @@ def _retracts(runs: Runs) -> tuple[float, float]:
     return result[0], result[1]
 
 
-def _goes_home(run: Run, last: int) -> bool:
+def _goes_home(run: ProgramRun, last: int) -> bool:
     """Return whether G28 or G53 takes Z home after the last cut."""
     rows = ((row, words_of(run, row)) for row in range(last + 1, len(run.motion)))
     return any(is_home(run, row, words) and takes_z(run, words) for row, words in rows)
 
 
-def _figure_home(runs: Runs, group: Group, at: int) -> str:
+def _figure_home(runs: ProgramRuns, group: Group, at: int) -> str:
     del runs, at
     old, new = (_codes(group, new=each) for each in (False, True))
     by = [name for code, name in ((G28, "G28"), (G53, "G53")) if code in (new & {G28, G53} or old)]
@@ -261,7 +261,7 @@ def _figure_home(runs: Runs, group: Group, at: int) -> str:
     )
 
 
-def _figure_retract(runs: Runs, group: Group, at: int) -> str:
+def _figure_retract(runs: ProgramRuns, group: Group, at: int) -> str:
     del group, at
     last = int(np.flatnonzero(runs.was.cuts)[-1])
     heights = _retracts(runs)
@@ -271,13 +271,13 @@ def _figure_retract(runs: Runs, group: Group, at: int) -> str:
     return f"after the last cut the tool goes up to {now}, not {was}, straight up first"
 
 
-LAST_RETRACT = Kind(
+LAST_RETRACT = HarmlessKind(
     "last retract",
     lambda edits: [group for group in _groups(edits) if not _homes(group)],
     refused,
     _figure_retract,
 )
-HOME = Kind(
+HOME = HarmlessKind(
     "move home",
     lambda edits: [group for group in _groups(edits) if _homes(group)],
     refused,

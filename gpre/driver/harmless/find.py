@@ -13,16 +13,16 @@ from dataclasses import dataclass, replace
 from gpre.driver.harmless.coolant import COOLANT
 from gpre.driver.harmless.cycles import HIGHER_R, SMALLER_Q
 from gpre.driver.harmless.dwells import DWELLS
-from gpre.driver.harmless.edits import Edit, Edits, Undone
+from gpre.driver.harmless.edits import Edits, HarmlessEdit, Undone
 from gpre.driver.harmless.ending import HOME, LAST_RETRACT
-from gpre.driver.harmless.kinds import OTHER, Group, Kind, shown
+from gpre.driver.harmless.kinds import OTHER, Group, HarmlessKind, shown
 from gpre.driver.harmless.program_end import PROGRAM_END
-from gpre.driver.harmless.runs import Run, Runs
+from gpre.driver.harmless.runs import ProgramRun, ProgramRuns
 from gpre.driver.harmless.stops import STOPS
 from gpre.driver.spelling import Bare
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
-from gpre.proof.open_settings import Reading, readings
+from gpre.proof.open_settings import OpenReading, readings
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 from gpre.proof.texts import readable
@@ -61,7 +61,7 @@ def find_harmless(bare: Bare, mill: Mill, job: Job) -> Harmless:
     return search.result()
 
 
-def _refused(kind: Kind, runs: Runs) -> str:
+def _refused(kind: HarmlessKind, runs: ProgramRuns) -> str:
     """Return why an edit is not of a kind, or ""; one that brings new errors is of none."""
     why = kind.refused(runs)
     if why:
@@ -73,17 +73,17 @@ def _refused(kind: Kind, runs: Runs) -> str:
 class _Search:
     """Looks for one kind of edit after the other, in what the ones before have left."""
 
-    def __init__(self, bare: Bare, edits: Edits, readings: Sequence[Reading], job: Job) -> None:
+    def __init__(self, bare: Bare, edits: Edits, readings: Sequence[OpenReading], job: Job) -> None:
         self._bare, self._edits, self._job = bare, edits, job
         self._readings, self._mills = readings, [each.mill for each in readings]
-        self._undone: frozenset[Edit] = frozenset()
-        self._sides: dict[tuple[frozenset[Edit], int], tuple[Undone, Side]] = {}
+        self._undone: frozenset[HarmlessEdit] = frozenset()
+        self._sides: dict[tuple[frozenset[HarmlessEdit], int], tuple[Undone, Side]] = {}
         self._originals = [Side.of(bare.before, each) for each in self._mills]
         self._told: list[Obligation] = []
-        self._refused: dict[Edit, Obligation] = {}
+        self._refused: dict[HarmlessEdit, Obligation] = {}
         self._trials = 0
 
-    def look_for(self, kind: Kind) -> None:
+    def look_for(self, kind: HarmlessKind) -> None:
         """Undo all edits of a kind: all at once where that holds, else in halves."""
         groups = kind.groups([edit for edit in self._edits if edit not in self._undone])
         if len({edit for group in groups for edit in group}) == sum(map(len, groups)):
@@ -93,7 +93,7 @@ class _Search:
             if self._undone.isdisjoint(group):
                 self._look_at(kind, [group])
 
-    def _look_at(self, kind: Kind, groups: list[Group]) -> None:
+    def _look_at(self, kind: HarmlessKind, groups: list[Group]) -> None:
         if not groups or self._trials >= MOST_TRIALS:
             return
         if self._try(kind, groups) and len(groups) > 1:
@@ -101,7 +101,7 @@ class _Search:
             self._look_at(kind, groups[:half])
             self._look_at(kind, groups[half:])
 
-    def _try(self, kind: Kind, groups: list[Group]) -> str:
+    def _try(self, kind: HarmlessKind, groups: list[Group]) -> str:
         """Undo some edits if they are of a kind; return why they are not, or ""."""
         self._trials += 1
         some = [edit for group in groups for edit in group]
@@ -130,20 +130,20 @@ class _Search:
             self._refused.pop(edit, None)
         return ""
 
-    def _runs(self, mill: int, some: list[Edit]) -> Runs:
+    def _runs(self, mill: int, some: list[HarmlessEdit]) -> ProgramRuns:
         now, now_side = self._side(self._undone, mill)
         was, was_side = self._side(self._undone | frozenset(some), mill)
         order = {edit: at for at, edit in enumerate(self._edits)}
         original = self._originals[mill]
         places = tuple((was.places[order[edit]], now.places[order[edit]]) for edit in some)
-        return Runs(
-            Run(was_side, original, self._mills[mill], self._job),
-            Run(now_side, original, self._mills[mill], self._job),
+        return ProgramRuns(
+            ProgramRun(was_side, original, self._mills[mill], self._job),
+            ProgramRun(now_side, original, self._mills[mill], self._job),
             self._mills[mill],
             places,
         )
 
-    def _side(self, undone: frozenset[Edit], mill: int) -> tuple[Undone, Side]:
+    def _side(self, undone: frozenset[HarmlessEdit], mill: int) -> tuple[Undone, Side]:
         if (undone, mill) not in self._sides:
             if len(self._sides) > 2 * len(self._mills):
                 self._sides.clear()
@@ -151,7 +151,7 @@ class _Search:
             self._sides[undone, mill] = found, Side.of(found.text, self._mills[mill])
         return self._sides[undone, mill]
 
-    def _told_of(self, kind: Kind, first: Edit, last: Edit) -> Obligation:
+    def _told_of(self, kind: HarmlessKind, first: HarmlessEdit, last: HarmlessEdit) -> Obligation:
         """Return an obligation with the places of an edit in the full texts."""
         both = first, last
         old = [edit.hunk.before for edit in both if edit.old and edit.lost]

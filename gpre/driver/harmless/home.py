@@ -6,27 +6,27 @@ practice, no source; where the profile gives the travel of Z it must be there.
 
 from __future__ import annotations
 
-from gpre.driver.harmless.runs import Run
+from gpre.driver.harmless.runs import ProgramRun
 from gpre.program.items import Pairs, plain_words
 
 G28, G53 = ("G", 28.0), ("G", 53.0)
 _TOP = 1.0  # mm below the end of the travel of Z that still count as its top
 
 
-def words_of(run: Run, row: int) -> Pairs:
+def words_of(run: ProgramRun, row: int) -> Pairs:
     """Return the words of the block that makes a move, none where they are not plain."""
     block = int(run.motion.block[row])
     return plain_words(run.side.program, block, block + 1)[0]
 
 
-def is_home(run: Run, row: int, words: Pairs) -> bool:
+def is_home(run: ProgramRun, row: int, words: Pairs) -> bool:
     """Return whether a move is made by G53, or is the last one of G28."""
     block = run.motion.block
     last = row + 1 == len(block) or block[row + 1] != block[row]
     return G53 in words or (G28 in words and bool(last))
 
 
-def takes_z(run: Run, words: Pairs) -> bool:
+def takes_z(run: ProgramRun, words: Pairs) -> bool:
     """Return whether G53 or G28 takes Z along."""
     if any(letter == "Z" for letter, _ in words):
         return True
@@ -34,7 +34,7 @@ def takes_z(run: Run, words: Pairs) -> bool:
     return G28 in words and (every or not any(letter in "XYZ" for letter, _ in words))
 
 
-def not_up(run: Run, row: int, words: Pairs) -> str:
+def not_up(run: ProgramRun, row: int, words: Pairs) -> str:
     """Return why a move home need not go up to the top of Z, or ""; also if it leaves Z alone."""
     mill = run.mill
     if not takes_z(run, words):

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from gpre.driver.harmless.edits import DWELL_CODE, Edit
-from gpre.driver.harmless.runs import Runs
+from gpre.driver.harmless.edits import DWELL_CODE, HarmlessEdit
+from gpre.driver.harmless.runs import ProgramRuns
 
-Group = tuple[Edit, ...]
+Group = tuple[HarmlessEdit, ...]
 
 OTHER = "another edit"  # it only looks like one of this kind: nothing is said of it
 
 
 @dataclass(frozen=True)
-class Kind:
+class HarmlessKind:
     """One kind of edit that does no harm.
 
     name: as the proof names it. groups: picks, by their words alone, the edits that could be of
@@ -24,17 +24,19 @@ class Kind:
     """
 
     name: str
-    groups: Callable[[Sequence[Edit]], list[Group]]
-    refused: Callable[[Runs], str]
-    figure: Callable[[Runs, Group, int], str]
+    groups: Callable[[Sequence[HarmlessEdit]], list[Group]]
+    refused: Callable[[ProgramRuns], str]
+    figure: Callable[[ProgramRuns, Group, int], str]
 
 
-def one_by_one(fits: Callable[[Edit], bool]) -> Callable[[Sequence[Edit]], list[Group]]:
+def one_by_one(
+    fits: Callable[[HarmlessEdit], bool],
+) -> Callable[[Sequence[HarmlessEdit]], list[Group]]:
     """Return a choice of single edits."""
     return lambda edits: [(edit,) for edit in edits if edit.plain and fits(edit)]
 
 
-def has_stray_seconds(edit: Edit) -> bool:
+def has_stray_seconds(edit: HarmlessEdit) -> bool:
     """Return whether a new block has a P word and no G4 that it belongs to."""
     return any(
         DWELL_CODE not in words and any(letter == "P" for letter, _ in words) for words in edit.new

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from gpre.driver.harmless.edits import ENDS, Edit
-from gpre.driver.harmless.kinds import Group, Kind, one_by_one
-from gpre.driver.harmless.runs import Runs
+from gpre.driver.harmless.edits import ENDS, HarmlessEdit
+from gpre.driver.harmless.kinds import Group, HarmlessKind, one_by_one
+from gpre.driver.harmless.runs import ProgramRuns
 from gpre.motion.events import EventKind
 from gpre.motion.order import run_order
 
 _CODES = frozenset(("M", code) for code in ENDS)
 
 
-def _fits(edit: Edit) -> bool:
+def _fits(edit: HarmlessEdit) -> bool:
     changed = set(edit.lost) | set(edit.added)
     return changed == _CODES and edit.lost.total() == edit.added.total() == 1
 
 
-def refused(runs: Runs) -> str:
+def refused(runs: ProgramRuns) -> str:
     """Return why another code at the end is not harmless, or ""."""
     if not runs.all_the_same:
         return "the moves are not the same with it"
@@ -29,11 +29,11 @@ def refused(runs: Runs) -> str:
     return "" if idle[0] == idle[1] else "other blocks are never run"
 
 
-def _figure(runs: Runs, group: Group, at: int) -> str:
+def _figure(runs: ProgramRuns, group: Group, at: int) -> str:
     del runs, at
     (edit,) = group
     was, now = (f"M{code:g}" for (_, code) in (*edit.lost, *edit.added))
     return f"{was} became {now}: both end the program"
 
 
-PROGRAM_END = Kind("program end", one_by_one(_fits), refused, _figure)
+PROGRAM_END = HarmlessKind("program end", one_by_one(_fits), refused, _figure)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.driver.harmless.home import G53, is_home, not_up, takes_z, words_of
-from gpre.driver.harmless.runs import Run
+from gpre.driver.harmless.runs import ProgramRun
 from gpre.driver.spelling import NOT_PLAIN
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Kind, Role
@@ -25,7 +25,7 @@ _STILL = frozenset(
 )  # fmt: skip
 
 
-def clear_place(run: Run, event: Event) -> str:
+def clear_place(run: ProgramRun, event: Event) -> str:
     """Return where the tool stands clear when something happens, or "" if it may not be clear."""
     if event.move and run.ends_clear[1][event.move - 1]:
         return f"at {run.height(event)}"
@@ -35,7 +35,7 @@ def clear_place(run: Run, event: Event) -> str:
     return place if _stays_up(run, since, event) else ""
 
 
-def not_clear(run: Run, event: Event) -> str:
+def not_clear(run: ProgramRun, event: Event) -> str:
     """Return that the tool may not be clear when something happens, for people."""
     if event.move and np.isfinite(run.motion.end[event.move - 1, 2]):
         return f"the tool is not clear of the metal there, at {run.height(event)}"
@@ -51,7 +51,7 @@ def not_clear(run: Run, event: Event) -> str:
     return f"whether the tool is clear of the metal there is not known{why}"
 
 
-def _at_changer(run: Run, event: Event) -> bool:
+def _at_changer(run: ProgramRun, event: Event) -> bool:
     """Return whether G30 has taken Z to where the tool is changed next."""
     row, events = event.move - 1, run.motion.events
     if row < 0 or not any(
@@ -68,7 +68,7 @@ def _at_changer(run: Run, event: Event) -> bool:
     return False
 
 
-def _last_refuge(run: Run, event: Event) -> tuple[int, str]:
+def _last_refuge(run: ProgramRun, event: Event) -> tuple[int, str]:
     """Return the last place before an event where the tool was clear, and the move after it."""
     found = 0, "where the program starts"
     for each in run.motion.events:
@@ -86,7 +86,7 @@ def _last_refuge(run: Run, event: Event) -> tuple[int, str]:
     return found
 
 
-def _stays_up(run: Run, since: int, event: Event) -> bool:
+def _stays_up(run: ProgramRun, since: int, event: Event) -> bool:
     """Return whether the tool only went along X and Y at rapid from a move on, at one height."""
     motion, program = run.motion, run.side.program
     rows = np.arange(since, event.move)

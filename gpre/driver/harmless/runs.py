@@ -35,7 +35,7 @@ _COLUMNS = ("kind", "start", "end", "rotary", "centre", "sweep", "plane", "feed"
 
 
 @dataclass(frozen=True)
-class Run:
+class ProgramRun:
     """One of the two programs, with the original that says at what heights it is clear."""
 
     side: Side
@@ -119,14 +119,14 @@ class Run:
 
 
 @dataclass(frozen=True)
-class Runs:
+class ProgramRuns:
     """The second program without an edit (`was`) and with it (`now`); they differ in it alone.
 
     places: the blocks of the edit in both, half open, for each part of it.
     """
 
-    was: Run
-    now: Run
+    was: ProgramRun
+    now: ProgramRun
     mill: Mill
     places: tuple[tuple[Place, Place], ...]
 

@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from gpre.driver.harmless.edits import STOP_CODES, SWITCH_CODES, Edit
-from gpre.driver.harmless.kinds import Group, Kind, has_stray_seconds, one_by_one
+from gpre.driver.harmless.edits import STOP_CODES, SWITCH_CODES, HarmlessEdit
+from gpre.driver.harmless.kinds import Group, HarmlessKind, has_stray_seconds, one_by_one
 from gpre.driver.harmless.resting import clear_place, not_clear
-from gpre.driver.harmless.runs import Run, Runs
+from gpre.driver.harmless.runs import ProgramRun, ProgramRuns
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Motion
 from gpre.program.operator_text import shown, text_blocks, texts_of
@@ -34,13 +34,13 @@ _SWITCHED = {
 }
 
 
-def _fits(edit: Edit) -> bool:
+def _fits(edit: HarmlessEdit) -> bool:
     if edit.lost or not set(edit.added) & STOP_CODES or has_stray_seconds(edit):
         return False
     return all(word in _WORDS or word[0] in "SP" for word in edit.added)
 
 
-def refused(runs: Runs) -> str:
+def refused(runs: ProgramRuns) -> str:
     """Return why new stops are not harmless, or ""."""
     if not runs.same_moves:
         return "the moves are not the same with it"
@@ -59,7 +59,7 @@ def refused(runs: Runs) -> str:
     return _switched(runs) or _too_soon(runs, new)
 
 
-def _too_soon(runs: Runs, new: list[Event]) -> str:
+def _too_soon(runs: ProgramRuns, new: list[Event]) -> str:
     """Return that a spindle started anew gets less time than the program gives it, or ""."""
     wanted = max(_waits(runs.was), default=0.0)
     if wanted and min(_waits(runs.now, new), default=wanted) < wanted:
@@ -67,7 +67,7 @@ def _too_soon(runs: Runs, new: list[Event]) -> str:
     return ""
 
 
-def _waits(run: Run, some: Sequence[Event] | None = None) -> Iterator[float]:
+def _waits(run: ProgramRun, some: Sequence[Event] | None = None) -> Iterator[float]:
     """Yield for each start of the spindle, or some of them, the dwells before the next cut, s."""
     events = run.motion.events
     for at, event in enumerate(events):
@@ -82,7 +82,7 @@ def _waits(run: Run, some: Sequence[Event] | None = None) -> Iterator[float]:
         )
 
 
-def _switched(runs: Runs) -> str:
+def _switched(runs: ProgramRuns) -> str:
     """Return what is not as before where it matters: spindle, speed or coolant."""
     old, new = runs.was.motion, runs.now.motion
     rows = np.arange(len(new))
@@ -135,7 +135,7 @@ def _in_force(motion: Motion) -> Iterator[tuple[Event, _Switched]]:
             yield event, now
 
 
-def _figure(runs: Runs, group: Group, at: int) -> str:
+def _figure(runs: ProgramRuns, group: Group, at: int) -> str:
     (edit,) = group
     first, end = runs.places[at][1]
     stops = [
@@ -157,4 +157,4 @@ def _figure(runs: Runs, group: Group, at: int) -> str:
     )
 
 
-STOPS = Kind("added stop", one_by_one(_fits), refused, _figure)
+STOPS = HarmlessKind("added stop", one_by_one(_fits), refused, _figure)

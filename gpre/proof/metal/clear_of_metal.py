@@ -19,7 +19,7 @@ from gpre.geometry import path as paths
 from gpre.geometry.region import BoxIndex
 from gpre.motion.programmed import first_in_z
 from gpre.proof.metal.local import Before, grid_round
-from gpre.proof.metal.own_rapids import OwnRapids, Piece
+from gpre.proof.metal.own_rapids import OwnRapids, RapidPiece
 from gpre.proof.metal.raw import Raw
 from gpre.proof.metal.stock_pair import allowance
 from gpre.proof.planes import LEVEL
@@ -229,7 +229,9 @@ class ClearOfMetal:
             np.minimum(part, piece.height, out=part)
         return zone
 
-    def _how_near(self, row: int, piece: Piece, cutter: Cutter, grid: Grid, top: Floats) -> TooNear:
+    def _how_near(
+        self, row: int, piece: RapidPiece, cutter: Cutter, grid: Grid, top: Floats
+    ) -> TooNear:
         """Measure how near a stretch comes to metal, `top` (rows, columns) mm, by halving."""
         low, high = 0.0, 1.0
         near = top > self._swept(grid, cutter, piece.start, piece.end)

@@ -35,7 +35,7 @@ ALONE = 0.1  # the same where the stock is not known: nearly nothing on the clim
 
 
 @dataclass(frozen=True)
-class Place:
+class ClimbPlace:
     """Where most metal changed to climb. row, before: the moves of both programs, -1 for none.
 
     much: mm³, 0 where so little is cut that only the wall beside it tells.
@@ -71,7 +71,7 @@ def climb_share(pair: Pair, twins: Twins) -> Obligation:
         return Obligation(NAME, holds=True, figure=f"{figure}; climb is asked for")
     if twins.sides is None:
         return Obligation(NAME, holds=True, figure=f"{figure}; all is cut as before")
-    place = _Places(pair, twins, twins.sides).worst()
+    place = _ClimbPlaces(pair, twins, twins.sides).worst()
     if place is None:
         return Obligation(NAME, holds=True, figure=figure)
     return Obligation(
@@ -85,7 +85,7 @@ def climb_share(pair: Pair, twins: Twins) -> Obligation:
     )
 
 
-class _Places:
+class _ClimbPlaces:
     """The stretches of the new program's cuts, and what changed to climb at each.
 
     Of a long move every stretch as long as the tool is wide is one, else as many moves of a cut as
@@ -100,7 +100,7 @@ class _Places:
         self.against = sides.beside.asked[self.rows]
         self.group, self.count = self._grouped()
 
-    def worst(self) -> Place | None:
+    def worst(self) -> ClimbPlace | None:
         """Return the worst place that fails, or None."""
         found = [self._changed(number) for number in self.sides.after]
         worst = max((each for each in found if each is not None), key=_much, default=None)
@@ -119,7 +119,7 @@ class _Places:
         result[self.rows] = group.reshape(-1)
         return result, int(result.max(initial=-1)) + 1
 
-    def _changed(self, number: int) -> Place | None:
+    def _changed(self, number: int) -> ClimbPlace | None:
         """Return the worst place of one field, or None."""
         sides = self.sides
         cell = sides.cells[number][1].grid.cell
@@ -153,14 +153,14 @@ class _Places:
         at = int(np.argmax(np.where(place == worst, more, -np.inf)))
         return self._at(number, int(chips.cell[at]), int(chips.row[at]), float(change[bad].sum()))
 
-    def _at(self, number: int, cell: int, row: int, much: float) -> Place:
+    def _at(self, number: int, cell: int, row: int, much: float) -> ClimbPlace:
         old, new = self.sides.cells[number]
         at = divmod(cell, new.grid.shape[1])
         before = int(self.pair.partner[row])
         before = int(old.by[at]) if before < 0 else before
-        return Place(row, before, float(new.x[at[1]]), float(new.y[at[0]]), much)
+        return ClimbPlace(row, before, float(new.x[at[1]]), float(new.y[at[0]]), much)
 
-    def _beside(self) -> Place | None:
+    def _beside(self) -> ClimbPlace | None:
         """Look where the wall is beside what runs against the original.
 
         A cut may be so thin that hardly a cell of it is seen.
@@ -179,10 +179,10 @@ class _Places:
         rows = self.rows[group == int(np.argmax(np.where(bad, climbing, -np.inf)))]
         row = int(rows[int(np.argmax(paths.lengths(sub(after, rows))))])
         x, y, _ = after.motion.start[row].tolist()
-        return Place(row, int(self.pair.partner[row]), x, y, 0.0)
+        return ClimbPlace(row, int(self.pair.partner[row]), x, y, 0.0)
 
 
-def _much(place: Place) -> float:
+def _much(place: ClimbPlace) -> float:
     return place.much
 
 

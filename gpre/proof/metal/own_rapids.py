@@ -20,7 +20,7 @@ Ints = NDArray[np.intp]
 _SHARE = 1e-9  # of a move
 
 
-class Piece(NamedTuple):
+class RapidPiece(NamedTuple):
     """A piece of a rapid: from where to where, (3,) mm; own: a rapid of `before`, -1 for none."""
 
     start: Floats
@@ -39,7 +39,7 @@ class OwnRapids:
         self._rows = rows[rows > first_in_z(side.motion)]
         self._start, self._end = side.motion.start[self._rows], side.motion.end[self._rows]
 
-    def pieces(self, row: int, start: Floats, end: Floats) -> list[Piece]:
+    def pieces(self, row: int, start: Floats, end: Floats) -> list[RapidPiece]:
         """Return the stretch of rapid `row` of `after` from start to end, (3,) mm, in pieces.
 
         Each has the first rapid of the original that goes along it: when most metal stood.
@@ -52,7 +52,7 @@ class OwnRapids:
                 continue
             over = own[(first <= low + _SHARE) & (last >= high - _SHARE)]
             points = start + low * (end - start), start + high * (end - start)
-            result.append(Piece(*points, int(over[0]) if len(over) else -1))
+            result.append(RapidPiece(*points, int(over[0]) if len(over) else -1))
         return result
 
     def _along(self, row: int, start: Floats, end: Floats) -> tuple[Ints, Floats, Floats]:

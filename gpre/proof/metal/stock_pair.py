@@ -20,7 +20,7 @@ from gpre.proof.side import Bools, Pair, Side
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field, Grid
 from gpre.stock.machine import Bench, Taken, machine
-from gpre.stock.sides import Beside, ChipLog, Watch
+from gpre.stock.sides import ChipLog, MetalAtSides, Watch
 from gpre.stock.sweep import CHORD
 
 Floats = NDArray[np.float64]
@@ -55,7 +55,7 @@ class Sides:
     most: dict[int, ChipLog]
     least: dict[int, ChipLog]
     after: dict[int, ChipLog]
-    beside: Beside
+    beside: MetalAtSides
     cells: dict[int, tuple[Field, Field]]
 
 
@@ -123,7 +123,7 @@ def run_both(pair: Pair, against: Bools | None = None) -> Twins:
     layouts = _layouts(pair, raw)
     old_frame, new_frame = pair.frames
     before, after = Taken.nothing(len(old_frame)), Taken.nothing(len(new_frame))
-    beside = None if against is None else Beside(against)
+    beside = None if against is None else MetalAtSides(against)
     watches = _watches(pair, layouts, off, beside)
     unused = None if watches[1] is None else Taken.nothing(len(old_frame))
     greater, less, new = (
@@ -162,7 +162,7 @@ def run_both(pair: Pair, against: Bools | None = None) -> Twins:
 
 
 def _watches(
-    pair: Pair, layouts: dict[int, Field], off: float, beside: Beside | None
+    pair: Pair, layouts: dict[int, Field], off: float, beside: MetalAtSides | None
 ) -> tuple[Watch | None, Watch | None, Watch | None]:
     """Return what is noted with the original's greater and lesser tools, and of the new program."""
     if beside is None:

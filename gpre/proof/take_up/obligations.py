@@ -54,7 +54,7 @@ def carries_take_up(pair: Pair) -> bool:
 
 
 @dataclass(frozen=True)
-class TakeUps:
+class TakeUpProof:
     """Both programs, and what the table makes of the second."""
 
     pair: Pair

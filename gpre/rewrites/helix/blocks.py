@@ -8,8 +8,8 @@ from decimal import Decimal
 import numpy as np
 
 from gpre.cuts.helices import Helix
-from gpre.editing.editable import Ground
-from gpre.editing.skip import Stays
+from gpre.editing.editable import Editable
+from gpre.editing.skip import Skip
 from gpre.editing.state_after import wanted_after, why_not_rows
 from gpre.editing.word_edits import FoundWord, decimals_of, exact, renumber, words_of
 from gpre.motion.motion import Motion
@@ -27,21 +27,21 @@ class Shortened:
 
 
 def shortened(
-    ground: Ground, old: Helix, kept: list[int], comment: str, *, comments: bool
+    ground: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
 ) -> Shortened:
     """Leave out the rows of a helix that are not kept, the others evenly down.
 
-    Raises Stays where the program does not allow it.
+    Raises Skip where the program does not allow it.
     """
     try:
         found = _in_place(ground, old, kept, comment, comments=comments)
         return found or _anew(ground, old, kept, comment, comments=comments)
     except ValueError as fault:
-        raise Stays(f"the new blocks cannot be written: {fault}") from fault
+        raise Skip(f"the new blocks cannot be written: {fault}") from fault
 
 
 def _in_place(
-    ground: Ground, old: Helix, kept: list[int], comment: str, *, comments: bool
+    ground: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
 ) -> Shortened | None:
     """Change the Z of the blocks that stay and drop the others; None where that does not do."""
     motion = ground.motion
@@ -84,13 +84,13 @@ def _in_place(
     return Shortened(tuple(edits), tuple(float(each) * scale + top for each in heights[1:]))
 
 
-def _only_moves(ground: Ground, block: int) -> bool:
+def _only_moves(ground: Editable, block: int) -> bool:
     """Return whether a block that goes says nothing that those behind it need."""
     before, after = ground.modes.before(block), ground.modes.after(block)
     return before == after and {word.letter for word in words_of(ground, block)} <= _PLAIN
 
 
-def _come_back(ground: Ground, blocks: list[int]) -> bool:
+def _come_back(ground: Editable, blocks: list[int]) -> bool:
     """Return whether the X and the Y of blocks in G91 add up to nothing."""
     words = [word for block in blocks for word in words_of(ground, block)]
     return not any(
@@ -99,12 +99,12 @@ def _come_back(ground: Ground, blocks: list[int]) -> bool:
     )
 
 
-def _depth(ground: Ground, block: int) -> FoundWord | None:
+def _depth(ground: Editable, block: int) -> FoundWord | None:
     return next((word for word in words_of(ground, block) if word.letter == "Z"), None)
 
 
 def _heights(
-    ground: Ground, old: Helix, kept: list[int], depths: list[FoundWord], *, steps: bool
+    ground: Editable, old: Helix, kept: list[int], depths: list[FoundWord], *, steps: bool
 ) -> list[Decimal]:
     """Return Z before the helix and behind each row that stays, in units; in G91 from 0 on."""
     motion = ground.motion
@@ -123,12 +123,12 @@ def _heights(
 
 
 def _anew(
-    ground: Ground, old: Helix, kept: list[int], comment: str, *, comments: bool
+    ground: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
 ) -> Shortened:
     """Write the rows that stay in new blocks, at the slowest of the old feeds."""
     motion = ground.motion
     if reason := why_not_rows(ground, old.first, old.last):
-        raise Stays(reason)
+        raise Skip(reason)
     first, last = int(motion.block[old.first]), int(motion.block[old.last - 1])
     writer = ground.writer(first, comments=comments)
     writer.remark(comment)

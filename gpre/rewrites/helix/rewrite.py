@@ -28,9 +28,9 @@ from gpre.cuts.helices import (
     like_a_thread,
     pitches,
 )
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.geometry.tolerance import PATH
 from gpre.mill.job import Tool
 from gpre.motion.events import EventKind
@@ -57,7 +57,7 @@ def helix(context: Context) -> Iterator[Proposal | Refusal]:
         first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
         try:
             proposal = _propose(context, ground, each, every)
-        except Stays as why:
+        except Skip as why:
             yield Refusal(NAME, why.reason, first, last, why.needs)
         else:
             if proposal is not None:
@@ -65,12 +65,12 @@ def helix(context: Context) -> Iterator[Proposal | Refusal]:
 
 
 def _propose(
-    context: Context, ground: Ground, old: Helix, every: tuple[Helix, ...]
+    context: Context, ground: Editable, old: Helix, every: tuple[Helix, ...]
 ) -> Proposal | None:
     motion = context.motion
     tool = _tool(context, ground, old)
     if like_a_thread(motion, old, every):
-        raise Stays("it may be a thread: the same tool goes over it in other helices")
+        raise Skip("it may be a thread: the same tool goes over it in other helices")
     greatest = _greatest_pitch(old, tool)
     fewer = _turns_to_spare(context, old, greatest)
     if fewer < 1:
@@ -84,9 +84,9 @@ def _propose(
                 done = None
         fewer -= done is None
     if done is None or kept is None:
-        raise Stays("its blocks do not make up whole turns that could be left out")
+        raise Skip("its blocks do not make up whole turns that could be left out")
     if any(event.kind is EventKind.CALL for event in ground.events_before(old.last)):
-        raise Stays("a subprogram is called or comes back behind it")
+        raise Skip("a subprogram is called or comes back behind it")
     turning = context.reversals
     gone = (turning.move >= old.first) & (turning.move < old.last) & (turning.axis < 2)
     gone &= turning.in_cut & ~np.isin(turning.move, kept)
@@ -102,25 +102,25 @@ def _propose(
     )
 
 
-def _tool(context: Context, ground: Ground, old: Helix) -> Tool:
+def _tool(context: Context, ground: Editable, old: Helix) -> Tool:
     """Look at everything that must hold; give the tool."""
     motion = context.motion
     if reason := ground.why_not_cut_anew(old.first):
-        raise Stays(reason)
+        raise Skip(reason)
     if context.mill.compensation.by == "program":
-        raise Stays("the program itself takes the backlash up there, so no turn stops the tool")
+        raise Skip("the program itself takes the backlash up there, so no turn stops the tool")
     state = motion.state_of(old.first)
     if not old.full_floor:
-        raise Stays("no full circle at depth follows, so the floor would not be the same")
+        raise Skip("no full circle at depth follows, so the floor would not be the same")
     if any(abs(turn) > _TURN + _WHOLE for turn in motion.sweep[old.first : old.last].tolist()):
-        raise Stays("a block makes more than one turn")
+        raise Skip("a block makes more than one turn")
     tool = context.job.tools.get(state.tool)
     if tool is None or tool.steepest_ramp is None:
         reason = f"how steeply tool {state.tool} may go down is not known"
         needs = (f"tool {state.tool}",) if tool is None else ()
-        raise Stays(f"{reason}; steepest_ramp in the job file says it", needs)
+        raise Skip(f"{reason}; steepest_ramp in the job file says it", needs)
     if tool.shape not in END_MILLS:
-        raise Stays(f"tool {state.tool} is no end mill")
+        raise Skip(f"tool {state.tool} is no end mill")
     return tool
 
 

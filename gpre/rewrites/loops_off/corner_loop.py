@@ -21,9 +21,9 @@ from collections.abc import Iterator
 
 from gpre.editing.proposal import Context, Proposal, Refusal
 from gpre.reversals.reversals import ReversalKind
-from gpre.rewrites.loops_off.looper import Manner, loops_off
+from gpre.rewrites.loops_off.looper import LoopManner, loops_off
 
-_MANNER = Manner("corner-loop", frozenset((ReversalKind.CORNER,)), "corner loop", at_once=True)
+_MANNER = LoopManner("corner-loop", frozenset((ReversalKind.CORNER,)), "corner loop", at_once=True)
 
 
 def corner_loop(context: Context) -> Iterator[Proposal | Refusal]:

@@ -27,9 +27,9 @@ from collections.abc import Iterator
 from gpre.cuts.cuts import Shape
 from gpre.editing.proposal import Context, Proposal, Refusal
 from gpre.reversals.reversals import ReversalKind
-from gpre.rewrites.loops_off.looper import CONTOURS, Manner, loops_off
+from gpre.rewrites.loops_off.looper import CONTOURS, LoopManner, loops_off
 
-_MANNER = Manner(
+_MANNER = LoopManner(
     "lift-over",
     frozenset((ReversalKind.QUADRANT, ReversalKind.HELIX, ReversalKind.JOIN)),
     "lift over",

@@ -26,17 +26,17 @@ from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import LEVEL
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.editing.preview import Change, Track, rehearse
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.editing.state_after import wanted_after, wanted_before, why_not_rows
 from gpre.geometry import path
 from gpre.geometry.balanced_arc import evened
 from gpre.motion.motion import Kind
 from gpre.rewrites.loops_off.cleared import Setups
-from gpre.rewrites.loops_off.places import Turn, travels_between, turns_in
-from gpre.rewrites.loops_off.room import Room, Way
+from gpre.rewrites.loops_off.places import TurnInCut, travels_between, turns_in
+from gpre.rewrites.loops_off.room import LoopWay, Room
 from gpre.room.clearance import Clearance
 from gpre.room.entries import heading_before, reach_of, take_up_point
 from gpre.source.edit import Edit
@@ -50,7 +50,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Manner:
+class LoopManner:
     """name: the rewrite. kinds: of the reversals it is about. comment: of its first block.
 
     at_once: it lifts where the tool stands clear already, too. shapes: of the cuts it looks at.
@@ -64,17 +64,17 @@ class Manner:
 
 
 @dataclass
-class _Scene:
+class _LoopScene:
     """What all loops of a program share."""
 
     context: Context
-    manner: Manner
-    ground: Ground
+    manner: LoopManner
+    ground: Editable
     clearance: Clearance
     setups: Setups
 
 
-def loops_off(context: Context, manner: Manner) -> Iterator[Proposal | Refusal]:
+def loops_off(context: Context, manner: LoopManner) -> Iterator[Proposal | Refusal]:
     """Propose a loop for each move on which X or Y turns at a wall; say why others stay.
 
     Only a controller that takes backlash up itself stops at a turn. With a program that does it the
@@ -82,7 +82,7 @@ def loops_off(context: Context, manner: Manner) -> Iterator[Proposal | Refusal]:
     """
     if context.mill.compensation.by != "controller":
         return
-    scene: _Scene | None = None
+    scene: _LoopScene | None = None
     for cut in context.cuts:
         if cut.shape not in manner.shapes:
             continue
@@ -92,23 +92,25 @@ def loops_off(context: Context, manner: Manner) -> Iterator[Proposal | Refusal]:
         if scene is None:
             ground = ground_of(context.program, context.motion)
             clearance = Clearance(context.program, context.motion, context.mill, context.job)
-            scene = _Scene(context, manner, ground, clearance, Setups(context.motion))
+            scene = _LoopScene(context, manner, ground, clearance, Setups(context.motion))
         yield from _of_cut(scene, cut, found)
 
 
-def _of_cut(scene: _Scene, cut: Cut, found: list[list[Turn]]) -> Iterator[Proposal | Refusal]:
+def _of_cut(
+    scene: _LoopScene, cut: Cut, found: list[list[TurnInCut]]
+) -> Iterator[Proposal | Refusal]:
     block = scene.context.motion.block
     refused: dict[tuple[str, tuple[str, ...]], list[int]] = {}
     try:
         looper = _Looper(scene, cut)
-    except Stays as why:
+    except Skip as why:
         blocks = int(block[found[0][0].row]), int(block[found[-1][0].row])
         yield Refusal(scene.manner.name, why.reason, *blocks, why.needs)
         return
     for turns in found:
         try:
             proposal = looper.propose(turns)
-        except Stays as why:
+        except Skip as why:
             refused.setdefault((why.reason, why.needs), []).append(int(block[turns[0].row]))
         else:
             if proposal is not None:
@@ -119,18 +121,18 @@ def _of_cut(scene: _Scene, cut: Cut, found: list[list[Turn]]) -> Iterator[Propos
 
 
 class _Looper:
-    """Writes the loops of one cut, in order. Raises Stays where the whole cut stays."""
+    """Writes the loops of one cut, in order. Raises Skip where the whole cut stays."""
 
-    def __init__(self, scene: _Scene, cut: Cut) -> None:
+    def __init__(self, scene: _LoopScene, cut: Cut) -> None:
         self.scene, self.cut = scene, cut
         self.ground, self.motion = scene.ground, scene.context.motion
         if reason := self.ground.why_not_cut_anew(cut.first):
-            raise Stays(reason)
+            raise Skip(reason)
         if called := self.ground.why_called(int(self.motion.block[cut.first])):
-            raise Stays(called)
+            raise Skip(called)
         self.room = Room(scene.context, cut, scene.setups)
         self.height = self._height()
-        self.done: Turn | None = None
+        self.done: TurnInCut | None = None
         self.settled = np.zeros(3, np.int8)
 
     def _height(self) -> float:
@@ -143,33 +145,33 @@ class _Looper:
         reach = reach_of(self.motion, self.cut)
         if not np.isfinite(height):
             if reach is None:
-                raise Stays("no height is known at which the program travels over it")
+                raise Skip("no height is known at which the program travels over it")
             height = reach.clearance
         elif reach is not None:
             height = max(height, float(self.motion.start[reach.first, 2]))
         if not clearance.known_before(row, 2):
-            raise Stays("the height of the tool there is not known")
+            raise Skip("the height of the tool there is not known")
         reason, needs = clearance.why_not_level(height, row)
         if reason:
-            raise Stays(reason, needs)
+            raise Skip(reason, needs)
         return height
 
-    def propose(self, turns: list[Turn]) -> Proposal | None:
+    def propose(self, turns: list[TurnInCut]) -> Proposal | None:
         """Write the loops of one move; None where an earlier loop has turned the axes already."""
         real = [turn for turn in turns if not self._settled(turn)]
         if not real:
             return None
         row = real[0].row
         if self.motion.kind[row] == Kind.ARC and self.motion.plane[row] != 17:
-            raise Stays("the arc does not lie in XY")
+            raise Skip("the arc does not lie in XY")
         if self.motion.end[row, 2] > self.motion.start[row, 2] + LEVEL:
-            raise Stays("the tool rises there, so Z would turn while cutting instead")
+            raise Skip("the tool rises there, so Z would turn while cutting instead")
         ways = []
-        reason: Stays | None = None
+        reason: Skip | None = None
         for turn in real:
             try:
                 ways.append((turn, self.room.way(turn, at_once=self.scene.manner.at_once)))
-            except Stays as why:
+            except Skip as why:
                 reason = reason or why
         if not ways:
             assert reason is not None
@@ -177,7 +179,7 @@ class _Looper:
         edit, change = self._write(row, ways)
         outcome = rehearse(self.scene.context.mill, self.motion, [change])
         if outcome.gained <= 0:
-            raise Stays("a loop would not reduce the reversals while cutting")
+            raise Skip("a loop would not reduce the reversals while cutting")
         self.done = ways[-1][0]
         block = int(self.motion.block[row])
         return Proposal(
@@ -193,7 +195,7 @@ class _Looper:
             seconds=outcome.seconds,
         )
 
-    def _settled(self, turn: Turn) -> bool:
+    def _settled(self, turn: TurnInCut) -> bool:
         """Return whether a loop before has all axes of a turn go the new way already."""
         done = self.done
         return done is not None and all(
@@ -202,7 +204,7 @@ class _Looper:
             for axis in turn.axes
         )
 
-    def _write(self, row: int, ways: list[tuple[Turn, Way]]) -> tuple[Edit, Change]:
+    def _write(self, row: int, ways: list[tuple[TurnInCut, LoopWay]]) -> tuple[Edit, Change]:
         try:
             if ways[-1][0].along == 0.0:
                 try:
@@ -212,23 +214,25 @@ class _Looper:
                         raise
             return self._replace_finely(row, ways)
         except ValueError as fault:
-            raise Stays(f"the new blocks cannot be written: {fault}") from fault
+            raise Skip(f"the new blocks cannot be written: {fault}") from fault
 
-    def _insert(self, row: int, turn: Turn, way: Way) -> tuple[Edit, Change]:
+    def _insert(self, row: int, turn: TurnInCut, way: LoopWay) -> tuple[Edit, Change]:
         """Put a loop before the block of a move."""
         block = int(self.motion.block[row])
         reason = self.ground.why_not_insert(block)
         if reason:
-            raise Stays(reason)
+            raise Skip(reason)
         if int(self.ground.first_row[block]) != row:
-            raise Stays("no block begins where the axis turns")
+            raise Skip("no block begins where the axis turns")
         track = self._track(row, block)
         self._loop(track, turn, way)
         track.writer.restore(wanted_before(self.ground, block, track.writer.modes))
         self._need_there(track, turn.point)
         return self.ground.insertion(block, track.writer), Change(row, row, track)
 
-    def _replace_finely(self, row: int, ways: list[tuple[Turn, Way]]) -> tuple[Edit, Change]:
+    def _replace_finely(
+        self, row: int, ways: list[tuple[TurnInCut, LoopWay]]
+    ) -> tuple[Edit, Change]:
         """Write an arc anew, with more decimals where its parts cannot be true without."""
         for finer in range(FINEST):
             try:
@@ -237,11 +241,13 @@ class _Looper:
                 continue
         return self._replace(row, ways, FINEST)
 
-    def _replace(self, row: int, ways: list[tuple[Turn, Way]], finer: int) -> tuple[Edit, Change]:
+    def _replace(
+        self, row: int, ways: list[tuple[TurnInCut, LoopWay]], finer: int
+    ) -> tuple[Edit, Change]:
         """Write an arc in parts, with loops between them."""
         reason = why_not_rows(self.ground, row, row + 1)
         if reason:
-            raise Stays(reason)
+            raise Skip(reason)
         block = int(self.motion.block[row])
         track = self._track(row, block)
         manner = track.writer.manner
@@ -260,7 +266,7 @@ class _Looper:
     def _track(self, row: int, block: int) -> Track:
         writer = self.ground.writer(block, comments=self.scene.context.comments)
         if not np.allclose(writer.position, self.motion.start[row], rtol=0.0, atol=SAME_PLACE):
-            raise Stays("an offset changes where the tool is there")
+            raise Skip("an offset changes where the tool is there")
         return Track.of(writer, heading_before(self.motion, row))
 
     def _arc(self, track: Track, row: int, first: float, last: float) -> None:
@@ -272,14 +278,14 @@ class _Looper:
         centre, sweep = evened(track.position, goal, self.motion.centre[row], sweep)
         track.arc(goal.tolist(), centre.tolist(), sweep, float(self.motion.feed[row]), "")
 
-    def _loop(self, track: Track, turn: Turn, way: Way) -> None:
+    def _loop(self, track: Track, turn: TurnInCut, way: LoopWay) -> None:
         """Off, up, over, down and on again."""
         clearance = self.scene.clearance
         point, depth = turn.point, float(turn.point[2])
         feed = self._feed(turn)
         floor, height = self._descent(way, depth, track.writer.modes.scale / 100.0)
         if reason := clearance.why_not_there(turn.row, 2, height):
-            raise Stays(reason)
+            raise Skip(reason)
         if way.far:
             self._off(track, way, depth, feed)
         track.rapid((None, None, height), "" if way.far else self.scene.manner.comment)
@@ -289,7 +295,7 @@ class _Looper:
             for place in (over, way.off, way.on):
                 reason = clearance.why_not_there(turn.row, axis, float(place[axis]))
                 if reason:
-                    raise Stays(reason)
+                    raise Skip(reason)
         track.rapid((over[0], over[1], None))
         track.rapid((way.on[0], way.on[1], None))
         track.rapid((None, None, floor))
@@ -298,7 +304,7 @@ class _Looper:
             self._run(track, way, point.tolist(), feed)
         self.settled = wanted
 
-    def _descent(self, way: Way, depth: float, step: float) -> tuple[float, float]:
+    def _descent(self, way: LoopWay, depth: float, step: float) -> tuple[float, float]:
         """Return down to where it comes at rapid, and how high it lifts before; Z, mm.
 
         Beside a wall it comes down at feed from above all metal. Z turns at rapid there too, so it
@@ -309,7 +315,7 @@ class _Looper:
             floor = depth + ceil(round(least / step, 6)) * step
             if floor > self.height - ABOVE:
                 reason = f"the tool travels over the part at Z{self.height:g}, too low to come down"
-                raise Stays(reason)
+                raise Skip(reason)
             return floor, self.height
         stock = self.scene.context.job.stock
         if self.room.box is None or stock is None:
@@ -318,7 +324,9 @@ class _Looper:
             floor = min(ceil(round((stock.greatest[2] + least) / step, 6)) * step, self.height)
         return floor, max(self.height, floor + ceil(round(ABOVE / step, 6)) * step)
 
-    def _beyond(self, track: Track, turn: Turn, way: Way, wanted: NDArray[np.int8]) -> Floats:
+    def _beyond(
+        self, track: Track, turn: TurnInCut, way: LoopWay, wanted: NDArray[np.int8]
+    ) -> Floats:
         """(2,) mm: where to go in the air, so that all backlash is taken up on the way to `way.on`.
 
         What lies little aside is counted from the turn itself: an approach reaches no farther out.
@@ -331,12 +339,12 @@ class _Looper:
         over = take_up_point(mill, track.position, goal, track.heading, wanted, unit=unit)
         return np.where(over == goal[:2], way.on, over)
 
-    def _off(self, track: Track, way: Way, depth: float, feed: float) -> None:
+    def _off(self, track: Track, way: LoopWay, depth: float, feed: float) -> None:
         """Run off the wall at the depth of the cut."""
         self._run(track, way, (*way.off.tolist(), depth), feed, self.scene.manner.comment)
 
     def _run(
-        self, track: Track, way: Way, goal: Sequence[float], feed: float, text: str = ""
+        self, track: Track, way: LoopWay, goal: Sequence[float], feed: float, text: str = ""
     ) -> None:
         if way.centre is None:
             track.line((goal[0], goal[1], None), feed, text)
@@ -344,11 +352,11 @@ class _Looper:
             centre = (*way.centre.tolist(), goal[2])
             track.arc(goal, centre, way.sweep, feed, text)
 
-    def _feed(self, turn: Turn) -> float:
+    def _feed(self, turn: TurnInCut) -> float:
         rows = [turn.row, turn.row - 1] if turn.along == 0.0 else [turn.row]
         feed = float(np.min(self.motion.feed[rows]))
         if not np.isfinite(feed):
-            raise Stays("the feed is not known")
+            raise Skip("the feed is not known")
         return feed
 
     def _plunge(self, feed: float) -> float:
@@ -365,7 +373,7 @@ class _Looper:
                 return float(min(self.motion.feed[rows[down]].min(), feed))
         return feed
 
-    def _wanted(self, turn: Turn) -> NDArray[np.int8]:
+    def _wanted(self, turn: TurnInCut) -> NDArray[np.int8]:
         """(3,): the way of each axis behind a loop; one that does not travel, as the mill's is."""
         axes = self.scene.context.mill.axes
         sides = np.array([each.approach for each in axes], np.int8)
@@ -375,9 +383,9 @@ class _Looper:
         """In G91 nothing states the place again: it must be the very same."""
         off = float(np.abs(track.position - goal).max())
         if track.writer.modes.distance == 91 and off > SAME_PLACE:
-            raise Stays("the program is in G91, and the place cannot be written exactly")
+            raise Skip("the program is in G91, and the place cannot be written exactly")
 
-    def _summary(self, ways: list[tuple[Turn, Way]], gained: int) -> str:
+    def _summary(self, ways: list[tuple[TurnInCut, LoopWay]], gained: int) -> str:
         unit = self.room.unit
         far = max(way.far for _, way in ways) / unit
         axes = sorted({axis for turn, _ in ways for axis in turn.axes})

@@ -22,7 +22,7 @@ _COARSE = 0.001  # mm; chords fine enough to see which way an axis travels
 
 
 @dataclass(frozen=True)
-class Turn:
+class TurnInCut:
     """Where axes turn: move `row`, `along` 0 to 1 of it.
 
     point: (3,) mm. before, after: (2,) unit vectors, the ways in XY in which the tool comes and
@@ -41,7 +41,7 @@ class Turn:
     wanted: NDArray[np.int8]
 
 
-def turns_in(context: Context, cut: Cut, kinds: Container[int]) -> list[list[Turn]]:
+def turns_in(context: Context, cut: Cut, kinds: Container[int]) -> list[list[TurnInCut]]:
     """Find the turns of X and Y in a cut, those of one move together, in order.
 
     Left out are turns of axes whose backlash is within the tolerance, and those at the start of the
@@ -56,7 +56,7 @@ def turns_in(context: Context, cut: Cut, kinds: Container[int]) -> list[list[Tur
         if found.in_cut[at] and not small and int(found.kind[at]) in kinds:
             place = int(found.move[at]), float(found.along[at])
             places.setdefault(place, []).append(axis)
-    moves: dict[int, list[Turn]] = {}
+    moves: dict[int, list[TurnInCut]] = {}
     onward = _WaysOn(context.motion, cut)
     for (row, along), axes in sorted(places.items(), reverse=True):
         turn = _turn(onward, row, along, tuple(axes))
@@ -94,7 +94,7 @@ class _WaysOn:
         return self._ways
 
 
-def _turn(onward: _WaysOn, row: int, along: float, axes: tuple[int, ...]) -> Turn | None:
+def _turn(onward: _WaysOn, row: int, along: float, axes: tuple[int, ...]) -> TurnInCut | None:
     motion = onward.motion
     here = path.take(motion, slice(row, row + 1))
     at = np.array([along])
@@ -108,7 +108,7 @@ def _turn(onward: _WaysOn, row: int, along: float, axes: tuple[int, ...]) -> Tur
         return None
     point = path.points(here, at)[0] if along else motion.start[row].copy()
     bend = _bend(motion, row, along, before, after)
-    return Turn(row, along, point, before, after, bend, axes, onward.at(row, along))
+    return TurnInCut(row, along, point, before, after, bend, axes, onward.at(row, along))
 
 
 def _bend(motion: Motion, row: int, along: float, before: Floats, after: Floats) -> int:
@@ -133,7 +133,7 @@ def _flat(tangent: Floats) -> Floats | None:
     return way / float(np.hypot(way[0], way[1]))
 
 
-def travels_between(context: Context, first: Turn, last: Turn, axis: int) -> bool:
+def travels_between(context: Context, first: TurnInCut, last: TurnInCut, axis: int) -> bool:
     """Return whether an axis travels between two turns of a cut."""
     motion = context.motion
     rows = slice(first.row, last.row if last.along == 0.0 else last.row + 1)

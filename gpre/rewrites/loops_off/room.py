@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import LEVEL
 from gpre.editing.proposal import Context
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.geometry import path
 from gpre.geometry.plain_moves import PlainMoves
 from gpre.geometry.region import Rectangle, Swath
@@ -34,7 +34,7 @@ from gpre.geometry.swept import (
     rim,
 )
 from gpre.rewrites.loops_off.cleared import Setups
-from gpre.rewrites.loops_off.places import Turn
+from gpre.rewrites.loops_off.places import TurnInCut
 from gpre.room.entries import one_zero
 
 CLEAR = 0.1  # mm; a tool so far from a wall leaves no mark on it, common practice, no source
@@ -53,7 +53,7 @@ Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
-class Way:
+class LoopWay:
     """off, on: (2,) mm, where the tool leaves its depth and where it comes down again.
 
     far: mm, how far both lie from the turn. centre: (2,) mm, of the arc on which all three lie, or
@@ -86,16 +86,16 @@ class Room:
     """What a tool has cleared before the moves of one cut."""
 
     def __init__(self, context: Context, cut: Cut, setups: Setups) -> None:
-        """Look at the tool. Raises Stays where nothing can be told without knowing it."""
+        """Look at the tool. Raises Skip where nothing can be told without knowing it."""
         self.motion, self.cut = context.motion, cut
         state = self.motion.state_of(cut.first)
         tool = context.job.tools.get(state.tool)
         stock = context.job.stock
         if tool is None:
             needs = (f"tool {state.tool}", *(() if stock is not None else ("stock",)))
-            raise Stays("whether the tool can get clear of the metal there is not known", needs)
+            raise Skip("whether the tool can get clear of the metal there is not known", needs)
         if tool.shape != "flat":
-            raise Stays(f"tool {state.tool} is not flat: what stands beside it is not known")
+            raise Skip(f"tool {state.tool} is not flat: what stands beside it is not known")
         self.radius = tool.diameter / 2.0
         self._rapid_clearance = context.mill.limits.rapid_clearance
         self.unit = state.scale
@@ -103,7 +103,7 @@ class Room:
         if stock is not None and one_zero(self.motion):
             self.box = Rectangle(stock.least[:2], stock.greatest[:2])
         self._setup = setups.of(cut.first)
-        self._found: dict[Hashable, Way | Stays] = {}
+        self._found: dict[Hashable, LoopWay | Skip] = {}
 
     @property
     def rows(self) -> Ints:
@@ -111,8 +111,8 @@ class Room:
         rows = self._setup.rows
         return rows[: int(np.searchsorted(rows, self.cut.last))]
 
-    def way(self, turn: Turn, *, at_once: bool) -> Way:
-        """Find the least way off and on for a turn. Raises Stays where there is none.
+    def way(self, turn: TurnInCut, *, at_once: bool) -> LoopWay:
+        """Find the least way off and on for a turn. Raises Skip where there is none.
 
         at_once: the tool may lift where it is, if it stands clear; else a turn there is no matter.
         """
@@ -123,25 +123,25 @@ class Room:
         if given not in self._found:
             try:
                 self._found[given] = self._way(turn, at_once=False)
-            except Stays as why:
+            except Skip as why:
                 self._found[given] = why
         found = self._found[given]
-        if isinstance(found, Stays):
-            raise Stays(found.reason, found.needs)
+        if isinstance(found, Skip):
+            raise Skip(found.reason, found.needs)
         return found
 
-    def _falls_to(self, turn: Turn) -> bool:
+    def _falls_to(self, turn: TurnInCut) -> bool:
         """Return whether the move comes down to a turn on it."""
         return bool(self.motion.start[turn.row, 2] > turn.point[2] + LEVEL)
 
-    def _given(self, turn: Turn) -> Hashable:
+    def _given(self, turn: TurnInCut) -> Hashable:
         """Return all that a way off depends on, for turns that one move comes down to."""
         near_by = self._setup.near(turn.point[:2], self._reach, float(turn.point[2]))
         way = np.concatenate((turn.point[:2], turn.before, turn.after)).round(9) + 0.0
         behind = len(self._follow(turn, float(turn.point[2])))
         return turn.row, turn.bend, behind, way.tobytes(), near_by.tobytes()
 
-    def _way(self, turn: Turn, *, at_once: bool) -> Way:
+    def _way(self, turn: TurnInCut, *, at_once: bool) -> LoopWay:
         height, here = float(turn.point[2]), turn.point[:2]
         if not at_once and not self._touches(here, height):
             raise _no_mark()
@@ -179,7 +179,7 @@ class Room:
         off = self._rapid_clearance + ROUND
         return any(swept.touches(place, share * off) for share in RINGS)
 
-    def _part(self, turn: Turn, move: path.Moves) -> list[Floats]:
+    def _part(self, turn: TurnInCut, move: path.Moves) -> list[Floats]:
         """Return the way along the arc up to a turn on it, if that has been as deep all along."""
         if not turn.along or self._falls_to(turn):
             return []
@@ -201,7 +201,7 @@ class Room:
         reach = 2.0 * self.radius + 2.0 * CLEAR
         return self._swept(self._setup.near(place, reach, height), place, []).touches(place)
 
-    def _at_wall(self, turn: Turn, height: float) -> bool:
+    def _at_wall(self, turn: TurnInCut, height: float) -> bool:
         """Return whether there is a wall at a corner, or a little before it or behind it.
 
         Where the path turns sharply the tool leaves the wall before: by its radius at a right
@@ -217,12 +217,14 @@ class Room:
     def _reach(self) -> float:
         return 2.0 * self.radius + max(TRIED) + 2.0 * BESIDE
 
-    def _straight(self, turn: Turn) -> Iterator[Way]:
+    def _straight(self, turn: TurnInCut) -> Iterator[LoopWay]:
         for tried in TRIED:
             far = ceil(round(tried / self.unit * 100.0, 6)) / 100.0 * self.unit
-            yield Way(turn.point[:2] + far * turn.before, turn.point[:2] - far * turn.after, far)
+            yield LoopWay(
+                turn.point[:2] + far * turn.before, turn.point[:2] - far * turn.after, far
+            )
 
-    def _bent(self, turn: Turn) -> Iterator[Way]:
+    def _bent(self, turn: TurnInCut) -> Iterator[LoopWay]:
         """Return arcs tangent to the path, bent the other way than the path is."""
         if not turn.bend:
             return
@@ -232,7 +234,7 @@ class Room:
                 continue
             sweep = float(np.arccos(1.0 - aside / RADIUS))
             along, far = RADIUS * np.sin(sweep) * turn.after, aside * away
-            yield Way(
+            yield LoopWay(
                 turn.point[:2] + along + far,
                 turn.point[:2] - along + far,
                 2.0 * RADIUS * float(np.sin(sweep / 2.0)),
@@ -240,13 +242,13 @@ class Room:
                 -turn.bend * sweep,
             )
 
-    def _onward(self, turn: Turn, height: float, far: float) -> list[Floats]:
+    def _onward(self, turn: TurnInCut, height: float, far: float) -> list[Floats]:
         """Return how the cut goes on from a turn, about as far as the tool runs straight on."""
         rows = self._follow(turn, height)
         lines = (self._setup.lines(rows[at : at + 1])[0] for at in range(len(rows)))
         return onward(lines, turn.point[:2], far + self.radius)
 
-    def _follow(self, turn: Turn, height: float) -> Ints:
+    def _follow(self, turn: TurnInCut, height: float) -> Ints:
         """(k,): the moves with which the cut goes on from a turn, none above it."""
         rows = np.arange(turn.row, min(turn.row + MOST_ONWARD, self.cut.last))
         high = np.maximum(self.motion.start[rows, 2], self.motion.end[rows, 2])
@@ -255,13 +257,13 @@ class Room:
         higher = np.flatnonzero(high > height + LEVEL)
         return rows[: int(higher[0])] if len(higher) else rows
 
-    def _no_room(self, dives: bool) -> Stays:
+    def _no_room(self, dives: bool) -> Skip:
         if dives:
-            return Stays("the tool is on its way down there: it could not come back as deep")
+            return Skip("the tool is on its way down there: it could not come back as deep")
         if self.box is None:
             reason = "nothing shows that the tool would be clear of the metal straight on"
-            return Stays(reason, ("stock",))
-        return Stays(
+            return Skip(reason, ("stock",))
+        return Skip(
             "material ahead: in a bore, a pocket or a slot the tool cannot leave the"
             " wall without turning at it"
         )
@@ -317,5 +319,5 @@ class _Swept:
         return self._area.holds([line], radius, stock=self.box, beside=BESIDE)
 
 
-def _no_mark() -> Stays:
-    return Stays("no finished wall here, so the reversal leaves no mark")
+def _no_mark() -> Skip:
+    return Skip("no finished wall here, so the reversal leaves no mark")

@@ -16,10 +16,10 @@ from gpre.cuts.levels import LEVEL, levels, slopes_of
 from gpre.cuts.milling_side import pass_climbs
 from gpre.cuts.passes import Pass, Raster, read_raster
 from gpre.editing.called_once import AGAIN
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.editing.preview import rehearse
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.editing.state_after import blocks_of
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
@@ -46,20 +46,20 @@ def one_way(context: Context) -> Iterable[Proposal | Refusal]:
         first, last = int(block[cut.first]), int(block[cut.last - 1])
         try:
             proposal = _propose(context, ground, clearance, cut)
-        except Stays as why:
+        except Skip as why:
             yield Refusal(NAME, why.reason, first, last, why.needs)
         else:
             yield proposal
 
 
-def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -> Proposal:
+def _propose(context: Context, ground: Editable, clearance: Clearance, cut: Cut) -> Proposal:
     motion = context.motion
     turner = _prepare(context, ground, clearance, cut)
     rasters = []
     for level in levels(motion, cut.body_first, cut.body_last):
         raster = read_raster(motion, level.body, level.last)
         if raster is None:
-            raise Stays("not every level is a raster")
+            raise Skip("not every level is a raster")
         rasters.append(raster)
     ways = [_way(context.job, motion, raster) for raster in rasters]
     against = [
@@ -70,12 +70,12 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     try:
         started = _write(turner, rasters, turned)
     except ValueError as fault:
-        raise Stays(f"the new blocks cannot be written: {fault}") from fault
+        raise Skip(f"the new blocks cannot be written: {fault}") from fault
     outcome = rehearse(context.mill, motion, turner.changes)
     # what a better start alone brings is no reason to turn passes
     alone = rehearse(context.mill, motion, turner.changes[:1]).gained if started else 0
     if outcome.gained <= alone:
-        raise Stays("one way would not reduce the reversals while cutting")
+        raise Skip("one way would not reduce the reversals while cutting")
     block = motion.block
     first, last = int(block[cut.first]), int(block[cut.last - 1])
     return Proposal(
@@ -91,22 +91,22 @@ def _propose(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     )
 
 
-def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -> PassTurner:
+def _prepare(context: Context, ground: Editable, clearance: Clearance, cut: Cut) -> PassTurner:
     """Look at everything that must hold for a raster as a whole."""
     motion = context.motion
     if reason := ground.why_not_cut_anew(cut.body_first):
-        raise Stays(reason)
+        raise Skip(reason)
     if called := ground.why_called(int(motion.block[cut.first])):
-        raise Stays("it stands in a subprogram" if called == AGAIN else called)
+        raise Skip("it stands in a subprogram" if called == AGAIN else called)
     reach = reach_of(motion, cut)
     if reach is None or not clearance.known_before(reach.first, 2):
-        raise Stays("no rapid leads down to it from a height that the program states")
+        raise Skip("no rapid leads down to it from a height that the program states")
     air = air_of(context.job, motion, cut.body_first)
     if not isinstance(air, Air):
         reason = "every second pass needs a new way in, and where there is metal is not known"
-        raise Stays(reason, air)
+        raise Skip(reason, air)
     if not one_zero(motion):
-        raise Stays("the program uses several work offsets; the stock is known in one only")
+        raise Skip("the program uses several work offsets; the stock is known in one only")
     # each way back runs above a pass, where the tool stood at depth, so no clamp is in its way:
     # the lowest height at which the program itself travels is enough
     low = clearance.travel_level(cut.body_first)
@@ -115,7 +115,7 @@ def _prepare(context: Context, ground: Ground, clearance: Clearance, cut: Cut) -
     floor = air.floor(reach, motion.state_of(cut.body_first).scale)
     if floor is None:
         top = f"Z{air.stock.greatest[2]:g}"
-        raise Stays(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
+        raise Skip(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
     return PassTurner(context, ground, clearance, reach, air, floor, cut)
 
 
@@ -126,12 +126,12 @@ def _way(job: Job, motion: Motion, raster: Raster) -> int:
     """
     row = raster.passes[0].first
     if not motion.state_of(row).spindle_way:
-        raise Stays("the spindle is stopped there, so it is not known which direction would climb")
+        raise Skip("the spindle is stopped there, so it is not known which direction would climb")
     if not _has_side(job, motion, raster):
         if job.cut == "as-is":
             return 1
         number = motion.state_of(row).tool
-        raise Stays(f"tool {number} leaves metal on both sides of a pass: no side is climb")
+        raise Skip(f"tool {number} leaves metal on both sides of a pass: no side is climb")
     climb = 1 if pass_climbs(motion, raster, 1) else -1
     return climb if job.cut == "climb" else -climb
 
@@ -154,7 +154,7 @@ def _that_may_turn(
         for raster, level in zip(rasters, against, strict=True)
     ]
     if any(against) and not any(turned):
-        raise Stays("cut from the other end its passes would climb, which nobody asked for")
+        raise Skip("cut from the other end its passes would climb, which nobody asked for")
     return turned
 
 

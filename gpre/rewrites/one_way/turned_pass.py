@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import LEVEL, slopes_of
 from gpre.cuts.passes import Pass, Raster
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.preview import Change, Track
 from gpre.editing.proposal import Context
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.editing.state_after import (
     freedom_after,
     place_stated,
@@ -60,11 +60,11 @@ class Turned:
 class PassTurner:
     """Writes the edits of one cut, in the order of its rows. floor: Z, mm, where rapids end.
 
-    Raises Stays where the program or the stock does not allow it.
+    Raises Skip where the program or the stock does not allow it.
     """
 
     context: Context
-    ground: Ground
+    ground: Editable
     clearance: Clearance
     reach: Reach
     air: Air
@@ -118,7 +118,7 @@ class PassTurner:
             line = int(motion.block[first]) + 1
             scale = motion.state_of(first).scale
             place = f"X{start[0] / scale:.6g} Y{start[1] / scale:.6g}"
-            raise Stays(
+            raise Skip(
                 f"the pass in line {line} would start at {place}, not clear of the stock by the "
                 "tool's radius: coming down there would plunge into metal"
             )
@@ -127,7 +127,7 @@ class PassTurner:
         last = self._with_lift(turned, first)
         reason = why_not_rows(ground, first, last)
         if reason:
-            raise Stays(reason)
+            raise Skip(reason)
         first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
         track = self._track(first)
         self._write(turned, track)
@@ -217,7 +217,7 @@ class PassTurner:
         for axis in range(2):
             reason = self.clearance.why_not_there(self.cut.body_first, axis, float(point[axis]))
             if reason:
-                raise Stays(reason)
+                raise Skip(reason)
         track.rapid((point[0], point[1], None), "take up backlash")
         track.rapid((goal[0], goal[1], None))
 

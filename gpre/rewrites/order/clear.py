@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.rewrites.order.holes import Station
-from gpre.room.lowest_traverse import GoneOver
+from gpre.room.lowest_traverse import LowestTraverse
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -32,7 +32,13 @@ class Goal:
 
 
 def clear_ways(
-    gone: GoneOver, place: Floats, now: Sequence[int], *, start: Floats, level: float, row: int
+    gone: LowestTraverse,
+    place: Floats,
+    now: Sequence[int],
+    *,
+    start: Floats,
+    level: float,
+    row: int,
 ) -> Bools:
     """(n + 1, n): the clear ways from each place, in the last row from the start, to each.
 
@@ -61,7 +67,7 @@ def clear_ways(
     return result
 
 
-def clear_after(gone: GoneOver, place: Floats, goal: Goal, *, last: int, row: int) -> Bools:
+def clear_after(gone: LowestTraverse, place: Floats, goal: Goal, *, last: int, row: int) -> Bools:
     """(n,): the places from which the way to the goal is clear, `last` among them."""
     if goal.place is None:
         return np.ones(len(place), bool)
@@ -74,7 +80,7 @@ def clear_after(gone: GoneOver, place: Floats, goal: Goal, *, last: int, row: in
     return result
 
 
-def way_in(gone: GoneOver, stations: Sequence[Station]) -> Floats:
+def way_in(gone: LowestTraverse, stations: Sequence[Station]) -> Floats:
     """(3,) mm: from where, and how high, the tool goes to the first hole; Z -inf on a slope."""
     motion, first = gone.motion, stations[0]
     rows = slice(first.first, first.last)

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL, slopes
 from gpre.editing.cycle_words import RESTATED, CycleWords
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind, Motion, Role
@@ -50,7 +50,7 @@ class Row:
     stations: tuple[Station, ...]
 
 
-def find_rows(ground: Ground, cycles: Mapping[int, CycleWords]) -> Iterator[Row]:
+def find_rows(ground: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Row]:
     """Return all rows of at least three stations, in order."""
     row: list[Station] = []
     for each in _stations(ground, cycles):
@@ -63,13 +63,13 @@ def find_rows(ground: Ground, cycles: Mapping[int, CycleWords]) -> Iterator[Row]
         yield Row(tuple(row))
 
 
-def _follows(ground: Ground, one: Station, other: Station) -> bool:
+def _follows(ground: Editable, one: Station, other: Station) -> bool:
     if one.alike != other.alike or one.last != other.first:
         return False
     return not ground.barrier_between(one.first, other.last - 1)
 
 
-def _stations(ground: Ground, cycles: Mapping[int, CycleWords]) -> Iterator[Station]:
+def _stations(ground: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Station]:
     motion = ground.motion
     found = [*_of_cycles(ground, cycles), *_by_hand(ground)]
     for each in sorted(found, key=lambda one: one.first):
@@ -78,7 +78,7 @@ def _stations(ground: Ground, cycles: Mapping[int, CycleWords]) -> Iterator[Stat
             yield each
 
 
-def _of_cycles(ground: Ground, cycles: Mapping[int, CycleWords]) -> Iterator[Station]:
+def _of_cycles(ground: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Station]:
     motion = ground.motion
     for block, cycle in cycles.items():
         if not cycle.plain or cycle.code not in RESTATED or "L" in letters_in(ground, block):
@@ -113,7 +113,7 @@ def _of_cycles(ground: Ground, cycles: Mapping[int, CycleWords]) -> Iterator[Sta
         )
 
 
-def _by_hand(ground: Ground) -> Iterator[Station]:
+def _by_hand(ground: Editable) -> Iterator[Station]:
     motion = ground.motion
     with np.errstate(invalid="ignore"):
         aside = np.abs(motion.end[:, :2] - motion.start[:, :2]).max(axis=1, initial=0.0)

@@ -23,9 +23,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.editing.cycle_words import cycle_table
-from gpre.editing.editable import HARMLESS, Ground, ground_of
+from gpre.editing.editable import HARMLESS, Editable, ground_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import EventKind
@@ -37,7 +37,7 @@ from gpre.rewrites.order.holes import LEAST, Row, Station, find_rows
 from gpre.rewrites.order.ways import Bools, Ways, best_order, ways_between
 from gpre.rewrites.order.words import edits_of
 from gpre.room.clearance import Clearance
-from gpre.room.lowest_traverse import GoneOver
+from gpre.room.lowest_traverse import LowestTraverse
 
 NAME = "order"
 WIDEST_DRILL = 13.0  # mm; taken where the tool is not named: what a drill chuck takes, no source
@@ -48,14 +48,14 @@ _ELSEWHERE = HARMLESS | {EventKind.SPINDLE, EventKind.COOLANT, EventKind.END}
 
 
 @dataclass(frozen=True)
-class _Scene:
+class _OrderScene:
     """What a row of holes is looked at with."""
 
     context: Context
-    ground: Ground
+    ground: Editable
     clearance: Clearance
     walk: BacklashWalk
-    gone: GoneOver
+    gone: LowestTraverse
 
 
 def order(context: Context) -> Iterator[Proposal | Refusal]:
@@ -65,18 +65,18 @@ def order(context: Context) -> Iterator[Proposal | Refusal]:
     ground = ground_of(context.program, context.motion)
     if ground.whole:
         return
-    scene = _Scene(
+    scene = _OrderScene(
         context,
         ground,
         Clearance(context.program, context.motion, context.mill, context.job),
         BacklashWalk(context.motion, context.mill),
-        GoneOver(context.program, context.motion, _BESIDE),
+        LowestTraverse(context.program, context.motion, _BESIDE),
     )
     for row in find_rows(ground, cycle_table(ground)):
         scene.walk.advance(row.stations[0].first)
         try:
             proposal = _propose(scene, row)
-        except Stays as why:
+        except Skip as why:
             first, last = row.stations[0].block, row.stations[-1].block
             yield Refusal(NAME, why.reason, first, last, why.needs)
         else:
@@ -84,7 +84,7 @@ def order(context: Context) -> Iterator[Proposal | Refusal]:
                 yield proposal
 
 
-def _propose(scene: _Scene, holes: Row) -> Proposal | None:
+def _propose(scene: _OrderScene, holes: Row) -> Proposal | None:
     stations, context, ground, gone = holes.stations, scene.context, scene.ground, scene.gone
     start, at_start = _start(gone, stations)
     movable = stations if at_start is None else stations[1:]
@@ -120,7 +120,7 @@ def _propose(scene: _Scene, holes: Row) -> Proposal | None:
     if best is None:
         if to_each.all():
             return None
-        raise Stays(
+        raise Skip(
             f"the ways between them at Z{level:g} are new, and the program goes as high as "
             f"Z{gone.highest[gone.setup[row]]:g} over the part: a clamp may stand there"
         )
@@ -156,7 +156,7 @@ def _length(ways: Ways, chosen: Sequence[int]) -> float:
 
 
 def _start(
-    gone: GoneOver, stations: Sequence[Station]
+    gone: LowestTraverse, stations: Sequence[Station]
 ) -> tuple[NDArray[np.float64], Station | None]:
     """(3,) mm: where the tool stands before the first hole that may move; the hole if it is one.
 
@@ -191,7 +191,7 @@ def _against(
     return result
 
 
-def _behind(ground: Ground, last: Station) -> Goal:
+def _behind(ground: Editable, last: Station) -> Goal:
     """Return whether another hole may be the last, and where the tool goes next.
 
     It may where what follows states X and Y on a level way, or where nothing follows.
@@ -215,28 +215,28 @@ def _behind(ground: Ground, last: Station) -> Goal:
     return Goal(None, free=all(event.kind in _ELSEWHERE for event in events))
 
 
-def _need_any_order(scene: _Scene, stations: Sequence[Station]) -> None:
+def _need_any_order(scene: _OrderScene, stations: Sequence[Station]) -> None:
     """Look at what must hold before holes may trade places."""
     context, ground, clearance = scene.context, scene.ground, scene.clearance
     if context.mill.compensation.by == "program":
-        raise Stays("the program itself takes the backlash up there, whatever the order")
+        raise Skip("the program itself takes the backlash up there, whatever the order")
     motion = ground.motion
     first, last = stations[0], stations[-1]
     flags = ground.program.blocks.flags[first.block + 1 : last.block]
     own = {each.block for each in stations}
     for block, flag in enumerate(flags.tolist(), start=first.block + 1):
         if flag & BlockFlag.COMMENT and block not in own:
-            raise Stays("a comment between the holes may belong to one of them")
+            raise Skip("a comment between the holes may belong to one of them")
     reason, needs = clearance.why_not_level(first.level, first.first)
     if reason:
-        raise Stays(f"from hole to hole {reason}", needs)
+        raise Skip(f"from hole to hole {reason}", needs)
     number = motion.state_of(first.first).tool
     tool = context.job.tools.get(number)
     close = _closest(np.array([each.place for each in stations]))
     if tool is not None and close < tool.diameter:
-        raise Stays("the holes run into one another, so it matters which is drilled first")
+        raise Skip("the holes run into one another, so it matters which is drilled first")
     if tool is None and close < WIDEST_DRILL:
-        raise Stays(
+        raise Skip(
             f"the holes are {close:.4g} mm apart; whether they run into one another is not known",
             (f"tool {number}",),
         )

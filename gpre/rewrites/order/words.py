@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from gpre.editing.editable import Ground
-from gpre.editing.skip import Stays
+from gpre.editing.editable import Editable
+from gpre.editing.skip import Skip
 from gpre.editing.word_edits import FoundWord, decimals_of, exact, words_of
 from gpre.motion.motion import Motion
 from gpre.program.words import BlockFlag
@@ -28,7 +28,7 @@ class Spot:
     text: tuple[bytes | None, bytes | None]
 
 
-def spots_of(ground: Ground, stations: Sequence[Station]) -> list[Spot]:
+def spots_of(ground: Editable, stations: Sequence[Station]) -> list[Spot]:
     """Read the places of stations off their words, exactly."""
     motion = ground.motion
     incremental = _incremental(motion, stations[0])
@@ -51,10 +51,10 @@ def spots_of(ground: Ground, stations: Sequence[Station]) -> list[Spot]:
     return result
 
 
-def edits_of(ground: Ground, stations: Sequence[Station], order: Sequence[int]) -> list[Edit]:
+def edits_of(ground: Editable, stations: Sequence[Station], order: Sequence[int]) -> list[Edit]:
     """Return the edits that let the stations' blocks lead to the spots in another order.
 
-    Raises Stays where a block that must change cannot.
+    Raises Skip where a block that must change cannot.
     """
     spots = spots_of(ground, stations)
     incremental = _incremental(ground.motion, stations[0])
@@ -85,17 +85,17 @@ def _incremental(motion: Motion, station: Station) -> bool:
     return motion.state_of(station.first).distance == 91
 
 
-def _named(ground: Ground, station: Station) -> set[str]:
+def _named(ground: Editable, station: Station) -> set[str]:
     return {word.letter for word in words_of(ground, station.block)} & {"X", "Y"}
 
 
-def _written(ground: Ground, letter: str, number: Decimal) -> bytes:
+def _written(ground: Editable, letter: str, number: Decimal) -> bytes:
     manner = ground.manner
     places = max(decimals_of(number), manner.length.decimals)
     return (manner.letter(letter) + manner.length.write(float(number), places)).encode("ascii")
 
 
-def _replaced(ground: Ground, station: Station, words: dict[str, bytes]) -> list[Edit]:
+def _replaced(ground: Editable, station: Station, words: dict[str, bytes]) -> list[Edit]:
     """Put the X and Y words of a block in the place of those that it has."""
     data, block = ground.program.source.data, station.block
     found = words_of(ground, block)
@@ -103,7 +103,7 @@ def _replaced(ground: Ground, station: Station, words: dict[str, bytes]) -> list
     if {word.letter: data[word.start : word.end] for word in old} == words:
         return []
     if ground.program.blocks.flags[block] & BlockFlag.COMMENT:
-        raise Stays("a comment there may belong to its hole")
+        raise Skip("a comment there may belong to its hole")
     letters = [word.letter for word in old]
     if sorted(letters) == sorted(words):  # the same words, each in its place
         return [

@@ -18,7 +18,7 @@ from gpre.motion.motion import Kind, Motion
 _SAME = 1e-3  # mm; two levels of one contour
 
 
-class Loop(NamedTuple):
+class ContourLoop(NamedTuple):
     """One round: rows of Motion, half open. `led`: more than upright moves leads to it or off."""
 
     first: int
@@ -27,22 +27,22 @@ class Loop(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Chain:
+class ContourChain:
     """Cuts of one contour, level for level, with nothing but upright moves between them.
 
     loops: the rounds in order. last: one past the upright moves at rapid behind the last cut.
     """
 
     cuts: tuple[Cut, ...]
-    loops: tuple[Loop, ...]
+    loops: tuple[ContourLoop, ...]
     last: int
 
 
-def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[Chain, ...]:
+def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[ContourChain, ...]:
     """Group closed cuts, given in order, into chains."""
     calls = {event.move for event in motion.events if event.kind is EventKind.CALL}
     groups: list[list[Cut]] = []
-    loops: list[list[Loop]] = []
+    loops: list[list[ContourLoop]] = []
     for cut in cuts:
         own = _loops(motion, cut)
         near = groups and _upright(motion, groups[-1][-1].last, cut.first)
@@ -53,12 +53,12 @@ def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[Chain, ...]:
             groups.append([cut])
             loops.append(own)
     return tuple(
-        Chain(tuple(group), tuple(own), _lifted(motion, group[-1].last, calls))
+        ContourChain(tuple(group), tuple(own), _lifted(motion, group[-1].last, calls))
         for group, own in zip(groups, loops, strict=True)
     )
 
 
-def why_not_moved(motion: Motion, chain: Chain) -> str:
+def why_not_moved(motion: Motion, chain: ContourChain) -> str:
     """Say why no other start can be thought of, or ""."""
     first = chain.loops[0]
     if any(loop.led for loop in chain.loops):
@@ -74,20 +74,20 @@ def why_not_moved(motion: Motion, chain: Chain) -> str:
     return ""
 
 
-def _loops(motion: Motion, cut: Cut) -> list[Loop]:
+def _loops(motion: Motion, cut: Cut) -> list[ContourLoop]:
     """Return the rounds of a cut, one for each level."""
     found = levels(motion, cut.first, cut.last)
     if len(found) == 1:
         led = (found[0].body, found[0].last) != (cut.body_first, cut.body_last)
-        return [Loop(cut.body_first, cut.body_last, led)]
+        return [ContourLoop(cut.body_first, cut.body_last, led)]
     loops = []
     for level in found:
         loop = find_loop(motion, level.body, level.last) or (level.body, level.last)
-        loops.append(Loop(*loop, led=loop != (level.body, level.last)))
+        loops.append(ContourLoop(*loop, led=loop != (level.body, level.last)))
     return loops
 
 
-def _same(motion: Motion, one: Loop, other: Loop) -> bool:
+def _same(motion: Motion, one: ContourLoop, other: ContourLoop) -> bool:
     """Return whether two rounds are the same contour, whatever their Z."""
     left, right = slice(one.first, one.last), slice(other.first, other.last)
     if one.last - one.first != other.last - other.first:

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
-from gpre.editing.editable import HARMLESS, Ground
+from gpre.editing.editable import HARMLESS, Editable
 from gpre.editing.preview import Track
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.editing.state_after import place_stated, wanted_after, wanted_before, why_not_rows
 from gpre.editing.word_edits import g_codes, letters_in
 from gpre.editing.writer import SAME, BlockWriter
@@ -19,8 +19,8 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.mill import Mill
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind
-from gpre.rewrites.start_point.chains import Chain, Loop
-from gpre.rewrites.start_point.plunges import Plunges
+from gpre.rewrites.start_point.chains import ContourChain, ContourLoop
+from gpre.rewrites.start_point.plunges import MovedPlunges
 from gpre.room.clearance import Clearance
 from gpre.room.entries import (
     above_stock,
@@ -36,7 +36,7 @@ MACHINE = 530  # G53, times ten
 
 
 @dataclass(frozen=True)
-class Place:
+class StartPlace:
     """A start: row within a round, counted from its first, and the place along that row.
 
     point: (2,) mm. ways: (3,), the way in which each axis starts, 0 for Z.
@@ -52,16 +52,16 @@ class Place:
 class MovedStart:
     """The edits that let a chain start at another place, and its moves for the rehearsal.
 
-    begin: the first row that changes. level: Z, mm, at which the tool arrives. Raises Stays where
+    begin: the first row that changes. level: Z, mm, at which the tool arrives. Raises Skip where
     the program does not allow it.
     """
 
     mill: Mill
-    ground: Ground
+    ground: Editable
     clearance: Clearance
-    plunges: Plunges
-    chain: Chain
-    place: Place
+    plunges: MovedPlunges
+    chain: ContourChain
+    place: StartPlace
     comments: bool = True
     begin: int = 0
     level: float = 0.0
@@ -74,7 +74,7 @@ class MovedStart:
         for cut in chain.cuts:
             reach = reach_of(motion, cut)
             if reach is None:
-                raise Stays("no rapid leads straight down to it")
+                raise Skip("no rapid leads straight down to it")
             descents.append(reach.first)
             inner = [loop.last for loop in chain.loops if cut.first < loop.last < cut.last]
             descents += [row for row in inner if motion.end[row, 2] < motion.start[row, 2]]
@@ -89,7 +89,7 @@ class MovedStart:
         self._leave()
         starts = [edit.start for edit in self.edits]
         if len(set(starts)) < len(starts):  # the way there stays, and no block lies between
-            raise Stays("where its way there comes from is not known, and the contour follows it")
+            raise Skip("where its way there comes from is not known, and the contour follows it")
         return self.track
 
     def _need_quiet(self, first: int, last: int) -> None:
@@ -99,7 +99,7 @@ class MovedStart:
                 if event.move == first and event.block != self._block(first):
                     continue  # before the way down begins
                 what = event.kind.value
-                raise Stays(f"within it there is a {what} that must find the tool where it is")
+                raise Skip(f"within it there is a {what} that must find the tool where it is")
 
     def _arrive(self, descent: int) -> None:
         """Go to the new start at the height at which the program goes to the old one."""
@@ -108,7 +108,7 @@ class MovedStart:
         self._need_level(self.level, descent)
         for axis, name in enumerate("XYZ"):
             if not self.clearance.known_before(descent, axis):
-                raise Stays(f"the program has not said where {name} stands before it")
+                raise Skip(f"the program has not said where {name} stands before it")
         before = descent - 1
         if self._is_way_there(before):
             block = self._block(before)
@@ -120,9 +120,9 @@ class MovedStart:
         block = self._block(descent)
         reason = ground.why_not_insert(block)
         if reason:
-            raise Stays(reason)
+            raise Skip(reason)
         if int(ground.first_row[block]) != descent:
-            raise Stays("no block ends where the tool stands above its start")
+            raise Skip("no block ends where the tool stands above its start")
         self._begin(descent, ground.writer(block, comments=self.comments))
         self._go()
         self._hand_over_to(block)
@@ -158,7 +158,7 @@ class MovedStart:
             for at in (point, goal):
                 reason = self.clearance.why_not_there(self.begin, axis, float(at[axis]))
                 if reason:
-                    raise Stays(reason)
+                    raise Skip(reason)
         taken_up = float(np.abs(point - goal).max()) > RESOLUTION
         if taken_up:
             track.rapid((point[0], point[1], None), "take up backlash")
@@ -186,7 +186,7 @@ class MovedStart:
         block = self._block(row)
         reason = why_not_rows(self.ground, row, row + 1)
         if reason:
-            raise Stays(f"the old start stands in line {block + 1}: {reason}")
+            raise Skip(f"the old start stands in line {block + 1}: {reason}")
         self._take_writer(block)
         if again:
             self._take_up(row)
@@ -241,12 +241,12 @@ class MovedStart:
             plunges = plunges[motion.at_feed[plunges]]
             track.line((None, None, height), float(motion.feed[plunges].min()))
 
-    def _round(self, loop: Loop) -> None:
+    def _round(self, loop: ContourLoop) -> None:
         """Write one round of the contour."""
         ground, motion, place = self.ground, self.ground.motion, self.place
         reason = why_not_rows(ground, loop.first, loop.last)
         if reason:
-            raise Stays(reason)
+            raise Skip(reason)
         first, last = self._block(loop.first), self._block(loop.last - 1)
         self._take_writer(first)
         comment = "start moved"
@@ -267,7 +267,7 @@ class MovedStart:
         self._hand_over(last)
         self.edits.append(ground.replacement(first, last, self.track.writer))
 
-    def _runs_on(self, loop: Loop) -> bool:
+    def _runs_on(self, loop: ContourLoop) -> bool:
         """Return whether the last and first moves of a round are one straight line at one feed."""
         motion, last = self.ground.motion, loop.last - 1
         if motion.kind[last] == Kind.ARC or motion.kind[loop.first] == Kind.ARC:
@@ -290,7 +290,7 @@ class MovedStart:
         if not reason and not ground.order.follows(block):
             reason = "behind it a subprogram is called or comes back in the same block"
         if reason:
-            raise Stays(reason)
+            raise Skip(reason)
         self._take_writer(block)
         old = motion.end[last - 1]
         self.track.rapid((old[0], old[1], None), "back to the old start")
@@ -304,13 +304,13 @@ class MovedStart:
     def _need_level(self, height: float, row: int) -> None:
         reason, needs = self.clearance.why_not_level(height, row)
         if reason:
-            raise Stays(reason, needs)
+            raise Skip(reason, needs)
 
     def _need_open(self, row: int, height: float) -> None:
         """Let a descent at rapid end above the metal, or where the tool has cut already."""
         reason, needs = self.clearance.why_not_level(height, row, aside=False)
         if reason and not self.plunges.open_there(row, self.place.point, height):
-            raise Stays(f"the tool comes down at rapid to Z{height:g}: {reason}", needs)
+            raise Skip(f"the tool comes down at rapid to Z{height:g}: {reason}", needs)
 
     def _take_writer(self, block: int) -> None:
         ground = self.ground
@@ -333,7 +333,7 @@ class MovedStart:
         return int(self.ground.motion.block[row])
 
 
-def _pieces(loop: Loop, place: Place) -> list[tuple[int, float, float]]:
+def _pieces(loop: ContourLoop, place: StartPlace) -> list[tuple[int, float, float]]:
     """Return rows with the places from and to which they are cut, in the new order."""
     at = loop.first + place.row
     if loop.last - loop.first == 1:

@@ -34,7 +34,7 @@ class Plunge:
     bottom: float
 
 
-class Plunges:
+class MovedPlunges:
     """What a program has cut before any of its moves, asked about places."""
 
     def __init__(self, job: Job, motion: Motion) -> None:

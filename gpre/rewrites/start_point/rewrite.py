@@ -16,16 +16,16 @@ from numpy.typing import NDArray
 from gpre.cuts.contour_order import is_convex, narrowest
 from gpre.cuts.cuts import Shape
 from gpre.cuts.levels import slopes_of
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.editing.preview import Change, rehearse
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.editing.state_after import blocks_of
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Motion
-from gpre.rewrites.start_point.chains import Chain, chains_of, why_not_moved
-from gpre.rewrites.start_point.moved_start import MovedStart, Place
-from gpre.rewrites.start_point.plunges import Plunge, Plunges
+from gpre.rewrites.start_point.chains import ContourChain, chains_of, why_not_moved
+from gpre.rewrites.start_point.moved_start import MovedStart, StartPlace
+from gpre.rewrites.start_point.plunges import MovedPlunges, Plunge
 from gpre.rewrites.start_point.starts import Starts, starts_of
 from gpre.room.clearance import Clearance
 
@@ -36,13 +36,13 @@ _NEAR = 16  # upright moves before a cut, at the most
 
 
 @dataclass(frozen=True)
-class _Scene:
+class _StartScene:
     """What all contours of a program share."""
 
     context: Context
-    ground: Ground
+    ground: Editable
     clearance: Clearance
-    plunges: Plunges
+    plunges: MovedPlunges
 
 
 def start_point(context: Context) -> Iterator[Proposal | Refusal]:
@@ -53,24 +53,24 @@ def start_point(context: Context) -> Iterator[Proposal | Refusal]:
     motion = context.motion
     ground = ground_of(context.program, motion)
     clearance = Clearance(context.program, context.motion, context.mill, context.job)
-    scene = _Scene(context, ground, clearance, Plunges(context.job, motion))
+    scene = _StartScene(context, ground, clearance, MovedPlunges(context.job, motion))
     for chain in chains_of(motion, closed):
         starts = starts_of(motion, chain.loops[0].first, chain.loops[0].last)
         if not len(starts.better()):
             continue
         try:
             yield _propose(scene, chain, starts)
-        except Stays as why:
+        except Skip as why:
             yield Refusal(NAME, why.reason, *_blocks(context, chain), why.needs)
 
 
-def _propose(scene: _Scene, chain: Chain, starts: Starts) -> Proposal:
+def _propose(scene: _StartScene, chain: ContourChain, starts: Starts) -> Proposal:
     context = scene.context
     _need_plain(scene, chain)
     chosen = _choose(scene, chain, starts)
     first = chain.loops[0].first
     ways = np.append(starts.ways[chosen], 0).astype(np.int8)
-    place = Place(
+    place = StartPlace(
         int(starts.row[chosen]) - first, float(starts.along[chosen]), starts.point[chosen], ways
     )
     moved = MovedStart(
@@ -85,10 +85,10 @@ def _propose(scene: _Scene, chain: Chain, starts: Starts) -> Proposal:
     try:
         track = moved.write()
     except ValueError as fault:
-        raise Stays(f"the new blocks cannot be written: {fault}") from fault
+        raise Skip(f"the new blocks cannot be written: {fault}") from fault
     outcome = rehearse(context.mill, context.motion, [Change(moved.begin, chain.last, track)])
     if outcome.gained <= 0:
-        raise Stays("another start would not reduce the reversals while cutting")
+        raise Skip("another start would not reduce the reversals while cutting")
     return Proposal(
         NAME,
         tuple(moved.edits),
@@ -102,18 +102,18 @@ def _propose(scene: _Scene, chain: Chain, starts: Starts) -> Proposal:
     )
 
 
-def _need_plain(scene: _Scene, chain: Chain) -> None:
+def _need_plain(scene: _StartScene, chain: ContourChain) -> None:
     """Look at what must hold whatever the new start is."""
     motion = scene.context.motion
     called = scene.ground.why_called(int(motion.block[chain.loops[0].first]))
     anew = scene.ground.why_not_cut_anew(chain.loops[0].first)
     reason = anew or called or why_not_moved(motion, chain)
     if reason:
-        raise Stays(reason)
+        raise Skip(reason)
     _need_any_order(scene, chain)
 
 
-def _need_any_order(scene: _Scene, chain: Chain) -> None:
+def _need_any_order(scene: _StartScene, chain: ContourChain) -> None:
     """No part of the contour may make room for another."""
     motion, loop = scene.context.motion, chain.loops[0]
     if is_convex(motion, loop.first, loop.last):
@@ -122,16 +122,16 @@ def _need_any_order(scene: _Scene, chain: Chain) -> None:
     tool = scene.context.job.tools.get(number)
     close = narrowest(motion, loop.first, loop.last)
     if close <= (tool.diameter if tool is not None else WIDEST_TOOL):
-        raise Stays(
+        raise Skip(
             "it nearly touches itself, so it matters which part is cut first",
             (f"tool {number}",) if tool is None and close > RESOLUTION else (),
         )
 
 
-def _choose(scene: _Scene, chain: Chain, starts: Starts) -> int:
+def _choose(scene: _StartScene, chain: ContourChain, starts: Starts) -> int:
     """Return the best place to which all plunges may move."""
     motion = scene.context.motion
-    first_why: Stays | None = None
+    first_why: Skip | None = None
     before, behind = _around(motion, chain)
     for chosen in starts.better(before, behind)[:_TRIED].tolist():
         why = None
@@ -143,7 +143,7 @@ def _choose(scene: _Scene, chain: Chain, starts: Starts) -> int:
             plunge = Plunge(start, top, float(motion.start[loop.first, 2]))
             reason, needs = scene.plunges.why_not(plunge, starts.point[0], starts.point[chosen])
             if reason:
-                why = Stays(reason, needs)
+                why = Skip(reason, needs)
                 break
             row = loop.last
         if why is None:
@@ -153,7 +153,7 @@ def _choose(scene: _Scene, chain: Chain, starts: Starts) -> int:
     raise first_why
 
 
-def _around(motion: Motion, chain: Chain) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _around(motion: Motion, chain: ContourChain) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """(2,) each, mm: where the tool comes from, and where it goes to, over the part."""
     first = chain.cuts[0].first - 1
     upright = slopes_of(motion, slice(max(first - _NEAR, 0), first + 1)).upright
@@ -163,7 +163,9 @@ def _around(motion: Motion, chain: Chain) -> tuple[NDArray[np.float64], NDArray[
     return before, behind
 
 
-def _summary(scene: _Scene, chain: Chain, starts: Starts, chosen: int, gained: int) -> str:
+def _summary(
+    scene: _StartScene, chain: ContourChain, starts: Starts, chosen: int, gained: int
+) -> str:
     motion = scene.context.motion
     scale = motion.state_of(chain.loops[0].first).scale
     new, old = starts.point[chosen] / scale, starts.point[0] / scale
@@ -180,6 +182,6 @@ def _short(value: float) -> str:
     return f"{round(float(value), 4) + 0.0:.7g}"
 
 
-def _blocks(context: Context, chain: Chain) -> tuple[int, int]:
+def _blocks(context: Context, chain: ContourChain) -> tuple[int, int]:
     block = context.motion.block
     return int(block[chain.cuts[0].first]), int(block[chain.cuts[-1].last - 1])

@@ -21,7 +21,7 @@ SAMPLES = 16  # points on each straight piece
 CONTEXT = 40  # vertices on either side that settle which way an axis goes
 
 
-class Shift(NamedTuple):
+class VertexShift(NamedTuple):
     """Vertices `first` to `last` (both included) of one axis that are to be moved.
 
     gained: the reversals that go away.
@@ -45,7 +45,7 @@ class Held(NamedTuple):
 
 def shifts_of(
     x: Floats, held: Held, axis: int, context: tuple[Floats, Floats], resolution: float
-) -> list[Shift]:
+) -> list[VertexShift]:
     """Find the stretches that are to be moved, and what each is worth; those worth nothing go.
 
     x: (n,) mm, as it is. context: travels of the axis before and behind the chain, mm.
@@ -66,7 +66,7 @@ def shifts_of(
         behind = context[1] if end == len(x) else context[1][:0]
         gained = _turns(old, before, behind, resolution) - _turns(new, before, behind, resolution)
         if gained > 0:
-            result.append(Shift(axis, opens + int(moved[0]), opens + int(moved[-1]), gained))
+            result.append(VertexShift(axis, opens + int(moved[0]), opens + int(moved[-1]), gained))
     return result
 
 

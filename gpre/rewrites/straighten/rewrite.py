@@ -18,7 +18,7 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
@@ -27,14 +27,14 @@ from gpre.motion.motion import Kind, Role
 from gpre.motion.state import scale_of
 from gpre.reversals.axis_travel import Travels, travels_of
 from gpre.rewrites.straighten.monotone import CONTEXT
-from gpre.rewrites.straighten.settling import LONGEST, Corridor, Group, settle
+from gpre.rewrites.straighten.settling import LONGEST, Corridor, TurnGroup, settle
 from gpre.rewrites.straighten.vertex_edits import edits_of
 
 NAME = "straighten"
 
 
 @dataclass(frozen=True)
-class Chain:
+class VertexChain:
     """Rows `first` to `last` of straight moves, half open, and their vertices, (n, 3) mm."""
 
     first: int
@@ -69,7 +69,7 @@ def _turning(context: Context, longest: float) -> NDArray[np.intp]:
     return np.unique(rows[context.motion.kind[rows] == Kind.LINE]).astype(np.intp)
 
 
-def _chains(ground: Ground, turning: NDArray[np.intp]) -> Iterator[Chain]:
+def _chains(ground: Editable, turning: NDArray[np.intp]) -> Iterator[VertexChain]:
     """Return the longest chains of moves whose numbers may be changed, where an axis turns."""
     motion = ground.motion
     usable = ground.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
@@ -91,11 +91,15 @@ def _chains(ground: Ground, turning: NDArray[np.intp]) -> Iterator[Chain]:
         if last - first < 2:
             continue
         points = np.vstack((motion.start[first], motion.end[first:last]))
-        yield Chain(first, last, points)
+        yield VertexChain(first, last, points)
 
 
 def _straighten(
-    ground: Ground, chain: Chain, pieces: Sequence[Travels], context: Context, tolerance: float
+    ground: Editable,
+    chain: VertexChain,
+    pieces: Sequence[Travels],
+    context: Context,
+    tolerance: float,
 ) -> Iterator[Proposal | Refusal]:
     """Straighten one chain; where the tolerance does not do for it, leave that stretch alone."""
     step = _least_step(ground, chain)
@@ -121,14 +125,14 @@ def _why_not(moves: int, apart: float) -> str:
     )
 
 
-def _least_step(ground: Ground, chain: Chain) -> float:
+def _least_step(ground: Editable, chain: VertexChain) -> float:
     """Return the step of the numbers that may be written, mm: the program's, or a usual one."""
     units = ground.motion.state_of(chain.first).units
     decimals = max(ground.manner.length.decimals, 5 if units == 20 else 4)
     return float(10.0**-decimals * scale_of(units))
 
 
-def _context(pieces: Travels, chain: Chain) -> tuple[Floats, Floats]:
+def _context(pieces: Travels, chain: VertexChain) -> tuple[Floats, Floats]:
     """Return the travels of an axis just before and just behind a chain."""
     first, last = np.searchsorted(pieces.move, (chain.first, chain.last))
     before = pieces.travel[max(int(first) - CONTEXT, 0) : int(first)]
@@ -136,7 +140,11 @@ def _context(pieces: Travels, chain: Chain) -> tuple[Floats, Floats]:
 
 
 def _proposal(
-    ground: Ground, chain: Chain, blocks: NDArray[np.int32], group: Group, points: Floats
+    ground: Editable,
+    chain: VertexChain,
+    blocks: NDArray[np.int32],
+    group: TurnGroup,
+    points: Floats,
 ) -> Proposal | Refusal:
     """Make the edits of one group."""
     ends = int(blocks[group.first - 1]), int(blocks[group.last - 1])
@@ -158,7 +166,7 @@ def _proposal(
     )
 
 
-def _untouched(ground: Ground, rows: NDArray[np.intp]) -> Iterator[Refusal]:
+def _untouched(ground: Editable, rows: NDArray[np.intp]) -> Iterator[Refusal]:
     """Name the small turns that lie where no number may be changed."""
     refusal: Refusal | None = None
     for row in rows.tolist():
@@ -174,7 +182,7 @@ def _untouched(ground: Ground, rows: NDArray[np.intp]) -> Iterator[Refusal]:
         yield refusal
 
 
-def _why_no_chain(ground: Ground, row: int) -> str:
+def _why_no_chain(ground: Editable, row: int) -> str:
     motion = ground.motion
     if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
         return "the place of the tool there is not known"

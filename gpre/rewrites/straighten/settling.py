@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
-from gpre.rewrites.straighten.monotone import Shift, departure, shifts_of, straightened
+from gpre.rewrites.straighten.monotone import VertexShift, departure, shifts_of, straightened
 
 PASSES = 12
 SAFE = 0.9  # of the tolerance, for a distance that is sampled
@@ -39,7 +39,7 @@ class Corridor(NamedTuple):
         return floor(self.tolerance / sqrt(axes) / self.step + 1e-6) * self.step
 
 
-class Group(NamedTuple):
+class TurnGroup(NamedTuple):
     """Vertices `first` to `last` (both included) that have moved, and the reversals gained."""
 
     first: int
@@ -55,11 +55,11 @@ class Settled:
     """
 
     points: Floats
-    groups: tuple[Group, ...]
+    groups: tuple[TurnGroup, ...]
     given_up: tuple[tuple[int, int, float], ...]
 
 
-Straightened = Callable[[int], tuple[Floats, list[Shift]]]
+Straightened = Callable[[int], tuple[Floats, list[VertexShift]]]
 
 
 @dataclass
@@ -74,10 +74,10 @@ class _Chain:
     frozen: NDArray[np.bool_]
     together: NDArray[np.bool_]  # vertices within what has moved
 
-    def shifts(self, points: Floats, axes: int) -> tuple[Floats, list[Shift]]:
+    def shifts(self, points: Floats, axes: int) -> tuple[Floats, list[VertexShift]]:
         """Straighten every axis by itself; give the vertices and what has moved."""
         held = points.copy()
-        found: list[Shift] = []
+        found: list[VertexShift] = []
         reach = self.corridor.reach(axes)
         for axis in range(3):
             x = points[:, axis]
@@ -147,7 +147,7 @@ def settle(
 
 
 def _take(
-    chain: _Chain, group: list[Shift], anew: Straightened, gained: NDArray[np.int64]
+    chain: _Chain, group: list[VertexShift], anew: Straightened, gained: NDArray[np.int64]
 ) -> tuple[float, bool]:
     """Move the vertices of a group, by less if it must be; say how far, mm, and if it was done.
 
@@ -172,7 +172,7 @@ def _take(
     return apart, fits
 
 
-def _with(points: Floats, place: slice, group: list[Shift], held: Floats) -> Floats:
+def _with(points: Floats, place: slice, group: list[VertexShift], held: Floats) -> Floats:
     """Return the vertices of a place with those of a group where they are held."""
     new = points[place].copy()
     for each in group:
@@ -181,9 +181,9 @@ def _with(points: Floats, place: slice, group: list[Shift], held: Floats) -> Flo
     return new
 
 
-def _touching(shifts: list[Shift]) -> list[list[Shift]]:
+def _touching(shifts: list[VertexShift]) -> list[list[VertexShift]]:
     """Put together the shifts whose vertices touch or overlap."""
-    groups: list[list[Shift]] = []
+    groups: list[list[VertexShift]] = []
     reach = -2
     for each in sorted(shifts, key=lambda shift: (shift.first, shift.last)):
         if each.first > reach + 1:
@@ -193,11 +193,11 @@ def _touching(shifts: list[Shift]) -> list[list[Shift]]:
     return groups
 
 
-def _groups(chain: _Chain, gained: NDArray[np.int64]) -> tuple[Group, ...]:
+def _groups(chain: _Chain, gained: NDArray[np.int64]) -> tuple[TurnGroup, ...]:
     """Return the stretches of vertices that have moved."""
     moved = chain.together
     edges = np.flatnonzero(np.diff(np.concatenate(([False], moved, [False])).astype(np.int8)))
     return tuple(
-        Group(first, stop - 1, int(gained[first:stop].sum()))
+        TurnGroup(first, stop - 1, int(gained[first:stop].sum()))
         for first, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
     )

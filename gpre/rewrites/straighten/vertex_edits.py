@@ -7,7 +7,7 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.modes import Modes
 from gpre.editing.number_style import MOST_DECIMALS
 from gpre.editing.word_edits import FoundWord, decimals_of, exact, renumber, words_of
@@ -20,7 +20,7 @@ CLOSE = 1e-7  # units; a coordinate that the program wrote is this near to its d
 
 
 def edits_of(
-    ground: Ground,
+    ground: Editable,
     blocks: NDArray[np.int32],
     old: Floats,
     new: Floats,
@@ -53,7 +53,7 @@ def edits_of(
 
 
 def _edit(
-    ground: Ground, block: int, axis: int, places: tuple[Floats, Floats], modes: Modes
+    ground: Editable, block: int, axis: int, places: tuple[Floats, Floats], modes: Modes
 ) -> Edit | str | None:
     """Change one number of one block; None where it stays."""
     old, new = places
@@ -77,7 +77,7 @@ def _edit(
     return _add(ground, words, axis, value)
 
 
-def _add(ground: Ground, words: list[FoundWord], axis: int, value: Decimal) -> Edit | str:
+def _add(ground: Editable, words: list[FoundWord], axis: int, value: Decimal) -> Edit | str:
     """Put a word behind the block's last axis word before it in order, or its last axis word."""
     ends = [each.end for each in words if each.letter in AXES]
     if not ends:
@@ -96,7 +96,7 @@ def _decimal(value: float) -> Decimal:
     return Decimal(f"{value:.{MOST_DECIMALS + 1}f}")
 
 
-def _may_go(ground: Ground, block: int) -> bool:
+def _may_go(ground: Editable, block: int) -> bool:
     """Return whether a block that moves nothing says nothing else either."""
     if ground.why_not_replace(block, block):
         return False

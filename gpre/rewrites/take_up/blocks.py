@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from gpre.editing.code_style import Manner
-from gpre.editing.editable import Ground
-from gpre.editing.skip import Stays
+from gpre.editing.code_style import CodeStyle
+from gpre.editing.editable import Editable
+from gpre.editing.skip import Skip
 from gpre.editing.word_edits import FoundWord, words_of
 from gpre.editing.writer import SAME, BlockWriter
 from gpre.geometry.arc import Floats
@@ -23,7 +23,7 @@ LAST = frozenset((0, 1, 2, 30, 60))  # M codes that come behind the motion (NIST
 DECIMALS = {21: 4, 20: 5}  # what backlash to a tenth of a thousandth of a millimetre needs
 
 
-def fine_manner(ground: Ground) -> Manner:
+def fine_manner(ground: Editable) -> CodeStyle:
     """Return the program's manner with decimals enough for backlash."""
     manner = ground.manner
     least = max(DECIMALS[state.units] for state in ground.motion.states)
@@ -32,7 +32,7 @@ def fine_manner(ground: Ground) -> Manner:
     return replace(manner, length=length, centre=centre)
 
 
-def steps_of(ground: Ground) -> tuple[float, float]:
+def steps_of(ground: Editable) -> tuple[float, float]:
     """Return the steps of the coordinates and of the feeds that are written, mm and mm/min.
 
     Where the units change, those of inches.
@@ -44,7 +44,7 @@ def steps_of(ground: Ground) -> tuple[float, float]:
 
 
 def renumbered(
-    ground: Ground, manner: Manner, block: int, here: Floats, goal: Sequence[float | None]
+    ground: Editable, manner: CodeStyle, block: int, here: Floats, goal: Sequence[float | None]
 ) -> tuple[bytes, Floats]:
     """Write other coordinates into a block, and say where the command then stands, mm.
 
@@ -61,7 +61,7 @@ def renumbered(
             continue
         base = float(here[axis]) if modes.distance == 91 else 0.0
         if not np.isfinite(base + place):
-            raise Stays(f"the place of {letter} is not known in line {block + 1}")
+            raise Skip(f"the place of {letter} is not known in line {block + 1}")
         value = manner.length.rounded((place - base) / modes.scale)
         reached = base + value * modes.scale
         if letter in named or abs(reached - here[axis]) > SAME:
@@ -70,7 +70,7 @@ def renumbered(
     return reworded(ground, manner, block, values), there
 
 
-def reworded(ground: Ground, manner: Manner, block: int, values: Mapping[str, float]) -> bytes:
+def reworded(ground: Editable, manner: CodeStyle, block: int, values: Mapping[str, float]) -> bytes:
     """Return a block with other numbers behind some letters; words that it lacks are added."""
     source = ground.program.source
     start = int(source.starts[block])
@@ -89,7 +89,7 @@ def reworded(ground: Ground, manner: Manner, block: int, values: Mapping[str, fl
     return EditSet.of(edits).apply(source.block_bytes(block))
 
 
-def _number(ground: Ground, word: FoundWord, text: str, start: int) -> Edit:
+def _number(ground: Editable, word: FoundWord, text: str, start: int) -> Edit:
     """Put another number behind a word's letter; blanks between the two stay."""
     old = ground.program.source.data[word.start + 1 : word.end]
     blanks = len(old) - len(old.lstrip())
@@ -105,8 +105,8 @@ def _last_axis(words: list[FoundWord]) -> int:
 class Anew:
     """A block that is written anew: what does not move the tool stays."""
 
-    ground: Ground
-    manner: Manner
+    ground: Editable
+    manner: CodeStyle
     block: int
 
     def text(self, writer: BlockWriter, comment: str) -> bytes:
@@ -129,10 +129,10 @@ class Anew:
         return head + b" ".join(part for part in (body, *said) if part)
 
     def need_one(self) -> None:
-        """Raise Stays where the block must not become several."""
+        """Raise Skip where the block must not become several."""
         for word in words_of(self.ground, self.block):
             if word.letter == "M" and round(word.value) in LAST:
-                raise Stays(f"line {self.block + 1} moves and stops in one block")
+                raise Skip(f"line {self.block + 1} moves and stops in one block")
 
     def _stays(self, word: FoundWord) -> bool:
         if word.letter == "G":

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.writer import gap_at
 from gpre.program.program import Program
 from gpre.source.edit import Edit
 
 
 @dataclass
-class Lines:
+class NewLines:
     """What is written.
 
     before: new lines in front of each block. body: blocks with other bytes; anew: those of them
     whose motion code and feed are not the old ones. head: whole lines in front of all else.
     """
 
-    ground: Ground
+    ground: Editable
     before: dict[int, list[str]] = field(default_factory=dict)
     body: dict[int, bytes] = field(default_factory=dict)
     anew: set[int] = field(default_factory=set)

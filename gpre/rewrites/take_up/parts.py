@@ -16,7 +16,7 @@ import numpy as np
 from gpre.geometry.arc import PLANE_AXES
 from gpre.motion.motion import Kind, Motion
 from gpre.rewrites.take_up.shift import Shift
-from gpre.rewrites.take_up.windows import Run, Window, levels
+from gpre.rewrites.take_up.windows import FeedRun, Window, levels
 
 SNAP = 0.01  # mm; an edge of a window this near to the end of a move moves there
 SNAP_SHARE = 0.04  # of the window, at the most
@@ -50,14 +50,20 @@ class Part:
         return self.first == self.last
 
 
-class Cutter:
+class PartsCutter:
     """Cuts one run. windows: its windows; start: the sides that it starts with.
 
     allowed: mm, the error that windows may leave.
     """
 
     def __init__(
-        self, run: Run, windows: tuple[Window, ...], start: Sides, shift: Shift, *, allowed: float
+        self,
+        run: FeedRun,
+        windows: tuple[Window, ...],
+        start: Sides,
+        shift: Shift,
+        *,
+        allowed: float,
     ) -> None:
         """Put the windows in order."""
         self.run, self.shift, self.allowed = run, shift, allowed
@@ -208,7 +214,7 @@ def _share(distance: float, begin: float, length: float, rest: float = 0.0) -> f
     return min(max((distance - begin) / length, 0.0), 1.0) if length > 0.0 else rest
 
 
-def _snapped(run: Run, window: Window) -> Window:
+def _snapped(run: FeedRun, window: Window) -> Window:
     """Move the edges of a window to ends of moves that are very near."""
     if window.stands:
         return window
@@ -218,14 +224,14 @@ def _snapped(run: Run, window: Window) -> Window:
     )
 
 
-def _near_end(run: Run, edge: float, near: float) -> float:
+def _near_end(run: FeedRun, edge: float, near: float) -> float:
     at = int(np.searchsorted(run.ends, edge))
     apart = [(abs(float(end) - edge), float(end)) for end in run.ends[max(at - 1, 0) : at + 1]]
     distance, end = min(apart)
     return end if distance <= near else edge
 
 
-def _held(run: Run, window: Window) -> tuple[int, float] | None:
+def _held(run: FeedRun, window: Window) -> tuple[int, float] | None:
     """Return where the axis is to end with a window whose end is nearer to the turn than its start.
 
     There the table still rests where it stood at the start; the screw goes on to just there, so

@@ -54,7 +54,7 @@ class Take:
 
 
 @dataclass
-class Plan:
+class TakeUpPlan:
     """What is to be written.
 
     sides: the sides at the end of each move in the air, by row. parts: of each move at feed, by

@@ -19,14 +19,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from gpre.editing.editable import Ground, ground_of
+from gpre.editing.editable import Editable, ground_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.motion.motion import Motion
 from gpre.program.take_up_mark import backlash_text, find_mark, mark_text
 from gpre.program.words import BlockFlag
 from gpre.rewrites.take_up.blocks import steps_of
-from gpre.rewrites.take_up.plan import Plan
+from gpre.rewrites.take_up.plan import TakeUpPlan
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.text import TakeUpWriter
 from gpre.rewrites.take_up.walk import Walk
@@ -55,13 +55,13 @@ def take_up(context: Context) -> Iterator[Proposal | Refusal]:
         return
     try:
         yield _propose(context, ground, shift)
-    except Stays as why:
+    except Skip as why:
         yield Refusal(NAME, why.reason, 0, last, why.needs)
     except ValueError as fault:
         yield Refusal(NAME, f"the new blocks cannot be written: {fault}", 0, last)
 
 
-def _propose(context: Context, ground: Ground, shift: Shift) -> Proposal:
+def _propose(context: Context, ground: Editable, shift: Shift) -> Proposal:
     _need_plain(context.motion, shift)
     clearance = Clearance(context.program, context.motion, context.mill, context.job)
     allowed = SHARE * context.mill.limits.tolerance
@@ -88,30 +88,30 @@ def _need_plain(motion: Motion, shift: Shift) -> None:
     """Look at what must hold wherever the program cuts."""
     feed = motion.at_feed
     if motion.called.any():
-        raise Stays("it calls subprograms, and nothing is taken up in those")
+        raise Skip("it calls subprograms, and nothing is taken up in those")
     states = [motion.states[state] for state in np.unique(motion.state[feed]).tolist()]
     if any(state.feed_mode != 94 for state in states):
-        raise Stays("the feed is not stated as a length per minute")
+        raise Skip("the feed is not stated as a length per minute")
     if any(state.compensation != 40 for state in states):
-        raise Stays("cutter radius compensation is on: where the tool runs is for the controller")
+        raise Skip("cutter radius compensation is on: where the tool runs is for the controller")
     if not np.isfinite(motion.feed[feed]).all():
-        raise Stays("the program cuts where no feed is set")
+        raise Skip("the program cuts where no feed is set")
     if shift.needs_origin and not all(all(state.placed[:2]) for state in states):
         what = "twist" if shift.twists else "backlash table"
-        raise Stays(f"the {what} needs the origins of the work systems in the mill's profile")
+        raise Skip(f"the {what} needs the origins of the work systems in the mill's profile")
     for axis, _ in shift.twists:
         if not shift.has_backlash[axis]:
-            raise Stays(f"the table twists as soon as {'XY'[axis]} turns: nothing can spread that")
+            raise Skip(f"the table twists as soon as {'XY'[axis]} turns: nothing can spread that")
 
 
-def _need_paths(motion: Motion, plan: Plan) -> None:
+def _need_paths(motion: Motion, plan: TakeUpPlan) -> None:
     """Look at the path mode: a window has ends, at which no tool may stop."""
     if all(window.stands for window in plan.windows):
         return
     states = [motion.states[state] for state in np.unique(motion.state[motion.at_feed]).tolist()]
     exact = sorted({state.path for state in states} - {640})
     if exact:
-        raise Stays(f"in G{exact[0] / 10:g} the tool would stop at both ends of every take-up")
+        raise Skip(f"in G{exact[0] / 10:g} the tool would stop at both ends of every take-up")
 
 
 def _head(context: Context) -> int:
@@ -139,7 +139,7 @@ def _backlash(shift: Shift, axis: int) -> str:
     return backlash_text(shift.mill.axes[axis].lost_motion)
 
 
-def _summary(shift: Shift, plan: Plan) -> str:
+def _summary(shift: Shift, plan: TakeUpPlan) -> str:
     """Tell what is done, in a machinist's words."""
     amounts = zip("XYZ", _amounts(shift), strict=True)
     said = [f"{name} {value}" for name, value in amounts if value != "0"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.word_edits import find_word, g_codes
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
@@ -15,7 +15,7 @@ HOMES = {280, 300}
 LEFT = {870: "G87 moves beside its hole", 880: "the operator takes the tool out in G88"}
 
 
-def free_rows(ground: Ground) -> NDArray[np.bool_]:
+def free_rows(ground: Editable) -> NDArray[np.bool_]:
     """(n,) bool: the moves whose numbers may be written anew."""
     motion = ground.motion
     free = ground.touchable & np.isfinite(motion.start).all(axis=1)
@@ -33,14 +33,14 @@ def free_rows(ground: Ground) -> NDArray[np.bool_]:
     return free
 
 
-def _machine_blocks(ground: Ground) -> set[int]:
+def _machine_blocks(ground: Editable) -> set[int]:
     words = ground.program.words
     codes = np.rint(words.value * 10.0)
     stated = (words.letter == ord("G")) & np.isin(codes, [MACHINE, *HOMES])
     return set(words.block[stated].tolist())
 
 
-def _why_not_cycle(ground: Ground, row: int) -> str:
+def _why_not_cycle(ground: Editable, row: int) -> str:
     motion, block = ground.motion, int(ground.motion.block[row])
     if motion.plane[row] != 17:
         return "the cycle does not drill along Z"
@@ -53,7 +53,7 @@ def _why_not_cycle(ground: Ground, row: int) -> str:
     return ""
 
 
-def why_not_free(ground: Ground, row: int) -> str:
+def why_not_free(ground: Editable, row: int) -> str:
     """Say why a move cannot be changed."""
     motion, block = ground.motion, int(ground.motion.block[row])
     if motion.called[row]:

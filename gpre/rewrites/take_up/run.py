@@ -8,8 +8,8 @@ import numpy as np
 
 from gpre.geometry import path as paths
 from gpre.rewrites.take_up.shift import Shift
-from gpre.rewrites.take_up.turns import Course, Turn
-from gpre.rewrites.take_up.windows import Bounds, Run, Window, least_time, window_of
+from gpre.rewrites.take_up.turns import AxisTurn, Course
+from gpre.rewrites.take_up.windows import FeedRun, Window, WindowBounds, least_time, window_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class RunPlan:
 
 
 def plan_run(
-    run: Run, courses: tuple[Course, Course, Course], shift: Shift, allowed: float
+    run: FeedRun, courses: tuple[Course, Course, Course], shift: Shift, allowed: float
 ) -> RunPlan:
     """Find the sides that a run must start with, and the windows of the turns within it."""
     need: list[int | None] = [None, None, None]
@@ -40,12 +40,14 @@ def plan_run(
     return RunPlan((need[0], need[1], need[2]), tuple(sorted(windows, key=lambda one: one.first)))
 
 
-def _travels(run: Run, axis: int, allowed: float) -> bool:
+def _travels(run: FeedRun, axis: int, allowed: float) -> bool:
     low, high = paths.bounds(paths.take(run.motion, slice(run.first, run.last)))
     return float(high[:, axis].max() - low[:, axis].min()) > allowed
 
 
-def _drift(run: Run, axis: int, courses: tuple[Course, Course, Course], shift: Shift) -> int | None:
+def _drift(
+    run: FeedRun, axis: int, courses: tuple[Course, Course, Course], shift: Shift
+) -> int | None:
     """Return the way in which the yaw makes the command of an axis go that the path lets rest."""
     motion, places = run.motion, ((run.first, 0.0), (run.last - 1, 1.0))
     origin = np.array(motion.state_of(run.first).origin, np.float64)
@@ -60,7 +62,7 @@ def _drift(run: Run, axis: int, courses: tuple[Course, Course, Course], shift: S
 
 
 def _windows(
-    run: Run, axis: int, turns: tuple[Turn, ...], shift: Shift, allowed: float
+    run: FeedRun, axis: int, turns: tuple[AxisTurn, ...], shift: Shift, allowed: float
 ) -> list[Window]:
     limits = shift.mill.limits
     each = shift.mill.axes[axis]
@@ -74,6 +76,6 @@ def _windows(
     middles.append(float(run.ends[-1]))
     rooms = zip(middles, middles[1:], strict=False)
     return [
-        window_of(run, axis, turn, Bounds(room, allowed, seconds))
+        window_of(run, axis, turn, WindowBounds(room, allowed, seconds))
         for turn, room in zip(turns, rooms, strict=True)
     ]

@@ -15,24 +15,24 @@ from math import isnan
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.editing.editable import Ground
+from gpre.editing.editable import Editable
 from gpre.editing.modes import MOTION_CODES, Modes
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.editing.word_edits import g_codes, letters_in
 from gpre.editing.writer import BlockWriter
 from gpre.geometry.arc import Floats
 from gpre.motion.motion import Role
 from gpre.rewrites.take_up.blocks import Anew, fine_manner, renumbered, reworded
-from gpre.rewrites.take_up.lines import Lines
+from gpre.rewrites.take_up.lines import NewLines
 from gpre.rewrites.take_up.moves import Move, moves_of
-from gpre.rewrites.take_up.plan import NONE, Plan, Take
+from gpre.rewrites.take_up.plan import NONE, Take, TakeUpPlan
 from gpre.rewrites.take_up.shift import Shift
 
 AXES = "XYZ"
 
 
 class TakeUpWriter:
-    """Writes one program. Raises Stays, or ValueError, where a block cannot be written.
+    """Writes one program. Raises Skip, or ValueError, where a block cannot be written.
 
     here: (3,) mm, where the command stands, as the controller counts it. mode, feed: the motion
     code (times ten) and the feed (mm/min) that the new text has in force.
@@ -40,9 +40,9 @@ class TakeUpWriter:
 
     def __init__(
         self,
-        ground: Ground,
+        ground: Editable,
         shift: Shift,
-        plan: Plan,
+        plan: TakeUpPlan,
         free: NDArray[np.bool_],
         *,
         comments: bool,
@@ -52,7 +52,7 @@ class TakeUpWriter:
         self.motion = ground.motion
         self.manner = fine_manner(ground)
         self.comments = comments
-        self.lines = Lines(ground)
+        self.lines = NewLines(ground)
         self.here: Floats = np.full(3, np.nan)
         self.mode, self.feed = 10, float("nan")
         self._depths: dict[str, float] = {}  # R and Z of the cycle in force, as written
@@ -64,7 +64,7 @@ class TakeUpWriter:
             self._takes.setdefault(take.row, []).append(take)
         self._undone = set(plan.undone)
 
-    def write(self) -> Lines:
+    def write(self) -> NewLines:
         """Write all blocks that change."""
         motion = self.motion
         if len(motion):
@@ -225,10 +225,10 @@ class TakeUpWriter:
         """Change the place of a hole, and its depths where Z carries a shift."""
         motion, modes = self.motion, self.ground.modes.after(block)
         if not self._states[0][block] and self.mode != modes.motion:
-            raise Stays(f"a move would come between the holes of the cycle in line {block + 1}")
+            raise Skip(f"a move would come between the holes of the cycle in line {block + 1}")
         feeds = [row for row in rows if motion.role[row] == Role.FEED]
         if not feeds:
-            raise Stays(f"the cycle in line {block + 1} makes no hole")
+            raise Skip(f"the cycle in line {block + 1} makes no hole")
         if self.mode != modes.motion:
             self._depths, self._initial = {}, float(self.here[2])
         origin, sides = self._origin(feeds[0]), self.plan.sides[feeds[0]]
@@ -278,7 +278,7 @@ class TakeUpWriter:
         return result
 
 
-def _stating(ground: Ground) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _stating(ground: Editable) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """(m,) bool each: the blocks that state a motion code, and those that state a feed."""
     words, count = ground.program.words, len(ground.program)
     codes, feeds = np.zeros(count, bool), np.zeros(count, bool)

@@ -26,7 +26,7 @@ Place = tuple[int, float]  # a row of Motion, and the fraction of its length
 
 
 @dataclass(frozen=True, slots=True)
-class Turn:
+class AxisTurn:
     """One turn of an axis.
 
     reached: where the axis has come to its extreme; left: where it starts back. Between the two it
@@ -43,7 +43,7 @@ class Turn:
 class Course:
     """The turns of one axis in order; the first direction counts as one."""
 
-    turns: tuple[Turn, ...]
+    turns: tuple[AxisTurn, ...]
 
     @cached_property
     def _left(self) -> list[Place]:
@@ -54,7 +54,7 @@ class Course:
         at = bisect_right(self._left, place)
         return self.turns[at - 1].direction if at else 0
 
-    def between(self, first: int, last: int) -> tuple[Turn, ...]:
+    def between(self, first: int, last: int) -> tuple[AxisTurn, ...]:
         """Return the turns that are left within rows `first` to `last`, half open."""
         start = bisect_right(self._left, (first, -1.0))
         return self.turns[start : bisect_right(self._left, (last, -1.0))]
@@ -80,7 +80,7 @@ def _course(motion: Motion, bows: Bows, axis: int, least: float) -> Course:
     behind = len(travel) - 1 - _past(-travel[::-1], len(travel) - extreme, sign, at_rest)
     turns = [
         *_turns(pieces, ahead, behind, sign),
-        *(Turn(place, place, each, first=True) for place, each in _places(pieces, first, way)),
+        *(AxisTurn(place, place, each, first=True) for place, each in _places(pieces, first, way)),
     ]
     return Course(tuple(sorted(turns, key=lambda turn: (turn.left, not turn.first))))
 
@@ -102,7 +102,7 @@ def _past(
 
 def _turns(
     pieces: Pieces, ahead: NDArray[np.intp], behind: NDArray[np.intp], way: NDArray[np.int64]
-) -> Iterator[Turn]:
+) -> Iterator[AxisTurn]:
     """Return turns by the pieces that bring the axis to its extreme, and away from it."""
     row, along = pieces.places(ahead)
     old_row, old_along = pieces.places(behind)
@@ -112,7 +112,7 @@ def _turns(
         *(column.tolist() for column in columns), strict=True
     ):
         end = next_t if next_move == before and next_t > began else 1.0
-        yield Turn((before, end), (move, t), sign)
+        yield AxisTurn((before, end), (move, t), sign)
 
 
 def _places(

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from gpre.editing.skip import Stays
+from gpre.editing.skip import Skip
 from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats
 from gpre.motion.motion import Motion
@@ -26,7 +26,7 @@ _ADVICE = (
 
 
 def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: float) -> None:
-    """Raise Stays where the parts of a run would not bring the table where it is meant."""
+    """Raise Skip where the parts of a run would not bring the table where it is meant."""
     spare = SPARE * allowed
     peak: Floats | None = None
     turning: dict[int, tuple[float, int]] = {}  # axis: where its take-up began, and its line
@@ -47,7 +47,7 @@ def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: fl
                 continue
             back = (peak[axis] - end[axis]) * part.after[axis]
             if back > spare:
-                raise Stays(
+                raise Skip(
                     f"the twist of the table asks {'XYZ'[axis]} in line {line} to go back by "
                     f"{back:.4f} mm, which its backlash swallows; {_ADVICE}"
                 )
@@ -58,7 +58,7 @@ def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: fl
 def _need_crossed(axis: int, line: int, lacking: float, spare: float) -> None:
     """Look at a take-up: the screw must cross the backlash, no less and no more (mm)."""
     if abs(lacking) > spare:
-        raise Stays(
+        raise Skip(
             f"where {'XYZ'[axis]} turns in line {line} the twist of the table moves the tool along "
             f"{'XYZ'[axis]} by {abs(lacking):.4f} mm, which no coordinate undoes; {_ADVICE}"
         )

@@ -12,33 +12,35 @@ from __future__ import annotations
 
 import numpy as np
 
-from gpre.editing.editable import Ground
-from gpre.editing.skip import Stays
+from gpre.editing.editable import Editable
+from gpre.editing.skip import Skip
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Kind, Motion, Role
 from gpre.reversals.screw_side import FORGETS
-from gpre.rewrites.take_up.parts import Cutter, Sides
-from gpre.rewrites.take_up.plan import NONE, QUIET, AxisBacklash, Plan, Take, undone_before
+from gpre.rewrites.take_up.parts import PartsCutter, Sides
+from gpre.rewrites.take_up.plan import NONE, QUIET, AxisBacklash, Take, TakeUpPlan, undone_before
 from gpre.rewrites.take_up.rows import free_rows, why_not_free
 from gpre.rewrites.take_up.run import RunPlan, plan_run
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.turns import courses_of
 from gpre.rewrites.take_up.twist import need_true_twist
-from gpre.rewrites.take_up.windows import Run
+from gpre.rewrites.take_up.windows import FeedRun
 from gpre.room.clearance import Clearance
 
 
 class Walk:
-    """Plans the take-ups of one program. Raises Stays where it cannot be done."""
+    """Plans the take-ups of one program. Raises Skip where it cannot be done."""
 
-    def __init__(self, ground: Ground, clearance: Clearance, shift: Shift, allowed: float) -> None:
+    def __init__(
+        self, ground: Editable, clearance: Clearance, shift: Shift, allowed: float
+    ) -> None:
         """Look at the motion; allowed: mm, the error that the windows may leave."""
         self.ground, self.clearance, self.shift, self.allowed = ground, clearance, shift, allowed
         self.motion: Motion = ground.motion
-        self.plan = Plan()
+        self.plan = TakeUpPlan()
         self.courses = courses_of(self.motion, allowed)
         self.side = [0.0, 0.0, 0.0]
         self.backlash = [
@@ -73,7 +75,7 @@ class Walk:
         twisted = bool(self.shift.twists)
         return tuple(a for a in range(3) if self.shift.has_backlash[a] or (twisted and a < 2))
 
-    def make(self) -> Plan:
+    def make(self) -> TakeUpPlan:
         """Plan the whole program."""
         self._zeroed = self._zero_places()
         at = 0
@@ -145,9 +147,9 @@ class Walk:
         what = f"{barrier.kind.value} {barrier.value}".strip()
         where = f"before the {what} in line {min(barrier.block, len(self.ground.program) - 1) + 1}"
         if barrier.block <= int(self.motion.block[row]):
-            raise Stays(f"the backlash cannot be let out {where}: it shares its block with a move")
+            raise Skip(f"the backlash cannot be let out {where}: it shares its block with a move")
         if not self._aloft(row):
-            raise Stays(
+            raise Skip(
                 f"the backlash cannot be let out {where}: the tool does not stand in the air"
             )
         self.plan.undone.append(row)
@@ -222,11 +224,11 @@ class Walk:
         if not row or motion.role[row - 1] == Role.NONE:
             self._level = (float(motion.start[row, 2]), self.side[2])
             if motion.end[row, 2] > motion.start[row, 2] + DUST:
-                raise Stays(f"the cycle in {self.line(row)} starts below its R")
+                raise Skip(f"the cycle in {self.line(row)} starts below its R")
         if motion.role[row] == Role.POSITION:
             return
         if motion.role[row] == Role.OUT and motion.at_feed[row]:
-            raise Stays(f"the cycle in {self.line(row)} feeds out of its hole, and Z has backlash")
+            raise Skip(f"the cycle in {self.line(row)} feeds out of its hole, and Z has backlash")
         height, side = self._level
         back = motion.role[row] == Role.OUT and motion.state_of(row).retract == 98
         self.side[2] = side if back and abs(motion.end[row, 2] - height) <= DUST else -1.0
@@ -236,8 +238,8 @@ class Walk:
         for row in range(first, last):
             if not self.free[row]:
                 reason = why_not_free(self.ground, row)
-                raise Stays(f"{self.line(row)} cuts and cannot be changed: {reason}")
-        run = Run(motion, first, last, self.walls)
+                raise Skip(f"{self.line(row)} cuts and cannot be changed: {reason}")
+        run = FeedRun(motion, first, last, self.walls)
         plan = plan_run(run, self.courses, self.shift, self.allowed)
         if motion.role[first] != Role.NONE:
             plan = RunPlan((plan.need[0], plan.need[1], None), ())
@@ -249,7 +251,9 @@ class Walk:
                 self._cycle_side(row)
                 self.plan.sides[row] = start
             return
-        parts = list(Cutter(run, plan.windows, start, self.shift, allowed=self.allowed).parts())
+        parts = list(
+            PartsCutter(run, plan.windows, start, self.shift, allowed=self.allowed).parts()
+        )
         if self.shift.twists:
             need_true_twist(motion, parts, self.shift, self.allowed)
         for part in parts:
@@ -294,7 +298,7 @@ class Walk:
         after, block, arrives = self._best(row, axes)
         place = motion.start[after + 1] if arrives else motion.start[row]
         if not np.isfinite(place[list(wanted)]).all():
-            raise Stays(f"the place of the tool is not known before the cut in {self.line(row)}")
+            raise Skip(f"the place of the tool is not known before the cut in {self.line(row)}")
         sides = list(self.plan.sides.get(after, NONE)) if arrives else list(self.side)
         for axis, want in wanted.items():
             sides[axis] = want
@@ -304,7 +308,7 @@ class Walk:
         if any(back) and not self._arrives_sideways(after):
             reason, needs = self.clearance.why_not_level(float(place[2]))
             if reason:
-                raise Stays(f"the backlash is not known before {self.line(row)}: {reason}", needs)
+                raise Skip(f"the backlash is not known before {self.line(row)}: {reason}", needs)
         left = (sides[0], sides[1], sides[2])
         beyond = (back[0], back[1], back[2])
         self.plan.takes.append(Take(after, block, place, row, left, beyond, tuple(wanted), arrives))
@@ -366,7 +370,7 @@ class Walk:
         aloft = first == row > 0 and self._aloft(row - 1)
         if aloft and block[row - 1] != here and not self.ground.why_not_insert(here):
             return row - 1, here, True
-        raise Stays(
+        raise Skip(
             f"no move in the air leads to the cut in {self.line(row)}, "
             "so the backlash cannot be taken up before it"
         )

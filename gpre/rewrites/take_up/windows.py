@@ -20,7 +20,7 @@ import numpy as np
 from gpre.geometry import path as paths
 from gpre.geometry.arc import PLANE_AXES, Floats
 from gpre.motion.motion import Kind, Motion
-from gpre.rewrites.take_up.turns import Place, Turn
+from gpre.rewrites.take_up.turns import AxisTurn, Place
 
 EASY = 2.0  # times the least time that a take-up needs, where an axis rests
 SLOWEST = 10.0  # times: slower than a tenth of the greatest take-up feed gains nothing
@@ -49,7 +49,7 @@ class Window:
 
 
 @dataclass(frozen=True)
-class Run:
+class FeedRun:
     """Moves at feed one after another: rows `first` to `last` of a motion, half open.
 
     walls: rows of the motion before which something else happens; no window lies across.
@@ -99,7 +99,7 @@ def least_time(backlash: float, greatest_feed: float, acceleration: float) -> fl
 
 
 @dataclass(frozen=True, slots=True)
-class Bounds:
+class WindowBounds:
     """What holds for a window.
 
     room: mm from the start of the run, what the turns before and behind leave. allowed: mm, how
@@ -111,7 +111,7 @@ class Bounds:
     seconds: float
 
 
-def window_of(run: Run, axis: int, turn: Turn, bounds: Bounds) -> Window:
+def window_of(run: FeedRun, axis: int, turn: AxisTurn, bounds: WindowBounds) -> Window:
     """Find the window of a turn within a run."""
     allowed, seconds = bounds.allowed, bounds.seconds
     low, high, room = _rest_of(run, turn, bounds.room)
@@ -135,7 +135,7 @@ def window_of(run: Run, axis: int, turn: Turn, bounds: Bounds) -> Window:
 
 
 def _rest_of(
-    run: Run, turn: Turn, room: tuple[float, float]
+    run: FeedRun, turn: AxisTurn, room: tuple[float, float]
 ) -> tuple[float, float, tuple[float, float]]:
     """Return where the axis rests, from and to, and the room: the longest part between walls."""
     low, high = run.distance(turn.reached), run.distance(turn.left)
@@ -151,7 +151,7 @@ def _rest_of(
     return edges[best], edges[best + 1], (max(least, room[0]), min(greatest, room[1]))
 
 
-def _flat_back(run: Run, axis: int, turn: Turn, level: float, room: float) -> float:
+def _flat_back(run: FeedRun, axis: int, turn: AxisTurn, level: float, room: float) -> float:
     """Return how far back the axis has not passed a level, mm."""
     row, t = turn.reached
     while True:
@@ -164,7 +164,7 @@ def _flat_back(run: Run, axis: int, turn: Turn, level: float, room: float) -> fl
         row, t = row - 1, 1.0
 
 
-def _flat_ahead(run: Run, axis: int, turn: Turn, level: float, room: float) -> float:
+def _flat_ahead(run: FeedRun, axis: int, turn: AxisTurn, level: float, room: float) -> float:
     """Return how far ahead the axis does not pass a level, mm."""
     row, t = turn.left
     while True:
@@ -205,7 +205,7 @@ def levels(motion: Motion, row: int, axis: int, level: float) -> list[float]:
     return found
 
 
-def _is_corner(run: Run, turn: Turn) -> bool:
+def _is_corner(run: FeedRun, turn: AxisTurn) -> bool:
     """Return whether the path has a corner where the axis turns."""
     if turn.reached[0] == turn.left[0]:
         return False
