@@ -72,17 +72,17 @@ def milling_sides(motion: Motion, cuts: Sequence[Cut], job: Job) -> tuple[Milled
     """
     found: list[Milled] = []
     looked: list[Milled] = []
-    ground = _Ground(motion, job)
+    of_cuts = _MetalOfCuts(motion, job)
     for cut in cuts:
         if cut.shape is Shape.HOLE:
             continue
         for each in _stretches(motion, cut, job):
-            stretch = ground.judged(each, cut)
+            stretch = of_cuts.judged(each, cut)
             (looked if stretch.side is MillingSide.AIR else found).append(stretch)
         leads = ((cut.first, cut.body_first), (cut.body_last, cut.last))
         for first, last in leads:  # without a look nothing is known of them
-            if not ground.upright[first:last].all():
-                stretch = ground.judged(Milled(first, last, MillingSide.UNKNOWN), cut)
+            if not of_cuts.upright[first:last].all():
+                stretch = of_cuts.judged(Milled(first, last, MillingSide.UNKNOWN), cut)
                 looked += [stretch] if stretch.side is MillingSide.AIR else []
     if looked and job.stock is not None:
         ends = [(each.first, each.last) for each in looked]
@@ -133,7 +133,7 @@ def _stretches(motion: Motion, cut: Cut, job: Job) -> list[Milled]:
     return result
 
 
-class _Ground:
+class _MetalOfCuts:
     """What must be known before the metal beside a stretch can be looked for."""
 
     def __init__(self, motion: Motion, job: Job) -> None:

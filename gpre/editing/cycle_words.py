@@ -39,13 +39,13 @@ class CycleWords:
     plain: bool = True
     feed: bytes | None = None
 
-    def take(self, ground: Editable, block: int) -> None:
+    def take(self, editable: Editable, block: int) -> None:
         """Take the words of the next block."""
-        flags = int(ground.program.blocks.flags[block])
+        flags = int(editable.program.blocks.flags[block])
         if flags & (BlockFlag.STATEMENT | BlockFlag.UNREADABLE | BlockFlag.DELETE):
             self.plain = False
-        data = ground.program.source.data
-        for word in words_of(ground, block):
+        data = editable.program.source.data
+        for word in words_of(editable, block):
             if word.letter == "G" and round(word.value * 10) in CYCLE_CODES:
                 self.code = round(word.value * 10)
             elif word.letter in STICKY:
@@ -54,33 +54,33 @@ class CycleWords:
                 self.feed = data[word.start : word.end]
 
 
-def cycle_table(ground: Editable) -> dict[int, CycleWords]:
+def cycle_table(editable: Editable) -> dict[int, CycleWords]:
     """Read all rows of cycle blocks as they run; give the words in force after each that drills."""
     table: dict[int, CycleWords] = {}
-    words, motion = ground.program.words, ground.motion
+    words, motion = editable.program.words, editable.motion
     codes = np.rint(words.value * 10.0)
     stated = (words.letter == ord("G")) & np.isin(codes, sorted(CYCLE_CODES))
     if not stated.any():
         return table
     current: CycleWords | None = None
-    started, drilled = ground.modes.before(0), False
-    order = ground.order
+    started, drilled = editable.modes.before(0), False
+    order = editable.order
     begins = int(order.first[np.unique(words.block[stated])].min())
     for block in order.steps[begins:].tolist():
-        row = int(ground.first_row[block])
-        given = [code for code in g_codes(ground, block) if code in MOTION_CODES]
+        row = int(editable.first_row[block])
+        given = [code for code in g_codes(editable, block) if code in MOTION_CODES]
         if given and given[0] not in CYCLE_CODES:
             current = None
         elif given and current is None:
             current = CycleWords(block)
-            started, drilled = ground.modes.after(block), False
+            started, drilled = editable.modes.after(block), False
         if current is None:
             continue
-        if row >= 0 or EventKind.CALL not in ground.events_in(block):
-            current.take(ground, block)  # the P of a call is none of the cycle's
+        if row >= 0 or EventKind.CALL not in editable.events_in(block):
+            current.take(editable, block)  # the P of a call is none of the cycle's
         if order.runs[block] > 1:
             current.plain = False  # its words may not be the same each time
-        modes = ground.modes.after(block)
+        modes = editable.modes.after(block)
         if (modes.units, modes.distance) != (started.units, started.distance):
             current.plain = False  # the same number would mean another length
         if row >= 0 and motion.role[row] != Role.NONE:
@@ -91,19 +91,19 @@ def cycle_table(ground: Editable) -> dict[int, CycleWords]:
     return table
 
 
-def restated(ground: Editable, block: int, cycle: CycleWords) -> tuple[bytes, list[Edit]]:
+def restated(editable: Editable, block: int, cycle: CycleWords) -> tuple[bytes, list[Edit]]:
     """Return what to write before the block's first word, and edits behind its last one.
 
     The block then states its cycle in full: code, the sticky words, the feed if the row states
     one, and G98 or G99 if the program ever states one of them.
     """
-    words, manner = words_of(ground, block), ground.manner
+    words, manner = words_of(editable, block), editable.manner
     held = {word.letter for word in words}
     codes = [round(word.value * 10) for word in words if word.letter == "G"]
     blank = manner.blank.encode()
     head = b""
-    if not {980, 990} & set(codes) and _states_retract(ground, block):
-        retract = ground.modes.after(block).retract
+    if not {980, 990} & set(codes) and _states_retract(editable, block):
+        retract = editable.modes.after(block).retract
         head += manner.code("G", retract * 10).encode() + blank
     if not any(code in CYCLE_CODES for code in codes):
         head += manner.code("G", cycle.code).encode() + blank
@@ -118,7 +118,7 @@ def _last(words: list[FoundWord]) -> int:
     return max(word.end for word in words)
 
 
-def _states_retract(ground: Editable, block: int) -> bool:
-    words = ground.program.words
+def _states_retract(editable: Editable, block: int) -> bool:
+    words = editable.program.words
     stated = (words.letter == ord("G")) & np.isin(words.value, (98.0, 99.0))
     return bool((stated & (words.block <= block)).any())

@@ -1,4 +1,4 @@
-"""The ground that rewrites stand on: which blocks may be edited, and what is in force there."""
+"""Which blocks of a program may be edited, and what is in force there."""
 
 from __future__ import annotations
 
@@ -290,7 +290,7 @@ class Editable:
         return self.program.source.data.endswith((b"\n", b"\r"))
 
 
-def ground_of(program: Program, motion: Motion) -> Editable:
+def editable_of(program: Program, motion: Motion) -> Editable:
     """Look at a program once, for all questions of a rewrite."""
     modes = scan_modes(program, motion)
     closed_from, closed_why = _closed(program, motion, modes.order)

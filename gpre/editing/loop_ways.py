@@ -34,7 +34,7 @@ def loop_to(
 def _ways(
     looper: Looper, first: int, link: int, last: int | None
 ) -> Iterator[tuple[Callable[[int, Sides], Loop], int]]:
-    motion = looper.ground.motion
+    motion = looper.editable.motion
     if last is not None and motion.role[last] != Role.NONE:
         yield looper.before_cycle, first
         return

@@ -55,7 +55,7 @@ class Loop:
 class Looper:
     """Makes loops for one program."""
 
-    ground: Editable
+    editable: Editable
     clearance: Clearance
     cycles: Mapping[int, CycleWords]
     comments: bool
@@ -71,22 +71,22 @@ class Looper:
         An axis that the rapid's block does not name comes back in a block of its own.
         """
         block = self._own_block(row)
-        motion = self.ground.motion
+        motion = self.editable.motion
         modes = self._absolute_modes(block, row)
         height = level_of(motion, row)
         if np.isnan(height):
             raise Refused("the rapid that leads there climbs or dives as it goes")
         self._need_clear(row, height)  # behind a tool change the height is the rapid's own
         goal = motion.end[row]
-        named = letters_in(self.ground, block)
+        named = letters_in(self.editable, block)
         unnamed = [axis for axis in sides if "XY"[axis] not in named]
         self._need_known(row, unnamed)
-        writer = self.ground.writer(block, comments=self.comments)
+        writer = self.editable.writer(block, comments=self.comments)
         beyond = self._beyond(row, goal, sides, modes)
         moved = [] if len(unnamed) == len(sides) else self._moved(row)
         self._go(writer, [*sides, *moved], beyond, comment(sides))
         self._back(writer, unnamed, goal)
-        edit = self.ground.insertion(block, writer)
+        edit = self.editable.insertion(block, writer)
         return Loop((edit,), block, self._longer(row, beyond, goal))
 
     def before_dive(self, row: int, sides: Sides) -> Loop:
@@ -95,19 +95,19 @@ class Looper:
         The rapid then only dives, straight down to where it ended before.
         """
         block = self._own_block(row)
-        motion = self.ground.motion
+        motion = self.editable.motion
         modes = self._absolute_modes(block, row)
         if not motion.end[row, 2] < motion.start[row, 2] - LEVEL:
             raise Refused("the rapid that leads there climbs as it goes")
         self._need_level(row, float(motion.start[row, 2]))
         goal = motion.end[row]
-        named = letters_in(self.ground, block)
+        named = letters_in(self.editable, block)
         self._need_known(row, [axis for axis in sides if "XY"[axis] not in named])
-        writer = self.ground.writer(block, comments=self.comments)
+        writer = self.editable.writer(block, comments=self.comments)
         beyond = self._beyond(row, goal, sides, modes)
         self._go(writer, [*sides, *self._moved(row)], beyond, comment(sides))
         self._back(writer, list(sides), self._this_side_of(writer, goal, sides))
-        edit = self.ground.insertion(block, writer)
+        edit = self.editable.insertion(block, writer)
         level, diving = motion.start[row], motion.end[row]
         before = float(np.linalg.norm(diving - level))
         after = hypot(*(beyond - level[:2])) + hypot(*(goal[:2] - beyond))
@@ -116,72 +116,72 @@ class Looper:
     def split_increment(self, row: int, sides: Sides) -> Loop:
         """Split an incremental rapid in two whose sum is exactly the old increment."""
         block = self._own_block(row)
-        motion = self.ground.motion
+        motion = self.editable.motion
         if motion.state_of(row).distance != 91:
             raise Refused("the block is not incremental")
-        reason = self.ground.why_not_touch(block)
+        reason = self.editable.why_not_touch(block)
         if reason:
             raise Refused(reason)
-        if EventKind.CALL in self.ground.events_in(block):
+        if EventKind.CALL in self.editable.events_in(block):
             raise Refused("the block that leads there calls a subprogram, or ends one")
         height = level_of(motion, row)
         if np.isnan(height):
             raise Refused("the rapid that leads there climbs or dives as it goes")
         self._need_level(row, height)
-        goal, modes = motion.end[row], self.ground.modes.after(block)
+        goal, modes = motion.end[row], self.editable.modes.after(block)
         beyond = self._beyond(row, goal, sides, modes)
         edits = []
         for axis, side in sides.items():
-            word = find_word(self.ground, block, "XY"[axis])
+            word = find_word(self.editable, block, "XY"[axis])
             if word is None:
                 raise Refused(f"the block does not name {'XY'[axis]}")
             step = Decimal(f"{self.overshoot(axis, modes) / modes.scale:.2f}")
-            edits.append(renumber(self.ground, word, exact(self.ground, word) - side * step))
+            edits.append(renumber(self.editable, word, exact(self.editable, word) - side * step))
         here = (float(beyond[0]), float(beyond[1]), float(goal[2]))
-        writer = BlockWriter(self.ground.manner, modes, here, comments=self.comments)
+        writer = BlockWriter(self.editable.manner, modes, here, comments=self.comments)
         writer.rapid((float(goal[0]), float(goal[1]), None), comment(sides))
-        at = self.ground.program.source.block_end(block)
-        text = writer.text(gap_at(self.ground.program, block + 1))
+        at = self.editable.program.source.block_end(block)
+        text = writer.text(gap_at(self.editable.program, block + 1))
         return Loop((*edits, Edit(at, at, text)), block, self._longer(row, beyond, goal))
 
     def there_and_back(self, row: int, sides: Sides) -> Loop:
         """Put two blocks before the block of a move, over its place: beyond, and back."""
-        ground, motion = self.ground, self.ground.motion
+        editable, motion = self.editable, self.editable.motion
         block = int(motion.block[row])
-        reason = ground.why_not_insert(block)
+        reason = editable.why_not_insert(block)
         if reason:
             raise Refused(reason)
-        if int(ground.first_row[block]) != row:
+        if int(editable.first_row[block]) != row:
             raise Refused("no block ends where the tool is over the place")
         self._need_level(row, float(motion.start[row, 2]))
         self._need_known(row, list(sides))
-        modes = ground.modes.before(block)
-        place = ground.position_before(block)
+        modes = editable.modes.before(block)
+        place = editable.position_before(block)
         if not np.allclose(place, motion.start[row], rtol=0.0, atol=SAME):
             raise Refused("an offset changes where the tool is over the place")
         beyond = self._beyond(row, place, sides, modes)
-        writer = ground.writer(block, comments=self.comments)
+        writer = editable.writer(block, comments=self.comments)
         self._go(writer, list(sides), beyond, comment(sides))
         self._back(writer, list(sides), place)
         self._hand_back(writer, block, modes)
-        return Loop((ground.insertion(block, writer),), block, 2.0 * hypot(*(beyond - place[:2])))
+        return Loop((editable.insertion(block, writer),), block, 2.0 * hypot(*(beyond - place[:2])))
 
     def before_cycle(self, row: int, sides: Sides) -> Loop:
         """Put a block before a block of a canned cycle, and state the cycle again behind it."""
-        ground, motion = self.ground, self.ground.motion
+        editable, motion = self.editable, self.editable.motion
         block = int(motion.block[row])
-        first = int(ground.first_row[block])
+        first = int(editable.first_row[block])
         cycle = self._cycle(block)
         modes = self._absolute_modes(block, first)
         self._events_beside(block, first)
-        position = ground.position_before(block)
+        position = editable.position_before(block)
         retract, goal = float(motion.start[row, 2]), motion.start[row]
         height = max(retract, cycle.initial)
         self._need_level(first, height)
-        named = letters_in(ground, block)
+        named = letters_in(editable, block)
         unnamed = [axis for axis in sides if "XY"[axis] not in named]
         self._need_known(first, unnamed)
-        writer = ground.writer(block, comments=self.comments)
+        writer = editable.writer(block, comments=self.comments)
         lift = height - float(position[2])
         if lift > LEVEL:
             writer.rapid((None, None, height))
@@ -195,17 +195,17 @@ class Looper:
         return Loop(edits, block, float(longer), int(lift > LEVEL and height > retract + LEVEL))
 
     def _cycle(self, block: int) -> CycleWords:
-        ground = self.ground
-        reason = ground.why_not_touch(block)
+        editable = self.editable
+        reason = editable.why_not_touch(block)
         if reason:
             raise Refused(reason)
         cycle = self.cycles.get(block)
         if cycle is None or not cycle.plain or cycle.code not in RESTATED:
             raise Refused("the cycle cannot be stated again there")
-        row = int(ground.first_row[block])
-        if ground.motion.state_of(row).distance == 91:
+        row = int(editable.first_row[block])
+        if editable.motion.state_of(row).distance == 91:
             raise Refused("the cycle counts from where the tool stands (G91)")
-        if int(ground.motion.plane[row]) != 17:
+        if int(editable.motion.plane[row]) != 17:
             raise Refused("the cycle does not drill along Z")
         if not np.isfinite(cycle.initial):
             raise Refused("the height from which the cycle started is not known")
@@ -215,12 +215,12 @@ class Looper:
         self, block: int, cycle: CycleWords, modes: Modes, writer: BlockWriter
     ) -> tuple[Edit, ...]:
         """Join the loop with what the cycle's block needs behind it."""
-        ground = self.ground
-        loop = ground.insertion(block, writer)
+        editable = self.editable
+        loop = editable.insertion(block, writer)
         if modes.motion not in CYCLE_CODES:
             return (loop,)
-        head, tail = restated(ground, block, cycle)
-        first = int(ground.program.words.start[ground.program.blocks.first_word[block]])
+        head, tail = restated(editable, block, cycle)
+        first = int(editable.program.words.start[editable.program.blocks.first_word[block]])
         if not head:
             return (loop, *tail)
         if first == loop.start:
@@ -229,27 +229,27 @@ class Looper:
 
     def _own_block(self, row: int) -> int:
         """Return the block of a rapid that can have blocks put before it."""
-        ground, motion = self.ground, self.ground.motion
+        editable, motion = self.editable, self.editable.motion
         block = int(motion.block[row])
-        reason = ground.why_not_insert(block)
+        reason = editable.why_not_insert(block)
         if reason:
             raise Refused(reason)
-        if int(ground.row_count[block]) != 1 or motion.kind[row] != Kind.RAPID:
+        if int(editable.row_count[block]) != 1 or motion.kind[row] != Kind.RAPID:
             raise Refused("the block that leads there makes more than one move")
-        if {530, 280, 300} & set(g_codes(ground, block)):
+        if {530, 280, 300} & set(g_codes(editable, block)):
             raise Refused("the block that leads there is stated in machine coordinates")
         self._events_beside(block, row)
         return block
 
     def _events_beside(self, block: int, row: int) -> None:
-        for event in self.ground.events_before(row):
+        for event in self.editable.events_before(row):
             if event.block == block and event.kind not in BESIDE:
                 raise Refused(f"the block that leads there does more than move: {event.kind.value}")
 
     def _absolute_modes(self, block: int, row: int) -> Modes:
-        if self.ground.motion.state_of(row).distance != 90:
+        if self.editable.motion.state_of(row).distance != 90:
             raise Refused("the block is incremental")
-        return self.ground.modes.before(block)
+        return self.editable.modes.before(block)
 
     def _need_level(self, row: int, height: float) -> None:
         if not self.clearance.known_before(row, 2):
@@ -279,7 +279,7 @@ class Looper:
         return beyond
 
     def _moved(self, row: int) -> list[int]:
-        motion = self.ground.motion
+        motion = self.editable.motion
         travel = np.abs(motion.end[row, :2] - motion.start[row, :2])
         return [axis for axis in (0, 1) if not travel[axis] <= SAME]
 
@@ -306,7 +306,7 @@ class Looper:
 
     def _hand_back(self, writer: BlockWriter, block: int, wanted: Modes) -> None:
         """Let the block find its motion code in force, unless it states one."""
-        if any(code in MOTION_CODES for code in g_codes(self.ground, block)):
+        if any(code in MOTION_CODES for code in g_codes(self.editable, block)):
             return
         if wanted.motion in CYCLE_CODES:
             raise Refused("a canned cycle is in force there")
@@ -316,7 +316,7 @@ class Looper:
             raise Refused(str(error)) from error
 
     def _longer(self, row: int, beyond: Floats, goal: Floats) -> float:
-        start = self.ground.motion.start[row, :2]
+        start = self.editable.motion.start[row, :2]
         if not np.isfinite(start).all():
             start = goal[:2]
         there, straight = hypot(*(beyond - start)), hypot(*(goal[:2] - start))

@@ -34,28 +34,28 @@ class Freedom:
     xy: bool
 
 
-def wanted_after(ground: Editable, block: int, left: Modes) -> Modes:
+def wanted_after(editable: Editable, block: int, left: Modes) -> Modes:
     """Return the modes that the blocks behind `block` need.
 
     Those that `block` leaves; but the motion code and the feed may be whatever `left` has where
     the next block with words states its own.
     """
-    return _wanted(ground, ground.modes.after(block), block + 1, left)
+    return _wanted(editable, editable.modes.after(block), block + 1, left)
 
 
-def wanted_before(ground: Editable, block: int, left: Modes) -> Modes:
+def wanted_before(editable: Editable, block: int, left: Modes) -> Modes:
     """Return the modes that `block` and those behind it need; the same as `wanted_after` else.
 
     Not those that the block before it in the text leaves: that may be a call.
     """
-    return _wanted(ground, ground.modes.before(block), block, left)
+    return _wanted(editable, editable.modes.before(block), block, left)
 
 
-def _wanted(ground: Editable, wanted: Modes, block: int, left: Modes) -> Modes:
-    following = _next_with_words(ground, block)
+def _wanted(editable: Editable, wanted: Modes, block: int, left: Modes) -> Modes:
+    following = _next_with_words(editable, block)
     if following is None:
         return wanted
-    letters, values = _words(ground, following)
+    letters, values = _words(editable, following)
     codes = np.rint(values[letters == ord("G")] * 10.0)
     if np.isin(codes, MOTION_CODES).any():
         wanted = replace(wanted, motion=left.motion)
@@ -74,38 +74,38 @@ def blocks_of(program: Program, edits: Iterable[Edit], first: int, last: int) ->
     return first, last
 
 
-def why_not_rows(ground: Editable, first: int, last: int) -> str:
+def why_not_rows(editable: Editable, first: int, last: int) -> str:
     """Say why the rows cannot be written anew as whole blocks, or ""."""
-    motion = ground.motion
+    motion = editable.motion
     first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
     if first and motion.block[first - 1] == first_block:
         return "a block makes more than one move"
     if last < len(motion) and motion.block[last] == last_block:
         return "a block makes more than one move"
-    return ground.why_not_replace(first_block, last_block)
+    return editable.why_not_replace(first_block, last_block)
 
 
-def freedom_after(ground: Editable, row: int, clearance: float) -> Freedom:
+def freedom_after(editable: Editable, row: int, clearance: float) -> Freedom:
     """Tell what the moves from `row` on state themselves.
 
     Only rapids in G90 count, with nothing between that does more than move; the place only where
     the height stated before it is not below the clearance, mm.
     """
-    motion = ground.motion
-    if any(event.kind is EventKind.CALL for event in ground.events_before(row)):
+    motion = editable.motion
+    if any(event.kind is EventKind.CALL for event in editable.events_before(row)):
         return Freedom(z=False, xy=False)
     z = False
     stated = {ord("X"): False, ord("Y"): False}
     for each in range(row, min(row + _AHEAD, len(motion))):
         block = int(motion.block[each])
-        if motion.kind[each] != Kind.RAPID or motion.role[each] or ground.events_in(block):
+        if motion.kind[each] != Kind.RAPID or motion.role[each] or editable.events_in(block):
             break
-        plain = not ground.program.blocks.flags[block] & ~(_QUIET | BlockFlag.NUMBERED)
-        if not plain or motion.state_of(each).distance != 90 or ground.row_count[block] != 1:
+        plain = not editable.program.blocks.flags[block] & ~(_QUIET | BlockFlag.NUMBERED)
+        if not plain or motion.state_of(each).distance != 90 or editable.row_count[block] != 1:
             break
-        if each > row and ground.barrier_between(each - 1, each):
+        if each > row and editable.barrier_between(each - 1, each):
             break
-        letters, _ = _words(ground, block)
+        letters, _ = _words(editable, block)
         if (letters == ord("Z")).any():
             z = True
         if not z or motion.end[each, 2] < clearance - LEVEL:
@@ -120,33 +120,33 @@ def freedom_after(ground: Editable, row: int, clearance: float) -> Freedom:
     return Freedom(z, xy=False)
 
 
-def place_stated(ground: Editable, row: int) -> bool:
+def place_stated(editable: Editable, row: int) -> bool:
     """Return whether a move is a level or rising rapid that states X and Y in G90, next to happen.
 
     Nothing may happen between the move before it and its own block, and its block only moves.
     """
-    motion = ground.motion
+    motion = editable.motion
     block = int(motion.block[row])
-    if motion.kind[row] != Kind.RAPID or motion.role[row] or ground.row_count[block] != 1:
+    if motion.kind[row] != Kind.RAPID or motion.role[row] or editable.row_count[block] != 1:
         return False
-    if motion.state_of(row).distance != 90 or ground.why_not_touch(block):
+    if motion.state_of(row).distance != 90 or editable.why_not_touch(block):
         return False
-    if motion.end[row, 2] < motion.start[row, 2] - LEVEL or ground.events_before(row):
+    if motion.end[row, 2] < motion.start[row, 2] - LEVEL or editable.events_before(row):
         return False
-    return {"X", "Y"} <= letters_in(ground, block)
+    return {"X", "Y"} <= letters_in(editable, block)
 
 
-def _next_with_words(ground: Editable, block: int) -> int | None:
-    flags = ground.program.blocks.flags
-    for each in range(block, min(block + _AHEAD, len(ground.program))):
+def _next_with_words(editable: Editable, block: int) -> int | None:
+    flags = editable.program.blocks.flags
+    for each in range(block, min(block + _AHEAD, len(editable.program))):
         if flags[each] & ~(_QUIET | BlockFlag.NUMBERED):
             return None
-        if ground.program.blocks.first_word[each + 1] > ground.program.blocks.first_word[each]:
+        if editable.program.blocks.first_word[each + 1] > editable.program.blocks.first_word[each]:
             return each
     return None
 
 
-def _words(ground: Editable, block: int) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
-    first = ground.program.blocks.first_word
+def _words(editable: Editable, block: int) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+    first = editable.program.blocks.first_word
     rows = slice(int(first[block]), int(first[block + 1]))
-    return ground.program.words.letter[rows], ground.program.words.value[rows]
+    return editable.program.words.letter[rows], editable.program.words.value[rows]

@@ -21,9 +21,9 @@ class FoundWord:
     end: int
 
 
-def words_of(ground: Editable, block: int) -> list[FoundWord]:
+def words_of(editable: Editable, block: int) -> list[FoundWord]:
     """Return the words of a plain block, in the order of the text."""
-    words, first = ground.program.words, ground.program.blocks.first_word
+    words, first = editable.program.words, editable.program.blocks.first_word
     return [
         FoundWord(
             chr(words.letter[row]),
@@ -35,34 +35,34 @@ def words_of(ground: Editable, block: int) -> list[FoundWord]:
     ]
 
 
-def letters_in(ground: Editable, block: int) -> set[str]:
+def letters_in(editable: Editable, block: int) -> set[str]:
     """Return the letters of a block's words, be it plain or a statement."""
-    statement = ground.program.statements.get(block)
+    statement = editable.program.statements.get(block)
     if statement is not None:
         return {word.letter for word in statement.words}
-    return {word.letter for word in words_of(ground, block)}
+    return {word.letter for word in words_of(editable, block)}
 
 
-def g_codes(ground: Editable, block: int) -> list[int]:
+def g_codes(editable: Editable, block: int) -> list[int]:
     """Return the G codes that a block states as plain numbers, times ten."""
-    statement = ground.program.statements.get(block)
+    statement = editable.program.statements.get(block)
     if statement is not None:
         return [
             round(word.value.value * 10)
             for word in statement.words
             if word.letter == "G" and isinstance(word.value, Number)
         ]
-    return [round(word.value * 10) for word in words_of(ground, block) if word.letter == "G"]
+    return [round(word.value * 10) for word in words_of(editable, block) if word.letter == "G"]
 
 
-def find_word(ground: Editable, block: int, letter: str) -> FoundWord | None:
+def find_word(editable: Editable, block: int, letter: str) -> FoundWord | None:
     """Return the first word with a letter, or None."""
-    return next((word for word in words_of(ground, block) if word.letter == letter), None)
+    return next((word for word in words_of(editable, block) if word.letter == letter), None)
 
 
-def exact(ground: Editable, word: FoundWord) -> Decimal:
+def exact(editable: Editable, word: FoundWord) -> Decimal:
     """Return the number of a word exactly as it is written."""
-    text = ground.program.source.data[word.start + 1 : word.end]
+    text = editable.program.source.data[word.start + 1 : word.end]
     try:
         return Decimal(b"".join(text.split()).decode("ascii"))
     except (InvalidOperation, UnicodeDecodeError):
@@ -75,14 +75,14 @@ def decimals_of(number: Decimal) -> int:
     return max(-exponent, 0) if isinstance(exponent, int) else 0
 
 
-def renumber(ground: Editable, word: FoundWord, value: Decimal) -> Edit:
+def renumber(editable: Editable, word: FoundWord, value: Decimal) -> Edit:
     """Write another number behind a word's letter, exactly, in the word's own manner."""
-    old = exact(ground, word)
-    text = ground.program.source.data[word.start + 1 : word.end]
+    old = exact(editable, word)
+    text = editable.program.source.data[word.start + 1 : word.end]
     blanks = text[: len(text) - len(text.lstrip())]
-    style = ground.manner.length
+    style = editable.manner.length
     places = max(decimals_of(value), decimals_of(old))
-    if ground.manner.keeps_zeros:
+    if editable.manner.keeps_zeros:
         kept = max(style.least, decimals_of(old))
         style = replace(
             style,

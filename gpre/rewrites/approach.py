@@ -18,7 +18,7 @@ import numpy as np
 
 from gpre.cuts.cuts import Cut, Shape
 from gpre.editing.cycle_words import CycleWords, cycle_table
-from gpre.editing.editable import ground_of
+from gpre.editing.editable import editable_of
 from gpre.editing.loop_ways import loop_to
 from gpre.editing.loops import Loop, Looper, Refused, Sides
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
@@ -60,12 +60,12 @@ def approach(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose a loop for each place that needs one; name those that cannot have it."""
     if not context.cuts:
         return
-    ground = ground_of(context.program, context.motion)
-    if ground.whole:
-        yield Refusal(NAME, ground.whole, 0, len(context.program) - 1)
+    editable = editable_of(context.program, context.motion)
+    if editable.whole:
+        yield Refusal(NAME, editable.whole, 0, len(context.program) - 1)
         return
     clearance = Clearance(context.program, context.motion, context.mill, context.job)
-    looper = Looper(ground, clearance, cycle_table(ground), context.comments)
+    looper = Looper(editable, clearance, cycle_table(editable), context.comments)
     found = _find(context, looper)
     at = 0
     while at < len(found):

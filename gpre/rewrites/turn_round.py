@@ -24,7 +24,7 @@ from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import LEVEL, levels
 from gpre.cuts.milling_side import Milled, MillingSide, milling_sides
 from gpre.editing.cycle_words import cycle_table
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.editing.loop_ways import loop_to
 from gpre.editing.loops import Loop, Looper, Refused, Sides
 from gpre.editing.preview import Change, Track, rehearse
@@ -62,12 +62,12 @@ def turn_round(context: Context) -> Iterator[Proposal | Refusal]:
     closed = [cut for cut in context.cuts if cut.shape is Shape.CLOSED]
     if wanted is None or not closed:
         return
-    ground = ground_of(context.program, context.motion)
+    editable = editable_of(context.program, context.motion)
     sides = milling_sides(context.motion, closed, context.job)
     chosen: list[ReversedRound] = []
     for cut in closed:
         try:
-            chosen += _wrong(context, ground, cut, sides, wanted)
+            chosen += _wrong(context, editable, cut, sides, wanted)
         except Skip as why:
             yield _refusal(context, cut, why)
     if not chosen:
@@ -77,7 +77,7 @@ def turn_round(context: Context) -> Iterator[Proposal | Refusal]:
         mine = [each for each in chosen if each.cut == cut]
         sure = all(_side(context.motion, each, after).side is wanted for each in mine)
         try:
-            proposal = _propose(context, ground, mine, sure=sure)
+            proposal = _propose(context, editable, mine, sure=sure)
         except Skip as why:
             yield _refusal(context, cut, why)
         else:
@@ -90,7 +90,7 @@ def _refusal(context: Context, cut: Cut, why: Skip) -> Refusal:
 
 
 def _wrong(
-    context: Context, ground: Editable, cut: Cut, sides: Sequence[Milled], wanted: MillingSide
+    context: Context, editable: Editable, cut: Cut, sides: Sequence[Milled], wanted: MillingSide
 ) -> list[ReversedRound]:
     """Return the levels that mill the other way for sure and can be turned round."""
     motion = context.motion
@@ -104,7 +104,7 @@ def _wrong(
             raise Skip(f"how it mills is not known: {milled.reason}", milled.needs)
         if milled.side in _SAID:
             raise Skip(_SAID[milled.side].format(asked=context.job.cut))
-        _need_turnable(context, ground, each)
+        _need_turnable(context, editable, each)
         found.append(each)
     return found
 
@@ -121,10 +121,10 @@ def _length(motion: Motion, first: int, last: int) -> float:
     return float(path.lengths(path.take(motion, slice(first, last))).sum())
 
 
-def _need_turnable(context: Context, ground: Editable, each: ReversedRound) -> None:
+def _need_turnable(context: Context, editable: Editable, each: ReversedRound) -> None:
     """Look at everything that must hold for one level."""
     motion = context.motion
-    if reason := ground.why_not_cut_anew(each.first):
+    if reason := editable.why_not_cut_anew(each.first):
         raise Skip(reason)
     rows = slice(each.first, each.last)
     height = motion.start[each.first, 2]
@@ -133,7 +133,7 @@ def _need_turnable(context: Context, ground: Editable, each: ReversedRound) -> N
     gap = np.abs(motion.end[each.last - 1, :2] - motion.start[each.first, :2]).max()
     if gap > RESOLUTION:
         raise Skip("the tool does not leave it where it came to it")
-    if reason := why_not_rows(ground, each.first, each.last):
+    if reason := why_not_rows(editable, each.first, each.last):
         raise Skip(reason)
     loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
     if is_convex(motion, *loop):
@@ -164,7 +164,7 @@ def _turned(motion: Motion, rounds: Sequence[ReversedRound]) -> Motion:
 
 
 def _propose(
-    context: Context, ground: Editable, rounds: list[ReversedRound], *, sure: bool
+    context: Context, editable: Editable, rounds: list[ReversedRound], *, sure: bool
 ) -> Proposal:
     motion, cut = context.motion, rounds[0].cut
     if not sure:
@@ -172,17 +172,17 @@ def _propose(
     edits, changes = [], []
     for each in rounds:
         try:
-            track = _write(context, ground, each)
+            track = _write(context, editable, each)
         except ValueError as fault:
             raise Skip(f"the new blocks cannot be written: {fault}") from fault
         first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
-        edits.append(ground.replacement(first, last, track.writer))
+        edits.append(editable.replacement(first, last, track.writer))
         changes.append(Change(each.first, each.last, track))
     outcome = rehearse(context.mill, motion, changes)
     gained, longer = outcome.gained, outcome.longer
     if gained < 0:
         sides = _turning(motion, rounds[0])
-        loop = _loop(context, ground, cut, sides)
+        loop = _loop(context, editable, cut, sides)
         gained += len(sides) if loop is not None else 0
         if loop is None or gained < 0 or _collide(edits, loop.edits):
             raise Skip(f"reversed, it would have {-outcome.gained} more reversals while cutting")
@@ -201,11 +201,11 @@ def _propose(
     )
 
 
-def _write(context: Context, ground: Editable, each: ReversedRound) -> Track:
+def _write(context: Context, editable: Editable, each: ReversedRound) -> Track:
     """Write one round backwards; what led out slowly or fast leads in at the slower feed."""
     motion = context.motion
     first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
-    writer = ground.writer(first, comments=context.comments)
+    writer = editable.writer(first, comments=context.comments)
     track = Track.of(writer, heading_before(motion, each.first))
     loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
     leads = [*range(each.first, loop[0]), *range(loop[1], each.last)]
@@ -220,7 +220,7 @@ def _write(context: Context, ground: Editable, each: ReversedRound) -> Track:
             track.arc(goal, centre, -float(motion.sweep[row]), feed, "")
         else:
             track.line((goal[0], goal[1], None), feed)
-    writer.restore(wanted_after(ground, last, writer.modes))
+    writer.restore(wanted_after(editable, last, writer.modes))
     return track
 
 
@@ -235,7 +235,7 @@ def _turning(motion: Motion, each: ReversedRound) -> Sides:
     }
 
 
-def _loop(context: Context, ground: Editable, cut: Cut, sides: Sides) -> Loop | None:
+def _loop(context: Context, editable: Editable, cut: Cut, sides: Sides) -> Loop | None:
     """Let the tool come to a contour in the way in which it goes on; None where it cannot."""
     if not sides:
         return None
@@ -245,7 +245,7 @@ def _loop(context: Context, ground: Editable, cut: Cut, sides: Sides) -> Loop | 
     moving = np.flatnonzero(~(travel.max(axis=1, initial=0.0) <= RESOLUTION))
     last = link + int(moving[-1]) if len(moving) else None
     clearance = Clearance(context.program, context.motion, context.mill, context.job)
-    looper = Looper(ground, clearance, cycle_table(ground), context.comments)
+    looper = Looper(editable, clearance, cycle_table(editable), context.comments)
     found = loop_to(looper, cut.first, link, last, sides)
     return None if isinstance(found, Refused) else found
 

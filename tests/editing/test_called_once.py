@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.editing.called_once import only_stops
-from gpre.editing.editable import ground_of
+from gpre.editing.editable import editable_of
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.order import run_order
 from gpre.motion.trace import trace
@@ -163,21 +163,21 @@ def test_blocks_behind_the_end_come_last_and_never_run():
 def test_nothing_goes_before_the_number_of_a_subprogram():
     text = b"G21 G90\nG0 Z5\nM98 P1\nM30\nO1 G0 X5\nG1 Z-1 F100\nM99\n"
     program = read(text)
-    ground = ground_of(program, trace(program))
-    assert ground.why_not_insert(4) == "a subprogram begins there"
-    assert ground.why_not_insert(5) == ""
-    assert ground.why_not_insert(6) == ""  # before it comes back
-    assert ground.why_not_replace(1, 5) != ""
+    editable = editable_of(program, trace(program))
+    assert editable.why_not_insert(4) == "a subprogram begins there"
+    assert editable.why_not_insert(5) == ""
+    assert editable.why_not_insert(6) == ""  # before it comes back
+    assert editable.why_not_replace(1, 5) != ""
 
 
 def test_a_place_behind_a_return_has_the_modes_of_the_subprogram():
     text = b"G21 G90 F100\nG0 Z5\nM98 P1\nG1 X2\nM30\nO1\nG91 F50\nX1\nM99\n"
     program = read(text)
-    ground = ground_of(program, trace(program))
-    assert ground.why_not_insert(3) == ""
-    modes = ground.modes_before(3)
+    editable = editable_of(program, trace(program))
+    assert editable.why_not_insert(3) == ""
+    modes = editable.modes_before(3)
     assert (modes.distance, modes.feed, modes.motion) == (91, 50.0, 0)
-    assert ground.position_before(3).tolist() == [1.0, 0.0, 5.0]
+    assert editable.position_before(3).tolist() == [1.0, 0.0, 5.0]
 
 
 CALLED = b"G21 G90\nN10 G0 Z5\nM98 P1\nM30\nO1\nN10 G0 X5\nM99\nO2\nG0 X9\nM99\n"
@@ -218,9 +218,9 @@ def test_much_repeated_calls_are_looked_at_quickly():
     inner = b"O2\nM98 P3 L40\nM99\nO3\nG91 G0 X1\nX-1\nM99\n"
     text = b"G21 G90\nG0 Z5\nM98 P2 L200\nG90\nG0 X5 Y5\nG1 Z-1 F100\nG0 Z5\nM30\n" + inner
     program = read(text)
-    ground = ground_of(program, trace(program))
-    assert ground.order.runs.max() == 200 * 40
-    assert ground.why_not_insert(4) == "a subprogram comes back there, with modes of its own"
+    editable = editable_of(program, trace(program))
+    assert editable.order.runs.max() == 200 * 40
+    assert editable.why_not_insert(4) == "a subprogram comes back there, with modes of its own"
 
 
 @pytest.mark.parametrize(
@@ -243,5 +243,5 @@ def test_stops_and_coolant_alone_may_be_switched_off(block: str, wanted: bool) -
 )
 def test_what_can_be_switched_off_may_call_it_again(rest: str, why: str) -> None:
     program = read(f"G21 G90\nG0 Z5\nM98 P1\n{rest}M30\nO1\nG0 X1\nM99\n".encode())
-    assert ground_of(program, trace(program)).why_called(6).endswith(why)
-    assert bool(ground_of(program, trace(program)).why_called(6)) == bool(why)
+    assert editable_of(program, trace(program)).why_called(6).endswith(why)
+    assert bool(editable_of(program, trace(program)).why_called(6)) == bool(why)

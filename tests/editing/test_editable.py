@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from known_mill import known_mill
 
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.editing.state_after import Freedom, freedom_after
 from gpre.editing.writer import Gap, gap_at
 from gpre.mill.job import Box, Job
@@ -18,28 +18,28 @@ from gpre.source.edit import EditSet
 X, Y, Z = range(3)
 
 
-def ground(text: str) -> Editable:
+def editable(text: str) -> Editable:
     program = read(text.encode())
-    return ground_of(program, trace(program, known_mill().controller))
+    return editable_of(program, trace(program, known_mill().controller))
 
 
 def clearance(text: str, job: Job | None = None) -> Clearance:
-    on = ground(text)
+    on = editable(text)
     return Clearance(on.program, on.motion, known_mill(), job or Job())
 
 
 def test_before_an_offset_the_tool_stands_in_the_old_numbers() -> None:
-    found = ground("G21 G90\nG0 X30 Y10 Z5\nG92 X0 Y0\nM8\nX5\nM30\n")
+    found = editable("G21 G90\nG0 X30 Y10 Z5\nG92 X0 Y0\nM8\nX5\nM30\n")
     assert found.position_before(2).tolist() == [30.0, 10.0, 5.0]
     assert found.position_before(3).tolist() == [0.0, 0.0, 5.0]
-    assert np.isnan(ground("G92 X3\nG0 X5 Y5\nM30\n").position_before(0)).all()
+    assert np.isnan(editable("G92 X3\nG0 X5 Y5\nM30\n").position_before(0)).all()
 
 
 @pytest.mark.parametrize("end", ["", "\n"])
 def test_what_is_put_in_keeps_the_line_ends_of_the_file(end: str) -> None:
     text = "G21 G90\nG0 X1\nX2\nX3" + end
     for block, wanted in ((1, "G21 G90\nG0 X9\nX2\nX3"), (3, "G21 G90\nG0 X1\nX2\nX9")):
-        found = ground(text)
+        found = editable(text)
         writer = found.writer(block, comments=False)
         writer.rapid((9.0, None, None))
         edit = found.replacement(block, block, writer)
@@ -130,5 +130,5 @@ def test_over_a_known_stock_the_rapid_clearance_is_kept() -> None:
     ],
 )
 def test_what_the_blocks_behind_state_themselves(behind: str, z: bool, xy: bool) -> None:
-    found = ground("G21 G17 G90\nG0 Z5\nX1 Y1\nG1 Z-1 F100\n" + behind + "G1 Z-1\nM30\n")
+    found = editable("G21 G17 G90\nG0 Z5\nX1 Y1\nG1 Z-1 F100\n" + behind + "G1 Z-1\nM30\n")
     assert freedom_after(found, 3, 3.0) == Freedom(z, xy)

@@ -8,7 +8,7 @@ from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.editing.cycle_words import cycle_table
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
@@ -26,13 +26,13 @@ JOB = Job({3: Tool(4.0, "drill")})
 ROW = "X60\nX20\nX40\n"
 
 
-def ground(text: str) -> Editable:
+def editable(text: str) -> Editable:
     program = read(text.encode())
-    return ground_of(program, trace(program))
+    return editable_of(program, trace(program))
 
 
 def rows(text: str) -> list[Row]:
-    at = ground(text)
+    at = editable(text)
     return list(find_rows(at, cycle_table(at)))
 
 
@@ -76,7 +76,7 @@ def test_holes_by_hand_that_lift_over_a_clamp_part_the_row() -> None:
 
 def test_ways_below_the_highest_are_the_programs_own() -> None:
     text = HEAD + "G99 G81 X0 Y0 Z-5 R2 F90\nX60\nX20\nY30\n" + TAIL
-    at = ground(text)
+    at = editable(text)
     gone = LowestTraverse(at.program, at.motion, 0.5)
     place = np.array([[0.0, 0.0], [60.0, 0.0], [20.0, 0.0], [20.0, 30.0]])
     start = np.array([-5.0, 0.0, 20.0])
@@ -98,7 +98,7 @@ def test_ways_below_the_highest_are_the_programs_own() -> None:
 
 def test_the_way_in_begins_where_the_first_move_aside_does() -> None:
     text = HEAD + "G98 G81 X10 Y0 Z-5 R2 F90\n" + ROW + TAIL
-    at = ground(text)
+    at = editable(text)
     (row,) = find_rows(at, cycle_table(at))
     assert way_in(LowestTraverse(at.program, at.motion, 0.5), row.stations).tolist() == [
         -9.0,
@@ -109,7 +109,7 @@ def test_the_way_in_begins_where_the_first_move_aside_does() -> None:
 
 def test_words_in_increments_add_up_to_the_same_end() -> None:
     text = HEAD + "G91 G98 G81 X10.05 Y0 Z-7 R-18 F90\nX50\nX-40.5 Y2\nX20.25\n" + TAIL
-    at = ground(text.replace("R-18", "R0"))
+    at = editable(text.replace("R-18", "R0"))
     (row,) = find_rows(at, cycle_table(at))
     numbers = [each.number for each in spots_of(at, row.stations)]
     assert numbers[2] == (Decimal("19.55"), Decimal(2))
@@ -126,7 +126,7 @@ def test_words_in_increments_add_up_to_the_same_end() -> None:
 @pytest.mark.parametrize("again", ["G81 Z-5", "Z-5", "G81 Y0", "G98 G81 Z-5"])
 @pytest.mark.parametrize("order", [[0, 1, 3, 2, 4], [0, 3, 1, 4, 2], [0, 3, 2, 4, 1]])
 def test_a_hole_that_names_no_place_gets_that_of_another(again: str, order: list[int]) -> None:
-    at = ground(HEAD + f"G98 G81 X10 Y0 Z-5 R2 F90\nX60\n{again}\nX20 Y7\nX40\n" + TAIL)
+    at = editable(HEAD + f"G98 G81 X10 Y0 Z-5 R2 F90\nX60\n{again}\nX20 Y7\nX40\n" + TAIL)
     (row,) = find_rows(at, cycle_table(at))
     new = EditSet.of(edits_of(at, row.stations, order)).apply(at.program.source.data)
     motion = trace(read(new))

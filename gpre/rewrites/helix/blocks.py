@@ -27,93 +27,95 @@ class Shortened:
 
 
 def shortened(
-    ground: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
+    editable: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
 ) -> Shortened:
     """Leave out the rows of a helix that are not kept, the others evenly down.
 
     Raises Skip where the program does not allow it.
     """
     try:
-        found = _in_place(ground, old, kept, comment, comments=comments)
-        return found or _anew(ground, old, kept, comment, comments=comments)
+        found = _in_place(editable, old, kept, comment, comments=comments)
+        return found or _anew(editable, old, kept, comment, comments=comments)
     except ValueError as fault:
         raise Skip(f"the new blocks cannot be written: {fault}") from fault
 
 
 def _in_place(
-    ground: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
+    editable: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
 ) -> Shortened | None:
     """Change the Z of the blocks that stay and drop the others; None where that does not do."""
-    motion = ground.motion
+    motion = editable.motion
     rows = range(old.first, old.last)
     blocks = [int(motion.block[row]) for row in rows]
     feed = motion.feed[old.first : old.last]
-    alone = all(ground.row_count[block] == 1 and not ground.events_in(block) for block in blocks)
+    alone = all(
+        editable.row_count[block] == 1 and not editable.events_in(block) for block in blocks
+    )
     if not alone or np.ptp(feed) > 0.0 or kept[0] != old.first:
         return None
-    if any(ground.why_not_touch(block) for block in blocks):
+    if any(editable.why_not_touch(block) for block in blocks):
         return None
     gone = [int(motion.block[row]) for row in rows if row not in kept]
     if any(
-        ground.why_not_replace(block, block) or not _only_moves(ground, block) for block in gone
+        editable.why_not_replace(block, block) or not _only_moves(editable, block) for block in gone
     ):
         return None
-    depths = [_depth(ground, block) for block in blocks]
+    depths = [_depth(editable, block) for block in blocks]
     words = [word for word, row in zip(depths, rows, strict=True) if row in kept]
     if any(word is None for word in depths):
         return None
     found = [word for word in words if word is not None]
     steps = motion.state_of(old.first).distance == 91
-    if steps and not _come_back(ground, gone):
+    if steps and not _come_back(editable, gone):
         return None
     heights = _heights(
-        ground, old, kept, [word for word in depths if word is not None], steps=steps
+        editable, old, kept, [word for word in depths if word is not None], steps=steps
     )
     numbers = [after - before for before, after in zip(heights, heights[1:], strict=False)]
     edits = [
-        renumber(ground, word, number if steps else height)
+        renumber(editable, word, number if steps else height)
         for word, number, height in zip(found, numbers, heights[1:], strict=True)
     ]
-    edits += [Edit(*ground.span(block, block), b"") for block in gone]
-    writer = ground.writer(blocks[0], comments=comments)
+    edits += [Edit(*editable.span(block, block), b"") for block in gone]
+    writer = editable.writer(blocks[0], comments=comments)
     writer.remark(comment)
     if len(writer):
-        edits.append(ground.insertion(blocks[0], writer))
-    scale = ground.modes.before(blocks[0]).scale
+        edits.append(editable.insertion(blocks[0], writer))
+    scale = editable.modes.before(blocks[0]).scale
     top = float(motion.start[old.first, 2]) - float(heights[0]) * scale
     return Shortened(tuple(edits), tuple(float(each) * scale + top for each in heights[1:]))
 
 
-def _only_moves(ground: Editable, block: int) -> bool:
+def _only_moves(editable: Editable, block: int) -> bool:
     """Return whether a block that goes says nothing that those behind it need."""
-    before, after = ground.modes.before(block), ground.modes.after(block)
-    return before == after and {word.letter for word in words_of(ground, block)} <= _PLAIN
+    before, after = editable.modes.before(block), editable.modes.after(block)
+    return before == after and {word.letter for word in words_of(editable, block)} <= _PLAIN
 
 
-def _come_back(ground: Editable, blocks: list[int]) -> bool:
+def _come_back(editable: Editable, blocks: list[int]) -> bool:
     """Return whether the X and the Y of blocks in G91 add up to nothing."""
-    words = [word for block in blocks for word in words_of(ground, block)]
+    words = [word for block in blocks for word in words_of(editable, block)]
     return not any(
-        sum((exact(ground, word) for word in words if word.letter == letter), Decimal(0))
+        sum((exact(editable, word) for word in words if word.letter == letter), Decimal(0))
         for letter in "XY"
     )
 
 
-def _depth(ground: Editable, block: int) -> FoundWord | None:
-    return next((word for word in words_of(ground, block) if word.letter == "Z"), None)
+def _depth(editable: Editable, block: int) -> FoundWord | None:
+    return next((word for word in words_of(editable, block) if word.letter == "Z"), None)
 
 
 def _heights(
-    ground: Editable, old: Helix, kept: list[int], depths: list[FoundWord], *, steps: bool
+    editable: Editable, old: Helix, kept: list[int], depths: list[FoundWord], *, steps: bool
 ) -> list[Decimal]:
     """Return Z before the helix and behind each row that stays, in units; in G91 from 0 on."""
-    motion = ground.motion
-    numbers = [exact(ground, word) for word in depths]
-    places = max(ground.manner.length.decimals, *(decimals_of(each) for each in numbers))
+    motion = editable.motion
+    numbers = [exact(editable, word) for word in depths]
+    places = max(editable.manner.length.decimals, *(decimals_of(each) for each in numbers))
     if steps:
         top, bottom = Decimal(0), sum(numbers, Decimal(0))
     else:
-        scale = ground.modes.before(int(motion.block[old.first])).scale
+        scale = editable.modes.before(int(motion.block[old.first])).scale
         top = round(Decimal(float(motion.start[old.first, 2]) / scale), 6)
         bottom = numbers[-1]
     sweep = np.abs(motion.sweep[kept])
@@ -123,14 +125,14 @@ def _heights(
 
 
 def _anew(
-    ground: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
+    editable: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
 ) -> Shortened:
     """Write the rows that stay in new blocks, at the slowest of the old feeds."""
-    motion = ground.motion
-    if reason := why_not_rows(ground, old.first, old.last):
+    motion = editable.motion
+    if reason := why_not_rows(editable, old.first, old.last):
         raise Skip(reason)
     first, last = int(motion.block[old.first]), int(motion.block[old.last - 1])
-    writer = ground.writer(first, comments=comments)
+    writer = editable.writer(first, comments=comments)
     writer.remark(comment)
     feed = float(motion.feed[old.first : old.last].min())
     heights = []
@@ -139,8 +141,8 @@ def _anew(
         end[2] = height
         writer.arc(end, motion.centre[row].tolist(), float(motion.sweep[row]), feed=feed)
         heights.append(writer.position[2])
-    writer.restore(wanted_after(ground, last, writer.modes))
-    return Shortened((ground.replacement(first, last, writer),), tuple(heights))
+    writer.restore(wanted_after(editable, last, writer.modes))
+    return Shortened((editable.replacement(first, last, writer),), tuple(heights))
 
 
 def _evenly(motion: Motion, old: Helix, kept: list[int]) -> list[float]:

@@ -28,7 +28,7 @@ from gpre.cuts.helices import (
     like_a_thread,
     pitches,
 )
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.editing.skip import Skip
 from gpre.geometry.tolerance import PATH
@@ -52,11 +52,11 @@ def helix(context: Context) -> Iterator[Proposal | Refusal]:
     found = [each for each in every if each.turn > _TURN + SAME / each.radius]
     if not found:
         return
-    ground = ground_of(context.program, motion)
+    editable = editable_of(context.program, motion)
     for each in found:
         first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
         try:
-            proposal = _propose(context, ground, each, every)
+            proposal = _propose(context, editable, each, every)
         except Skip as why:
             yield Refusal(NAME, why.reason, first, last, why.needs)
         else:
@@ -65,10 +65,10 @@ def helix(context: Context) -> Iterator[Proposal | Refusal]:
 
 
 def _propose(
-    context: Context, ground: Editable, old: Helix, every: tuple[Helix, ...]
+    context: Context, editable: Editable, old: Helix, every: tuple[Helix, ...]
 ) -> Proposal | None:
     motion = context.motion
-    tool = _tool(context, ground, old)
+    tool = _tool(context, editable, old)
     if like_a_thread(motion, old, every):
         raise Skip("it may be a thread: the same tool goes over it in other helices")
     greatest = _greatest_pitch(old, tool)
@@ -79,13 +79,13 @@ def _propose(
     while fewer and done is None:
         kept = _kept(context, old, fewer)
         if kept is not None:
-            done = shortened(ground, old, kept, _told(fewer), comments=context.comments)
+            done = shortened(editable, old, kept, _told(fewer), comments=context.comments)
             if not _within(motion, old, kept, done, greatest):  # what rounding does to the numbers
                 done = None
         fewer -= done is None
     if done is None or kept is None:
         raise Skip("its blocks do not make up whole turns that could be left out")
-    if any(event.kind is EventKind.CALL for event in ground.events_before(old.last)):
+    if any(event.kind is EventKind.CALL for event in editable.events_before(old.last)):
         raise Skip("a subprogram is called or comes back behind it")
     turning = context.reversals
     gone = (turning.move >= old.first) & (turning.move < old.last) & (turning.axis < 2)
@@ -102,10 +102,10 @@ def _propose(
     )
 
 
-def _tool(context: Context, ground: Editable, old: Helix) -> Tool:
+def _tool(context: Context, editable: Editable, old: Helix) -> Tool:
     """Look at everything that must hold; give the tool."""
     motion = context.motion
-    if reason := ground.why_not_cut_anew(old.first):
+    if reason := editable.why_not_cut_anew(old.first):
         raise Skip(reason)
     if context.mill.compensation.by == "program":
         raise Skip("the program itself takes the backlash up there, so no turn stops the tool")

@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import LEVEL
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.editing.preview import Change, Track, rehearse
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.editing.skip import Skip
@@ -69,7 +69,7 @@ class _LoopScene:
 
     context: Context
     manner: LoopManner
-    ground: Editable
+    editable: Editable
     clearance: Clearance
     setups: Setups
 
@@ -90,9 +90,9 @@ def loops_off(context: Context, manner: LoopManner) -> Iterator[Proposal | Refus
         if not found:
             continue
         if scene is None:
-            ground = ground_of(context.program, context.motion)
+            editable = editable_of(context.program, context.motion)
             clearance = Clearance(context.program, context.motion, context.mill, context.job)
-            scene = _LoopScene(context, manner, ground, clearance, Setups(context.motion))
+            scene = _LoopScene(context, manner, editable, clearance, Setups(context.motion))
         yield from _of_cut(scene, cut, found)
 
 
@@ -125,10 +125,10 @@ class _Looper:
 
     def __init__(self, scene: _LoopScene, cut: Cut) -> None:
         self.scene, self.cut = scene, cut
-        self.ground, self.motion = scene.ground, scene.context.motion
-        if reason := self.ground.why_not_cut_anew(cut.first):
+        self.editable, self.motion = scene.editable, scene.context.motion
+        if reason := self.editable.why_not_cut_anew(cut.first):
             raise Skip(reason)
-        if called := self.ground.why_called(int(self.motion.block[cut.first])):
+        if called := self.editable.why_called(int(self.motion.block[cut.first])):
             raise Skip(called)
         self.room = Room(scene.context, cut, scene.setups)
         self.height = self._height()
@@ -219,16 +219,16 @@ class _Looper:
     def _insert(self, row: int, turn: TurnInCut, way: LoopWay) -> tuple[Edit, Change]:
         """Put a loop before the block of a move."""
         block = int(self.motion.block[row])
-        reason = self.ground.why_not_insert(block)
+        reason = self.editable.why_not_insert(block)
         if reason:
             raise Skip(reason)
-        if int(self.ground.first_row[block]) != row:
+        if int(self.editable.first_row[block]) != row:
             raise Skip("no block begins where the axis turns")
         track = self._track(row, block)
         self._loop(track, turn, way)
-        track.writer.restore(wanted_before(self.ground, block, track.writer.modes))
+        track.writer.restore(wanted_before(self.editable, block, track.writer.modes))
         self._need_there(track, turn.point)
-        return self.ground.insertion(block, track.writer), Change(row, row, track)
+        return self.editable.insertion(block, track.writer), Change(row, row, track)
 
     def _replace_finely(
         self, row: int, ways: list[tuple[TurnInCut, LoopWay]]
@@ -245,7 +245,7 @@ class _Looper:
         self, row: int, ways: list[tuple[TurnInCut, LoopWay]], finer: int
     ) -> tuple[Edit, Change]:
         """Write an arc in parts, with loops between them."""
-        reason = why_not_rows(self.ground, row, row + 1)
+        reason = why_not_rows(self.editable, row, row + 1)
         if reason:
             raise Skip(reason)
         block = int(self.motion.block[row])
@@ -259,12 +259,12 @@ class _Looper:
             at = turn.along
             self._loop(track, turn, way)
         self._arc(track, row, at, 1.0)
-        track.writer.restore(wanted_after(self.ground, block, track.writer.modes))
+        track.writer.restore(wanted_after(self.editable, block, track.writer.modes))
         self._need_there(track, self.motion.end[row])
-        return self.ground.replacement(block, block, track.writer), Change(row, row + 1, track)
+        return self.editable.replacement(block, block, track.writer), Change(row, row + 1, track)
 
     def _track(self, row: int, block: int) -> Track:
-        writer = self.ground.writer(block, comments=self.scene.context.comments)
+        writer = self.editable.writer(block, comments=self.scene.context.comments)
         if not np.allclose(writer.position, self.motion.start[row], rtol=0.0, atol=SAME_PLACE):
             raise Skip("an offset changes where the tool is there")
         return Track.of(writer, heading_before(self.motion, row))

@@ -16,7 +16,7 @@ from gpre.cuts.levels import LEVEL, levels, slopes_of
 from gpre.cuts.milling_side import pass_climbs
 from gpre.cuts.passes import Pass, Raster, read_raster
 from gpre.editing.called_once import AGAIN
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.editing.preview import rehearse
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.editing.skip import Skip
@@ -39,22 +39,22 @@ def one_way(context: Context) -> Iterable[Proposal | Refusal]:
     found = [cut for cut in context.cuts if cut.shape is Shape.RASTER]
     if not found:
         return
-    ground = ground_of(context.program, context.motion)
+    editable = editable_of(context.program, context.motion)
     clearance = Clearance(context.program, context.motion, context.mill, context.job)
     for cut in found:
         block = context.motion.block
         first, last = int(block[cut.first]), int(block[cut.last - 1])
         try:
-            proposal = _propose(context, ground, clearance, cut)
+            proposal = _propose(context, editable, clearance, cut)
         except Skip as why:
             yield Refusal(NAME, why.reason, first, last, why.needs)
         else:
             yield proposal
 
 
-def _propose(context: Context, ground: Editable, clearance: Clearance, cut: Cut) -> Proposal:
+def _propose(context: Context, editable: Editable, clearance: Clearance, cut: Cut) -> Proposal:
     motion = context.motion
-    turner = _prepare(context, ground, clearance, cut)
+    turner = _prepare(context, editable, clearance, cut)
     rasters = []
     for level in levels(motion, cut.body_first, cut.body_last):
         raster = read_raster(motion, level.body, level.last)
@@ -91,12 +91,12 @@ def _propose(context: Context, ground: Editable, clearance: Clearance, cut: Cut)
     )
 
 
-def _prepare(context: Context, ground: Editable, clearance: Clearance, cut: Cut) -> PassTurner:
+def _prepare(context: Context, editable: Editable, clearance: Clearance, cut: Cut) -> PassTurner:
     """Look at everything that must hold for a raster as a whole."""
     motion = context.motion
-    if reason := ground.why_not_cut_anew(cut.body_first):
+    if reason := editable.why_not_cut_anew(cut.body_first):
         raise Skip(reason)
-    if called := ground.why_called(int(motion.block[cut.first])):
+    if called := editable.why_called(int(motion.block[cut.first])):
         raise Skip("it stands in a subprogram" if called == AGAIN else called)
     reach = reach_of(motion, cut)
     if reach is None or not clearance.known_before(reach.first, 2):
@@ -116,7 +116,7 @@ def _prepare(context: Context, ground: Editable, clearance: Clearance, cut: Cut)
     if floor is None:
         top = f"Z{air.stock.greatest[2]:g}"
         raise Skip(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
-    return PassTurner(context, ground, clearance, reach, air, floor, cut)
+    return PassTurner(context, editable, clearance, reach, air, floor, cut)
 
 
 def _way(job: Job, motion: Motion, raster: Raster) -> int:

@@ -64,7 +64,7 @@ class PassTurner:
     """
 
     context: Context
-    ground: Editable
+    editable: Editable
     clearance: Clearance
     reach: Reach
     air: Air
@@ -75,14 +75,14 @@ class PassTurner:
 
     def start(self) -> None:
         """Let a first pass that is not turned start with the backlash of X and Y taken up."""
-        ground, motion = self.ground, self.context.motion
+        editable, motion = self.editable, self.context.motion
         row = self.reach.first
         here = motion.start[row]
         block = int(motion.block[row])
         upright = motion.end[row : self.cut.body_first, :2] - here[:2]
-        if np.abs(upright).max(initial=0.0) > RESOLUTION or int(ground.first_row[block]) != row:
+        if np.abs(upright).max(initial=0.0) > RESOLUTION or int(editable.first_row[block]) != row:
             return
-        if ground.why_not_insert(block) or self.clearance.why_not_level(float(here[2]), row)[0]:
+        if editable.why_not_insert(block) or self.clearance.why_not_level(float(here[2]), row)[0]:
             return
         wanted = first_ways(motion, row, self.cut.last)
         track = self._track(row)
@@ -102,7 +102,7 @@ class PassTurner:
         here = motion.start[plunge].copy()
         if not self._must_take_up(track, here, wanted):
             return
-        if self.ground.why_not_insert(block) or int(self.ground.first_row[block]) != plunge:
+        if self.editable.why_not_insert(block) or int(self.editable.first_row[block]) != plunge:
             return
         track.rapid((None, None, self.reach.clearance), "lift")
         self._go(track, here, wanted)
@@ -111,7 +111,7 @@ class PassTurner:
 
     def turn(self, turned: Turned) -> None:
         """Write one pass the other way round."""
-        ground, motion = self.ground, self.context.motion
+        editable, motion = self.editable, self.context.motion
         first, last = turned.rows.first, turned.rows.last
         start = motion.end[last - 1]  # where the pass will start, and where what follows starts
         if not self.air.clear_of(start):
@@ -122,24 +122,24 @@ class PassTurner:
                 f"the pass in line {line} would start at {place}, not clear of the stock by the "
                 "tool's radius: coming down there would plunge into metal"
             )
-        if turned.first_of_cut and not why_not_rows(ground, self.reach.first, last):
+        if turned.first_of_cut and not why_not_rows(editable, self.reach.first, last):
             first = self.reach.first
         last = self._with_lift(turned, first)
-        reason = why_not_rows(ground, first, last)
+        reason = why_not_rows(editable, first, last)
         if reason:
             raise Skip(reason)
         first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
         track = self._track(first)
         self._write(turned, track)
         self._leave(turned, track, last)
-        track.writer.restore(wanted_after(ground, last_block, track.writer.modes))
-        self.edits.append(ground.replacement(first_block, last_block, track.writer))
+        track.writer.restore(wanted_after(editable, last_block, track.writer.modes))
+        self.edits.append(editable.replacement(first_block, last_block, track.writer))
         self.changes.append(Change(first, last, track))
 
     def _track(self, row: int) -> Track:
         """Start to write before the block of a row; know how the axes travelled last."""
         motion = self.context.motion
-        writer = self.ground.writer(int(motion.block[row]), comments=self.context.comments)
+        writer = self.editable.writer(int(motion.block[row]), comments=self.context.comments)
         if not self.changes:
             return Track.of(writer, heading_before(motion, row))
         since = last_ways(motion, self.changes[-1].last, row)
@@ -148,8 +148,8 @@ class PassTurner:
 
     def _insert(self, row: int, track: Track) -> None:
         block = int(self.context.motion.block[row])
-        track.writer.restore(wanted_before(self.ground, block, track.writer.modes))
-        self.edits.append(self.ground.insertion(block, track.writer))
+        track.writer.restore(wanted_before(self.editable, block, track.writer.modes))
+        self.edits.append(self.editable.insertion(block, track.writer))
         self.changes.append(Change(row, row, track))
 
     def _with_lift(self, turned: Turned, first: int) -> int:
@@ -163,7 +163,7 @@ class PassTurner:
                 break
             stop += 1
         for end in (stop, self.cut.last):
-            if end > last and not why_not_rows(self.ground, first, end):
+            if end > last and not why_not_rows(self.editable, first, end):
                 return end
         return last
 
@@ -185,7 +185,7 @@ class PassTurner:
         lifted = last > rows.last
         if lifted and height >= clearance - LEVEL and last < len(motion):
             track.rapid((None, None, height), "lift")
-            if not place_stated(self.ground, last):
+            if not place_stated(self.editable, last):
                 track.rapid((start[0], start[1], None))
             return
         track.rapid((None, None, clearance), "lift")
@@ -195,7 +195,7 @@ class PassTurner:
                 track.rapid((None, None, height))
                 return
         elif turned.last_of_cut:
-            free = freedom_after(self.ground, rows.last, clearance)
+            free = freedom_after(self.editable, rows.last, clearance)
             if rows.last == self.cut.last and free.z:
                 if not free.xy:
                     track.rapid((start[0], start[1], None))

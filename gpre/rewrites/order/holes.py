@@ -50,11 +50,11 @@ class Row:
     stations: tuple[Station, ...]
 
 
-def find_rows(ground: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Row]:
+def find_rows(editable: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Row]:
     """Return all rows of at least three stations, in order."""
     row: list[Station] = []
-    for each in _stations(ground, cycles):
-        if row and not _follows(ground, row[-1], each):
+    for each in _stations(editable, cycles):
+        if row and not _follows(editable, row[-1], each):
             if len(row) >= LEAST:
                 yield Row(tuple(row))
             row = []
@@ -63,28 +63,28 @@ def find_rows(ground: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Ro
         yield Row(tuple(row))
 
 
-def _follows(ground: Editable, one: Station, other: Station) -> bool:
+def _follows(editable: Editable, one: Station, other: Station) -> bool:
     if one.alike != other.alike or one.last != other.first:
         return False
-    return not ground.barrier_between(one.first, other.last - 1)
+    return not editable.barrier_between(one.first, other.last - 1)
 
 
-def _stations(ground: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Station]:
-    motion = ground.motion
-    found = [*_of_cycles(ground, cycles), *_by_hand(ground)]
+def _stations(editable: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Station]:
+    motion = editable.motion
+    found = [*_of_cycles(editable, cycles), *_by_hand(editable)]
     for each in sorted(found, key=lambda one: one.first):
-        usable = not ground.why_not_touch(each.block) and not ground.events_in(each.block)
+        usable = not editable.why_not_touch(each.block) and not editable.events_in(each.block)
         if usable and np.isfinite(motion.end[each.first : each.last]).all():
             yield each
 
 
-def _of_cycles(ground: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Station]:
-    motion = ground.motion
+def _of_cycles(editable: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Station]:
+    motion = editable.motion
     for block, cycle in cycles.items():
-        if not cycle.plain or cycle.code not in RESTATED or "L" in letters_in(ground, block):
+        if not cycle.plain or cycle.code not in RESTATED or "L" in letters_in(editable, block):
             continue
-        first = int(ground.first_row[block])
-        last = first + int(ground.row_count[block])
+        first = int(editable.first_row[block])
+        last = first + int(editable.row_count[block])
         role = motion.role[first:last]
         feed = first + np.flatnonzero(role == Role.FEED)
         state = motion.state_of(first)
@@ -113,8 +113,8 @@ def _of_cycles(ground: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[S
         )
 
 
-def _by_hand(ground: Editable) -> Iterator[Station]:
-    motion = ground.motion
+def _by_hand(editable: Editable) -> Iterator[Station]:
+    motion = editable.motion
     with np.errstate(invalid="ignore"):
         aside = np.abs(motion.end[:, :2] - motion.start[:, :2]).max(axis=1, initial=0.0)
     rows = np.flatnonzero(~(aside <= RESOLUTION))
@@ -122,7 +122,7 @@ def _by_hand(ground: Editable) -> Iterator[Station]:
     for first, last in pairwise([*rows.tolist(), len(motion)]):
         block = int(motion.block[first])
         level = float(motion.end[first, 2])
-        own = motion.kind[first] == Kind.RAPID and ground.row_count[block] == 1
+        own = motion.kind[first] == Kind.RAPID and editable.row_count[block] == 1
         flat = abs(level - float(motion.start[first, 2])) <= LEVEL
         if not (own and flat) or (motion.role[first:last] != Role.NONE).any():
             continue

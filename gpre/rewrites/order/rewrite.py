@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.editing.cycle_words import cycle_table
-from gpre.editing.editable import HARMLESS, Editable, ground_of
+from gpre.editing.editable import HARMLESS, Editable, editable_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.editing.skip import Skip
 from gpre.editing.word_edits import letters_in
@@ -52,7 +52,7 @@ class _OrderScene:
     """What a row of holes is looked at with."""
 
     context: Context
-    ground: Editable
+    editable: Editable
     clearance: Clearance
     walk: BacklashWalk
     gone: LowestTraverse
@@ -62,17 +62,17 @@ def order(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose a better order for each row of holes that has one, or say why it stays."""
     if not context.cuts:
         return
-    ground = ground_of(context.program, context.motion)
-    if ground.whole:
+    editable = editable_of(context.program, context.motion)
+    if editable.whole:
         return
     scene = _OrderScene(
         context,
-        ground,
+        editable,
         Clearance(context.program, context.motion, context.mill, context.job),
         BacklashWalk(context.motion, context.mill),
         LowestTraverse(context.program, context.motion, _BESIDE),
     )
-    for row in find_rows(ground, cycle_table(ground)):
+    for row in find_rows(editable, cycle_table(editable)):
         scene.walk.advance(row.stations[0].first)
         try:
             proposal = _propose(scene, row)
@@ -85,7 +85,7 @@ def order(context: Context) -> Iterator[Proposal | Refusal]:
 
 
 def _propose(scene: _OrderScene, holes: Row) -> Proposal | None:
-    stations, context, ground, gone = holes.stations, scene.context, scene.ground, scene.gone
+    stations, context, editable, gone = holes.stations, scene.context, scene.editable, scene.gone
     start, at_start = _start(gone, stations)
     movable = stations if at_start is None else stations[1:]
     if not LEAST <= len(movable) <= _MOST:
@@ -94,7 +94,7 @@ def _propose(scene: _OrderScene, holes: Row) -> Proposal | None:
     place = np.array([movable[at].place for at in by_place])
     now = [by_place.index(at) for at in range(len(movable))]
     sides = (context.mill.x.approach, context.mill.y.approach)
-    goal = _behind(ground, stations[-1])
+    goal = _behind(editable, stations[-1])
     against = _against(scene.walk, at_start, start[:2], place, sides)
 
     def measured(clear: tuple[Bools, Bools] | None) -> Ways:
@@ -128,7 +128,7 @@ def _propose(scene: _OrderScene, holes: Row) -> Proposal | None:
     fewer = ways.count(now) - ways.count(best)
     chosen = [by_place[at] for at in best]
     kept = [] if at_start is None else [0]
-    edits = edits_of(ground, stations, kept + [at + len(kept) for at in chosen])
+    edits = edits_of(editable, stations, kept + [at + len(kept) for at in chosen])
     return Proposal(
         NAME,
         tuple(edits),
@@ -191,38 +191,38 @@ def _against(
     return result
 
 
-def _behind(ground: Editable, last: Station) -> Goal:
+def _behind(editable: Editable, last: Station) -> Goal:
     """Return whether another hole may be the last, and where the tool goes next.
 
     It may where what follows states X and Y on a level way, or where nothing follows.
     """
-    motion = ground.motion
+    motion = editable.motion
     for row in range(last.last, len(motion)):
         block = int(motion.block[row])
-        quiet = all(event.kind in _ELSEWHERE for event in ground.events_before(row))
+        quiet = all(event.kind in _ELSEWHERE for event in editable.events_before(row))
         rapid = motion.kind[row] == Kind.RAPID and motion.role[row] == Role.NONE
-        absolute = motion.state_of(row).distance == 90 and not ground.why_not_touch(block)
+        absolute = motion.state_of(row).distance == 90 and not editable.why_not_touch(block)
         travel = motion.end[row] - motion.start[row]
         if not (quiet and rapid and absolute and np.isfinite(travel).all()):
             return Goal(None, free=False)
-        names = letters_in(ground, block) & {"X", "Y"}
+        names = letters_in(editable, block) & {"X", "Y"}
         if names == {"X", "Y"}:
             level = abs(travel[2]) <= RESOLUTION
             return Goal(motion.end[row].copy(), free=bool(level))
         if names or np.abs(travel[:2]).max() > RESOLUTION or travel[2] < -RESOLUTION:
             return Goal(None, free=False)
-    events = ground.events_before(len(motion))
+    events = editable.events_before(len(motion))
     return Goal(None, free=all(event.kind in _ELSEWHERE for event in events))
 
 
 def _need_any_order(scene: _OrderScene, stations: Sequence[Station]) -> None:
     """Look at what must hold before holes may trade places."""
-    context, ground, clearance = scene.context, scene.ground, scene.clearance
+    context, editable, clearance = scene.context, scene.editable, scene.clearance
     if context.mill.compensation.by == "program":
         raise Skip("the program itself takes the backlash up there, whatever the order")
-    motion = ground.motion
+    motion = editable.motion
     first, last = stations[0], stations[-1]
-    flags = ground.program.blocks.flags[first.block + 1 : last.block]
+    flags = editable.program.blocks.flags[first.block + 1 : last.block]
     own = {each.block for each in stations}
     for block, flag in enumerate(flags.tolist(), start=first.block + 1):
         if flag & BlockFlag.COMMENT and block not in own:

@@ -28,37 +28,37 @@ class Spot:
     text: tuple[bytes | None, bytes | None]
 
 
-def spots_of(ground: Editable, stations: Sequence[Station]) -> list[Spot]:
+def spots_of(editable: Editable, stations: Sequence[Station]) -> list[Spot]:
     """Read the places of stations off their words, exactly."""
-    motion = ground.motion
+    motion = editable.motion
     incremental = _incremental(motion, stations[0])
-    scale = ground.modes.before(stations[0].block).scale
+    scale = editable.modes.before(stations[0].block).scale
     here = [Decimal(0), Decimal(0)]
     result = []
     for each in stations:
-        words = {word.letter: word for word in words_of(ground, each.block)}
+        words = {word.letter: word for word in words_of(editable, each.block)}
         text: list[bytes | None] = [None, None]
         for axis, letter in enumerate("XY"):
             word = words.get(letter)
             if incremental:
-                here[axis] += exact(ground, word) if word else Decimal(0)
+                here[axis] += exact(editable, word) if word else Decimal(0)
             elif word:
-                here[axis] = exact(ground, word)
-                text[axis] = ground.program.source.data[word.start : word.end]
+                here[axis] = exact(editable, word)
+                text[axis] = editable.program.source.data[word.start : word.end]
             else:
                 here[axis] = round(Decimal(float(each.place[axis]) / scale), _DECIMALS).normalize()
         result.append(Spot((here[0], here[1]), (text[0], text[1])))
     return result
 
 
-def edits_of(ground: Editable, stations: Sequence[Station], order: Sequence[int]) -> list[Edit]:
+def edits_of(editable: Editable, stations: Sequence[Station], order: Sequence[int]) -> list[Edit]:
     """Return the edits that let the stations' blocks lead to the spots in another order.
 
     Raises Skip where a block that must change cannot.
     """
-    spots = spots_of(ground, stations)
-    incremental = _incremental(ground.motion, stations[0])
-    named = [_named(ground, each) for each in stations]
+    spots = spots_of(editable, stations)
+    incremental = _incremental(editable.motion, stations[0])
+    named = [_named(editable, each) for each in stations]
     always = all(letters >= {"X", "Y"} for letters in named)
     before = (Decimal(0), Decimal(0)) if incremental else None
     edits: list[Edit] = []
@@ -74,10 +74,10 @@ def edits_of(ground: Editable, stations: Sequence[Station], order: Sequence[int]
                 continue
             if incremental:
                 assert old_before is not None
-                words[letter] = _written(ground, letter, spot.number[axis] - old_before[axis])
+                words[letter] = _written(editable, letter, spot.number[axis] - old_before[axis])
             else:
-                words[letter] = spot.text[axis] or _written(ground, letter, spot.number[axis])
-        edits += _replaced(ground, station, words)
+                words[letter] = spot.text[axis] or _written(editable, letter, spot.number[axis])
+        edits += _replaced(editable, station, words)
     return edits
 
 
@@ -85,24 +85,24 @@ def _incremental(motion: Motion, station: Station) -> bool:
     return motion.state_of(station.first).distance == 91
 
 
-def _named(ground: Editable, station: Station) -> set[str]:
-    return {word.letter for word in words_of(ground, station.block)} & {"X", "Y"}
+def _named(editable: Editable, station: Station) -> set[str]:
+    return {word.letter for word in words_of(editable, station.block)} & {"X", "Y"}
 
 
-def _written(ground: Editable, letter: str, number: Decimal) -> bytes:
-    manner = ground.manner
+def _written(editable: Editable, letter: str, number: Decimal) -> bytes:
+    manner = editable.manner
     places = max(decimals_of(number), manner.length.decimals)
     return (manner.letter(letter) + manner.length.write(float(number), places)).encode("ascii")
 
 
-def _replaced(ground: Editable, station: Station, words: dict[str, bytes]) -> list[Edit]:
+def _replaced(editable: Editable, station: Station, words: dict[str, bytes]) -> list[Edit]:
     """Put the X and Y words of a block in the place of those that it has."""
-    data, block = ground.program.source.data, station.block
-    found = words_of(ground, block)
+    data, block = editable.program.source.data, station.block
+    found = words_of(editable, block)
     old = [word for word in found if word.letter in {"X", "Y"}]
     if {word.letter: data[word.start : word.end] for word in old} == words:
         return []
-    if ground.program.blocks.flags[block] & BlockFlag.COMMENT:
+    if editable.program.blocks.flags[block] & BlockFlag.COMMENT:
         raise Skip("a comment there may belong to its hole")
     letters = [word.letter for word in old]
     if sorted(letters) == sorted(words):  # the same words, each in its place
@@ -111,7 +111,7 @@ def _replaced(ground: Editable, station: Station, words: dict[str, bytes]) -> li
             for word in old
             if data[word.start : word.end] != words[word.letter]
         ]
-    blank = ground.manner.blank.encode()
+    blank = editable.manner.blank.encode()
     text = blank.join(words[letter] for letter in sorted(words))
     if not old:
         return [_inserted(found, text, blank)]

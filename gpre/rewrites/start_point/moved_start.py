@@ -57,7 +57,7 @@ class MovedStart:
     """
 
     mill: Mill
-    ground: Editable
+    editable: Editable
     clearance: Clearance
     plunges: MovedPlunges
     chain: ContourChain
@@ -69,7 +69,7 @@ class MovedStart:
 
     def write(self) -> Track:
         """Write all edits; give the moves from `begin` to the lift behind the last level."""
-        motion, chain = self.ground.motion, self.chain
+        motion, chain = self.editable.motion, self.chain
         descents = []
         for cut in chain.cuts:
             reach = reach_of(motion, cut)
@@ -94,7 +94,7 @@ class MovedStart:
 
     def _need_quiet(self, first: int, last: int) -> None:
         """Nothing may happen on the way that minds where the tool stands."""
-        for event in self.ground.motion.events:
+        for event in self.editable.motion.events:
             if first <= event.move < last and event.kind not in ELSEWHERE:
                 if event.move == first and event.block != self._block(first):
                     continue  # before the way down begins
@@ -103,7 +103,7 @@ class MovedStart:
 
     def _arrive(self, descent: int) -> None:
         """Go to the new start at the height at which the program goes to the old one."""
-        ground, motion = self.ground, self.ground.motion
+        editable, motion = self.editable, self.editable.motion
         self.level = float(motion.start[descent, 2])
         self._need_level(self.level, descent)
         for axis, name in enumerate("XYZ"):
@@ -112,41 +112,41 @@ class MovedStart:
         before = descent - 1
         if self._is_way_there(before):
             block = self._block(before)
-            self._begin(before, ground.writer(block, comments=self.comments))
+            self._begin(before, editable.writer(block, comments=self.comments))
             self._go()
             self._hand_over(block)
-            self.edits.append(ground.replacement(block, block, self.track.writer))
+            self.edits.append(editable.replacement(block, block, self.track.writer))
             return
         block = self._block(descent)
-        reason = ground.why_not_insert(block)
+        reason = editable.why_not_insert(block)
         if reason:
             raise Skip(reason)
-        if int(ground.first_row[block]) != descent:
+        if int(editable.first_row[block]) != descent:
             raise Skip("no block ends where the tool stands above its start")
-        self._begin(descent, ground.writer(block, comments=self.comments))
+        self._begin(descent, editable.writer(block, comments=self.comments))
         self._go()
         self._hand_over_to(block)
-        self.edits.append(ground.insertion(block, self.track.writer))
+        self.edits.append(editable.insertion(block, self.track.writer))
 
     def _begin(self, row: int, writer: BlockWriter) -> None:
         self.begin = row
-        heading = heading_before(self.ground.motion, row)
+        heading = heading_before(self.editable.motion, row)
         self.track = Track.of(writer, heading)
 
     def _is_way_there(self, row: int) -> bool:
         """Return whether the row is a level rapid in a block of its own that may be rewritten."""
-        ground, motion = self.ground, self.ground.motion
+        editable, motion = self.editable, self.editable.motion
         level = abs(float(motion.end[row, 2] - motion.start[row, 2])) <= LEVEL
         known = bool(np.isfinite(motion.start[row]).all())
         aside = float(np.abs(motion.end[row, :2] - motion.start[row, :2]).max()) > RESOLUTION
         if motion.kind[row] != Kind.RAPID or motion.role[row] or not (level and known and aside):
             return False
-        if any(event.kind not in ELSEWHERE for event in ground.events_before(row + 1)):
+        if any(event.kind not in ELSEWHERE for event in editable.events_before(row + 1)):
             return False
         block = self._block(row)
-        if not self.clearance.known_before(row, 2) or MACHINE in g_codes(ground, block):
+        if not self.clearance.known_before(row, 2) or MACHINE in g_codes(editable, block):
             return False
-        return not why_not_rows(ground, row, row + 1)
+        return not why_not_rows(editable, row, row + 1)
 
     def _go(self) -> None:
         """Go to the new start so that X and Y arrive in the way in which they go on."""
@@ -166,13 +166,13 @@ class MovedStart:
 
     def _carry(self, first: int, last: int, descents: list[int]) -> None:
         """Take upright moves of the program along to the new place."""
-        motion = self.ground.motion
+        motion = self.editable.motion
         for row in range(first, last):
             kind, height = Kind(int(motion.kind[row])), float(motion.end[row, 2])
             if kind is Kind.RAPID and height < float(motion.start[row, 2]) - LEVEL:
                 self._need_open(row, height)
             again = row in descents and self._must_take_up(row)
-            named = {"X", "Y"} & letters_in(self.ground, self._block(row))
+            named = {"X", "Y"} & letters_in(self.editable, self._block(row))
             if named and motion.state_of(row).distance == 90:
                 self._upright_anew(row, again=again)
                 continue
@@ -182,9 +182,9 @@ class MovedStart:
 
     def _upright_anew(self, row: int, *, again: bool) -> None:
         """Write an upright move again whose block names the old place."""
-        motion = self.ground.motion
+        motion = self.editable.motion
         block = self._block(row)
-        reason = why_not_rows(self.ground, row, row + 1)
+        reason = why_not_rows(self.editable, row, row + 1)
         if reason:
             raise Skip(f"the old start stands in line {block + 1}: {reason}")
         self._take_writer(block)
@@ -196,12 +196,12 @@ class MovedStart:
         else:
             self.track.line((None, None, height), float(motion.feed[row]))
         self._hand_over(block)
-        self.edits.append(self.ground.replacement(block, block, self.track.writer))
+        self.edits.append(self.editable.replacement(block, block, self.track.writer))
 
     def _must_take_up(self, row: int) -> bool:
         """Return whether backlash has to be taken up before the next level, and can be."""
-        ground, block, goal = self.ground, self._block(row), self.track.position
-        if ground.why_not_insert(block) or int(ground.first_row[block]) != row:
+        editable, block, goal = self.editable, self._block(row), self.track.position
+        if editable.why_not_insert(block) or int(editable.first_row[block]) != row:
             return False
         point = take_up_point(self.mill, goal, goal, self.track.heading, self.place.ways)
         turning = int((np.abs(point - goal[:2]) > RESOLUTION).sum())
@@ -211,7 +211,7 @@ class MovedStart:
 
     def _floor(self) -> float:
         """Return the Z at which a descent at rapid ends before it comes down where it has cut."""
-        motion, stock = self.ground.motion, self.clearance.job.stock
+        motion, stock = self.editable.motion, self.clearance.job.stock
         floor = float(motion.start[self.chain.cuts[0].first, 2])
         if floor < self.level - LEVEL or stock is None or not one_zero(motion):
             return floor
@@ -225,11 +225,11 @@ class MovedStart:
         self._take_writer(block)
         self._take_up(row)
         self._hand_over_to(block)
-        self.edits.append(self.ground.insertion(block, self.track.writer))
+        self.edits.append(self.editable.insertion(block, self.track.writer))
 
     def _take_up(self, row: int) -> None:
         """Go up to where the tool travels, take the backlash up, and come down where it has cut."""
-        motion, track = self.ground.motion, self.track
+        motion, track = self.editable.motion, self.track
         height = float(track.position[2])
         if height < self.level - LEVEL:
             track.rapid((None, None, self.level), "lift")
@@ -243,8 +243,8 @@ class MovedStart:
 
     def _round(self, loop: ContourLoop) -> None:
         """Write one round of the contour."""
-        ground, motion, place = self.ground, self.ground.motion, self.place
-        reason = why_not_rows(ground, loop.first, loop.last)
+        editable, motion, place = self.editable, self.editable.motion, self.place
+        reason = why_not_rows(editable, loop.first, loop.last)
         if reason:
             raise Skip(reason)
         first, last = self._block(loop.first), self._block(loop.last - 1)
@@ -265,11 +265,11 @@ class MovedStart:
                 self.track.line((goal[0], goal[1], None), feed, comment)
             comment = ""
         self._hand_over(last)
-        self.edits.append(ground.replacement(first, last, self.track.writer))
+        self.edits.append(editable.replacement(first, last, self.track.writer))
 
     def _runs_on(self, loop: ContourLoop) -> bool:
         """Return whether the last and first moves of a round are one straight line at one feed."""
-        motion, last = self.ground.motion, loop.last - 1
+        motion, last = self.editable.motion, loop.last - 1
         if motion.kind[last] == Kind.ARC or motion.kind[loop.first] == Kind.ARC:
             return False
         one = motion.end[last, :2] - motion.start[last, :2]
@@ -280,14 +280,14 @@ class MovedStart:
 
     def _leave(self) -> None:
         """Let what follows find the tool where it expects it."""
-        ground, motion, last = self.ground, self.ground.motion, self.chain.last
+        editable, motion, last = self.editable, self.editable.motion, self.chain.last
         at_end = last >= len(motion)
-        if place_stated(ground, last) if not at_end else not self._comes_back(last):
+        if place_stated(editable, last) if not at_end else not self._comes_back(last):
             return
         self._need_level(float(motion.end[last - 1, 2]), last - 1)
         block = self._block(last - 1) + 1
-        reason = ground.why_not_insert(block)
-        if not reason and not ground.order.follows(block):
+        reason = editable.why_not_insert(block)
+        if not reason and not editable.order.follows(block):
             reason = "behind it a subprogram is called or comes back in the same block"
         if reason:
             raise Skip(reason)
@@ -295,11 +295,11 @@ class MovedStart:
         old = motion.end[last - 1]
         self.track.rapid((old[0], old[1], None), "back to the old start")
         self._hand_over_to(block)
-        self.edits.append(ground.insertion(block, self.track.writer))
+        self.edits.append(editable.insertion(block, self.track.writer))
 
     def _comes_back(self, last: int) -> bool:
         """Return whether a subprogram returns after the last row: it must leave the old place."""
-        return any(event.kind is EventKind.CALL for event in self.ground.events_before(last))
+        return any(event.kind is EventKind.CALL for event in self.editable.events_before(last))
 
     def _need_level(self, height: float, row: int) -> None:
         reason, needs = self.clearance.why_not_level(height, row)
@@ -313,24 +313,24 @@ class MovedStart:
             raise Skip(f"the tool comes down at rapid to Z{height:g}: {reason}", needs)
 
     def _take_writer(self, block: int) -> None:
-        ground = self.ground
+        editable = self.editable
         self.track.writer = BlockWriter(
-            ground.manner,
-            ground.modes.before(block),
+            editable.manner,
+            editable.modes.before(block),
             self.track.position.tolist(),
             comments=self.comments,
         )
 
     def _hand_over(self, block: int) -> None:
         """Leave the modes that what follows `block` needs."""
-        self.track.writer.restore(wanted_after(self.ground, block, self.track.writer.modes))
+        self.track.writer.restore(wanted_after(self.editable, block, self.track.writer.modes))
 
     def _hand_over_to(self, block: int) -> None:
         """Leave the modes that `block` needs."""
-        self.track.writer.restore(wanted_before(self.ground, block, self.track.writer.modes))
+        self.track.writer.restore(wanted_before(self.editable, block, self.track.writer.modes))
 
     def _block(self, row: int) -> int:
-        return int(self.ground.motion.block[row])
+        return int(self.editable.motion.block[row])
 
 
 def _pieces(loop: ContourLoop, place: StartPlace) -> list[tuple[int, float, float]]:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from gpre.cuts.contour_order import is_convex, narrowest
 from gpre.cuts.cuts import Shape
 from gpre.cuts.levels import slopes_of
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.editing.preview import Change, rehearse
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.editing.skip import Skip
@@ -40,7 +40,7 @@ class _StartScene:
     """What all contours of a program share."""
 
     context: Context
-    ground: Editable
+    editable: Editable
     clearance: Clearance
     plunges: MovedPlunges
 
@@ -51,9 +51,9 @@ def start_point(context: Context) -> Iterator[Proposal | Refusal]:
     if not closed:
         return
     motion = context.motion
-    ground = ground_of(context.program, motion)
+    editable = editable_of(context.program, motion)
     clearance = Clearance(context.program, context.motion, context.mill, context.job)
-    scene = _StartScene(context, ground, clearance, MovedPlunges(context.job, motion))
+    scene = _StartScene(context, editable, clearance, MovedPlunges(context.job, motion))
     for chain in chains_of(motion, closed):
         starts = starts_of(motion, chain.loops[0].first, chain.loops[0].last)
         if not len(starts.better()):
@@ -75,7 +75,7 @@ def _propose(scene: _StartScene, chain: ContourChain, starts: Starts) -> Proposa
     )
     moved = MovedStart(
         context.mill,
-        scene.ground,
+        scene.editable,
         scene.clearance,
         scene.plunges,
         chain,
@@ -105,8 +105,8 @@ def _propose(scene: _StartScene, chain: ContourChain, starts: Starts) -> Proposa
 def _need_plain(scene: _StartScene, chain: ContourChain) -> None:
     """Look at what must hold whatever the new start is."""
     motion = scene.context.motion
-    called = scene.ground.why_called(int(motion.block[chain.loops[0].first]))
-    anew = scene.ground.why_not_cut_anew(chain.loops[0].first)
+    called = scene.editable.why_called(int(motion.block[chain.loops[0].first]))
+    anew = scene.editable.why_not_cut_anew(chain.loops[0].first)
     reason = anew or called or why_not_moved(motion, chain)
     if reason:
         raise Skip(reason)

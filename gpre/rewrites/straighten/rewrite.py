@@ -18,7 +18,7 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
@@ -47,19 +47,19 @@ def straighten(context: Context) -> Iterator[Proposal | Refusal]:
     turning = _turning(context, np.inf)
     if not len(turning):
         return
-    ground = ground_of(context.program, context.motion)
-    if ground.whole:
+    editable = editable_of(context.program, context.motion)
+    if editable.whole:
         if len(_turning(context, context.mill.limits.tolerance)):
-            yield Refusal(NAME, ground.whole, 0, len(context.program) - 1)
+            yield Refusal(NAME, editable.whole, 0, len(context.program) - 1)
         return
     pieces = travels_of(context.motion)
     tolerance = context.mill.limits.tolerance
     treated = np.zeros(len(context.motion), bool)
-    for chain in _chains(ground, turning):
+    for chain in _chains(editable, turning):
         treated[chain.first : chain.last] = True
-        yield from _straighten(ground, chain, pieces, context, tolerance)
+        yield from _straighten(editable, chain, pieces, context, tolerance)
     small = _turning(context, tolerance)
-    yield from _untouched(ground, small[~treated[small]])
+    yield from _untouched(editable, small[~treated[small]])
 
 
 def _turning(context: Context, longest: float) -> NDArray[np.intp]:
@@ -69,11 +69,11 @@ def _turning(context: Context, longest: float) -> NDArray[np.intp]:
     return np.unique(rows[context.motion.kind[rows] == Kind.LINE]).astype(np.intp)
 
 
-def _chains(ground: Editable, turning: NDArray[np.intp]) -> Iterator[VertexChain]:
+def _chains(editable: Editable, turning: NDArray[np.intp]) -> Iterator[VertexChain]:
     """Return the longest chains of moves whose numbers may be changed, where an axis turns."""
-    motion = ground.motion
-    usable = ground.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
-    usable &= (ground.row_count[motion.block] == 1) & np.isfinite(motion.start).all(axis=1)
+    motion = editable.motion
+    usable = editable.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
+    usable &= (editable.row_count[motion.block] == 1) & np.isfinite(motion.start).all(axis=1)
     usable &= np.isfinite(motion.end).all(axis=1)
     travel = np.abs(motion.end - motion.start)
     plunge = (travel[:, :2].max(axis=1, initial=0.0) <= RESOLUTION) & (travel[:, 2] > RESOLUTION)
@@ -95,20 +95,20 @@ def _chains(ground: Editable, turning: NDArray[np.intp]) -> Iterator[VertexChain
 
 
 def _straighten(
-    ground: Editable,
+    editable: Editable,
     chain: VertexChain,
     pieces: Sequence[Travels],
     context: Context,
     tolerance: float,
 ) -> Iterator[Proposal | Refusal]:
     """Straighten one chain; where the tolerance does not do for it, leave that stretch alone."""
-    step = _least_step(ground, chain)
+    step = _least_step(editable, chain)
     around = [_context(pieces[axis], chain) for axis in range(3)]
     resolution = [axis.resolution for axis in context.mill.axes]
     result = settle(chain.points, Corridor(tolerance, step), around, resolution)
-    blocks = ground.motion.block[chain.first : chain.last]
+    blocks = editable.motion.block[chain.first : chain.last]
     for group in result.groups:
-        yield _proposal(ground, chain, blocks, group, result.points)
+        yield _proposal(editable, chain, blocks, group, result.points)
     for first, last, apart in result.given_up:
         yield Refusal(
             NAME, _why_not(last + 1 - first, apart), int(blocks[first - 1]), int(blocks[last - 1])
@@ -125,10 +125,10 @@ def _why_not(moves: int, apart: float) -> str:
     )
 
 
-def _least_step(ground: Editable, chain: VertexChain) -> float:
+def _least_step(editable: Editable, chain: VertexChain) -> float:
     """Return the step of the numbers that may be written, mm: the program's, or a usual one."""
-    units = ground.motion.state_of(chain.first).units
-    decimals = max(ground.manner.length.decimals, 5 if units == 20 else 4)
+    units = editable.motion.state_of(chain.first).units
+    decimals = max(editable.manner.length.decimals, 5 if units == 20 else 4)
     return float(10.0**-decimals * scale_of(units))
 
 
@@ -140,7 +140,7 @@ def _context(pieces: Travels, chain: VertexChain) -> tuple[Floats, Floats]:
 
 
 def _proposal(
-    ground: Editable,
+    editable: Editable,
     chain: VertexChain,
     blocks: NDArray[np.int32],
     group: TurnGroup,
@@ -148,7 +148,7 @@ def _proposal(
 ) -> Proposal | Refusal:
     """Make the edits of one group."""
     ends = int(blocks[group.first - 1]), int(blocks[group.last - 1])
-    edits, reason = edits_of(ground, blocks, chain.points, points, (group.first, group.last))
+    edits, reason = edits_of(editable, blocks, chain.points, points, (group.first, group.last))
     if reason:
         return Refusal(NAME, reason, *ends)
     rows = slice(group.first, group.last + 1)
@@ -166,12 +166,12 @@ def _proposal(
     )
 
 
-def _untouched(ground: Editable, rows: NDArray[np.intp]) -> Iterator[Refusal]:
+def _untouched(editable: Editable, rows: NDArray[np.intp]) -> Iterator[Refusal]:
     """Name the small turns that lie where no number may be changed."""
     refusal: Refusal | None = None
     for row in rows.tolist():
-        block = int(ground.motion.block[row])
-        reason = ground.why_not_touch(block) or _why_no_chain(ground, row)
+        block = int(editable.motion.block[row])
+        reason = editable.why_not_touch(block) or _why_no_chain(editable, row)
         if refusal is not None and refusal.reason == reason:
             refusal = Refusal(NAME, reason, refusal.first_block, block)
             continue
@@ -182,12 +182,12 @@ def _untouched(ground: Editable, rows: NDArray[np.intp]) -> Iterator[Refusal]:
         yield refusal
 
 
-def _why_no_chain(ground: Editable, row: int) -> str:
-    motion = ground.motion
+def _why_no_chain(editable: Editable, row: int) -> str:
+    motion = editable.motion
     if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
         return "the place of the tool there is not known"
     if motion.role[row] != Role.NONE:
         return "the move belongs to a canned cycle"
-    if ground.row_count[motion.block[row]] != 1:
+    if editable.row_count[motion.block[row]] != 1:
         return "the block makes more than one move"
     return "the move goes straight up or down, or the moves beside it cannot be changed"

@@ -20,7 +20,7 @@ CLOSE = 1e-7  # units; a coordinate that the program wrote is this near to its d
 
 
 def edits_of(
-    ground: Editable,
+    editable: Editable,
     blocks: NDArray[np.int32],
     old: Floats,
     new: Floats,
@@ -32,19 +32,19 @@ def edits_of(
     In G91 the increment behind the last vertex changes too.
     """
     first, last = span
-    modes = ground.modes.after(int(blocks[first - 1]))
+    modes = editable.modes.after(int(blocks[first - 1]))
     relative = modes.distance == 91
     edits: list[Edit] = []
     for vertex in range(first, last + 1 + relative):
         block = int(blocks[vertex - 1])
         still = np.abs(new[vertex] - new[vertex - 1]).max() <= DUST
         was_still = np.abs(old[vertex] - old[vertex - 1]).max() <= DUST
-        if still and not was_still and _may_go(ground, block):
-            edits.append(Edit(*ground.span(block, block), b""))
+        if still and not was_still and _may_go(editable, block):
+            edits.append(Edit(*editable.span(block, block), b""))
             continue
         for axis in range(3):
             places = (old[vertex - 1 : vertex + 1, axis], new[vertex - 1 : vertex + 1, axis])
-            edit = _edit(ground, block, axis, places, modes)
+            edit = _edit(editable, block, axis, places, modes)
             if isinstance(edit, str):
                 return [], edit
             if edit is not None:
@@ -53,15 +53,15 @@ def edits_of(
 
 
 def _edit(
-    ground: Editable, block: int, axis: int, places: tuple[Floats, Floats], modes: Modes
+    editable: Editable, block: int, axis: int, places: tuple[Floats, Floats], modes: Modes
 ) -> Edit | str | None:
     """Change one number of one block; None where it stays."""
     old, new = places
-    words = words_of(ground, block)
+    words = words_of(editable, block)
     word = next((each for each in words if each.letter == AXES[axis]), None)
     if modes.distance == 91:
         shift = (new - old) / modes.scale
-        value = exact(ground, word) if word else Decimal(0)
+        value = exact(editable, word) if word else Decimal(0)
         step = _decimal(float(shift[1])) - _decimal(float(shift[0]))
         if step == 0:
             return None
@@ -73,16 +73,16 @@ def _edit(
         if word is None and abs(new[1] - new[0]) <= DUST:
             return None
     if word is not None:
-        return renumber(ground, word, value)
-    return _add(ground, words, axis, value)
+        return renumber(editable, word, value)
+    return _add(editable, words, axis, value)
 
 
-def _add(ground: Editable, words: list[FoundWord], axis: int, value: Decimal) -> Edit | str:
+def _add(editable: Editable, words: list[FoundWord], axis: int, value: Decimal) -> Edit | str:
     """Put a word behind the block's last axis word before it in order, or its last axis word."""
     ends = [each.end for each in words if each.letter in AXES]
     if not ends:
         return "the block names no axis"
-    manner = ground.manner
+    manner = editable.manner
     number = manner.length.write(float(value), max(decimals_of(value), manner.length.decimals))
     text = manner.blank + manner.letter(AXES[axis]) + number
     return Edit(max(ends), max(ends), text.encode("ascii"))
@@ -96,12 +96,12 @@ def _decimal(value: float) -> Decimal:
     return Decimal(f"{value:.{MOST_DECIMALS + 1}f}")
 
 
-def _may_go(ground: Editable, block: int) -> bool:
+def _may_go(editable: Editable, block: int) -> bool:
     """Return whether a block that moves nothing says nothing else either."""
-    if ground.why_not_replace(block, block):
+    if editable.why_not_replace(block, block):
         return False
-    modes = ground.modes.before(block)
-    for word in words_of(ground, block):
+    modes = editable.modes.before(block)
+    for word in words_of(editable, block):
         is_mode = word.letter == "G" and round(word.value * 10) == 10 and modes.motion == 10
         if word.letter not in AXES and not is_mode:
             return False

@@ -18,7 +18,7 @@ class NewLines:
     whose motion code and feed are not the old ones. head: whole lines in front of all else.
     """
 
-    ground: Editable
+    editable: Editable
     before: dict[int, list[str]] = field(default_factory=dict)
     body: dict[int, bytes] = field(default_factory=dict)
     anew: set[int] = field(default_factory=set)
@@ -26,13 +26,13 @@ class NewLines:
 
     def add(self, block: int, text: bytes) -> None:
         """Put lines, as a writer gives them without numbers, in front of a block."""
-        newline = self.ground.manner.newline
+        newline = self.editable.manner.newline
         lines = text.decode("ascii").split(newline.decode("ascii"))
         self.before.setdefault(block, []).extend(line for line in lines if line)
 
     def edits(self) -> list[Edit]:
         """Return one edit for each place."""
-        program = self.ground.program
+        program = self.editable.program
         count = len(program)
         result = []
         for block in sorted(self.before.keys() | self.body.keys() | self.head.keys()):
@@ -50,7 +50,7 @@ class NewLines:
 
     def _numbered(self, program: Program, block: int) -> bytes:
         lines = self.before.get(block, [])
-        manner = self.ground.manner
+        manner = self.editable.manner
         numbering = manner.numbering
         if numbering is not None and lines:
             free = gap_at(program, block).numbers(len(lines), numbering)
@@ -61,7 +61,7 @@ class NewLines:
         return b"".join(line.encode("ascii", "replace") + manner.newline for line in lines)
 
     def _at_end(self, new: bytes) -> Edit:
-        data, newline = self.ground.program.source.data, self.ground.manner.newline
+        data, newline = self.editable.program.source.data, self.editable.manner.newline
         if not data.endswith((b"\n", b"\r")):
             new = newline + new.removesuffix(newline)
         return Edit(len(data), len(data), new)

@@ -19,7 +19,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from gpre.editing.editable import Editable, ground_of
+from gpre.editing.editable import Editable, editable_of
 from gpre.editing.proposal import Claim, Context, Proposal, Refusal
 from gpre.editing.skip import Skip
 from gpre.motion.motion import Motion
@@ -46,32 +46,32 @@ def take_up(context: Context) -> Iterator[Proposal | Refusal]:
         reason = f"the program carries its take-up already: {mark.text}"
         yield Refusal(NAME, reason, mark.block, mark.block)
         return
-    ground = ground_of(context.program, context.motion)
-    if ground.whole:
-        yield Refusal(NAME, ground.whole, 0, last)
+    editable = editable_of(context.program, context.motion)
+    if editable.whole:
+        yield Refusal(NAME, editable.whole, 0, last)
         return
-    shift = Shift(context.mill, *steps_of(ground))
+    shift = Shift(context.mill, *steps_of(editable))
     if not any(shift.has_backlash) and not shift.twists:
         return
     try:
-        yield _propose(context, ground, shift)
+        yield _propose(context, editable, shift)
     except Skip as why:
         yield Refusal(NAME, why.reason, 0, last, why.needs)
     except ValueError as fault:
         yield Refusal(NAME, f"the new blocks cannot be written: {fault}", 0, last)
 
 
-def _propose(context: Context, ground: Editable, shift: Shift) -> Proposal:
+def _propose(context: Context, editable: Editable, shift: Shift) -> Proposal:
     _need_plain(context.motion, shift)
     clearance = Clearance(context.program, context.motion, context.mill, context.job)
     allowed = SHARE * context.mill.limits.tolerance
-    walk = Walk(ground, clearance, shift, allowed)
+    walk = Walk(editable, clearance, shift, allowed)
     plan = walk.make()
     _need_paths(context.motion, plan)
-    writer = TakeUpWriter(ground, shift, plan, walk.free, comments=context.comments)
+    writer = TakeUpWriter(editable, shift, plan, walk.free, comments=context.comments)
     lines = writer.write()
-    text = ground.manner.comment(mark_text(_amounts(shift), twist=bool(shift.twists)))
-    lines.head = {_head(context): [text.encode("ascii") + ground.manner.newline]}
+    text = editable.manner.comment(mark_text(_amounts(shift), twist=bool(shift.twists)))
+    lines.head = {_head(context): [text.encode("ascii") + editable.manner.newline]}
     return Proposal(
         rewrite=NAME,
         edits=tuple(lines.edits()),

@@ -15,56 +15,56 @@ HOMES = {280, 300}
 LEFT = {870: "G87 moves beside its hole", 880: "the operator takes the tool out in G88"}
 
 
-def free_rows(ground: Editable) -> NDArray[np.bool_]:
+def free_rows(editable: Editable) -> NDArray[np.bool_]:
     """(n,) bool: the moves whose numbers may be written anew."""
-    motion = ground.motion
-    free = ground.touchable & np.isfinite(motion.start).all(axis=1)
+    motion = editable.motion
+    free = editable.touchable & np.isfinite(motion.start).all(axis=1)
     free &= np.isfinite(motion.end).all(axis=1) & ~motion.called
     arc = motion.kind == Kind.ARC
     free &= ~arc | (np.isfinite(motion.centre).sum(axis=1) >= 2)
-    free &= (motion.role != Role.NONE) | (ground.row_count[motion.block] == 1)
+    free &= (motion.role != Role.NONE) | (editable.row_count[motion.block] == 1)
     odd = {one.block for one in motion.events if one.kind in {EventKind.HOME, EventKind.PROBE}}
-    odd |= _machine_blocks(ground)
+    odd |= _machine_blocks(editable)
     for row in np.flatnonzero(motion.role != Role.NONE).tolist():
-        if int(motion.block[row]) not in odd and _why_not_cycle(ground, row):
+        if int(motion.block[row]) not in odd and _why_not_cycle(editable, row):
             odd.add(int(motion.block[row]))
     if odd:
         free &= ~np.isin(motion.block, list(odd))
     return free
 
 
-def _machine_blocks(ground: Editable) -> set[int]:
-    words = ground.program.words
+def _machine_blocks(editable: Editable) -> set[int]:
+    words = editable.program.words
     codes = np.rint(words.value * 10.0)
     stated = (words.letter == ord("G")) & np.isin(codes, [MACHINE, *HOMES])
     return set(words.block[stated].tolist())
 
 
-def _why_not_cycle(ground: Editable, row: int) -> str:
-    motion, block = ground.motion, int(ground.motion.block[row])
+def _why_not_cycle(editable: Editable, row: int) -> str:
+    motion, block = editable.motion, int(editable.motion.block[row])
     if motion.plane[row] != 17:
         return "the cycle does not drill along Z"
     code = motion.state_of(row).motion
     if code in LEFT:
         return LEFT[code]
-    repeats = find_word(ground, block, "L")
+    repeats = find_word(editable, block, "L")
     if repeats is not None and repeats.value > 1.5:
         return "the cycle repeats its hole"
     return ""
 
 
-def why_not_free(ground: Editable, row: int) -> str:
+def why_not_free(editable: Editable, row: int) -> str:
     """Say why a move cannot be changed."""
-    motion, block = ground.motion, int(ground.motion.block[row])
+    motion, block = editable.motion, int(editable.motion.block[row])
     if motion.called[row]:
         return "it belongs to a subprogram"
     if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
         return "the place of the tool there is not known"
-    reason = ground.why_not_touch(block)
+    reason = editable.why_not_touch(block)
     if reason:
         return reason
     if motion.role[row] != Role.NONE:
-        return _why_not_cycle(ground, row) or "the cycle cannot be written anew"
-    if MACHINE in g_codes(ground, block):
+        return _why_not_cycle(editable, row) or "the cycle cannot be written anew"
+    if MACHINE in g_codes(editable, block):
         return "it counts from the machine's zero"
     return "the block does more than one move"

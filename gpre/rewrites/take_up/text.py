@@ -40,7 +40,7 @@ class TakeUpWriter:
 
     def __init__(
         self,
-        ground: Editable,
+        editable: Editable,
         shift: Shift,
         plan: TakeUpPlan,
         free: NDArray[np.bool_],
@@ -48,17 +48,17 @@ class TakeUpWriter:
         comments: bool,
     ) -> None:
         """Start before the first block."""
-        self.ground, self.shift, self.plan, self.free = ground, shift, plan, free
-        self.motion = ground.motion
-        self.manner = fine_manner(ground)
+        self.editable, self.shift, self.plan, self.free = editable, shift, plan, free
+        self.motion = editable.motion
+        self.manner = fine_manner(editable)
         self.comments = comments
-        self.lines = NewLines(ground)
+        self.lines = NewLines(editable)
         self.here: Floats = np.full(3, np.nan)
         self.mode, self.feed = 10, float("nan")
         self._depths: dict[str, float] = {}  # R and Z of the cycle in force, as written
         self._initial = self._retract = float("nan")  # mm, the levels of its rapids
         self._next = 0  # the first block not followed yet
-        self._states = _stating(ground)
+        self._states = _stating(editable)
         self._takes: dict[int, list[Take]] = {}
         for take in plan.takes:
             self._takes.setdefault(take.row, []).append(take)
@@ -93,7 +93,7 @@ class TakeUpWriter:
         """Pass the blocks up to one, which may state a motion code or a feed."""
         if block <= self._next:
             return
-        modes = self.ground.modes.before(block)
+        modes = self.editable.modes.before(block)
         passed = slice(self._next, block)
         if self._states[0][passed].any():
             self.mode = modes.motion
@@ -114,7 +114,7 @@ class TakeUpWriter:
 
     def _take(self, take: Take) -> None:
         """Write a take-up in the air."""
-        writer = self._writer(self.ground.modes.before(take.block))
+        writer = self._writer(self.editable.modes.before(take.block))
         origin = self._origin(take.at)
         goal = self.shift.command(take.place, take.sides, origin)
         axes = (2,) if 2 in take.axes else (0, 1)
@@ -136,7 +136,7 @@ class TakeUpWriter:
 
     def _undo(self, block: int, row: int) -> None:
         """Write the way back to the intended place, before something that needs it."""
-        writer = self._writer(self.ground.modes.after(block))
+        writer = self._writer(self.editable.modes.after(block))
         place = self.motion.end[row]
         goal = [None if isnan(at) else at for at in place.tolist()]
         writer.rapid(goal, "take-up undone")
@@ -158,7 +158,7 @@ class TakeUpWriter:
             else:
                 self._anew(block, moves)
                 return
-        modes = self.ground.modes.after(block)
+        modes = self.editable.modes.after(block)
         if self._states[0][block]:
             self.mode = modes.motion
         if self._states[1][block]:
@@ -167,7 +167,7 @@ class TakeUpWriter:
     def _fits(self, block: int, move: Move) -> bool:
         """Return whether a block, as it stands, makes a move of this kind at this feed."""
         stated, own_feed = bool(self._states[0][block]), bool(self._states[1][block])
-        modes = self.ground.modes.after(block)
+        modes = self.editable.modes.after(block)
         code = modes.motion if stated else self.mode
         if code != (0 if move.rapid else 10):
             return False
@@ -175,13 +175,13 @@ class TakeUpWriter:
 
     def _number(self, block: int, goal: Sequence[float | None]) -> None:
         """Change the numbers of a block."""
-        body, self.here = renumbered(self.ground, self.manner, block, self.here, goal)
+        body, self.here = renumbered(self.editable, self.manner, block, self.here, goal)
         self.lines.body[block] = body
 
     def _anew(self, block: int, moves: list[Move]) -> None:
         """Write a block anew, with what follows from it in blocks behind."""
-        anew = Anew(self.ground, self.manner, block)
-        writer = self._writer(self.ground.modes.after(block))
+        anew = Anew(self.editable, self.manner, block)
+        writer = self._writer(self.editable.modes.after(block))
         rest = list(moves)
         comment = ""
         while rest and not len(writer):
@@ -202,7 +202,7 @@ class TakeUpWriter:
 
     def _keep(self, block: int, rows: list[int]) -> None:
         """Leave a block as it is, and see to it that it finds what it needs in force."""
-        motion, modes = self.motion, self.ground.modes.before(block)
+        motion, modes = self.motion, self.editable.modes.before(block)
         code = self._states[0][block] or self.mode == modes.motion
         at_feed = bool(motion.at_feed[rows].any())
         feed = not at_feed or self._states[1][block] or self.feed == modes.feed
@@ -211,7 +211,7 @@ class TakeUpWriter:
             writer.restore(replace(modes, feed=modes.feed if at_feed else self.feed))
             self.lines.add(block, writer.text())
             self._done(writer)
-        letters = letters_in(self.ground, block)
+        letters = letters_in(self.editable, block)
         for row in rows:
             relative = motion.state_of(row).distance == 91
             travel = motion.end[row] - motion.start[row]
@@ -223,7 +223,7 @@ class TakeUpWriter:
 
     def _cycle(self, block: int, rows: list[int]) -> None:
         """Change the place of a hole, and its depths where Z carries a shift."""
-        motion, modes = self.motion, self.ground.modes.after(block)
+        motion, modes = self.motion, self.editable.modes.after(block)
         if not self._states[0][block] and self.mode != modes.motion:
             raise Skip(f"a move would come between the holes of the cycle in line {block + 1}")
         feeds = [row for row in rows if motion.role[row] == Role.FEED]
@@ -240,7 +240,7 @@ class TakeUpWriter:
             self.here[2] = motion.end[rows[-1], 2]
             return
         depths = self._deep(block, float(start[2]), (float(over[2]), float(bottom[2])))
-        body = reworded(self.ground, self.manner, block, depths | self._places(block, start))
+        body = reworded(self.editable, self.manner, block, depths | self._places(block, start))
         self.lines.body[block] = body
         high = (
             self.plan.sides[rows[-1]][2] != -1.0
@@ -250,8 +250,8 @@ class TakeUpWriter:
 
     def _places(self, block: int, start: Floats) -> dict[str, float]:
         """Return the numbers of X and Y that lead from a place to where the command is to stand."""
-        modes = self.ground.modes.after(block)
-        letters = letters_in(self.ground, block)
+        modes = self.editable.modes.after(block)
+        letters = letters_in(self.editable, block)
         result = {}
         for axis in range(2):
             base = float(start[axis]) if modes.distance == 91 else 0.0
@@ -261,14 +261,14 @@ class TakeUpWriter:
 
     def _deep(self, block: int, level: float, depth: tuple[float, float]) -> dict[str, float]:
         """Return the numbers of R and Z that a cycle's block must state; mm become units."""
-        modes = self.ground.modes.after(block)
+        modes = self.editable.modes.after(block)
         relative = modes.distance == 91
         style, scale = self.manner.length, modes.scale
         base = level if relative else 0.0
         retract = style.rounded((depth[0] - base) / scale)
         self._retract = base + retract * scale
         bottom = style.rounded((depth[1] - (self._retract if relative else 0.0)) / scale)
-        letters = letters_in(self.ground, block)
+        letters = letters_in(self.editable, block)
         result = {
             letter: value
             for letter, value in (("R", retract), ("Z", bottom))
@@ -278,14 +278,14 @@ class TakeUpWriter:
         return result
 
 
-def _stating(ground: Editable) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _stating(editable: Editable) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """(m,) bool each: the blocks that state a motion code, and those that state a feed."""
-    words, count = ground.program.words, len(ground.program)
+    words, count = editable.program.words, len(editable.program)
     codes, feeds = np.zeros(count, bool), np.zeros(count, bool)
     is_code = (words.letter == ord("G")) & np.isin(np.rint(words.value * 10.0), MOTION_CODES)
     codes[words.block[is_code]] = True
     feeds[words.block[words.letter == ord("F")]] = True
-    for block in ground.program.statements:
-        codes[block] = any(code in MOTION_CODES for code in g_codes(ground, block))
-        feeds[block] = "F" in letters_in(ground, block)
+    for block in editable.program.statements:
+        codes[block] = any(code in MOTION_CODES for code in g_codes(editable, block))
+        feeds[block] = "F" in letters_in(editable, block)
     return codes, feeds

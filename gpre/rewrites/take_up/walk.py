@@ -35,11 +35,16 @@ class Walk:
     """Plans the take-ups of one program. Raises Skip where it cannot be done."""
 
     def __init__(
-        self, ground: Editable, clearance: Clearance, shift: Shift, allowed: float
+        self, editable: Editable, clearance: Clearance, shift: Shift, allowed: float
     ) -> None:
         """Look at the motion; allowed: mm, the error that the windows may leave."""
-        self.ground, self.clearance, self.shift, self.allowed = ground, clearance, shift, allowed
-        self.motion: Motion = ground.motion
+        self.editable, self.clearance, self.shift, self.allowed = (
+            editable,
+            clearance,
+            shift,
+            allowed,
+        )
+        self.motion: Motion = editable.motion
         self.plan = TakeUpPlan()
         self.courses = courses_of(self.motion, allowed)
         self.side = [0.0, 0.0, 0.0]
@@ -54,13 +59,13 @@ class Walk:
             one for one in self.motion.events if undone_before(one, z=z) or self._loses(one)
         ]
         if not any(one.kind is EventKind.END for one in self.barriers):
-            self.barriers.append(Event(EventKind.END, len(ground.program), len(self.motion)))
+            self.barriers.append(Event(EventKind.END, len(editable.program), len(self.motion)))
         self._barriers_at: dict[int, list[Event]] = {}
         for each in self.barriers:
             self._barriers_at.setdefault(each.move, []).append(each)
         self.forgets = {one.move for one in self.motion.events if one.kind in FORGETS}
         self.walls = frozenset(one.move for one in self.motion.events if one.kind not in QUIET)
-        self.free = free_rows(ground)
+        self.free = free_rows(editable)
         self._level = (0.0, 0.0)
         self._zeroed: set[tuple[int, int]] = set()
 
@@ -145,7 +150,9 @@ class Walk:
             self.side = [0.0, 0.0, 0.0]
             return
         what = f"{barrier.kind.value} {barrier.value}".strip()
-        where = f"before the {what} in line {min(barrier.block, len(self.ground.program) - 1) + 1}"
+        where = (
+            f"before the {what} in line {min(barrier.block, len(self.editable.program) - 1) + 1}"
+        )
         if barrier.block <= int(self.motion.block[row]):
             raise Skip(f"the backlash cannot be let out {where}: it shares its block with a move")
         if not self._aloft(row):
@@ -211,7 +218,7 @@ class Walk:
                 self.backlash[axis].forget()
 
     def _names(self, row: int, axis: int) -> bool:
-        return "XYZ"[axis] in letters_in(self.ground, int(self.motion.block[row]))
+        return "XYZ"[axis] in letters_in(self.editable, int(self.motion.block[row]))
 
     def _cycle_side(self, row: int) -> None:
         """Z of a canned cycle is shifted for the way down, R and the bottom alike.
@@ -237,7 +244,7 @@ class Walk:
         motion = self.motion
         for row in range(first, last):
             if not self.free[row]:
-                reason = why_not_free(self.ground, row)
+                reason = why_not_free(self.editable, row)
                 raise Skip(f"{self.line(row)} cuts and cannot be changed: {reason}")
         run = FeedRun(motion, first, last, self.walls)
         plan = plan_run(run, self.courses, self.shift, self.allowed)
@@ -360,15 +367,15 @@ class Walk:
             if held or not (travel <= RESOLUTION).all():
                 least, moved = at, True
         found = [at for at in range(least, row) if block[at] != block[at + 1]]
-        found = [at for at in found if not self.ground.why_not_insert(int(block[at]) + 1)]
+        found = [at for at in found if not self.editable.why_not_insert(int(block[at]) + 1)]
         if found:
             best = self._clearest(found, moved=moved) if 2 not in axes else found[-1]
             return best, int(block[best]) + 1, True
         if motion.role[row] != Role.NONE and 2 not in axes:
-            return int(self.ground.first_row[block[row]]) - 1, int(block[row]), False
+            return int(self.editable.first_row[block[row]]) - 1, int(block[row]), False
         here = int(block[row])
         aloft = first == row > 0 and self._aloft(row - 1)
-        if aloft and block[row - 1] != here and not self.ground.why_not_insert(here):
+        if aloft and block[row - 1] != here and not self.editable.why_not_insert(here):
             return row - 1, here, True
         raise Skip(
             f"no move in the air leads to the cut in {self.line(row)}, "
