@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.path import bounds
+from gpre.mill.backlash import backlash_at
 from gpre.mill.job import Job
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.motion import Motion
@@ -75,10 +76,9 @@ def backlash_along(motion: Motion, mill: Mill) -> Floats:
 
 def _greatest(axis: Axis, low: Floats, high: Floats) -> Floats:
     """(n,) mm: the greatest backlash of an axis between two places, (n,) each, machine's."""
+    result: Floats = np.maximum(backlash_at(axis, low), backlash_at(axis, high))
     if not isinstance(axis.lost_motion, tuple):
-        return np.full(len(low), axis.lost_motion)
-    places, amounts = np.array(axis.lost_motion, np.float64).T
-    result: Floats = np.maximum(np.interp(low, places, amounts), np.interp(high, places, amounts))
+        return result
     for place, backlash in axis.lost_motion:
         passed = (low <= place) & (place <= high)
         result[passed] = np.maximum(result[passed], backlash)

@@ -149,8 +149,9 @@ def _needs(program: Program, controller: Controller) -> NDArray[np.int64]:
     table = np.full(10_000, _NEVER, np.int64)
     for code in _FREE_CODES:
         table[code] = 0
-    for code, bit in (*_RESTATED.items(), *dict.fromkeys(_PLANES, _PLANE).items()):
+    for code, bit in _RESTATED.items():
         table[code] = bit
+    table[list(_PLANES)] = _PLANE
     bits = table[whole.astype(np.int64)]
     bits[whole != codes] = _NEVER
     odd = np.flatnonzero(bits)

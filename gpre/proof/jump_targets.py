@@ -30,10 +30,8 @@ def moved_target(pair: Pair) -> str:
     before, after = pair.before, pair.after
     if not goes_to_numbers(before.program, before.motion):
         return ""
-    old, new = (_counted(side.program) for side in (before, after))
-    for number, times in new.items():
-        if times > max(old[number], 1):
-            return f"block number {number} stands twice, and the program jumps by numbers"
+    if twice := number_twice(pair):
+        return twice
     named = _named(before.program)
     places = [_places(side, named) for side in (before, after)]
     for number, place in places[0].items():
@@ -45,9 +43,16 @@ def moved_target(pair: Pair) -> str:
     return ""
 
 
-def _counted(program: Program) -> Counter[int]:
-    number = program.blocks.number
-    return Counter(number[number >= 0].tolist())
+def number_twice(pair: Pair) -> str:
+    """Say which block number of `after` stands twice that did not in `before`, or ""."""
+    old, new = (
+        Counter(number[number >= 0].tolist())
+        for number in (side.program.blocks.number for side in (pair.before, pair.after))
+    )
+    for number, times in new.items():
+        if times > max(old[number], 1):
+            return f"block number {number} stands twice, and the program jumps by numbers"
+    return ""
 
 
 def _named(program: Program) -> frozenset[int] | None:

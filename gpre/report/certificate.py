@@ -44,7 +44,7 @@ NOT_LOOKED_AT = (
     "the way from where the tool stands before the program to its first position",
     "the controller itself: how it reads these programs, and its own compensation",
     "speeds and feeds as such: only that they are not above the first program's",
-    "whether the first program is right: the second is compared with it, not against a drawing",
+    "whether the first program is right: the second is compared with it, not with a drawing",
 )
 _MARKS = {"ok": "ok", "differs": "differs", "failed": "FAIL", "not looked at": "--"}
 

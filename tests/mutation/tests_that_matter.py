@@ -24,13 +24,14 @@ _STOCK = (
     "stock/test_stock_*", "proof/test_stock_*", "proof/test_proof_load*",
     "proof/test_rapid_clearance*",
 )  # fmt: skip
+_METAL = (*_STOCK, _pairs("ramps/", "rapid_onto_stock/"))
 _TAKE_UP = ("rewrites/test_take_up*", _cases("take-up/"), "proof/test_proof_take_up*")
 # the first pattern that fits a module decides; files are named below tests/
 _MATCHING: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("gpre/proof/metal/own_rapids*", ("proof/test_own_rapids*", *_STOCK)),
     ("gpre/proof/metal/climb*", (*_STOCK, _pairs("climb/"))),
-    ("gpre/proof/metal/*", (*_STOCK, _pairs("ramps/", "rapid_onto_stock/"))),
-    ("gpre/stock/*", (*_STOCK, _pairs("ramps/", "rapid_onto_stock/"))),
+    ("gpre/proof/metal/*", _METAL),
+    ("gpre/stock/*", _METAL),
     ("gpre/proof/take_up/*", ("proof/test_proof_take_up*", *_TAKE_UP, _pairs("take_up/"))),
     ("gpre/proof/feeds*", ("proof/test_*", _pairs("feeds/", "tapping/"))),
     ("gpre/proof/cutting*", ("proof/test_*", _pairs("peck_depth/", "r_level/", "spring_pass/"))),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from itertools import zip_longest
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from gpre.motion.events import EventKind
 from gpre.motion.jumps import goes_to_numbers
 from gpre.program.words import MORE_THAN_WORDS
+from gpre.proof.jump_targets import number_twice
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 
@@ -32,9 +32,8 @@ def kept_words(pair: Pair) -> Obligation:
         f"{len(blocks.same)} blocks the same, {blocks.changed} changed, "
         f"{blocks.added} added, {blocks.gone} gone"
     )
-    if (twice := _number_twice(pair)) is not None:
-        figure += f"; block number {twice} stands twice, and the program jumps by numbers"
-        return Obligation(NAME, holds=False, figure=figure)
+    if _may_jump(pair.before) and (twice := number_twice(pair)):
+        return Obligation(NAME, holds=False, figure=f"{figure}; {twice}")
     for one, other in zip_longest(_said(pair.before), _said(pair.after)):
         if one is not None and other is not None and one[0] == other[0]:
             continue
@@ -73,14 +72,7 @@ def _said(side: Side) -> list[tuple[bytes, int]]:
     return [(result[block], block) for block in sorted(result)]
 
 
-def _number_twice(pair: Pair) -> int | None:
-    """Return a block number that is ambiguous now and may be jumped to, or None."""
-    program, motion = pair.before.program, pair.before.motion
-    called = any(event.kind is EventKind.CALL for event in motion.events)
-    if not called and not goes_to_numbers(program, motion):
-        return None
-    old, new = (
-        Counter(number for number in side.program.blocks.number.tolist() if number >= 0)
-        for side in (pair.before, pair.after)
-    )
-    return next((number for number, n in new.items() if n > max(old[number], 1)), None)
+def _may_jump(side: Side) -> bool:
+    """Return whether a program may go to blocks by their numbers, or calls what may."""
+    called = any(event.kind is EventKind.CALL for event in side.motion.events)
+    return called or goes_to_numbers(side.program, side.motion)
