@@ -34,9 +34,8 @@ def count(
     Exits with 3 where the program has errors: then only what could be followed is counted.
     """
     from gpre.cli.console import show, write_text
-    from gpre.driver.counting import count as count_program
-    from gpre.driver.not_stated import unstated_findings, with_units_note
-    from gpre.mill.profile import find_mill, with_units
+    from gpre.driver.course import Given, count_run
+    from gpre.driver.not_stated import unstated_findings
     from gpre.report.count import (
         count_axes,
         count_json,
@@ -51,10 +50,9 @@ def count(
     from gpre.report.settings import render_settings, settings_json
     from gpre.source.files import read_program_text
 
-    loaded = with_units(find_mill(mill), units)
-    mill_at_start = loaded.mill.from_its_start()
-    found = count_program(read_program_text(file), mill_at_start, keep_words=False)
-    loaded = with_units_note(loaded, units, found)
+    given = Given.find(mill, units)
+    found, given = count_run(read_program_text(file), given)
+    loaded = given.mill
     unstated = unstated_findings(found)
     source, reversals = found.program.source, found.reversals
     others = in_order(found.program.findings, found.motion.findings)

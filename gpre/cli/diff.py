@@ -23,11 +23,9 @@ def diff(before: str, after: str, mill: Path | None, units: str | None, as_json:
     Exits with 0 where both make the same motion, with 1 where they differ.
     """
     from gpre.cli.console import show, write_text
-    from gpre.compare.diff import diff as compare
     from gpre.diagnostics.faults import UsageFault
-    from gpre.driver.counting import count
-    from gpre.driver.not_stated import unstated_findings, with_units_note
-    from gpre.mill.profile import find_mill, with_units
+    from gpre.driver.course import Given, compare_run
+    from gpre.driver.not_stated import unstated_findings
     from gpre.report.diagnostics import render_findings
     from gpre.report.diff import diff_json, render_diff
     from gpre.report.machine import json_text
@@ -37,11 +35,10 @@ def diff(before: str, after: str, mill: Path | None, units: str | None, as_json:
 
     if before == after == "-":
         raise UsageFault("only one of the two programs can be standard input")
-    loaded = with_units(find_mill(mill), units)
-    texts = read_program_text(before), read_program_text(after)
-    comparison = compare(*texts, loaded.mill)
-    sides = [count(each, loaded.mill.from_its_start()) for each in texts]
-    loaded = with_units_note(loaded, units, *sides)
+    given = Given.find(mill, units)
+    comparison, sides, given = compare_run(
+        read_program_text(before), read_program_text(after), given
+    )
     unstated = [(each, unstated_findings(each)) for each in sides]
     if as_json:
         result = diff_json(comparison)
@@ -51,6 +48,6 @@ def diff(before: str, after: str, mill: Path | None, units: str | None, as_json:
     else:
         for side, findings in unstated:
             show(render_findings(side.program.source, findings), talk=True)
-        show(render_settings(loaded, notes=False), talk=True)
+        show(render_settings(given.mill, notes=False), talk=True)
         show(render_diff(comparison))
     return 0 if comparison.same_motion else 1

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
-from gpre.driver.counting import Counted, count
-from gpre.driver.not_stated import unstated_findings, with_units_note
-from gpre.driver.predicting import Predicted, predict_program
-from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
-from gpre.mill.profile import LoadedMill, find_mill, with_units
+from gpre.driver.counting import Counted
+from gpre.driver.course import Given, predict_run
+from gpre.driver.not_stated import unstated_findings
+from gpre.driver.predicting import Predicted
+from gpre.mill.job_file import JobOptions, LoadedJob
+from gpre.mill.profile import LoadedMill
 from gpre.report.diagnostics import in_order
 from gpre.report.machine import findings_json
 from gpre.report.not_stated import not_stated_json
@@ -66,29 +67,15 @@ def predicted(request: PredictingRequest) -> PredictingOutcome:
     """Read what was named and predict."""
     if request.file == request.intended == STANDARD_INPUT:
         raise UsageFault("only one of the two programs can be standard input")
-    mill = with_units(find_mill(request.mill), request.units)
-    mill = replace(mill, mill=mill.mill.from_its_start())
-    job = find_job(request.job, request.file)
+    given = Given.find(request.mill, request.units, request.job, (request.file,), request.options)
     source = read_program_text(request.file)
-    counted = count(source, mill.mill)
-    job = with_options(job, request.options, counted.known_units)
-    if mill.mill.set_up_for(job.job) != mill.mill:
-        mill = replace(mill, mill=mill.mill.set_up_for(job.job))
-        counted = count(source, mill.mill)
-    intended = None
-    if request.intended is not None:
-        intended = count(read_program_text(request.intended), mill.mill)
-        if not len(intended.motion):
-            raise UsageFault(
-                f"the program {request.intended} makes no move, so the part cannot come from it",
-                help="name the program as it was before take-ups were put in: --intended FILE",
-            )
-    found = predict_program(counted, mill.mill, job.job, intended)
-    programs = (counted,) if intended is None else (counted, intended)
+    intended = None if request.intended is None else read_program_text(request.intended)
+    found, given = predict_run(source, given, intended)
+    programs = [found.counted] if found.intended is None else [found.counted, found.intended]
     return PredictingOutcome(
         found,
-        with_units_note(mill, request.units, *programs),
-        job,
+        given.mill,
+        given.job,
         tuple(_findings(each) for each in programs),
         tuple((each.program.source, unstated_findings(each)) for each in programs),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -14,11 +14,11 @@ from gpre.cli.certifying import refuse_certificate, write_certificate
 from gpre.cli.console import deliver, rendered
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
-from gpre.driver.counting import count
-from gpre.driver.not_stated import unstated_in_proof, with_units_note
-from gpre.driver.proving import Proved, prove_programs
-from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
-from gpre.mill.profile import LoadedMill, find_mill, with_units
+from gpre.driver.course import Given, prove_run
+from gpre.driver.not_stated import unstated_in_proof
+from gpre.driver.proving import Proved
+from gpre.mill.job_file import JobOptions, LoadedJob
+from gpre.mill.profile import LoadedMill
 from gpre.report.certificate import stated_keys
 from gpre.report.diagnostics import render_findings, summary
 from gpre.report.machine import findings_json, json_text
@@ -85,28 +85,22 @@ def run_prove(request: ProvingRequest) -> int:
 def _outcome(request: ProvingRequest) -> ProvingOutcome:
     if request.before == request.after == STANDARD_INPUT:
         raise UsageFault("only one of the two programs can be standard input")
-    mill = with_units(find_mill(request.mill), request.units)
-    job = find_job(request.job, request.before)
-    if not job.name:
-        job = find_job(None, request.after)
+    files = request.before, request.after
+    given = Given.find(request.mill, request.units, request.job, files, request.options)
     if request.certificate is not None:
         refuse_certificate(
             request.certificate,
             (
                 (request.before, "the first program"),
                 (request.after, "the second program"),
-                (mill.name, "the mill profile"),
-                (job.name, "the job file"),
+                (given.mill.name, "the mill profile"),
+                (given.job.name, "the job file"),
             ),
         )
     before, after = read_program_text(request.before), read_program_text(request.after)
-    units = count(before, mill.mill).known_units if request.options.a_length else 21
-    job = with_options(job, request.options, units)
-    mill = replace(mill, mill=mill.mill.set_up_for(job.job))
     with busy("proving one program against the other"):
-        proved = prove_programs(before, after, mill.mill, job.job)
-    mill = with_units_note(mill, request.units, proved.before, proved.after)
-    return ProvingOutcome(request, proved, mill, job)
+        proved, given = prove_run(before, after, given)
+    return ProvingOutcome(request, proved, given.mill, given.job)
 
 
 def _talk(outcome: ProvingOutcome) -> list[RenderableType]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -14,16 +14,15 @@ from gpre.cli.certifying import refuse_certificate, write_certificate
 from gpre.cli.console import deliver, rendered, write_bytes
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
-from gpre.driver.counting import count
+from gpre.driver.course import Given, rewrite_run
 from gpre.driver.cut_plan import CutPlan, cut_plan
-from gpre.driver.not_stated import unstated_in_rewrite, with_units_note
+from gpre.driver.not_stated import unstated_in_rewrite
 from gpre.driver.output import new_name, refuse_same_file, write_program
 from gpre.driver.own_files import refuse_foreign_program
 from gpre.driver.proving import as_proved
-from gpre.driver.rewrite import Options, Rewritten, rewrite
-from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
-from gpre.mill.mill import Mill
-from gpre.mill.profile import LoadedMill, find_mill, with_units
+from gpre.driver.rewrite import Options, Rewritten
+from gpre.mill.job_file import JobOptions, LoadedJob
+from gpre.mill.profile import LoadedMill
 from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
 from gpre.report.machine import findings_json, json_text
 from gpre.report.not_stated import not_stated_json
@@ -148,21 +147,16 @@ def _outcome(request: RewritingRequest) -> RewritingOutcome:
     only, skip = _names("--only", request.only), _names("--skip", request.skip)
     options = Options(only, skip, request.comments)
     source = read_program_text(request.file)
-    loaded = with_units(find_mill(request.mill), request.units)
-    job = find_job(request.job, request.file)
+    given = Given.find(request.mill, request.units, request.job, (request.file,), request.options)
+    mill, job = given.mill.name, given.job.name
     if request.target is not None:
-        for name, what in ((loaded.name, "the mill profile"), (job.name, "the job file")):
+        for name, what in ((mill, "the mill profile"), (job, "the job file")):
             if name:
                 refuse_same_file(name, request.target, what)
-    _check_certificate(request, loaded.name, job.name)
-    mill = _with_tolerance(loaded.mill, request.tolerance)
-    units = count(source, mill).known_units if request.options.a_length else 21
-    job = with_options(job, request.options, units)
-    mill = mill.set_up_for(job.job)
+    _check_certificate(request, mill, job)
     with busy("reading the program") as tell:
-        rewritten = rewrite(source, mill, job.job, options, tell)
-    loaded = with_units_note(replace(loaded, mill=mill), request.units, rewritten.before)
-    return RewritingOutcome(request, source, loaded, job, rewritten)
+        rewritten, given = rewrite_run(source, given, options, request.tolerance, tell)
+    return RewritingOutcome(request, source, given.mill, given.job, rewritten)
 
 
 def _check_certificate(request: RewritingRequest, mill: str, job: str) -> None:
@@ -189,16 +183,6 @@ def _names(option: str, text: str | None) -> tuple[str, ...]:
     if not names:
         raise UsageFault(f"{option} names no rewrite", help="leave it out, or name one")
     return names
-
-
-def _with_tolerance(mill: Mill, tolerance: float | None) -> Mill:
-    if tolerance is None:
-        return mill
-    if not 0 < tolerance <= 1:
-        raise UsageFault(
-            f"--tolerance {tolerance:g} is out of range", help="more than 0 and at most 1 mm"
-        )
-    return replace(mill, limits=replace(mill.limits, tolerance=tolerance))
 
 
 def _told(outcome: RewritingOutcome) -> list[RenderableType]:

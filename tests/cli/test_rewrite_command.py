@@ -287,7 +287,7 @@ def test_where_the_proof_fails_nothing_is_written(capsysbinary, holes, tmp_path,
 
     out = tmp_path / "new.ngc"
     out.write_bytes(b"old")
-    monkeypatch.setattr("gpre.cli.rewriting.rewrite", fail)
+    monkeypatch.setattr("gpre.driver.course.rewrite", fail)
     status, told, err = call(capsysbinary, "rewrite", holes, "--output", out)
     assert (status, told) == (4, b"")
     assert "could not be proved" in err
@@ -311,7 +311,7 @@ def test_a_fault_of_our_own_leaves_no_file(capsysbinary, holes, tmp_path, monkey
 
 def test_options_of_length_are_in_the_units_of_the_program(capsysbinary, holes, monkeypatch):
     seen = []
-    import gpre.cli.rewriting as module
+    import gpre.driver.course as module
 
     real = module.rewrite
     monkeypatch.setattr(

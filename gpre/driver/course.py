@@ -1,0 +1,150 @@
+"""One course for each job, from what was read to its result: the commands and scripts share it.
+
+What is given besides the programs is found once, the options are put over it, the program is run,
+and what was found on the way is noted with the mill and the job.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gpre.compare.comparison import Comparison
+from gpre.compare.diff import diff
+from gpre.diagnostics.faults import UsageFault
+from gpre.driver.counting import Counted, count
+from gpre.driver.not_stated import with_units_note
+from gpre.driver.predicting import Predicted, predict_program
+from gpre.driver.proving import Proved, prove_programs
+from gpre.driver.rewrite import Options, Rewritten, Tell, rewrite
+from gpre.mill.job import Job
+from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
+from gpre.mill.mill import Mill
+from gpre.mill.profile import LoadedMill, find_mill, with_units
+from gpre.source.text import SourceText
+
+NO_OPTIONS = JobOptions()
+
+
+@dataclass(frozen=True)
+class Given:
+    """What is known besides the programs: the mill, the job, and the options over them.
+
+    units: `mm` or `inch` where the option --units names them; the mill has them already.
+    """
+
+    mill: LoadedMill
+    job: LoadedJob
+    units: str | None = None
+    options: JobOptions = NO_OPTIONS
+
+    @classmethod
+    def find(
+        cls,
+        mill: Path | None,
+        units: str | None,
+        job: Path | None = None,
+        programs: tuple[str, ...] = (),
+        options: JobOptions = NO_OPTIONS,
+    ) -> Given:
+        """Read the profile and the job file, named ones or those at their usual places.
+
+        programs: the job file lies beside the first of these that has one.
+        """
+        loaded = with_units(find_mill(mill), units)
+        found = LoadedJob(Job())
+        for program in programs:
+            found = find_job(job, program)
+            if found.name:
+                break
+        return cls(loaded, found, units, options)
+
+    def set_up(self, program: SourceText) -> Given:
+        """Return it with the options over the job, and the mill set up for that job.
+
+        program: lengths of options are in its units. Raise UsageFault for an option that cannot be
+        read, and for a length where the units are not known.
+        """
+        measured = bool(self.options.a_length)
+        units = count(program, self.mill.mill).known_units if measured else 21
+        job = with_options(self.job, self.options, units)
+        return replace(self.with_mill(self.mill.mill.set_up_for(job.job)), job=job)
+
+    def with_mill(self, mill: Mill) -> Given:
+        """Return it with another mill that goes by the same profile."""
+        return replace(self, mill=replace(self.mill, mill=mill))
+
+    def noted(self, *programs: Counted) -> Given:
+        """Return it with a note where --units changes nothing in the programs."""
+        return replace(self, mill=with_units_note(self.mill, self.units, *programs))
+
+
+def count_run(program: SourceText, given: Given) -> tuple[Counted, Given]:
+    """Count the reversals of a program; return what was given with its notes too."""
+    counted = count(program, given.mill.mill.from_its_start(), keep_words=False)
+    return counted, given.noted(counted)
+
+
+def predict_run(
+    program: SourceText, given: Given, intended: SourceText | None = None
+) -> tuple[Predicted, Given]:
+    """Predict what a program makes; return what was given, set up, with its notes too.
+
+    intended: the program that this one was made from. Raise UsageFault where that makes no move.
+    """
+    given = given.with_mill(given.mill.mill.from_its_start()).set_up(program)
+    mill = given.mill.mill
+    counted = count(program, mill)
+    goal = None if intended is None else count(intended, mill)
+    if goal is not None and not len(goal.motion):
+        raise UsageFault(
+            f"the program {goal.program.source.name} makes no move, so the part cannot come from "
+            "it",
+            help="name the program as it was before take-ups were put in: --intended FILE",
+        )
+    found = predict_program(counted, mill, given.job.job, goal)
+    return found, given.noted(*(each for each in (counted, goal) if each is not None))
+
+
+def rewrite_run(
+    program: SourceText,
+    given: Given,
+    options: Options,
+    tolerance: float | None = None,
+    tell: Tell = lambda _: None,
+) -> tuple[Rewritten, Given]:
+    """Rewrite a program and prove it; return what was given, set up, with its notes too.
+
+    tolerance: mm, in the place of the profile's. Raise UsageFault where that is out of range, and
+    what `rewrite` raises.
+    """
+    given = given.with_mill(_with_tolerance(given.mill.mill, tolerance)).set_up(program)
+    rewritten = rewrite(program, given.mill.mill, given.job.job, options, tell)
+    return rewritten, given.noted(rewritten.before)
+
+
+def _with_tolerance(mill: Mill, tolerance: float | None) -> Mill:
+    if tolerance is None:
+        return mill
+    if not 0 < tolerance <= 1:
+        raise UsageFault(
+            f"--tolerance {tolerance:g} is out of range", help="more than 0 and at most 1 mm"
+        )
+    return replace(mill, limits=replace(mill.limits, tolerance=tolerance))
+
+
+def prove_run(before: SourceText, after: SourceText, given: Given) -> tuple[Proved, Given]:
+    """Prove one program against another; return what was given, set up, with its notes too."""
+    given = given.set_up(before)
+    proved = prove_programs(before, after, given.mill.mill, given.job.job)
+    return proved, given.noted(proved.before, proved.after)
+
+
+def compare_run(
+    before: SourceText, after: SourceText, given: Given
+) -> tuple[Comparison, tuple[Counted, Counted], Given]:
+    """Compare two programs; return both of them counted, and what was given with its notes."""
+    comparison = diff(before, after, given.mill.mill)
+    mill = given.mill.mill.from_its_start()
+    sides = count(before, mill), count(after, mill)
+    return comparison, sides, given.noted(*sides)
