@@ -25,7 +25,7 @@ _HOMES = {
     "predict": "gpre.prediction.predict",
     "rewrite": "gpre.driver.rewrite",
     "prove": "gpre.proof.prove",
-    "diff": "gpre.compare.diff",
+    "diff": "gpre.comparison.diff",
 }
 __all__ = [  # noqa: PLE0604
     *_HOMES,

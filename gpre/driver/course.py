@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from gpre.compare.comparison import Comparison
-from gpre.compare.diff import diff
+from gpre.comparison.comparison import Comparison
+from gpre.comparison.diff import diff
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.counting import Counted, count
 from gpre.driver.not_stated import with_units_note

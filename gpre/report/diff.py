@@ -9,7 +9,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from gpre.compare.comparison import Comparison, Figures
+from gpre.comparison.comparison import Comparison, Figures
 from gpre.report.wording import WIDTH, counted, visible
 from gpre.reversals.reversals import AXES
 from gpre.source.text import SourceText

@@ -27,7 +27,7 @@ import rewrite as cam  # noqa: E402
 from count import program as milling_program  # noqa: E402
 from steps import steps  # noqa: E402
 
-from gpre.compare.diff import diff  # noqa: E402
+from gpre.comparison.diff import diff  # noqa: E402
 from gpre.driver.counting import count  # noqa: E402
 from gpre.driver.predicting import predict_program  # noqa: E402
 from gpre.driver.rewrite import Options, rewrite  # noqa: E402

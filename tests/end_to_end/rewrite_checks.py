@@ -12,7 +12,7 @@ from known_mill import changed_by_hand, known_mill
 from other_manners import Written
 
 from gpre import load_mill
-from gpre.compare.diff import diff
+from gpre.comparison.diff import diff
 from gpre.driver.proving import prove_programs
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.mill import Axis, Compensation, Mill

@@ -8,7 +8,7 @@ from hypothesis import event, example, given
 from hypothesis import strategies as st
 
 from gpre import load_mill
-from gpre.compare.diff import diff
+from gpre.comparison.diff import diff
 from gpre.driver.rewrite import rewrite
 from gpre.mill.job import Box, Job, Tool
 from gpre.prediction.predict import predict

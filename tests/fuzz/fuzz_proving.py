@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 with atheris.instrument_imports(include=["gpre"]):
-    from gpre.compare.diff import diff
+    from gpre.comparison.diff import diff
     from gpre.mill.job import Box, Job, Tool
     from gpre.mill.mill import Mill
     from gpre.proof.prove import prove

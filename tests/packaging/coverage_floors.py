@@ -18,7 +18,7 @@ from typing import Any
 # them.
 FLOORS = {
     "cli": 97.0,
-    "compare": 92.0,
+    "comparison": 92.0,
     "cuts": 97.0,
     "diagnostics": 99.0,
     "driver": 96.0,

@@ -6,8 +6,8 @@ import json
 import pytest
 from rich.console import Console
 
-from gpre.compare.comparison import Comparison
-from gpre.compare.diff import diff
+from gpre.comparison.comparison import Comparison
+from gpre.comparison.diff import diff
 from gpre.report.diff import diff_json, render_diff, side_by_side
 from gpre.source.text import SourceText
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.compare.comparison import Comparison, Figures
-from gpre.compare.motions import first_difference
-from gpre.compare.not_followed import hidden_difference
+from gpre.comparison.comparison import Comparison, Figures
+from gpre.comparison.motions import first_difference
+from gpre.comparison.not_followed import hidden_difference
 from gpre.geometry import path as paths
 from gpre.geometry.coverage import coverage
 from gpre.geometry.matching import keys_of, numbered, undirected

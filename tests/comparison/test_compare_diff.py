@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gpre.compare.comparison import Comparison
-from gpre.compare.diff import diff
+from gpre.comparison.comparison import Comparison
+from gpre.comparison.diff import diff
 from gpre.source.text import SourceText
 
 PROGRAM = """G21 G90 G17

@@ -2,7 +2,7 @@
 
 import pytest
 
-from gpre.compare.diff import diff
+from gpre.comparison.diff import diff
 from gpre.source.text import SourceText
 
 HEAD = "G21 G90 F300\nG1 X10\n"
