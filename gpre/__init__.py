@@ -1,39 +1,75 @@
 r"""Runs an RS-274 program through before it goes to a mill with backlash (lost motion).
 
-The names that a script needs, loaded when first used:
+The names that a script needs, each loaded when it is first used:
 
 >>> import gpre
->>> motion = gpre.trace(gpre.read(b"G0 X1\nG1 X0 F100\n"))
->>> len(gpre.find_reversals(motion))
+>>> counted = gpre.count(b"G21 G90 G17\nG0 X0 Y0 Z5\nG1 X1 F100\nG1 X0\nM2\n")
+>>> counted.reversals.cutting
 1
 """
 
-from __future__ import annotations
-
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING
 
 __version__ = "0.1.0"
 
 _HOMES = {
-    "SourceText": "gpre.source.text",
-    "read": "gpre.program.read",
-    "trace": "gpre.motion.trace",
-    "find_reversals": "gpre.reversals.find",
-    "find_cuts": "gpre.cuts.find_cuts",
-    "load_mill": "gpre.mill.profile",
-    "predict": "gpre.prediction.predict",
-    "rewrite": "gpre.driver.rewrite",
-    "prove": "gpre.proof.prove",
-    "diff": "gpre.comparison.diff",
+    "Axis": "gpre.mill.mill",
+    "Box": "gpre.mill.job",
+    "CompareResult": "gpre.scripting.comparing",
+    "CountResult": "gpre.scripting.counting",
+    "Finding": "gpre.scripting.findings",
+    "GpreError": "gpre.scripting.findings",
+    "Job": "gpre.mill.job",
+    "Mill": "gpre.mill.mill",
+    "PredictResult": "gpre.scripting.predicting",
+    "ProgramText": "gpre.scripting.given",
+    "ProveResult": "gpre.scripting.proving",
+    "RewriteResult": "gpre.scripting.rewriting",
+    "Tool": "gpre.mill.job",
+    "compare": "gpre.scripting.comparing",
+    "count": "gpre.scripting.counting",
+    "load_job": "gpre.scripting.given",
+    "load_mill": "gpre.scripting.given",
+    "predict": "gpre.scripting.predicting",
+    "prove": "gpre.scripting.proving",
+    "read": "gpre.scripting.given",
+    "rewrite": "gpre.scripting.rewriting",
 }
-__all__ = [  # noqa: PLE0604
-    *_HOMES,
-]
+__all__ = ["__version__", *_HOMES]  # noqa: PLE0604
+
+if TYPE_CHECKING:
+    from gpre.mill.job import Box as Box
+    from gpre.mill.job import Job as Job
+    from gpre.mill.job import Tool as Tool
+    from gpre.mill.mill import Axis as Axis
+    from gpre.mill.mill import Mill as Mill
+    from gpre.scripting.comparing import CompareResult as CompareResult
+    from gpre.scripting.comparing import compare as compare
+    from gpre.scripting.counting import CountResult as CountResult
+    from gpre.scripting.counting import count as count
+    from gpre.scripting.findings import Finding as Finding
+    from gpre.scripting.findings import GpreError as GpreError
+    from gpre.scripting.given import ProgramText as ProgramText
+    from gpre.scripting.given import load_job as load_job
+    from gpre.scripting.given import load_mill as load_mill
+    from gpre.scripting.given import read as read
+    from gpre.scripting.predicting import PredictResult as PredictResult
+    from gpre.scripting.predicting import predict as predict
+    from gpre.scripting.proving import ProveResult as ProveResult
+    from gpre.scripting.proving import prove as prove
+    from gpre.scripting.rewriting import RewriteResult as RewriteResult
+    from gpre.scripting.rewriting import rewrite as rewrite
+else:
+
+    def __getattr__(name: str) -> object:
+        """Load a name from its module when it is first asked for."""
+        if name not in _HOMES:
+            raise AttributeError(f"module 'gpre' has no attribute {name!r}", name=name)
+        value = globals()[name] = getattr(import_module(_HOMES[name]), name)
+        return value
 
 
-def __getattr__(name: str) -> Any:  # noqa: ANN401
-    """Load a name from its module when it is first asked for."""
-    if name not in _HOMES:
-        raise AttributeError(f"module 'gpre' has no attribute {name!r}")
-    return getattr(import_module(_HOMES[name]), name)
+def __dir__() -> list[str]:
+    """List the public names alone."""
+    return sorted(__all__)

@@ -16,7 +16,7 @@ from gpre.geometry.too_dense import CrowdedError
 
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 PIPE_CLOSED = 141  # 128 + SIGPIPE
-TOO_LARGE = 3  # as every fault of an input file
+FAULTY = 3  # as every fault of an input file
 OWN_FAULT = 70  # a fault of gpre itself (EX_SOFTWARE of sysexits.h)
 
 
@@ -76,7 +76,9 @@ def _run(command: click.Command, arguments: Sequence[str]) -> int:
     except (OSError, MemoryError):
         raise
     except CrowdedError:
-        return _show_fault(_crowded(), arguments, as_json=as_json)
+        from gpre.source.files import too_dense_fault
+
+        return _show_fault(too_dense_fault(), arguments, as_json=as_json)
     except Exception as error:  # noqa: BLE001
         return _own_fault(error)
     return result if isinstance(result, int) else 0
@@ -84,23 +86,13 @@ def _run(command: click.Command, arguments: Sequence[str]) -> int:
 
 def _too_large(arguments: Sequence[str]) -> int:
     """Say that the memory does not suffice; in plain words alone where it is very short."""
-    message = "the program does not fit into the memory"
-    advice = "close other programs, or cut the program up at its tool changes"
+    from gpre.source.files import CUT_UP, TOO_LARGE, too_large_fault
+
     try:
-        from gpre.source.files import file_fault
-
-        fault = file_fault("FIL008", message, name="", help=advice)
-        return _show_fault(fault, arguments, as_json="--json" in arguments)
+        return _show_fault(too_large_fault(), arguments, as_json="--json" in arguments)
     except MemoryError:
-        sys.stderr.write(f"error[FIL008]: {message}\n  = help: {advice}\n")
-        return TOO_LARGE
-
-
-def _crowded() -> Fault:
-    from gpre.source.files import file_fault
-
-    message = "too many moves of the program lie over one another to look at all of them"
-    return file_fault("FIL009", message, name="", help="give it in parts, a tool at a time")
+        sys.stderr.write(f"error[FIL008]: {TOO_LARGE}\n  = help: {CUT_UP}\n")
+        return FAULTY
 
 
 def _show_fault(fault: Fault, arguments: Sequence[str], *, as_json: bool) -> int:

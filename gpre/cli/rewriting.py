@@ -14,7 +14,7 @@ from gpre.cli.certifying import refuse_certificate, write_certificate
 from gpre.cli.console import deliver, rendered, write_bytes
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
-from gpre.driver.course import Given, rewrite_run
+from gpre.driver.course import Given, names_in, rewrite_run
 from gpre.driver.cut_plan import CutPlan, cut_plan
 from gpre.driver.not_stated import unstated_in_rewrite
 from gpre.driver.output import new_name, refuse_same_file, write_program
@@ -144,7 +144,7 @@ def _certify(outcome: RewritingOutcome) -> None:
 def _outcome(request: RewritingRequest) -> RewritingOutcome:
     if request.target is not None:
         refuse_same_file(request.file, request.target)
-    only, skip = _names("--only", request.only), _names("--skip", request.skip)
+    only, skip = names_in("--only", request.only), names_in("--skip", request.skip)
     options = Options(only, skip, request.comments)
     source = read_program_text(request.file)
     given = Given.find(request.mill, request.units, request.job, (request.file,), request.options)
@@ -174,15 +174,6 @@ def _check_certificate(request: RewritingRequest, mill: str, job: str) -> None:
         (job, "the job file"),
     )
     refuse_certificate(request.certificate, others, force=request.force)
-
-
-def _names(option: str, text: str | None) -> tuple[str, ...]:
-    if text is None:
-        return ()
-    names = tuple(name.strip() for name in text.split(",") if name.strip())
-    if not names:
-        raise UsageFault(f"{option} names no rewrite", help="leave it out, or name one")
-    return names
 
 
 def _told(outcome: RewritingOutcome) -> list[RenderableType]:

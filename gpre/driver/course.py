@@ -41,22 +41,26 @@ class Given:
     @classmethod
     def find(
         cls,
-        mill: Path | None,
+        mill: Path | Mill | None,
         units: str | None,
-        job: Path | None = None,
+        job: Path | Job | None = None,
         programs: tuple[str, ...] = (),
         options: JobOptions = NO_OPTIONS,
     ) -> Given:
         """Read the profile and the job file, named ones or those at their usual places.
 
-        programs: the job file lies beside the first of these that has one.
+        mill, job: may be there already, read or made. programs: the job file lies beside the first
+        of these that has one.
         """
-        loaded = with_units(find_mill(mill), units)
-        found = LoadedJob(Job())
+        loaded = LoadedMill(mill) if isinstance(mill, Mill) else find_mill(mill)
+        loaded = with_units(loaded, units)
+        if isinstance(job, Job):
+            return cls(loaded, LoadedJob(job), units, options)
+        found = LoadedJob(Job()) if job is None else find_job(job, "")
         for program in programs:
-            found = find_job(job, program)
             if found.name:
                 break
+            found = find_job(None, program)
         return cls(loaded, found, units, options)
 
     def set_up(self, program: SourceText) -> Given:
@@ -121,6 +125,19 @@ def rewrite_run(
     given = given.with_mill(_with_tolerance(given.mill.mill, tolerance)).set_up(program)
     rewritten = rewrite(program, given.mill.mill, given.job.job, options, tell)
     return rewritten, given.noted(rewritten.before)
+
+
+def names_in(option: str, text: str | None) -> tuple[str, ...]:
+    """Return the names of rewrites, with commas between them, that an option has; none for None.
+
+    Raise UsageFault where it is there and names none.
+    """
+    if text is None:
+        return ()
+    names = tuple(name.strip() for name in text.split(",") if name.strip())
+    if not names:
+        raise UsageFault(f"{option} names no rewrite", help="leave it out, or name one")
+    return names
 
 
 def _with_tolerance(mill: Mill, tolerance: float | None) -> Mill:

@@ -16,7 +16,8 @@ from gpre.source.bounded import MOST_STREAMED, TooLongError, read_bounded
 from gpre.source.text import BYTE_ORDER_MARK, SourceText
 
 STANDARD_INPUT = "-"
-_CUT_UP = "close other programs, or cut the program up at its tool changes"
+TOO_LARGE = "the program does not fit into the memory"
+CUT_UP = "close other programs, or cut the program up at its tool changes"
 
 _CODES = {
     errno.ENOENT: "FIL001",
@@ -71,6 +72,17 @@ def file_fault(
     return FileFault(message, name=shown_name(name), data=data, diagnostics=(finding,))
 
 
+def too_large_fault() -> FileFault:
+    """Make a fault of a program that does not fit into the memory."""
+    return file_fault("FIL008", TOO_LARGE, name="", help=CUT_UP)
+
+
+def too_dense_fault() -> FileFault:
+    """Make a fault of a program that has too much of one thing in one place."""
+    message = "too many moves of the program lie over one another to look at all of them"
+    return file_fault("FIL009", message, name="", help="give it in parts, a tool at a time")
+
+
 def shown_name(name: str) -> str:
     """Return the name of a file as people see it."""
     return "standard input" if name == STANDARD_INPUT else name
@@ -102,7 +114,7 @@ def read_bytes(name: str, most: int | None = None) -> bytes:
         raise _too_long(error, name) from error
     except MemoryError as error:
         message = f"cannot read {shown_name(name)}: not enough memory"
-        raise file_fault("FIL008", message, name=name, help=_CUT_UP) from error
+        raise file_fault("FIL008", message, name=name, help=CUT_UP) from error
 
 
 def _too_long(error: TooLongError, name: str) -> FileFault:
@@ -110,7 +122,7 @@ def _too_long(error: TooLongError, name: str) -> FileFault:
         message = (
             f"cannot read {shown_name(name)}: not enough memory for more than {error.most:,} bytes"
         )
-        return file_fault("FIL008", message, name=name, help=_CUT_UP)
+        return file_fault("FIL008", message, name=name, help=CUT_UP)
     message = f"{shown_name(name)} goes on after {error.most:,} bytes"
     if error.most != MOST_STREAMED:
         message = f"{shown_name(name)} is longer than {error.most:,} bytes, as no such file is"
@@ -121,15 +133,18 @@ def _too_long(error: TooLongError, name: str) -> FileFault:
 
 def read_program_text(name: str) -> SourceText:
     """Read a part program; raise FileFault where the file is no text or holds nothing."""
-    data = read_bytes(name)
-    shown = shown_name(name)
+    return program_text(read_bytes(name), shown_name(name))
+
+
+def program_text(data: bytes, name: str) -> SourceText:
+    """Return the bytes of a part program with its lines; raise FileFault as above."""
     if not data.removeprefix(BYTE_ORDER_MARK):
-        message = f"{shown} is empty"
+        message = f"{name} is empty"
         raise file_fault("FIL006", message, name=name, help="send or post the program again")
     at = data.find(0)
     if at >= 0:
-        raise _no_text(data, at, shown)
-    return SourceText.of(data, shown)
+        raise _no_text(data, at, name)
+    return SourceText.of(data, name)
 
 
 def _no_text(data: bytes, at: int, shown: str) -> FileFault:

@@ -1,0 +1,138 @@
+"""What is found in a user's files, and the one exception that a script has to expect."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.diagnostics.faults import Fault
+from gpre.driver.counting import Counted
+from gpre.driver.course import Given
+from gpre.geometry.too_dense import CrowdedError
+from gpre.report.diagnostics import has_errors
+from gpre.report.machine import fault_json, findings_json
+from gpre.report.prove import findings_of
+from gpre.report.settings import settings_json
+from gpre.source.files import os_fault, too_dense_fault, too_large_fault
+from gpre.source.text import SourceText
+
+OWN_FAULT = 70  # as the commands exit where gpre itself is at fault
+FAULTY_PROGRAM = 3
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that was found in a file, as `--json` prints it.
+
+    code: what `gpre explain` takes. severity: `error`, `warning` or `note`. label: what stands
+    under the place. help: what to do. file: its name, None where it has none. line, column: from 1.
+    start, end: bytes of the file, half open, from 0. Of what concerns no place these are None.
+    """
+
+    code: str
+    severity: str
+    message: str
+    label: str
+    help: str
+    file: str | None
+    line: int | None
+    column: int | None
+    start: int | None
+    end: int | None
+
+    def __str__(self) -> str:
+        """Return it as one line of text."""
+        place = f"line {self.line}" if self.line is not None else ""
+        where = ", ".join(filter(None, (self.file, place)))
+        return f"{where}{': ' if where else ''}{self.message} [{self.code}]"
+
+
+class GpreError(Exception):
+    """gpre cannot do what was asked for; nothing was written.
+
+    message: what is wrong. help: what to do, "" where nothing is known; it names the options of
+    the commands, which are the keyword arguments here. findings: what was found in the file that is
+    at fault. status: as the command exits: 2 wrong usage, 3 a fault in a file, 4 not proved, 70 a
+    fault of gpre itself.
+    """
+
+    def __init__(
+        self,
+        message: str,
+        *,
+        help: str = "",  # noqa: A002
+        status: int = FAULTY_PROGRAM,
+        findings: tuple[Finding, ...] = (),
+    ) -> None:
+        """Keep all of it; the text of the exception has the message, the errors and the help."""
+        told = (str(each) for each in findings if each.severity == "error")
+        told = (each for each in told if message not in each)
+        super().__init__("\n".join((message, *told, *([help] if help else ()))))
+        self.message = message
+        self.help = help
+        self.status = status
+        self.findings = findings
+
+
+class WrongTypeError(TypeError):
+    """An argument is of a type that cannot be meant: a fault of the script."""
+
+
+@contextmanager
+def told_as_errors() -> Iterator[None]:
+    """Let nothing but GpreError out, and nothing be printed on the way."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    except (GpreError, WrongTypeError):
+        raise
+    except Fault as fault:
+        raise _error(fault) from None
+    except CrowdedError:
+        raise _error(too_dense_fault()) from None
+    except MemoryError:
+        raise _error(too_large_fault()) from None
+    except OSError as error:
+        raise _error(os_fault(error, str(error.filename or "a file"), "read")) from None
+    except Exception as error:
+        message = f"this is a fault of gpre, not of your program: {type(error).__name__}: {error}"
+        advice = "please report it with the program that brought it about"
+        raise GpreError(message, help=advice, status=OWN_FAULT) from error
+
+
+def _error(fault: Fault) -> GpreError:
+    found = fault_json(fault)["findings"]
+    return GpreError(
+        fault.message,
+        help=fault.help,
+        status=fault.exit_status,
+        findings=tuple(Finding(**each) for each in found),
+    )
+
+
+def findings_told(
+    given: Given, *groups: tuple[SourceText, Sequence[Diagnostic]]
+) -> tuple[Finding, ...]:
+    """Return what was found in profile and job file, and then in the programs, group by group."""
+    found: list[dict[str, Any]] = settings_json(given.mill) + settings_json(given.job)
+    for source, some in groups:
+        found += findings_json(source, some)
+    return tuple(Finding(**each) for each in found)
+
+
+def refuse_faulty(*programs: Counted) -> None:
+    """Raise GpreError where a program has errors: no figure and no proof of it can be trusted."""
+    for each in programs:
+        found = findings_of(each)
+        if has_errors(found):
+            source = each.program.source
+            raise GpreError(
+                f"{source.name} has errors",
+                help="fix them first",
+                findings=tuple(Finding(**one) for one in findings_json(source, found)),
+            )
