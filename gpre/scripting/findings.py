@@ -71,9 +71,9 @@ class GpreError(Exception):
         """Keep all of it; the text of the exception has the message, the errors and the help."""
         told = (str(each) for each in findings if each.severity == "error")
         told = (each for each in told if message not in each)
-        super().__init__("\n".join((message, *told, *([help] if help else ()))))
         self.message = message
-        self.help = help
+        self.help = help or next((each.help for each in findings if each.help), "")
+        super().__init__("\n".join((message, *told, *([self.help] if self.help else ()))))
         self.status = status
         self.findings = findings
 

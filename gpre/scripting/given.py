@@ -65,7 +65,7 @@ class Result:
 
 
 @told_as_errors()
-def read(program: AnyProgram, *, name: str = "program") -> ProgramText:
+def read(program: AnyProgram, *, name: str = "the program") -> ProgramText:
     """Return a program, of which the file or the bytes are given.
 
     program: a text is the name of a file. name: what findings are to call a program given as bytes.

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from gpre.diagnostics.faults import ProofFault, UsageFault
-from gpre.driver.counting import Counted
+from gpre.driver.counting import count
 from gpre.driver.course import Given, names_in, rewrite_run
 from gpre.driver.not_stated import unstated_in_rewrite
 from gpre.driver.output import new_name, refuse_same_file, write_program
@@ -36,6 +36,7 @@ from gpre.scripting.given import (
     source_of,
 )
 from gpre.scripting.proving import ProofOfPart, proof_of_part
+from gpre.source.text import SourceText
 
 
 @dataclass(frozen=True)
@@ -162,7 +163,7 @@ def _names(option: str, names: str | Iterable[str]) -> tuple[str, ...]:
 
 def _result(file: ProgramText, rewritten: Rewritten, given: Given) -> RewriteResult:
     before, after, plan = rewritten.before, rewritten.after, rewritten.plan
-    source = before.program.source
+    source, mill = before.program.source, given.mill.mill.from_its_start()
     return RewriteResult(
         mill=given.mill.name or None,
         job=given.job.name or None,
@@ -173,8 +174,8 @@ def _result(file: ProgramText, rewritten: Rewritten, given: Given) -> RewriteRes
         data=rewritten.data,
         reversals_before=reversal_counts(rewritten.figures[0]),
         reversals_after=reversal_counts(rewritten.figures[1]),
-        seconds_before=_seconds(before, given.mill.mill),
-        seconds_after=_seconds(after, given.mill.mill),
+        seconds_before=_seconds(source, mill),
+        seconds_after=_seconds(source if after is before else after.program.source, mill),
         proof=proof_of_part(Proved(before, after, rewritten.proof)),
         done=tuple(_change(each) for each in plan.chosen),
         not_worth_it=tuple(_change(each) for each in plan.declined),
@@ -184,7 +185,9 @@ def _result(file: ProgramText, rewritten: Rewritten, given: Given) -> RewriteRes
     )
 
 
-def _seconds(counted: Counted, mill: Mill) -> float:
+def _seconds(source: SourceText, mill: Mill) -> float:
+    """Return the cycle time that `predict` returns for a program."""
+    counted = count(source, mill)
     return cycle_time(counted.motion, counted.reversals, mill).total
 
 
