@@ -152,14 +152,6 @@ def test_json_has_the_documented_shape(capsys):
     assert set(re.findall(r'^ ?\{?"(\w+)":', section, re.MULTILINE)) <= set(shape)
 
 
-def test_it_can_be_called_from_a_script():
-    import gpre as package
-
-    motion = package.trace(package.read(ZIGZAG))
-    found = package.predict(motion, package.find_reversals(motion), package.load_mill())
-    assert found.by == "none"
-
-
 def test_an_intended_program_without_a_move_is_wrong_usage(zigzag, capsys):
     (zigzag / "none.ngc").write_bytes(b"(nothing is cut)\nM2\n")
     files = zigzag / "zigzag.ngc", "--intended", zigzag / "none.ngc"

@@ -6,9 +6,10 @@ import math
 
 import pytest
 
-from gpre import read, trace
 from gpre.cuts.contour_order import is_convex, narrowest
 from gpre.motion.motion import Motion
+from gpre.motion.trace import trace
+from gpre.program.read import read
 
 
 def contour(*blocks: str) -> Motion:

@@ -25,9 +25,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from damages import DAMAGES  # noqa: E402
 from hostile_maker import hostile_program  # noqa: E402
 
-from gpre import read  # noqa: E402
 from gpre.cli.bridge import run  # noqa: E402
 from gpre.cli.main import gpre  # noqa: E402
+from gpre.program.read import read  # noqa: E402
 
 MILL = ["--mill", str(ROOT / "samples" / "mill.toml")]
 KNOWN = ["--tool", "1=5", "--tool", "2=12", "--tool", "3=6", "--stock", "0,0,-12,60,50,0"]

@@ -13,13 +13,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gpre import find_reversals, read, trace
 from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.diagnostic import Severity
 from gpre.motion.controller import Controller
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
+from gpre.motion.trace import trace
 from gpre.program.program import Program
+from gpre.program.read import read
+from gpre.reversals.find import find_reversals
 
 CORPUS = Path(__file__).resolve().parents[1] / "identity"
 

@@ -17,10 +17,10 @@ import own_count
 import pytest
 from own_reading import read_on
 
-from gpre import prove
 from gpre.driver.predicting import predict_program
 from gpre.driver.rewrite import rewrite
 from gpre.motion.motion import Motion
+from gpre.proof.prove import prove
 from gpre.source.text import SourceText
 
 TESTS = Path(__file__).resolve().parents[1]

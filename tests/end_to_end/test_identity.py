@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from gpre import read
+from gpre.program.read import read
 
 ROOT = Path(__file__).resolve().parents[2]
 CORPUS = sorted((ROOT / "tests" / "identity").glob("*.ngc"))

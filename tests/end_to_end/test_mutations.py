@@ -13,9 +13,10 @@ from mutations import mutated
 from other_manners import Written, all_manners
 from own_reading import read_on
 
-from gpre import load_mill, read
+from gpre import load_mill
 from gpre.driver.rewrite import rewrite
 from gpre.mill.job_file import find_job
+from gpre.program.read import read
 from gpre.source.text import SourceText
 
 ROOT = Path(__file__).resolve().parents[2]

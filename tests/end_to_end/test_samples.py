@@ -21,11 +21,13 @@ from own_paths import moves, samples
 from own_reading import read_on
 from own_steps import Step
 
-from gpre import find_reversals, load_mill, prove
+from gpre import load_mill
 from gpre.driver.rewrite import Options, Rewritten, rewrite
 from gpre.mill.job import Job
 from gpre.mill.job_file import find_job
 from gpre.mill.mill import Mill
+from gpre.proof.prove import prove
+from gpre.reversals.find import find_reversals
 from gpre.source.text import SourceText
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
