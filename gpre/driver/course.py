@@ -17,6 +17,7 @@ from gpre.driver.not_stated import with_units_note
 from gpre.driver.predicting import Predicted, predict_program
 from gpre.driver.proving import Proved, prove_programs
 from gpre.driver.rewrite import Options, Rewritten, Tell, rewrite
+from gpre.mill.as_file import checked_job, checked_mill
 from gpre.mill.job import Job
 from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
 from gpre.mill.mill import Mill
@@ -49,13 +50,13 @@ class Given:
     ) -> Given:
         """Read the profile and the job file, named ones or those at their usual places.
 
-        mill, job: may be there already, read or made. programs: the job file lies beside the first
-        of these that has one.
+        mill, job: may be there already, read or made; they are checked as their files are.
+        programs: the job file lies beside the first of these that has one.
         """
-        loaded = LoadedMill(mill) if isinstance(mill, Mill) else find_mill(mill)
+        loaded = checked_mill(mill) if isinstance(mill, Mill) else find_mill(mill)
         loaded = with_units(loaded, units)
         if isinstance(job, Job):
-            return cls(loaded, LoadedJob(job), units, options)
+            return cls(loaded, checked_job(job), units, options)
         found = LoadedJob(Job()) if job is None else find_job(job, "")
         for program in programs:
             if found.name:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
+
+import numpy as np
 
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import Fault
@@ -86,8 +87,7 @@ class WrongTypeError(TypeError):
 def told_as_errors() -> Iterator[None]:
     """Let nothing but GpreError out, and nothing be printed on the way."""
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
+        with np.errstate(all="ignore"):  # of this thread alone, as no filter of warnings is
             yield
     except (GpreError, WrongTypeError):
         raise

@@ -17,6 +17,7 @@ ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
 TEXT = README.read_text(encoding="utf-8")
 LONGEST, HEAD, TAIL = 60, 18, 21  # lines of a block; of a longer one head and tail are shown
+EXAMPLE = re.compile(r"```python\n(.*?)```\n\nprints\n\n```\n(.*?)```", re.DOTALL)
 BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 
 
@@ -45,6 +46,22 @@ def test_the_console_shows_what_the_commands_print(tmp_path, monkeypatch):
 
     text = README.read_text(encoding="utf-8")  # another test may have updated its part
     now = BLOCK.sub(printed_block, text)
+    if os.environ.get("GPRE_UPDATE_README") and not os.environ.get("CI"):
+        README.write_text(now, encoding="utf-8")
+    assert now == text
+
+
+def test_the_example_from_python_prints_what_is_shown(tmp_path, monkeypatch, capsys):
+    """Run with GPRE_UPDATE_README=1 to take what it prints now."""
+    shutil.copytree(ROOT / "samples", tmp_path / "samples")
+    monkeypatch.chdir(tmp_path)
+    text = README.read_text(encoding="utf-8")  # another test may have updated its part
+    (example,) = EXAMPLE.findall(text)
+    exec(compile(example[0], "README.md", "exec"), {})
+    out, err = capsys.readouterr()
+    assert not err
+    assert Path("dovetail_shoe_new.ngc").exists()
+    now = text.replace(example[1], out)
     if os.environ.get("GPRE_UPDATE_README") and not os.environ.get("CI"):
         README.write_text(now, encoding="utf-8")
     assert now == text

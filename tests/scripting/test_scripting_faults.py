@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import errno
 import os
 from pathlib import Path
 
+import numpy as np
 import pytest
 from beside_the_command import FAULTY, MILL, SAMPLES, ZIGZAG, as_json, told
 
@@ -88,6 +90,21 @@ def test_a_faulty_profile_and_job_are_told_with_their_places(capsys, tmp_path):
     assert fault(3, gpre.load_mill, tmp_path / "none.toml").findings[0].code == "FIL001"
 
 
+def test_objects_are_held_to_the_rules_of_the_files():
+    mill = gpre.Mill(x=gpre.Axis(lost_motion=-0.1))
+    for ask in (gpre.count, gpre.predict, gpre.rewrite):
+        error = fault(3, ask, ZIGZAG, mill=mill)
+        assert [each.code for each in error.findings] == ["MIL504"]
+        assert str(error.findings[0]).startswith("the mill: x.lost_motion is out of range")
+    wide = dataclasses.replace(gpre.Mill().limits, tolerance=5.0)
+    assert fault(3, gpre.rewrite, ZIGZAG, mill=gpre.Mill(limits=wide)).findings[0].line is None
+    job = gpre.Job(tools={1: gpre.Tool(-6.0)})
+    assert "tool.1.diameter" in str(fault(3, gpre.rewrite, ZIGZAG, job=job))
+    assert "tool.1.diameter" in str(fault(3, gpre.prove, ZIGZAG, ZIGZAG, job=job))
+    doubtful = gpre.Mill(x=gpre.Axis(lost_motion=1.5))
+    assert [each.code for each in gpre.predict(ZIGZAG, mill=doubtful).findings] == ["MIL509"]
+
+
 def test_what_was_asked_for_must_exist():
     assert "no rewrite named" in fault(2, gpre.rewrite, ZIGZAG, only="one-why").message
     assert "no rewrite named" in fault(2, gpre.rewrite, ZIGZAG, skip=["one-why"]).message
@@ -131,6 +148,17 @@ def test_whatever_happens_inside_is_told_so(monkeypatch, raised, status, said):
     error = fault(status, gpre.count, ZIGZAG)
     assert said in error.message
     assert (error.__cause__ is raised) is (status == 70)
+
+
+def test_rounding_deep_inside_is_no_business_of_the_script(monkeypatch, recwarn):
+    from gpre.driver import course
+
+    real = course.count
+    monkeypatch.setattr(
+        course, "count", lambda *args, **named: np.log(np.zeros(1)) is None or real(*args, **named)
+    )
+    assert gpre.count(ZIGZAG).reversals.total > 0
+    assert not recwarn.list
 
 
 def test_an_interruption_is_let_through(monkeypatch):
