@@ -60,12 +60,13 @@ class CutError:
 class PredictResult(Result):
     """What `gpre.predict` returns. Lengths mm, times s.
 
-    worst_error: the greatest anywhere at feed, worst: the worst places, cuts: the cuts that come
-    out worst, holes_spread: how far holes lie apart that should lie right; None and empty where the
-    program carries take-ups and no intended program is given. marks: how many times the cutter
-    dwells in a cut, mark_seconds: how long together. too_quick: take-ups quicker than the profile
-    allows. seconds: the cycle time; seconds_lost: of these, what backlash costs. stops_at_line: the
-    first line that could not be followed. warnings: sentences for people.
+    worst_error: the greatest anywhere at feed; worst: the places of the greatest errors, at most
+    20; cuts: those that come out worst; holes_spread: the greatest difference between the errors of
+    two holes. These are None or empty where the program carries take-ups and no intended program is
+    given. dwell_marks: places where the cutter dwells in the cut; dwelling_seconds: how long
+    together. take_ups_too_quick: how many are quicker than the profile allows. seconds: the cycle
+    time; seconds_lost: what the backlash costs of it. stops_at_line: the first line that could not
+    be followed. warnings: sentences for people.
     """
 
     name: str
@@ -73,9 +74,9 @@ class PredictResult(Result):
     worst: tuple[ErrorPlace, ...] = field(repr=False)
     cuts: tuple[CutError, ...] = field(repr=False)
     holes_spread: float | None
-    marks: int
-    mark_seconds: float
-    too_quick: int
+    dwell_marks: int
+    dwelling_seconds: float
+    take_ups_too_quick: int
     seconds: float
     seconds_lost: float
     stops_at_line: int | None
@@ -117,9 +118,9 @@ def predict(
         worst=tuple(_place(each) for each in prediction.worst if known),
         cuts=tuple(_cut(found, each) for each in prediction.features if known),
         holes_spread=_finite(prediction.holes.spread) if known else None,
-        marks=len(prediction.marks),
-        mark_seconds=float(prediction.marks.lost_in_cut),
-        too_quick=len(prediction.too_quick),
+        dwell_marks=len(prediction.marks),
+        dwelling_seconds=float(prediction.marks.lost_in_cut),
+        take_ups_too_quick=len(prediction.too_quick),
         seconds=found.time.total,
         seconds_lost=found.time.total - found.without.total,
         stops_at_line=stops_early(found.counted.program, found.counted.motion),

@@ -24,7 +24,7 @@ from gpre.scripting.given import (
 
 
 @dataclass(frozen=True)
-class ProvedPoint:
+class ProvedObligation:
     """One thing that must hold.
 
     verdict: `ok`; `differs`, in what the part does not need; `failed`; or `not looked at`, where
@@ -42,8 +42,8 @@ class ProvedPoint:
 
 
 @dataclass(frozen=True)
-class ProofOfPart:
-    """A proof that two programs make the same part, point by point.
+class PartProof:
+    """A proof that two programs make the same part, obligation by obligation.
 
     holds: whether they do, as safely. weaker: something could not be looked at, the metal for want
     of tools for example.
@@ -51,12 +51,12 @@ class ProofOfPart:
 
     holds: bool
     weaker: bool
-    points: tuple[ProvedPoint, ...] = field(repr=False)
+    obligations: tuple[ProvedObligation, ...] = field(repr=False)
 
     @property
-    def failed(self) -> tuple[ProvedPoint, ...]:
-        """The points that do not hold."""
-        return tuple(each for each in self.points if each.verdict == "failed")
+    def failed(self) -> tuple[ProvedObligation, ...]:
+        """The obligations that do not hold."""
+        return tuple(each for each in self.obligations if each.verdict == "failed")
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class ProveResult(Result):
 
     before: str
     after: str
-    proof: ProofOfPart
+    proof: PartProof
     controller: tuple[ControllerChoice, ...] = field(repr=False)
     more: str
 
@@ -124,20 +124,20 @@ def prove(
         ),
         before=files[0].name,
         after=files[1].name,
-        proof=proof_of_part(proved),
+        proof=part_proof(proved),
         controller=tuple(_choice(each) for each in proved.decisions),
         more=what_to_name(proved, given.job.job),
     )
 
 
-def proof_of_part(proved: Proved) -> ProofOfPart:
+def part_proof(proved: Proved) -> PartProof:
     """Return a proof as scripts see it."""
-    points = (_point(proved, each) for each in proved.proof.obligations)
-    return ProofOfPart(proved.holds, proved.weaker, tuple(points))
+    obligations = (_obligation(proved, each) for each in proved.proof.obligations)
+    return PartProof(proved.holds, proved.weaker, tuple(obligations))
 
 
-def _point(proved: Proved, obligation: Obligation) -> ProvedPoint:
-    return ProvedPoint(
+def _obligation(proved: Proved, obligation: Obligation) -> ProvedObligation:
+    return ProvedObligation(
         obligation.name,
         verdict_of(proved, obligation),
         obligation.figure,

@@ -35,7 +35,7 @@ from gpre.scripting.given import (
     settings,
     source_of,
 )
-from gpre.scripting.proving import ProofOfPart, proof_of_part
+from gpre.scripting.proving import PartProof, part_proof
 from gpre.source.text import SourceText
 
 
@@ -86,7 +86,7 @@ class RewriteResult(Result):
     reversals_after: ReversalCounts
     seconds_before: float
     seconds_after: float
-    proof: ProofOfPart
+    proof: PartProof
     done: tuple[Change, ...] = field(repr=False)
     not_worth_it: tuple[Change, ...] = field(repr=False)
     skipped: tuple[Skipped, ...] = field(repr=False)
@@ -176,7 +176,7 @@ def _result(file: ProgramText, rewritten: Rewritten, given: Given) -> RewriteRes
         reversals_after=reversal_counts(rewritten.figures[1]),
         seconds_before=_seconds(source, mill),
         seconds_after=_seconds(source if after is before else after.program.source, mill),
-        proof=proof_of_part(Proved(before, after, rewritten.proof)),
+        proof=part_proof(Proved(before, after, rewritten.proof)),
         done=tuple(_change(each) for each in plan.chosen),
         not_worth_it=tuple(_change(each) for each in plan.declined),
         skipped=tuple(_skipped(each) for each in plan.refused),

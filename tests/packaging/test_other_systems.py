@@ -17,6 +17,7 @@ QUICK = (
     *("tests/source", "tests/driver/test_own_files.py", "tests/mill/test_profile.py"),
     *("tests/cli/test_bridge.py", "tests/cli/test_busy.py", "tests/cli/test_output.py"),
     *("tests/cli/test_count_command.py", "tests/cli/test_streams.py"),
+    "tests/scripting/test_scripting_faults.py",
 )
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+import doctest
 import os
+import pickle
 import re
 import subprocess
 import sys
@@ -11,7 +13,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
-from beside_the_command import MILL, ROOT, SAMPLES, ZIGZAG
+from beside_the_command import FAULTY, MILL, ROOT, SAMPLES, ZIGZAG
 from command import call
 
 import gpre
@@ -189,6 +191,25 @@ def test_a_program_as_it_was_read(tmp_path):
     assert "b'" not in repr(program)
 
 
+def test_results_and_faults_go_from_one_process_to_another():
+    place = SAMPLES / "dovetail_shoe.ngc"
+    done = gpre.rewrite(place, mill=MILL)
+    for each in (done, gpre.predict(place, mill=MILL), gpre.prove(place, done.data, mill=MILL)):
+        assert pickle.loads(pickle.dumps(each)) == each
+    counted = pickle.loads(pickle.dumps(gpre.count(place, mill=MILL)))
+    assert counted.places == gpre.count(place, mill=MILL).places
+    with pytest.raises(gpre.GpreError) as caught:
+        gpre.count(FAULTY)
+    again = pickle.loads(pickle.dumps(caught.value))
+    assert str(again) == str(caught.value)
+    assert (again.message, again.status) == (caught.value.message, 3)
+    assert again.findings == caught.value.findings
+
+
+def test_the_example_of_the_docstring_runs():
+    assert doctest.testmod(gpre) == (0, 3)
+
+
 def test_results_cannot_be_changed_and_nothing_is_printed(capfd, tmp_path):
     place = SAMPLES / "dovetail_shoe.ngc"
     done = gpre.rewrite(place, mill=MILL)
@@ -202,7 +223,7 @@ def test_results_cannot_be_changed_and_nothing_is_printed(capfd, tmp_path):
         gpre.prove(place, done.data, mill=MILL),
         gpre.compare(place, done.data, mill=MILL),
     ]
-    results += [results[1].places[0], results[2].worst[0], done.done[0], done.proof.points[0]]
+    results += [results[1].places[0], results[2].worst[0], done.done[0], done.proof.obligations[0]]
     for each in results:
         for name in (field.name for field in dataclasses.fields(each)):
             with pytest.raises(dataclasses.FrozenInstanceError):

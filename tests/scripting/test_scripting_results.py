@@ -5,7 +5,18 @@ from __future__ import annotations
 import math
 
 import pytest
-from beside_the_command import FAULTY, MILL, NAMES, QUICK, SAMPLES, ZIGZAG, as_json, axes, told
+from beside_the_command import (
+    FAULTY,
+    MILL,
+    NAMES,
+    QUICK,
+    SAMPLES,
+    SHORT,
+    ZIGZAG,
+    as_json,
+    axes,
+    told,
+)
 from command import call
 
 import gpre
@@ -49,16 +60,16 @@ def test_predict_is_what_the_command_prints(capsys, name):
         assert mine.size_x == (row["size_x"] and pytest.approx(row["size_x"], abs=1e-6))
         assert mine.size_y == (row["size_y"] and pytest.approx(row["size_y"], abs=1e-6))
     assert found.holes_spread == pytest.approx(shown["holes"]["spread"], abs=1e-6)
-    assert found.marks == shown["marks"]["count"]
-    assert found.mark_seconds == pytest.approx(shown["marks"]["in_cut_seconds"], abs=1e-6)
-    assert found.too_quick == shown["take_ups"]["too_quick"]
+    assert found.dwell_marks == shown["marks"]["count"]
+    assert found.dwelling_seconds == pytest.approx(shown["marks"]["in_cut_seconds"], abs=1e-6)
+    assert found.take_ups_too_quick == shown["take_ups"]["too_quick"]
     assert found.seconds == pytest.approx(shown["cycle_time"]["total"], abs=1e-3)
     assert found.seconds_lost == pytest.approx(shown["seconds_lost"], abs=1e-3)
     assert list(found.warnings) == shown["warnings"]
     assert [as_json(each) for each in found.findings] == shown["findings"]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", SHORT)
 def test_rewrite_is_what_the_command_writes_and_prints(capsys, tmp_path, name):
     place, out = str(SAMPLES / f"{name}.ngc"), tmp_path / "new.ngc"
     shown = told(capsys, "rewrite", place, "--mill", MILL, "--output", out)
@@ -80,7 +91,7 @@ def test_rewrite_is_what_the_command_writes_and_prints(capsys, tmp_path, name):
         assert (each.rewrite, each.reason) == (row["rewrite"], row["reason"])
         assert ([each.first_line, each.last_line], list(each.needs)) == (row["lines"], row["needs"])
     assert done.proof.holds is shown["proof"]["holds"] is True
-    assert [each.name for each in done.proof.points] == [
+    assert [each.name for each in done.proof.obligations] == [
         row["name"] for row in shown["proof"]["obligations"]
     ]
     assert [as_json(each) for each in done.findings] == shown["findings"]
@@ -131,7 +142,7 @@ def _is_what_prove_prints(capsys, before, after):
     assert (found.before, found.after) == (before, after)
     assert found.holds is found.proof.holds is shown["proved"]
     assert (found.proof.weaker, found.more or None) == (shown["weaker"], shown["more"])
-    for mine, row in zip(found.proof.points, shown["proof"]["obligations"], strict=True):
+    for mine, row in zip(found.proof.obligations, shown["proof"]["obligations"], strict=True):
         assert (mine.name, mine.verdict, mine.figure) == (
             *(row["name"], row["verdict"], row["figure"]),
         )
