@@ -18,11 +18,13 @@ from gpre.report.diagnostics import has_errors
 from gpre.report.machine import fault_json, findings_json
 from gpre.report.prove import findings_of
 from gpre.report.settings import settings_json
+from gpre.report.wording import counted
 from gpre.source.files import os_fault, too_dense_fault, too_large_fault
 from gpre.source.text import SourceText
 
 OWN_FAULT = 70  # as the commands exit where gpre itself is at fault
 FAULTY_PROGRAM = 3
+MOST_TOLD = 5  # errors in the text of an exception; its findings have all
 
 
 @dataclass(frozen=True)
@@ -69,12 +71,14 @@ class GpreError(Exception):
         status: int = FAULTY_PROGRAM,
         findings: tuple[Finding, ...] = (),
     ) -> None:
-        """Keep all of it; the text of the exception has the message, the errors and the help."""
-        told = (str(each) for each in findings if each.severity == "error")
-        told = (each for each in told if message not in each)
+        """Keep all of it; the text of the exception has message, first errors and help."""
+        errors = [str(each) for each in findings if each.severity == "error"]
+        told = [each for each in errors if message not in each]
+        if len(told) > MOST_TOLD:
+            told[MOST_TOLD:] = [f"and {counted(len(told) - MOST_TOLD, 'more error')}"]
         self.message = message
         self.help = help or next((each.help for each in findings if each.help), "")
-        super().__init__("\n".join((message, *told, *([self.help] if self.help else ()))))
+        super().__init__("\n".join(filter(None, (message, *told, self.help))))
         self.status = status
         self.findings = findings
 

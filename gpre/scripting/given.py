@@ -105,7 +105,7 @@ def settings(mill: AnyMill, job: AnyJob, units: Units | None, *programs: Program
 
     programs: the job file lies beside the first of these that has one.
     """
-    if units is not None and units not in UNITS:
+    if units is not None and units not in tuple(UNITS):
         raise UsageFault(f"units {units!r} are not known", help="mm or inch")
     if mill is not None and not isinstance(mill, Mill):
         mill = Path(path_of(mill, "a mill", "gpre.Mill"))

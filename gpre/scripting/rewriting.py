@@ -21,7 +21,7 @@ from gpre.mill.timing import cycle_time
 from gpre.report.plan import what_more
 from gpre.report.prove import findings_of
 from gpre.scripting.counting import ReversalCounts, reversal_counts
-from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
+from gpre.scripting.findings import WrongTypeError, findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import (
     AnyJob,
     AnyMill,
@@ -147,6 +147,8 @@ def rewrite(
     Nothing is written. Raises GpreError for a fault in a file, where the program has errors, and
     where the new program cannot be proved against the original: that one is never handed out.
     """
+    if not isinstance(tolerance, int | float | None):
+        raise WrongTypeError(f"the tolerance is a number of mm, and this is {tolerance!r}")
     file = read(program)
     options = Options(_names("--only", only), _names("--skip", skip), comments)
     given = settings(mill, job, units, file)
@@ -158,7 +160,12 @@ def rewrite(
 
 
 def _names(option: str, names: str | Iterable[str]) -> tuple[str, ...]:
-    return names_in(option, names) if isinstance(names, str) else tuple(names)
+    if isinstance(names, str):
+        return names_in(option, names)
+    listed = tuple(names) if isinstance(names, Iterable) else (names,)
+    if not all(isinstance(each, str) for each in listed):
+        raise WrongTypeError(f"{option} takes names of rewrites, and this is {names!r}")
+    return listed
 
 
 def _result(file: ProgramText, rewritten: Rewritten, given: Given) -> RewriteResult:

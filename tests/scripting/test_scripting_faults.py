@@ -111,7 +111,11 @@ def test_what_was_asked_for_must_exist():
     assert "names no rewrite" in fault(2, gpre.rewrite, ZIGZAG, only=" , ").message
     for tolerance in (0.0, -1.0, 5.0, float("nan")):
         assert "out of range" in fault(2, gpre.rewrite, ZIGZAG, tolerance=tolerance).message
-    assert "mm or inch" in fault(2, gpre.count, ZIGZAG, units="cm").help
+    for units in ("cm", ["mm"], 21):
+        assert "mm or inch" in fault(2, gpre.count, ZIGZAG, units=units).help
+    for wrong in ({"only": 5}, {"skip": [5]}, {"tolerance": "0.1"}):
+        with pytest.raises(TypeError, match="and this is"):
+            gpre.rewrite(ZIGZAG, **wrong)
 
 
 def test_what_cannot_be_proved_is_not_handed_out(monkeypatch):
@@ -126,6 +130,10 @@ def test_an_error_of_the_program_is_told_with_its_place():
     error = fault(3, gpre.rewrite, FAULTY)
     assert str(error.findings[-1]) in str(error)
     assert str(error.findings[-1]).startswith("the program, line 3: the two radii of the arc")
+    many = fault(3, gpre.count, FAULTY[:12] + FAULTY[12:-3] * 10)
+    assert sum(each.severity == "error" for each in many.findings) == 10
+    assert len(str(many).splitlines()) == 8
+    assert "and 5 more errors" in str(many)
     named = fault(3, gpre.rewrite, gpre.read(FAULTY, name="plate.ngc"))
     assert named.message == "plate.ngc has errors"
 
