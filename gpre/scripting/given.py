@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import Literal, get_args
 
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.course import Given
 from gpre.mill.job import Job
 from gpre.mill.job_file import find_job
 from gpre.mill.mill import Mill
-from gpre.mill.profile import UNITS, find_mill
+from gpre.mill.profile import find_mill
 from gpre.scripting.findings import Finding, WrongTypeError, told_as_errors
 from gpre.source.files import STANDARD_INPUT, program_text, read_bytes
 from gpre.source.text import SourceText
@@ -105,7 +105,7 @@ def settings(mill: AnyMill, job: AnyJob, units: Units | None, *programs: Program
 
     programs: the job file lies beside the first of these that has one.
     """
-    if units is not None and units not in tuple(UNITS):
+    if units is not None and units not in get_args(Units):
         raise UsageFault(f"units {units!r} are not known", help="mm or inch")
     if mill is not None and not isinstance(mill, Mill):
         mill = Path(path_of(mill, "a mill", "gpre.Mill"))
