@@ -301,3 +301,10 @@ def test_a_loop_at_one_end_alone_is_no_lead():
 @pytest.mark.parametrize(("deeper", "shape"), [("5", Shape.SURFACE), ("0", Shape.PASS)])
 def test_half_a_micrometre_of_z_along_the_way_is_a_ramp(deeper: str, shape: Shape):
     assert shapes_of(f"G0 X0 Y0\nZ2\nG1 Z-1\nX50 Z-1.000{deeper}\nG0 Z5\n") == [shape]
+
+
+@pytest.mark.parametrize(("lead", "shape"), [(3, Shape.CLOSED), (25, Shape.OPEN)])
+def test_leads_that_are_longer_than_the_loop_are_no_leads(lead: int, shape: Shape):
+    ring = f"G1 X{lead}\nX{lead + 10} Y5\nX{lead} Y10\nX{lead} Y0\nX0 Y0.5\n"  # 32 mm and the leads
+    (cut,) = cuts_of(f"G0 X0 Y0\nZ2\nG1 Z-2\n{ring}G0 Z5\n")
+    assert cut.shape is shape

@@ -5,7 +5,8 @@ from math import pi
 import numpy as np
 import pytest
 
-from gpre.cuts.helices import find_helices, pitches
+from gpre.cuts.helices import find_helices, like_a_thread, pitches
+from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
 
@@ -62,3 +63,23 @@ def test_a_program_without_moves_has_none() -> None:
     motion, helices = found(b"G1 X10\n")
     assert helices == ()
     assert np.isfinite(motion.end).all()
+
+
+BORE = b"G3 X19 Z-1 I-9\nX19 Z-2 I-9\nX19 I-9\nG1 X10\nG0 Z5\n"
+
+
+@pytest.mark.parametrize(
+    ("later", "thread"),
+    [
+        (b"", False),
+        (b"G0 X16\nZ-2\nG3 X16 Z-1 I-6\nG1 X10\nG0 Z5\n", True),  # back up about the same axis
+        (b"T2 M6\nG0 X16\nZ-2\nG3 X16 Z-1 I-6\nG1 X10\nG0 Z5\n", False),  # by another tool
+        (b"G0 X16\nZ-2\nG3 X16 I-6\nG1 X10\nG0 Z5\n", False),  # level
+        (b"G0 X36\nZ-2\nG3 X36 Z-1 I-6\nG1 X30\nG0 Z5\n", False),  # about another
+        (b"G0 X16\nZ-2\nG18 G3 X16 Z-2 I-6 K0 Y11\nG17 G1 X10\nG0 Z5\n", False),
+    ],
+)
+def test_a_helix_with_one_up_about_its_axis_is_like_a_thread(later: bytes, *, thread: bool) -> None:
+    motion = trace(read(b"T1 M6\n" + HEAD + BORE + later), Controller(tool_change_moves="none"))
+    helices = find_helices(motion)
+    assert like_a_thread(motion, helices[0], helices) == thread

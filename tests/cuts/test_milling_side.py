@@ -9,6 +9,7 @@ from gpre.cuts.find_cuts import find_cuts
 from gpre.cuts.metal_beside import Beside, metal_beside
 from gpre.cuts.milling_side import MillingSide, milling_sides, pass_climbs, side_of
 from gpre.cuts.passes import read_raster
+from gpre.cuts.walls import Hand, Wall, _wall
 from gpre.mill.job import Box, Job, Tool
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
@@ -257,3 +258,23 @@ def test_a_square_with_hollow_corners_is_run_as_its_area_says():
                   spindle="S1500 M3")  # fmt: skip
     (found,) = sides(made, Job())
     assert found.reason.startswith("climb round the outside of a part")
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "wall"),
+    [
+        ([1, 1, 1], [0, 0, 0], Wall(Hand.LEFT, everywhere=True)),
+        ([0, 0, 0], [1, 1, 1], Wall(Hand.RIGHT, everywhere=True)),
+        ([1, 1, 1], [1, 1, 1], Wall(Hand.BOTH, everywhere=True)),
+        ([1, 1, 1], [0, 1, 0], Wall(Hand.LEFT, everywhere=True)),
+        ([0, 1, 0], [0, 0, 0], Wall(Hand.LEFT)),
+        ([0, 0, 0], [0, 1, 0], Wall(Hand.RIGHT)),
+        ([0, 1, 0], [0, 0, 1], Wall(Hand.UNKNOWN)),
+        ([0, 0, 0], [0, 0, 0], Wall(Hand.NONE)),
+        ([], [], Wall(Hand.UNKNOWN)),
+    ],
+)
+def test_the_wall_is_where_there_is_metal_all_along(left, right, wall):
+    stretch = np.zeros(len(left), np.intp)
+    places = Beside(stretch, np.array(right, float), np.array(left, float), np.zeros(len(left)))
+    assert _wall([places]) == wall

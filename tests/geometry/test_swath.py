@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from gpre.geometry.path import Moves, bounds, with_few_turns
 from gpre.geometry.plain_moves import PlainMoves
-from gpre.geometry.region import Rectangle, SegmentIndex, Swath
+from gpre.geometry.region import BoxIndex, Rectangle, SegmentIndex, Swath
 from gpre.geometry.swept import (
     centre_lines,
     close_by,
@@ -243,3 +243,26 @@ def test_what_lies_near_is_found_in_heaps_of_slanting_segments_too(long: float) 
     pairs = np.column_stack((query, found))
     assert sorted(pairs.tolist()) == wanted.tolist()
     assert len(wanted)
+
+
+@given(
+    st.lists(st.tuples(*[st.floats(-50.0, 50.0)] * 2, *[st.floats(0.0, 30.0)] * 2), max_size=8),
+    st.lists(st.tuples(*[st.floats(-50.0, 50.0)] * 2, *[st.floats(0.0, 30.0)] * 2), max_size=8),
+    st.sampled_from([0.0, 0.5, 4.0]),
+)
+def test_boxes_that_come_near_are_found(some, others, distance):
+    one, other = (np.array(each, np.float64).reshape(-1, 4) for each in (some, others))
+    least, greatest = one[:, :2], one[:, :2] + one[:, 2:]
+    low, high = other[:, :2], other[:, :2] + other[:, 2:]
+    wanted = [
+        (at, which)
+        for at in range(len(other))
+        for which in range(len(one))
+        if (low[at] - distance <= greatest[which]).all()
+        and (high[at] + distance >= least[which]).all()
+    ]
+    index = BoxIndex(least, greatest)
+    found = np.stack(index.pairs(low, high, distance), axis=1)
+    assert sorted(map(tuple, found.tolist())) == wanted
+    touched = index.touched(low, high, distance)
+    assert touched.tolist() == sorted({which for _, which in wanted})

@@ -250,3 +250,10 @@ def test_rotary_words_are_carried() -> None:
     assert motion.rotary[3].tolist() == [100, 0, -5, 100, 3, -5]
     assert motion.end[1].tolist() == [1, 0, 0]
     assert run("G0 X1").rotary.shape == (0, 6)
+
+
+def test_rotary_words_are_degrees_in_inch_programs_too() -> None:
+    motion = run("G20 G0 X1\nG1 F9 A90 X2\nG92 A10 X3\nG91 C-5 X1")
+    assert motion.rotary[1].tolist() == [0, 0, 0, 90, 0, 0]
+    assert motion.rotary[2].tolist() == [10, 0, 0, 10, 0, -5]
+    assert motion.end[1].tolist() == pytest.approx([50.8, 0, 0])

@@ -198,6 +198,12 @@ def test_reserved_parameters_mirror_the_offsets() -> None:
     assert machine.parameters[4] == 2
 
 
+def test_parameters_between_the_reserved_ones_are_free() -> None:
+    """NISTIR 6556, Table 2: six for each of the homes and for G92."""
+    machine = end_state("G0 X4\nG92 X7\n#5167=2 #5187=3 #5217=4\n#1=#5167 #2=#5187 #3=#5217")
+    assert [machine.parameters[each] for each in (1, 2, 3)] == [2, 3, 4]
+
+
 def test_reserved_lengths_are_read_in_the_units_in_force() -> None:
     machine = end_state("G21 G10 L2 P2 X25.4\nG20\n#1=#5241\nG21\n#2=#5241")
     assert machine.parameters[1] == pytest.approx(1)

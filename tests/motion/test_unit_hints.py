@@ -37,6 +37,13 @@ def test_a_program_in_mm_speaks_for_mm():
     assert told(MILLIMETRES, INCH) == []
 
 
+def test_feeds_below_one_speak_for_inch():
+    text = EITHER.replace(b"F80", b"F0.5")
+    assert told(text) == [("a feed of 0.5", 2)]
+    assert told(text.replace(b"X15", b"X15 F1")) == [("feeds of 0.5 to 1", 2)]
+    assert told(text.replace(b"F0.5", b"F0")) == []
+
+
 def test_what_may_be_either_speaks_for_neither():
     assert told(EITHER) == []
 

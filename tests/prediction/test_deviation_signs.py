@@ -2,9 +2,14 @@
 
 import math
 
+import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
 from prediction_maker import mill, motion
 
+from gpre.prediction.curves import _upwards
 from gpre.prediction.deviation import (
     deviation,
     deviation_from,
@@ -20,6 +25,15 @@ BACKLASH_X, BACKLASH_Y = 0.09, 0.06
 
 def held(made, on):
     return deviation(made, table_path(made, on))
+
+
+@given(arrays(np.float64, (3, 3), elements=st.floats(-1.0, 1.0)), st.data())
+def test_upwards_is_at_a_right_angle_with_its_greatest_component_plus(along, data):
+    aside = data.draw(arrays(np.float64, (3, 3), elements=st.floats(-1.0, 1.0)))
+    for up, one, other in zip(_upwards(aside, along), aside, along, strict=True):
+        assert abs(up @ one) <= 1e-12
+        assert abs(up @ other) <= 1e-12
+        assert np.abs(up).max() == pytest.approx(up.max(), abs=1e-15)
 
 
 def test_the_worst_place_has_the_sign_of_the_side_on_which_it_may_be_farther():

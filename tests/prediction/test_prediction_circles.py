@@ -7,7 +7,7 @@ import pytest
 from prediction_maker import mill, motion
 
 from gpre.prediction.circles import circles_of, hysteresis, least_squares_centre
-from gpre.prediction.deviation import deviation
+from gpre.prediction.deviation import deviation, deviation_from
 from gpre.prediction.table_path import table_path
 
 
@@ -141,3 +141,10 @@ def test_least_squares_centre_is_where_the_sum_of_squares_is_least():
     for step in (1e-3, -1e-3):
         assert squares(centre[0] + step, centre[1]) > best
         assert squares(centre[0], centre[1] + step) > best
+
+
+def test_a_circle_that_the_table_never_comes_near_has_no_figures():
+    wanted = motion(*turns(10, 3), "G0 Z5", "X60", "Z0", "G3 X60 I-10", "G1 X70")
+    made = motion(*turns(10, 3), "G0 Z5", "X60", "Z0", "G1 X70")
+    found = deviation_from(made, table_path(made, mill(0.1, 0.1)), wanted, 0.4)
+    assert [circle.radius for circle in circles_of(wanted, found)] == [pytest.approx(10.0)]

@@ -5,7 +5,10 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 from prediction_maker import mill, motion, place_on
+from shapely.geometry import LinearRing, MultiPoint
 
 from gpre.cuts.cuts import Shape
 from gpre.cuts.find_cuts import find_cuts
@@ -19,7 +22,7 @@ from gpre.prediction.deviation import (
     worst_ends,
     worst_places,
 )
-from gpre.prediction.features import features_of
+from gpre.prediction.features import _clockwise, features_of
 from gpre.prediction.runs import runs_of
 from gpre.prediction.table_path import table_path
 
@@ -337,3 +340,14 @@ def test_a_wall_that_stands_back_is_inside_whichever_way_round_it_is_cut(clockwi
     partly = dataclasses.replace(found, point=point)
     (known,) = features_of(made, find_cuts(made), partly, made, 5)
     assert (known.size_x, known.size_y) == (feature.size_x, feature.size_y)
+
+
+@given(
+    st.lists(st.tuples(st.integers(-20, 20), st.integers(-20, 20)), min_size=4, max_size=9),
+    st.booleans(),
+)
+def test_a_contour_runs_clockwise_as_shapely_says(places, turned):
+    hull = MultiPoint(places).convex_hull
+    assume(hull.geom_type == "Polygon")
+    ring = np.add(hull.exterior.coords[:-1], (300.0, -80.0))[:: -1 if turned else 1]
+    assert _clockwise(np.column_stack((ring, np.zeros(len(ring))))) != LinearRing(ring).is_ccw

@@ -6,6 +6,7 @@ Invented: the edge of a focuser plate with one rounded corner, cut without turni
 from __future__ import annotations
 
 from dataclasses import replace
+from math import cos, sin
 
 import pytest
 
@@ -88,6 +89,31 @@ def test_the_centre_of_an_arc_is_where_the_yaw_puts_it() -> None:
     found = named(proof(arc, carried(arc, mill), mill), "table path")
     assert found.value is not None
     assert found.value <= 5e-5  # the coordinates are rounded to a ten thousandth
+
+
+def test_a_whole_circle_of_axes_without_backlash_stands_for_itself() -> None:
+    """Its chord is a point, so the middle of the chord says nothing of its centre."""
+    tight, loose = Axis(lost_motion=0.0), Axis(lost_motion=0.05)
+    circle = f"{HEAD}G1 Z-1 F100\nG1 X10 F300\nG3 X10 Y0 I-5 J0\nG1 X20\nG1 Z-2\nG1 X10\nG1 Z-1\n"
+    mill = replace(MILL, x=tight, y=tight, z=loose)
+    before = f"{circle}G1 X30\nG0 Z5\nM30\n"
+    found = named(proof(before, carried(before, mill), mill), "table path")
+    assert found.holds
+    assert found.value == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("angle", "holds"), [(0.00004, True), (0.02, False)])
+def test_a_chord_at_the_end_of_an_arc_has_the_feed_of_the_arc(angle: float, *, holds: bool) -> None:
+    """Of 10 mm times the angle: what is shorter than the tolerance is rounding, more is a cut."""
+    before = EDGE.replace("F300", "F60")
+    after = carried(before)
+    x, y = 20.045 + 10.0 * cos(angle), 10.03 - 10.0 * sin(angle)
+    parts = f"G3 X{x:.4f} Y{y:.4f} I0 J10\nG1 X30.045 Y10.03 F110\n"
+    after = swapped(after, "G3 X30.045 Y10.03 I0 J10\n", parts)
+    found = named(proof(before, swapped(after, "G1 Y20.03", "G1 Y20.03 F60")), "feed")
+    assert found.holds == holds
+    if not holds:
+        assert found.figure == "110 mm/min where the original had 60 mm/min"
 
 
 def test_what_comes_after_a_cut_may_not_come_in_the_middle_of_it() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import nan
 
 import pytest
@@ -9,9 +10,10 @@ from known_mill import known_mill
 
 from gpre.driver.rewrite import Options, rewrite
 from gpre.mill.mill import Axis, Mill
+from gpre.motion.events import EventKind
 from gpre.motion.trace import trace
 from gpre.program.read import read
-from gpre.reversals.screw_side import Backlash, BacklashWalk
+from gpre.reversals.screw_side import Backlash, BacklashWalk, shifts_origin
 from gpre.source.text import SourceText
 
 DEPTH, FINE = 0.1, 0.0001
@@ -133,3 +135,17 @@ def test_after_a_loop_the_backlash_is_taken_up() -> None:
     assert loops_of("X10 Y10", "X5 Y15", "X5.05 Y15.03", "X5 Y16") == 2
     # by hand the first step on would not have been enough
     assert loops_of("X10 Y10", "X5 Y15", "X4 Y15", "X3 Y16") == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "shifts"),
+    [("G55", True), ("G59.1", True), ("G10 L2 P1 X5", True), ("G92 X5", False), 
+     ("G43 H1", False), ("G4 P1", False), ("T2 M6", False)],
+)  # fmt: skip
+def test_the_numbers_of_x_and_y_shift_with_the_zero(text: str, *, shifts: bool) -> None:
+    motion = trace(read(f"G21 G90\nG1 X1 F100\n{text}\nG1 X2\n".encode()))
+    events = [each for each in motion.events if each.block == 2]
+    assert events
+    assert any(shifts_origin(each) for each in events) == shifts
+    # only an event of a zero does, whatever another one says
+    assert not shifts_origin(replace(events[0], kind=EventKind.DWELL, value="G54"))

@@ -102,3 +102,14 @@ def test_the_closing_point_of_a_ring_is_no_point_of_its_own():
     assert np.isclose(found.high[first], side, atol=0.15)
     other = 1 - first
     assert np.isclose(found.low[other] + found.high[other], found.size, atol=1e-6)
+
+
+def test_the_corners_of_a_diamond_are_of_one_axis_each_wherever_the_ring_begins():
+    diamond = np.array([(10.0, 0, 0), (0.0, 6, 0), (-10.0, 0, 0), (0.0, -6, 0)])
+    slanting = np.array([(0.0, 0, 0), (10.0, 4, 0), (4.0, 10, 0)])  # at its first corner both
+    for corners, expected in ((diamond, False), (slanting, True)):
+        for begin in range(len(corners)):
+            ring = np.roll(corners, -begin, axis=0)
+            chain = np.vstack((ring, ring[:1]))
+            x, y = (turning(chain, axis, ALLOWANCE, ring=True) for axis in (0, 1))
+            assert coincide(x, y) is expected

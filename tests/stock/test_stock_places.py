@@ -7,6 +7,8 @@ from math import radians, tan
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from known_mill import KNOWN
 
 from gpre.geometry.path import Moves
@@ -54,6 +56,24 @@ def test_a_cell_is_told_by_its_middle() -> None:
     x, y = Grid((-1.0, 2.0), 0.5, (2, 3)).centres()
     assert x.tolist() == [-0.75, -0.25, 0.25]
     assert y.tolist() == [2.25, 2.75]
+
+
+@given(
+    st.sampled_from([0.2, 1.0, 3.0]), st.tuples(*[st.floats(-20.0, 80.0)] * 2),
+    st.tuples(*[st.floats(0.0, 30.0)] * 2),
+)  # fmt: skip
+def test_the_window_of_an_area_holds_every_cell_in_it(
+    cell: float, low: tuple[float, float], size: tuple[float, float]
+) -> None:
+    grid = Grid((-5.0, 10.0), cell, (int(40 / cell), int(60 / cell)))
+    rows, columns = Field.level(grid, 0.0).window(low, (low[0] + size[0], low[1] + size[1]))
+    for axis, window in ((0, columns), (1, rows)):
+        inside = np.abs(grid.centres()[axis] - low[axis] - size[axis] / 2.0) <= size[axis] / 2.0
+        found = np.zeros(len(inside), bool)
+        found[window] = True
+        assert not (inside & ~found).any()
+        # nor much more: this is what keeps a short move over a large part quick
+        assert np.count_nonzero(found) <= size[axis] / cell + 5
 
 
 @pytest.mark.parametrize("cell", [0.07, 0.5, 3.0])

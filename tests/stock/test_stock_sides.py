@@ -10,12 +10,16 @@ from hypothesis import strategies as st
 from gpre.geometry.too_dense import CrowdedError
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Mill
+from gpre.motion.controller import Controller
+from gpre.motion.trace import trace
+from gpre.program.read import read
 from gpre.proof.proof import Obligation
 from gpre.proof.prove import prove
 from gpre.source.text import SourceText
 from gpre.stock import sides
+from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field, Grid
-from gpre.stock.sides import ChipLog, Chips, Climbed
+from gpre.stock.sides import ChipLog, Chips, Climbed, MetalAtSides
 
 
 def chips_of(rows: list[tuple[int, float, float, bool]]) -> Chips:
@@ -86,6 +90,23 @@ def test_what_was_cut_climbing_within_a_chip_is_counted_chip_by_chip(
         for cell, low, high in now
     ]
     assert found == pytest.approx(wanted, abs=1e-9)
+
+
+@pytest.mark.parametrize("width", [0.25, 0.5, 3.0])
+@pytest.mark.parametrize("left", [True, False])
+def test_metal_beside_the_way_is_told_by_its_side(width: float, *, left: bool) -> None:
+    """A rib on one side of a slotting cutter of 2 mm, 1 mm high, narrower than it or not."""
+    motion = trace(read(SourceText.of(b"G21 G90 G17 G94\nF300\nG1 X1 Y0 Z-1\nX9\n")), Controller())
+    cells = Field.level(Grid((0.0, -4.0), 0.05, (160, 200)), -2.0)
+    x, y = cells.grid.centres()
+    rib = (y < width) & (y > 0.0) if left else (y > -width) & (y < 0.0)
+    cells.top[np.ix_(rib, (x > 3.0) & (x < 7.0))] = 0.0
+    beside = MetalAtSides(np.ones(len(motion), bool))
+    beside.look(motion, len(motion) - 1, cells, Cutter.of(Tool(2.0)))
+    seen, none = (beside.left[-1], beside.right[-1])[:: 1 if left else -1]
+    reach = min(width, 1.0 + sides.REACH * 0.05)
+    assert seen == pytest.approx(4.0 * reach * 1.0, rel=0.1)
+    assert none == 0.0
 
 
 # --- what the proof makes of it ------------------------------------------------------------------
