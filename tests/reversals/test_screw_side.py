@@ -139,7 +139,7 @@ def test_after_a_loop_the_backlash_is_taken_up() -> None:
 
 @pytest.mark.parametrize(
     ("text", "shifts"),
-    [("G55", True), ("G59.1", True), ("G10 L2 P1 X5", True), ("G92 X5", False), 
+    [("G55", True), ("G59.1", True), ("G10 L2 P1 X5", True), ("G92 X5", False),
      ("G43 H1", False), ("G4 P1", False), ("T2 M6", False)],
 )  # fmt: skip
 def test_the_numbers_of_x_and_y_shift_with_the_zero(text: str, *, shifts: bool) -> None:
