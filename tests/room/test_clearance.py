@@ -11,7 +11,7 @@ from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.room.clearance import Clearance
-from gpre.room.entries import Reach, reach_of
+from gpre.room.entries import Reach, above_stock, reach_of
 
 STOCK = Job(stock=Box((0.0, 0.0, -10.0), (60.0, 40.0, 2.0)))
 ORIGINS = {1: (100.0, 50.0, -200.0)}
@@ -157,3 +157,20 @@ def test_the_higher_of_before_and_after_counts() -> None:
     assert reach("G0 Z3\n", "G0 Z4\nG0 Z30\n") == Reach(2, 30.0, 3.0)
     assert reach("G0 Z3\n", "G0 Z4\nG0 X9\nG0 Z30\n") == Reach(2, 8.0, 3.0)
     assert reach("G1 Z3 F100\n") == Reach(2, 8.0, 8.0)  # down at feed from where it travelled
+
+
+@pytest.mark.parametrize(
+    ("level", "unit", "floor"),
+    [
+        (20.0, 1.0, 3.0),  # 1 mm above the stock
+        (20.0, 25.4, 3.048),  # in hundredths of an inch: 0.12
+        (2.6, 1.0, 2.3),  # half way, where the program travels lower than that
+        (3.5, 1.0, 2.75),
+        (4.5, 1.0, 3.0),
+    ],
+)
+def test_a_rapid_down_ends_a_little_above_the_stock(
+    level: float, unit: float, floor: float
+) -> None:
+    assert STOCK.stock is not None
+    assert above_stock(STOCK.stock, level, unit) == pytest.approx(floor)
