@@ -197,3 +197,14 @@ def test_metal_is_excused_on_the_helix_alone() -> None:
     assert excused[falls].all()
     floor = motion.kind == Kind.ARC  # the last turn is level
     assert not excused[~floor].any()
+
+
+def test_a_helix_without_a_floor_does_not_stand_for_one_with_it() -> None:
+    half = "G3 X1 Y10 I-9 J0\n"
+    for before, after in (
+        (LONG, HEAD + THREE + TAIL),
+        (LONG, HEAD + THREE + half + TAIL),
+        (HEAD + TWELVE + TAIL, SHORT),
+        (HEAD + TWELVE + TAIL, HEAD + THREE + TAIL),
+    ):
+        assert failed(before, after) >= {"cutting path", "entry moves", "metal removed"}

@@ -169,3 +169,15 @@ def test_the_first_way_may_lead_elsewhere_wherever_the_tool_begins() -> None:
     before = head.format(20) + one + other + tail
     assert unseen(before, head.format(20) + other + one + tail, mill) == []
     assert unseen(before, head.format(19) + other + one + tail, mill) == ["G0 X60 Y40"]
+
+
+@pytest.mark.parametrize("new", ["G0 X8 Y8\nG0 X9 Y9\n", "G0 X30\nG0 X9 Y9\n"])
+def test_a_program_that_once_goes_blind_may_go_so_elsewhere(new: str) -> None:
+    """At the height where the tool happens to stand; later it travels at heights that it states."""
+    head = "G21 G90 G17\nT3 M6\nS2000 M3\n"
+    tail = "G0 Z5\nG1 Z-2 F90\nG1 X40\nG0 Z5\nG0 X70 Y9\nG1 Z-2\nG1 X90\nG0 Z20\nM30\n"
+    before = head + "G0 X9 Y9\n" + tail
+    assert unseen(before, head + new + tail) == []
+    # one that never does may not begin to
+    stated = before.replace("G0 X9 Y9", "G0 Z5\nG0 X9 Y9")
+    assert unseen(stated, head + new + "G0 X9 Y9\n" + tail) != []

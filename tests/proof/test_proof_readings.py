@@ -384,3 +384,16 @@ def test_every_warning_and_note_of_reader_and_interpreter_was_decided_on():
     assert found == harmless
     errors = {code for code in asked if TABLE[code].severity is Severity.ERROR}
     assert not any(TABLE[code].controllers_differ for code in errors)
+
+
+def test_words_count_with_a_point_and_without_each_for_themselves():
+    """X30 stands elsewhere without a point; here one of two loses it, where blocks changed too."""
+    program = (
+        "%\nO1\nN10 G21 G90 G17 G54\nN20 T1 M6\nN30 S3000 M3\nN40 G0 X0. Y0.\nN50 Z5.\n"
+        "N60 G1 Z-1. F100.\n{}N900 G0 Z5.\nN910 X30 (aside)\nN920 X0.\nN930 M30\n%\n"
+    )
+    before = program.format("N70 X30.\nN80 Y10.\nN90 X30. Y20.\n")
+    after = program.format("N70 X29.\nN75 X30.\nN80 X30 Y10.\nN90 Y20.\n")
+    fails(before, after, "X30 has lost its decimal point", "N80")
+    for each in readable(before, after.replace("N80 X30 ", "N80 X30. ")):
+        assert each.holds, each.figure
