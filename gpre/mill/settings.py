@@ -125,6 +125,24 @@ class Settings:
     values: dict[str, object]
     asked: list[str] = field(default_factory=list)
     faulty: bool = False  # it is no table at all, which is said already
+    written: dict[str, str] = field(default_factory=dict)  # old names of keys, by their new ones
+
+    def with_old(self, **names: str) -> Settings:
+        """Read keys under their old names too, given by the new ones, each with a note."""
+        for key, old in names.items():
+            if old not in self.values:
+                continue
+            place = self.key_place(old)
+            if key in self.values:
+                message = f"{old} is the old name of {key}, and both are here"
+                self.file.report("MIL513", message, place, "", f"keep {key} alone")
+                self.values = {at: each for at, each in self.values.items() if at != old}
+                continue
+            message = f"{old} is now called {key}"
+            self.file.report("MIL512", message, place, "", f"write {key}; the value stays the same")
+            self.values = {key if at == old else at: each for at, each in self.values.items()}
+            self.written[key] = old
+        return self
 
     def has(self, key: str) -> bool:
         """Return whether the key is there."""
@@ -183,7 +201,7 @@ class Settings:
         if math.isfinite(number) and low <= number <= greatest and number != above:
             return number
         bounds = f"{'at least' if above is None else 'more than'} {low:g} and at most {greatest:g}"
-        name = _dotted((*self.path, *keys))
+        name = _dotted(self.full(*keys))
         self.file.report(
             "MIL504",
             f"{name} is out of range",
@@ -213,7 +231,7 @@ class Settings:
         elif value not in allowed:
             close = get_close_matches(value.lower(), allowed, 1)
             advice = f'did you mean "{close[0]}"?' if close else ""
-            message = f"{_dotted((*self.path, key))} does not take this word"
+            message = f"{_dotted(self.full(key))} does not take this word"
             self.file.report(
                 "MIL505", message, self.place((key,)), f"must be one of {listed}", advice
             )
@@ -245,7 +263,7 @@ class Settings:
 
     def place(self, keys: Path) -> Span | None:
         """Return the place of a value, or of the nearest thing that holds it, in characters."""
-        path = (*self.path, *keys)
+        path = self.full(*keys) if keys else self.path
         while path:
             if path in self.file.places.value:
                 return self.file.places.value[path]
@@ -254,12 +272,16 @@ class Settings:
 
     def key_place(self, key: str) -> Span | None:
         """Return the place of a key, in characters."""
-        return self.file.places.key.get((*self.path, key), self.place((key,)))
+        return self.file.places.key.get(self.full(key), self.place((key,)))
+
+    def full(self, key: str | int, *more: str | int) -> Path:
+        """Return the path of a key from the top of the file, as the file has it."""
+        return (*self.path, self.written.get(str(key), key), *more)
 
     def wrong_kind(self, keys: str | Path, wanted: str, value: object) -> None:
         """Note that a value is of the wrong kind."""
         keys = (keys,) if isinstance(keys, str) else keys
-        message = f"{_dotted((*self.path, *keys))} must be {wanted}"
+        message = f"{_dotted(self.full(*keys))} must be {wanted}"
         self.file.report("MIL503", message, self.place(keys), f"this is {_kind_of(value)}")
 
     def finish(self) -> None:
