@@ -65,7 +65,7 @@ class Limits:
     approach_distance: mm, how far an approach overshoots, at the least: a quarter turn of a screw
     of 5 mm lead (shop course of Fox Valley Technical College: "at least one-fourth of a turn").
     rapid_clearance: mm, how near a new rapid may come to metal, beside the tool and below it
-    (common practice, no source). greatest_take_up_feed: mm/min. corner_tolerance: mm, how far the
+    (common practice, no source). max_take_up_feed: mm/min. corner_tolerance: mm, how far the
     controller rounds a corner in G64; nobody has to state it to the controller (NISTIR 6556,
     2.1.2.16), so a small value.
     """
@@ -73,7 +73,7 @@ class Limits:
     tolerance: float = 0.002
     approach_distance: float = 1.25
     rapid_clearance: float = 0.5
-    greatest_take_up_feed: float = 120.0
+    max_take_up_feed: float = 120.0
     corner_tolerance: float = 0.01
 
 

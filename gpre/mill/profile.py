@@ -96,7 +96,7 @@ def read_profile(file: SettingsFile) -> LoadedMill:
         z=_axis(root.table("z")),
         twist=_twist(root.table("twist")),
         compensation=_compensation(root.table("compensation")),
-        limits=_limits(root.table("limits")),
+        limits=_limits(root.table("limits").with_old(max_take_up_feed="greatest_take_up_feed")),
         controller=_controller(root.table("controller")),
         timing=_timing(root.table("timing")),
         weights=_weights(root.table("weights")),
@@ -209,9 +209,9 @@ def _limits(table: Settings) -> Limits:
         rapid_clearance=table.number(
             "rapid_clearance", guess.rapid_clearance, above=0, greatest=50, unit="mm"
         ),
-        greatest_take_up_feed=table.number(
-            "greatest_take_up_feed",
-            guess.greatest_take_up_feed,
+        max_take_up_feed=table.number(
+            "max_take_up_feed",
+            guess.max_take_up_feed,
             above=0,
             greatest=1e5,
             unit="mm/min",

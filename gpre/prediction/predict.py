@@ -83,7 +83,7 @@ def predict(
     ends = ends_of(motion, found, goal)
     take_ups = take_ups_of(motion, path, mill)
     by = mill.compensation.by
-    limit = mill.limits.greatest_take_up_feed
+    limit = mill.limits.max_take_up_feed
     unsettled = np.unique(motion.block[found.row[~found.known]])
     gaps = None if intended is None else missed(motion, path, intended, window_of(mill)).distance
     return Prediction(

@@ -87,7 +87,7 @@ def _where(
 def take_up_lines(found: Predicted, scale: Scale) -> Iterator[str]:
     """Return how quickly the backlash is crossed while cutting, against the mill's limit."""
     prediction, mill = found.prediction, found.mill
-    limit = scale.speed(mill.limits.greatest_take_up_feed)
+    limit = scale.speed(mill.limits.max_take_up_feed)
     smallest = prediction.smallest_tool
     tool = "" if smallest is None else f"; the smallest tool in use is {scale.size(smallest)}"
     warning = f"a quick take-up can break a small end mill{tool}"

@@ -240,7 +240,7 @@ def test_take_ups_above_the_limit_are_those_that_are_too_quick():
     made = motion(*TOLD)
     on = mill(0.09, 0.06)
     for limit, quick in ((299.0, [8]), (300.0, []), (301.0, []), (59.0, [8, 15])):
-        limits = dataclasses.replace(on.limits, greatest_take_up_feed=limit)
+        limits = dataclasses.replace(on.limits, max_take_up_feed=limit)
         one = dataclasses.replace(on, limits=limits)
         found = predict(made, find_reversals(made), one)
         rows = [found.take_ups.row[each] for each in found.too_quick]

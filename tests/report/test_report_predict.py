@@ -90,7 +90,7 @@ def test_a_controller_takes_the_stop_of_each_quadrant():
 
 
 def test_a_quick_controller_is_named_with_the_smallest_tool():
-    on = mill(0.09, 0.09, by="controller", limits=Limits(greatest_take_up_feed=50.0))
+    on = mill(0.09, 0.09, by="controller", limits=Limits(max_take_up_feed=50.0))
     found = predicted(f"G0 X25 Y0\n{CIRCLE}\n", on, Job(tools={1: Tool(3.0), 2: Tool(1.0)}))
     take_ups = told(found)[1]["take-ups"]
     assert "too quick: the controller's own take-up feed is 60 mm/min, the limit is 50 mm/min" in (

@@ -125,7 +125,7 @@ def test_the_error_predicted_is_that_of_the_windows(radius, tolerance):
 
 @pytest.mark.parametrize("feed", [60, 300, 900])
 def test_the_screw_is_neither_too_fast_nor_too_sudden(feed):
-    mill = replace(MILL, limits=Limits(greatest_take_up_feed=50.0))
+    mill = replace(MILL, limits=Limits(max_take_up_feed=50.0))
     text = RING.replace("F300", f"F{feed}")
     motion = motion_of(carried(text, mill))
     for row in wall_rows(motion):
@@ -346,5 +346,5 @@ def test_what_the_path_travels_in_a_window_is_crossed_as_well():
     cuts = (feed > 0.0) & (crossed > 0.002)
     speed = crossed[cuts] / length[cuts] * feed[cuts]
     assert len(speed) >= 40
-    assert speed.max() <= MILL.limits.greatest_take_up_feed * 1.001
+    assert speed.max() <= MILL.limits.max_take_up_feed * 1.001
     assert worst_error(before, text, BACKLASH) <= 0.004

@@ -26,7 +26,7 @@ def shift_of(x: object = 0.09, feed: float = 120.0) -> Shift:
         x=Axis(lost_motion=x),
         y=Axis(lost_motion=0.06),
         compensation=Compensation(by="program"),
-        limits=Limits(greatest_take_up_feed=feed),
+        limits=Limits(max_take_up_feed=feed),
     )
     return Shift(mill, step=STEP)
 

@@ -121,7 +121,7 @@ BACKLASH = Shift(
         y=Axis(lost_motion=0.06, acceleration=1e6),
         z=Axis(lost_motion=0.05, hangs=True),
         compensation=Compensation(by="program"),
-        limits=Limits(greatest_take_up_feed=120.0),
+        limits=Limits(max_take_up_feed=120.0),
     ),
     step=0.0001,
 )

@@ -163,7 +163,7 @@ class TakeUpProof:
     def take_up_feed(self) -> Obligation:
         """Show that no screw crosses its backlash while cutting faster than the mill's limit."""
         motion, path = self.pair.after.motion, self.path
-        limit = self.pair.mill.limits.greatest_take_up_feed
+        limit = self.pair.mill.limits.max_take_up_feed
         samples = path.samples
         # a canned cycle starts to feed at R, in the air
         cuts = motion.at_feed & (motion.role == Role.NONE)

@@ -144,7 +144,7 @@ class PartsCutter:
         """
         begin, end = (self.run.coordinate(distance, axis) for distance in reach)
         crossed = abs(held.get(axis, end) - begin + turned * self.shift.most(axis))
-        greatest = self.shift.mill.limits.greatest_take_up_feed
+        greatest = self.shift.mill.limits.max_take_up_feed
         return (reach[1] - reach[0]) / (crossed + self.shift.step) * greatest
 
     def _is_flat(self, row: int, share: float) -> bool:

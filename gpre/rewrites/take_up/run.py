@@ -67,7 +67,7 @@ def _windows(
     limits = shift.mill.limits
     each = shift.mill.axes[axis]
     backlash = each.greatest_lost_motion
-    seconds = least_time(backlash, limits.greatest_take_up_feed, each.acceleration)
+    seconds = least_time(backlash, limits.max_take_up_feed, each.acceleration)
     if not turns:
         return []
     middles = [0.0]
