@@ -88,11 +88,11 @@ def fewest_turns(helix: Helix, helices: tuple[Helix, ...], motion: Motion, job: 
     """
     turns = helix.turn / (2.0 * pi)
     tool = job.tools.get(motion.state_of(helix.first).tool)
-    if tool is None or tool.steepest_ramp is None or tool.shape not in END_MILLS:
+    if tool is None or tool.max_ramp_angle is None or tool.shape not in END_MILLS:
         return turns
     if not helix.full_floor or like_a_thread(motion, helix, helices):
         return turns
-    steepest = 2.0 * pi * helix.radius * tan(min(tool.steepest_ramp, pi / 4.0))
+    steepest = 2.0 * pi * helix.radius * tan(min(tool.max_ramp_angle, pi / 4.0))
     pitch = min(steepest, PITCH_SHARE * tool.diameter)
     depth = float(motion.start[helix.first, 2] - motion.end[helix.last - 1, 2])
     return min(depth / pitch, turns) if pitch > 0.0 else turns

@@ -16,7 +16,8 @@ ARC_CODES: tuple[Entry, ...] = (
         "There is no such circle (NISTIR 6556, 3.5.3.2). Controllers stop, or cut something "
         "nobody meant.",
         "G1 X1 Y0\nG2 X3 Y0 I1.5 J0",
-        "Correct the centre or the end. arc_tolerance in the profile sets what rounding may do.",
+        "Correct the centre or the end. arc_radius_tolerance in the profile says how far "
+        "rounding may set the two radii apart.",
     ),
     Entry(
         "INT305",

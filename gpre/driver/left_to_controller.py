@@ -152,8 +152,8 @@ class _DecisionFinder:
         blocks = [block if much > STANDARD_ARC_TOLERANCE else None for much, block in worst]
         return Decision(
             "greatest difference of an arc's two radii",
-            f"{self._controller.arc_tolerance:g} mm accepted",
-            "arc_tolerance",
+            f"{self._controller.arc_radius_tolerance:g} mm accepted",
+            "arc_radius_tolerance",
             f"the radii of an arc differ by {greatest:.4f} mm; the standard accepts "
             f"{STANDARD_ARC_TOLERANCE:g}",
             *blocks,

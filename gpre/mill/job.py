@@ -21,7 +21,7 @@ class Tool:
     diameter: float
     shape: str = "flat"
     flutes: int | None = None
-    steepest_ramp: float | None = None
+    max_ramp_angle: float | None = None
     corner: float | None = None
     point: float | None = None
 

@@ -96,7 +96,7 @@ def _tools(table: Settings, scale: float) -> dict[int, Tool]:
             table.file.report("JOB601", message, table.key_place(name), "", "write [tool.6] for T6")
             table.take(name)
             continue
-        tool = _tool(table.table(name), scale)
+        tool = _tool(table.table(name).with_old(max_ramp_angle="steepest_ramp"), scale)
         if tool is not None:
             found[int(name)] = tool
     return found
@@ -112,7 +112,7 @@ def _tool(table: Settings, scale: float) -> Tool | None:
     if flutes is not None and (type(flutes) is not int or not 1 <= flutes <= 100):
         table.wrong_kind("flutes", "a whole number from 1 to 100", flutes)
     shape = table.word("shape", "flat", SHAPES)
-    ramp = table.number("steepest_ramp", 0.0, above=0, greatest=90, unit="degrees")
+    ramp = table.number("max_ramp_angle", 0.0, above=0, greatest=90, unit="degrees")
     radius = diameter / scale / 2.0 if diameter else 250.0
     corner = scale * table.number("corner", 0.0, above=0, greatest=radius)
     point = table.number("point", 0.0, above=0, greatest=179, unit="degrees")

@@ -97,7 +97,9 @@ def read_profile(file: SettingsFile) -> LoadedMill:
         twist=_twist(root.table("twist")),
         compensation=_compensation(root.table("compensation")),
         limits=_limits(root.table("limits").with_old(max_take_up_feed="greatest_take_up_feed")),
-        controller=_controller(root.table("controller")),
+        controller=_controller(
+            root.table("controller").with_old(arc_radius_tolerance="arc_tolerance")
+        ),
         timing=_timing(root.table("timing")),
         weights=_weights(root.table("weights")),
     )
@@ -248,8 +250,8 @@ def _controller(table: Settings) -> Controller:
     guess = Controller()
     stated = frozenset(key for key in SETTINGS if table.has(key))
     found = Controller(
-        arc_tolerance=table.number(
-            "arc_tolerance", guess.arc_tolerance, above=0, greatest=1, unit="mm"
+        arc_radius_tolerance=table.number(
+            "arc_radius_tolerance", guess.arc_radius_tolerance, above=0, greatest=1, unit="mm"
         ),
         start=_point(table, "start") or guess.start,
         start_known=table.has("start"),

@@ -55,7 +55,7 @@ def arc(run: Run, block: Block, code: int) -> None:
     if radius is not None:
         if not names_end:
             raise BlockError("INT306", "an arc with R needs an end point in its plane", ("R",))
-        centre = _by_radius(planar, radius, run.controller.arc_tolerance)
+        centre = _by_radius(planar, radius, run.controller.arc_radius_tolerance)
         sweep = _sweep(planar, centre)
     else:
         centre = _by_centre(run, block, planar)
@@ -130,14 +130,15 @@ def _by_centre(run: Run, block: Block, planar: Planar) -> tuple[float, float]:
 def _check_radii(run: Run, block: Block, planar: Planar, centre: tuple[float, float]) -> None:
     before = math.hypot(planar.start[0] - centre[0], planar.start[1] - centre[1])
     after = math.hypot(planar.end[0] - centre[0], planar.end[1] - centre[1])
-    if abs(before - after) > run.controller.arc_tolerance:
+    if abs(before - after) > run.controller.arc_radius_tolerance:
         scale = run.machine.scale
+        accepted = run.controller.arc_radius_tolerance
         raise BlockError(
             "INT304",
             f"the two radii of the arc differ by {abs(before - after) / scale:.4g}: start radius"
             f" {before / scale:.6g}, end radius {after / scale:.6g}",
             [letter for letter in "IJK" if letter in block.words],
-            advice=f"the profile accepts {run.controller.arc_tolerance:g} mm; see arc_tolerance",
+            advice=f"the profile accepts {accepted:g} mm; see arc_radius_tolerance",
         )
 
 

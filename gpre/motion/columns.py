@@ -60,7 +60,7 @@ class _Moves:
         self.entry = entry
         self.limits = ArcLimits(
             entry.state.scale,
-            controller.arc_tolerance,
+            controller.arc_radius_tolerance,
             entry.state.arc_distance == 901,
         )
         # rows left free at both ends, for what comes before and behind a long stretch

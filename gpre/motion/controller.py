@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 class Controller:
     """Lengths in mm, program coordinates unless said otherwise.
 
-    arc_tolerance: greatest difference of an arc's two radii. The standard says 0.002 mm
+    arc_radius_tolerance: greatest difference of an arc's two radii. The standard says 0.002 mm
         (NISTIR 6556, 3.5.3); programs with three decimals cannot always keep it, so 0.01.
     start: where the tool stands before the first block. start_known: False where nobody says so.
     units: 21 or 20 (G21, G20), in force before the program says so.
@@ -28,7 +28,7 @@ class Controller:
         others have is only taken, and nobody knows it.
     """
 
-    arc_tolerance: float = 0.01
+    arc_radius_tolerance: float = 0.01
     start: tuple[float, float, float] = (0.0, 0.0, 0.0)
     start_known: bool = True
     units: int = 21

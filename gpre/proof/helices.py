@@ -118,12 +118,12 @@ class Helices:
         pair = self.pair
         motions = pair.before.motion, pair.after.motion
         tool = self._tool(old)
-        if tool is None or tool.steepest_ramp is None or tool.shape not in END_MILLS:
+        if tool is None or tool.max_ramp_angle is None or tool.shape not in END_MILLS:
             return False
         if not (old.full_floor and new.full_floor) or new.turn > old.turn:
             return False
         slopes = [_slopes(motion, each) for motion, each in zip(motions, (old, new), strict=True)]
-        steepest = max(float(np.sin(tool.steepest_ramp)), float(slopes[0].max()))
+        steepest = max(float(np.sin(tool.max_ramp_angle)), float(slopes[0].max()))
         feeds = motions[0].feed[old.first : old.last], motions[1].feed[new.first : new.last]
         slowest, fastest = float(feeds[0].min()), float(feeds[1].max())
         deepest = float(pitches(motions[1], new.first, new.last).max())

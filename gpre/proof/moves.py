@@ -170,8 +170,8 @@ class Verdicts:
             steepest = self.meeting.slopes[0][rows[groups[0][rows] == group]].max(initial=0.0)
             mine = groups[1][met.row] == group
             tool = pair.job.tools.get(int(pair.after.tool[met.row[mine][0]]))
-            if tool is not None and tool.steepest_ramp is not None:
-                steepest = max(steepest, float(np.sin(tool.steepest_ramp)))
+            if tool is not None and tool.max_ramp_angle is not None:
+                steepest = max(steepest, float(np.sin(tool.max_ramp_angle)))
             result |= mine & (slope <= steepest + 1e-6)
         return result
 

@@ -92,11 +92,11 @@ def allowed_depth(pair: Pair, found: Ramps) -> Floats:
     """
     result = np.zeros(len(found.row))
     for number, tool in pair.job.tools.items():
-        if tool.steepest_ramp is None:
+        if tool.max_ramp_angle is None:
             continue
         mine = found.tool == number
         way = np.where(found.turn > 0.0, 2.0 * pi * found.radius, found.flat)[mine]
-        depth = way * tan(min(tool.steepest_ramp, pi / 2.0 - 1e-9))
+        depth = way * tan(min(tool.max_ramp_angle, pi / 2.0 - 1e-9))
         most = np.where(found.turn[mine] > 0.0, PITCH_SHARE * tool.diameter, np.inf)
         result[mine] = np.minimum(depth, most)
     return result
@@ -208,9 +208,9 @@ class _Judge:
 
     def _job(self, tool: int) -> str:
         named = self.pair.job.tools.get(tool)
-        if named is None or named.steepest_ramp is None:
+        if named is None or named.max_ramp_angle is None:
             return "and the job names no ramp angle for the tool"
-        return f"and the job's ramp angle is {degrees(named.steepest_ramp):.4g} degrees"
+        return f"and the job's ramp angle is {degrees(named.max_ramp_angle):.4g} degrees"
 
     def _told(self, tool: int, old: Ramps, new: Ramps) -> str:
         was, now = (degrees(float(each.angle.max(initial=0.0))) for each in (old, new))
@@ -220,10 +220,9 @@ class _Judge:
             text += f", helices {before:.3f} to {after:.3f} mm per turn"
         named = self.pair.job.tools.get(tool)
         off = 2.0 * self.pair.tolerance
-        if after > before + off and named is not None and named.steepest_ramp is not None:
-            text += (
-                f", which the job's ramp angle of {degrees(named.steepest_ramp):.4g} degrees allows"
-            )
+        if after > before + off and named is not None and named.max_ramp_angle is not None:
+            allowed = degrees(named.max_ramp_angle)
+            text += f", which the job's ramp angle of {allowed:.4g} degrees allows"
         return text
 
 

@@ -322,7 +322,7 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
                     "shape": tool.shape,
                     "diameter": tool.diameter,
                     "flutes": tool.flutes,
-                    "steepest_ramp": tool.steepest_ramp,
+                    "steepest_ramp": tool.max_ramp_angle,
                     "corner": tool.corner_in_use if tool.shape == "bull" else None,
                     "point": tool.point_in_use,
                 }
@@ -355,8 +355,8 @@ def _tool(tool: Tool) -> str:
         said.append(f"point {math.degrees(tool.point_in_use):g} degrees{assumed}")
     if tool.flutes:
         said.append(counted(tool.flutes, "flute"))
-    if tool.steepest_ramp:
-        said.append(f"steepest ramp {math.degrees(tool.steepest_ramp):g} degrees")
+    if tool.max_ramp_angle:
+        said.append(f"ramp angle up to {math.degrees(tool.max_ramp_angle):g} degrees")
     return ", ".join(said)
 
 

@@ -96,7 +96,7 @@ def ring_pocket() -> Part:
         yield "G2 X7. Y0. I-1. J0."
 
     text = _program("RING POCKET IN THE CLAMP RING", 6, 2600, (7.0, 0.0), blocks())
-    tool = Tool(6.0, flutes=2, steepest_ramp=math.radians(3.0))
+    tool = Tool(6.0, flutes=2, max_ramp_angle=math.radians(3.0))
     job = Job({6: tool}, _box(-20.0, -20.0, -10.0, 20.0, 20.0, 0.0))
     return Part("ring pocket", "two walls, tool on R 7 and R 9", text, job)
 
@@ -114,7 +114,7 @@ def helix_bore() -> Part:
         yield "G2 X5. Y0. I-2. J0."
 
     text = _program("BORE OF THE DRAW TUBE FLANGE", 7, 1800, (9.0, 0.0), blocks())
-    tool = Tool(10.0, flutes=3, steepest_ramp=math.radians(4.0))
+    tool = Tool(10.0, flutes=3, max_ramp_angle=math.radians(4.0))
     job = Job({7: tool}, _box(-30.0, -30.0, -6.0, 30.0, 30.0, 0.0))
     return Part("helix bore", "twelve turns and one at depth, R 9", text, job)
 

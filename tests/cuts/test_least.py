@@ -212,7 +212,7 @@ def test_a_steepest_ramp_makes_fewer_turns_of_a_helix_possible():
     (plain,) = of_program(*blocks)
     assert plain.shape is Shape.HELIX
     assert plain.down == Least((25, 25, 0), 51)  # 12 turns and the floor
-    tool = Tool(10.0, steepest_ramp=math.atan(3.0 / (math.tau * 9.0)))  # 3 mm a turn
+    tool = Tool(10.0, max_ramp_angle=math.atan(3.0 / (math.tau * 9.0)))  # 3 mm a turn
     (steeper,) = of_program(*blocks, job=Job({1: tool}))
     assert steeper.down == Least((9, 9, 0), 19)  # 4 turns and the floor
     drill = replace(tool, shape="drill")
@@ -222,7 +222,7 @@ def test_a_steepest_ramp_makes_fewer_turns_of_a_helix_possible():
 def test_without_a_circle_at_depth_a_helix_keeps_its_turns():
     blocks = ["G0 X9 Y0", "Z1", "G1 Z0"]
     blocks += [f"G3 X9 Y0 Z-{depth} I-9" for depth in range(1, 5)]
-    tool = Tool(10.0, steepest_ramp=math.atan(3.0 / (math.tau * 9.0)))
+    tool = Tool(10.0, max_ramp_angle=math.atan(3.0 / (math.tau * 9.0)))
     (least,) = of_program(*blocks, "G1 X5", "G0 Z5", job=Job({1: tool}))
     (plain,) = of_program(*blocks, "G1 X5", "G0 Z5")
     assert least == plain
@@ -338,7 +338,7 @@ def test_a_helix_within_a_surface_may_do_with_fewer_turns():
     down = [f"G3 X9 Y0 Z-{depth} I-9" for depth in range(1, 13)]
     blocks = ["G0 X9 Y0", "Z1", "G1 Z0", *down, "G3 X9 Y0 I-9", "G1 X20 Z-14", "X30 Z-12"]
     blocks += ["G0 Z5"]
-    tool = Tool(10.0, steepest_ramp=math.atan(3.0 / (math.tau * 9.0)))  # 3 mm a turn
+    tool = Tool(10.0, max_ramp_angle=math.atan(3.0 / (math.tau * 9.0)))  # 3 mm a turn
     (plain,) = of_program(*blocks)
     (steeper,) = of_program(*blocks, job=Job({1: tool}))
     assert plain.shape is steeper.shape is Shape.SURFACE
@@ -372,7 +372,7 @@ def test_no_helix_is_taken_to_be_steeper_than_45_degrees():
     blocks = ["G0 X1 Y0", "Z1", "G1 Z0"]
     blocks += [f"G3 X1 Y0 Z-{depth} I-1" for depth in range(1, 13)]
     blocks += ["G3 X1 Y0 I-1", "G0 Z5"]
-    tool = Tool(20.0, steepest_ramp=math.radians(60.0))  # half its diameter is more
+    tool = Tool(20.0, max_ramp_angle=math.radians(60.0))  # half its diameter is more
     (least,) = of_program(*blocks, job=Job({1: tool}))
     # 12 mm at 2 pi mm a turn, and the floor: 2.91 turns, 5.8 half turns
     assert least.down == Least((5, 5, 0), 11)

@@ -117,9 +117,9 @@ def bore_job(seed: int, kinds: str = "hbct") -> Written:
     steep = None if ramp is None else math.radians(ramp)
     tools = {
         DRILL: Tool(4.0, "drill"),
-        MILL: Tool(8.0, flutes=3, steepest_ramp=steep),
+        MILL: Tool(8.0, flutes=3, max_ramp_angle=steep),
         SMALL: Tool(5.0, random.choice(["flat", "flat", "ball", "bull"]), 2, steep),
-        THREADS: Tool(6.0, "vee", steepest_ramp=steep),
+        THREADS: Tool(6.0, "vee", max_ramp_angle=steep),
     }
     cut = random.choice(["as-is", "climb", "conventional"])
     stock = STOCK if random.random() < 0.8 else None

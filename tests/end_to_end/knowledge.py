@@ -39,9 +39,9 @@ def stock_of(job: Job) -> Stock | None:
         return None
     diameters = {number: tool.diameter for number, tool in job.tools.items()}
     ramps = {
-        number: tool.steepest_ramp
+        number: tool.max_ramp_angle
         for number, tool in job.tools.items()
-        if tool.steepest_ramp is not None
+        if tool.max_ramp_angle is not None
     }
     return Stock(job.stock.least, job.stock.greatest, diameters, ramps)
 

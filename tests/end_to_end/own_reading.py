@@ -45,7 +45,7 @@ def machine_of(mill: Mill | None) -> Machine:
         plane=told.plane,
         distance=told.distance,
         all_home=told.g28_moves == "all",
-        radii=told.arc_tolerance,
+        radii=told.arc_radius_tolerance,
         back_off=told.peck_back_off,
         feed=math.nan,
         told_systems=frozenset(told.origins),

@@ -194,9 +194,9 @@ def _turn_of_helix(of: Pieces, row: int, by: Pieces, job: Job, *, as_fast: bool 
     tool = job.tools.get(of.force[row][0])
     start, end = of.start[row], of.end[row]
     drop, length = start[2] - end[2], float(np.linalg.norm(end - start))
-    if tool is None or tool.steepest_ramp is None or not drop > 0.0:
+    if tool is None or tool.max_ramp_angle is None or not drop > 0.0:
         return False
-    if drop > length * (np.sin(tool.steepest_ramp) + 1e-3):
+    if drop > length * (np.sin(tool.max_ramp_angle) + 1e-3):
         return False
     if of.force[row] not in by.of_force:
         return False

@@ -18,7 +18,7 @@ class Short:
 
 
 PLATE = Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0))
-MILL_6 = Tool(6.0, flutes=2, steepest_ramp=0.05)
+MILL_6 = Tool(6.0, flutes=2, max_ramp_angle=0.05)
 
 TWO_SYSTEMS = """\
 (dovetail shoes, two in a row, slots - invented demo)

@@ -42,7 +42,7 @@ def complaints(seed: int, kinds: str, options: Options = ONLY) -> list[str]:
         said.append("the holes are not the same")
     was, now = own_clamps.steepest(old), own_clamps.steepest(new)
     for number, slope in now.items():
-        if slope > max(was[number], job.tools[number].steepest_ramp or 0.0) + 1e-4:
+        if slope > max(was[number], job.tools[number].max_ramp_angle or 0.0) + 1e-4:
             said.append(f"tool {number} goes down too steeply")
     one, two = own_clamps.removed(old, job), own_clamps.removed(new, job)
     for number, deep in two[2].items():

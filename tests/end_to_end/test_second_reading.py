@@ -205,7 +205,7 @@ EXPLAINED = {
         {"cycles_share": False},
         "fault, a cycle without",
     ),
-    # 3.5.3.2 has 0.002 mm; programs with three decimals cannot keep it (profile: arc_tolerance)
+    # 3.5.3.2 has 0.002 mm; programs with three decimals cannot keep it (arc_radius_tolerance)
     "the radii of an arc may differ by 0.01 mm": (
         "G2 X5 Y2 I2.0025\n",
         {"radii": 0.002},

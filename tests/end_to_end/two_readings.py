@@ -38,7 +38,7 @@ class Setup:
         """Return it as gpre's Controller takes it."""
         mill = self.machine
         keys: dict[str, Any] = {
-            "arc_tolerance": mill.radii,
+            "arc_radius_tolerance": mill.radii,
             "units": mill.units, "plane": mill.plane, "distance": mill.distance,
             "block_delete": mill.reading.deletes,
             "peck_back_off": mill.back_off,

@@ -27,7 +27,7 @@ cut = "climb"
 diameter = 6.0
 shape = "ball"
 flutes = 2
-steepest_ramp = 3.0
+max_ramp_angle = 3.0
 [tool.12]
 diameter = 3.3
 shape = "drill"
@@ -64,7 +64,7 @@ def test_a_whole_job_file_is_read():
 def test_inch_lengths_become_mm_but_angles_stay():
     job = read(WHOLE.replace('"mm"', '"inch"'))
     assert job.tools[3].diameter == pytest.approx(152.4)
-    assert job.tools[3].steepest_ramp == pytest.approx(math.radians(3.0))
+    assert job.tools[3].max_ramp_angle == pytest.approx(math.radians(3.0))
     assert job.stock is not None
     assert job.stock.greatest == pytest.approx((2032.0, 1524.0, 0.0))
 

@@ -91,7 +91,7 @@ def test_every_key_of_the_controller_is_read():
         "peck_back_off = 0.5\npoint_optional = true\naccepts = ['m097', 'G05.10', ' g64 ']\n"
         "[controller.origins]\nG55 = [1, 2, 3]\n'G59.3' = [4, 5, 6]\n"
     ).mill.controller
-    assert controller.arc_tolerance == 0.05
+    assert controller.arc_radius_tolerance == 0.05
     assert controller.start == (1.0, 2.0, 3.0)
     assert controller.units == 20
     assert controller.g28_moves == "all"

@@ -397,7 +397,7 @@ def test_a_program_without_moves_takes_no_time():
 
 
 def test_an_arc_of_no_radius_at_one_end_is_not_known_and_does_not_crash():
-    mill = replace(mill_of(), controller=replace(mill_of().controller, arc_tolerance=1.0))
+    mill = replace(mill_of(), controller=replace(mill_of().controller, arc_radius_tolerance=1.0))
     found = timed("G3 X0.5 Y0 I0.5 J0 F600\nG1 X3\n", mill)
     assert found.moves[-1] > 0.0
     assert not np.isinf(found.moves).any()

@@ -111,7 +111,7 @@ def test_the_tolerance_of_the_radii_is_the_controllers(
     case: tuple[str, str], tolerance: float
 ) -> None:
     start, text = case
-    check(text, start, Controller(arc_tolerance=tolerance))
+    check(text, start, Controller(arc_radius_tolerance=tolerance))
 
 
 @pytest.mark.parametrize("fault", FAULTS)
@@ -153,7 +153,7 @@ def test_radii_at_the_very_tolerance_are_judged_as_the_scalar_interpreter_judges
     text = f"G0 X0 Y0\nG3 X{x + 1.0!r} Y{y} I{x} J{y}\n"
     tolerance = abs(math.hypot(x, y) - (x + 1.0 - x))
     for one, count in ((tolerance, 2), (math.nextafter(tolerance, 0.0), 1)):
-        assert check(text, START, Controller(arc_tolerance=one)) == count
+        assert check(text, START, Controller(arc_radius_tolerance=one)) == count
 
 
 def test_an_absolute_centre_needs_both_of_its_words() -> None:

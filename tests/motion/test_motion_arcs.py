@@ -198,7 +198,7 @@ def test_arcs_that_are_none(text: str, code: str, span: str) -> None:
 def test_radii_within_the_tolerance_of_the_controller_pass() -> None:
     text = "F9 G0 X0 Y0\nG2 X10.009 Y0 I5"
     assert codes(run(text)) == []
-    assert codes(run(text, arc_tolerance=0.002)) == ["INT304"]  # NISTIR 6556, 3.5.3.2
+    assert codes(run(text, arc_radius_tolerance=0.002)) == ["INT304"]  # NISTIR 6556, 3.5.3.2
 
 
 def test_a_half_circle_by_radius_may_lack_what_rounding_took() -> None:

@@ -22,7 +22,7 @@ HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\nX10 Y10\nG0 Z0.5\nG1 Z0 F100\nX19 F
 TAIL = "G1 X10 Y10\nG0 Z5\nM30\n"
 FLOOR = "G3 X19 Y10 I-9 J0\n"
 STOCK = Box((-10.0, -10.0, -10.0), (40.0, 40.0, 0.0))
-JOB = Job({1: Tool(6.0, steepest_ramp=radians(3.0))}, STOCK)
+JOB = Job({1: Tool(6.0, max_ramp_angle=radians(3.0))}, STOCK)
 
 
 def turns(*depths: float, code: str = "G3", feed: int = 200) -> str:
@@ -61,7 +61,7 @@ def test_two_floors_are_reached_by_two_helices() -> None:
 
 def test_a_turn_as_deep_as_half_the_tool_passes_and_no_deeper() -> None:
     """Ten degrees on a circle of 9 mm would let it go 9.97 mm deep."""
-    steep = Job({1: Tool(6.0, steepest_ramp=radians(10.0))}, STOCK)
+    steep = Job({1: Tool(6.0, max_ramp_angle=radians(10.0))}, STOCK)
     assert failed(LONG, HEAD + turns(-3, -6) + FLOOR + TAIL, steep) == set()
     assert failed(LONG, HEAD + turns(-2, -5.1, -6) + FLOOR + TAIL, steep)
 
@@ -106,12 +106,12 @@ FAULTS = {
     "steeper than the tool's ramp": (LONG, HEAD + turns(-3, -6) + FLOOR + TAIL, JOB),
     "no ramp in the job": (LONG, SHORT, Job({1: Tool(6.0)}, STOCK)),
     "no job": (LONG, SHORT, None),
-    "another tool's ramp": (LONG, SHORT, Job({2: Tool(6.0, steepest_ramp=radians(3.0))}, STOCK)),
-    "a drill": (LONG, SHORT, Job({1: Tool(6.0, "drill", steepest_ramp=radians(3.0))}, STOCK)),
+    "another tool's ramp": (LONG, SHORT, Job({2: Tool(6.0, max_ramp_angle=radians(3.0))}, STOCK)),
+    "a drill": (LONG, SHORT, Job({1: Tool(6.0, "drill", max_ramp_angle=radians(3.0))}, STOCK)),
     "deeper a turn than half the tool": (
         LONG,
         SHORT,
-        Job({1: Tool(3.0, steepest_ramp=radians(20.0))}, STOCK),
+        Job({1: Tool(3.0, max_ramp_angle=radians(20.0))}, STOCK),
     ),
     "faster": (LONG, HEAD + turns(-2, -4, -6, feed=210) + FLOOR + TAIL, JOB),
     "as fast as something else": (

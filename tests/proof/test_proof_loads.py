@@ -245,7 +245,7 @@ def test_volumes_are_told_of_both_programs() -> None:
 # --- ramps -----------------------------------------------------------------------------------
 
 RADIUS = 9.0
-RAMPED = Job({1: Tool(6.0, flutes=2, steepest_ramp=radians(3.0))}, STOCK)
+RAMPED = Job({1: Tool(6.0, flutes=2, max_ramp_angle=radians(3.0))}, STOCK)
 
 
 def helix(*depths: float) -> str:
@@ -332,7 +332,7 @@ def test_a_ramp_where_more_metal_stands_is_a_greater_load() -> None:
 
 
 def test_a_deeper_helix_is_told_of_beside_the_depth_of_cut() -> None:
-    job = Job({1: Tool(6.0, flutes=2, steepest_ramp=radians(3.0))}, STOCK)
+    job = Job({1: Tool(6.0, flutes=2, max_ramp_angle=radians(3.0))}, STOCK)
     # out at the height of the floor is left away: then no move takes as much as the helix
     before, after = (text.replace("G1 X30 Y20\n", "") for text in (EIGHT, helix(-2, -4)))
     proof = proof_of(before, after, job)

@@ -161,7 +161,7 @@ def test_a_slope_may_be_run_down_where_such_slopes_are_run_down(
     assert found.holds == holds, found.figure
     # or where the job says that the tool may
     for angle in (20.5, 19.5):
-        ramp = Job({1: Tool(6.0, steepest_ramp=radians(angle))}, STOCK)
+        ramp = Job({1: Tool(6.0, max_ramp_angle=radians(angle))}, STOCK)
         found = ways_in(slope(20, 20.0, up=True) + others, slope(20, 20.0) + others, ramp)
         assert found.holds == (holds or angle > 20.0)
 

@@ -20,7 +20,7 @@ HEAD = "G21 G90 G17 G94\nT1 M6\nS3000 M3\nG0 X-20 Y-20 Z5\n"
 TAIL = "G0 Z5\nM5\nM30\n"
 SLOT = "G0 X0 Y0\nG0 Z1\nG1 Z-3 F100\nG1 X40 F300\nG0 Z5\n"
 RAMP = "G0 X{x} Y{y}\nG0 Z0\nG1 X{end} Z-{drop} F100\nG0 Z5\n"
-JOB = Job({1: Tool(6.0, steepest_ramp=atan(0.1))}, Box((-5.0, -5.0, -10.0), (60.0, 40.0, 0.0)))
+JOB = Job({1: Tool(6.0, max_ramp_angle=atan(0.1))}, Box((-5.0, -5.0, -10.0), (60.0, 40.0, 0.0)))
 
 
 def ramps(*drops: str, job: Job = JOB) -> Obligation:
@@ -49,7 +49,7 @@ def test_the_steepest_of_several_is_told(drops: tuple[str, ...], y: int) -> None
 
 
 def test_a_ramp_may_be_steeper_than_one_in_one() -> None:
-    steep = Job({1: Tool(6.0, steepest_ramp=atan(1.5))}, JOB.stock)
+    steep = Job({1: Tool(6.0, max_ramp_angle=atan(1.5))}, JOB.stock)
     assert ramps("29.9", job=steep).holds
     assert not ramps("30.1", job=steep).holds
 

@@ -29,7 +29,7 @@ SLOT = (
     b"G3 X65 Y20 I0 J5\nG0 Z2\nG83 X30 Y10 Z-9 R2 Q3 F80\nG80\nM9\nM2\n"
 )
 RESPELLED = SLOT.lower()
-JOB = Job({1: Tool(6.0, flutes=2, steepest_ramp=0.05)}, Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0)))
+JOB = Job({1: Tool(6.0, flutes=2, max_ramp_angle=0.05)}, Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0)))
 PROFILE = b"""
 name = "knee mill"
 [x]

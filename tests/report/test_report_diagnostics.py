@@ -31,7 +31,7 @@ def test_a_finding_stands_under_its_line():
         Span(start, start + 9),
         "the two radii of the arc differ by 0.31",
         "start radius 0.412, end radius 0.722",
-        "the profile accepts 0.01; see arc_tolerance",
+        "the profile accepts 0.01; see arc_radius_tolerance",
     )
     assert text == (
         "error[MIL504]: the two radii of the arc differ by 0.31\n"
@@ -39,7 +39,7 @@ def test_a_finding_stands_under_its_line():
         "  |\n"
         "2 | N20 G2 X2 Y2 I0.4 J0.1\n"
         "  |              ^^^^^^^^^ start radius 0.412, end radius 0.722\n"
-        "  = help: the profile accepts 0.01; see arc_tolerance\n"
+        "  = help: the profile accepts 0.01; see arc_radius_tolerance\n"
     )
 
 

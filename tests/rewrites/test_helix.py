@@ -59,7 +59,7 @@ def run(text: str, job: Job) -> Rewritten:
     st.sampled_from((1.0, 2.5, 5.0, 12.0)),
 )
 def test_a_bore_takes_as_few_turns_as_allowed(radius, pitch, turns, parts, inch, steps, ramp):
-    tool = Tool(4.0, steepest_ramp=radians(ramp))
+    tool = Tool(4.0, max_ramp_angle=radians(ramp))
     text = bore(radius, pitch, turns, parts, inch=inch, steps=steps)
     result = run(text, Job({1: tool}))
     assert result.proof.holds
@@ -87,7 +87,7 @@ def test_a_bore_takes_as_few_turns_as_allowed(radius, pitch, turns, parts, inch,
 
 def test_a_bore_of_twelve_turns_keeps_a_third_of_its_reversals() -> None:
     text = bore(9.0, 0.5, 11, 1, inch=False, steps=False)
-    result = run(text, Job({1: Tool(6.0, steepest_ramp=radians(3.0))}))
+    result = run(text, Job({1: Tool(6.0, max_ramp_angle=radians(3.0))}))
     (old,), (new,) = (find_helices(each.motion) for each in (result.before, result.after))
     on_wall = []
     for counted, helix in ((result.before, old), (result.after, new)):

@@ -17,7 +17,7 @@ from gpre.source.text import SourceText
 HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 Z5\nX10 Y10\nG0 Z0.5\nG1 Z0 F100\nX19 F200\n"
 TAIL = "G1 X10 Y10\nG0 Z5\nM30\n"
 FLOOR = "G3 X19 Y10 I-9 J0\n"
-JOB = Job({1: Tool(6.0, steepest_ramp=radians(3.0))})
+JOB = Job({1: Tool(6.0, max_ramp_angle=radians(3.0))})
 
 
 def turns(*depths: float, x: float = 19.0) -> str:
@@ -95,12 +95,12 @@ def test_what_is_no_thread_is_bored_in_fewer_turns(name: str) -> None:
 @pytest.mark.parametrize(
     ("tool", "pitch"),
     [
-        (Tool(6.0, steepest_ramp=radians(3.0)), 2.0),
-        (Tool(6.0, steepest_ramp=radians(1.2)), 1.0),
-        (Tool(2.0, steepest_ramp=radians(3.0)), 1.0),  # half the diameter
-        (Tool(6.0, steepest_ramp=radians(0.6)), 0.5),  # as steep as it may be already
-        (Tool(6.0, "ball", steepest_ramp=radians(3.0)), 2.0),
-        (Tool(6.0, "vee", steepest_ramp=radians(3.0)), 0.5),
+        (Tool(6.0, max_ramp_angle=radians(3.0)), 2.0),
+        (Tool(6.0, max_ramp_angle=radians(1.2)), 1.0),
+        (Tool(2.0, max_ramp_angle=radians(3.0)), 1.0),  # half the diameter
+        (Tool(6.0, max_ramp_angle=radians(0.6)), 0.5),  # as steep as it may be already
+        (Tool(6.0, "ball", max_ramp_angle=radians(3.0)), 2.0),
+        (Tool(6.0, "vee", max_ramp_angle=radians(3.0)), 0.5),
         (Tool(6.0), 0.5),
     ],
 )

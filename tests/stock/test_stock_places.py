@@ -183,7 +183,7 @@ def test_where_the_original_takes_nothing_no_block_of_it_is_named(name: str) -> 
 
 def test_what_a_ramp_may_take_is_what_its_stated_angle_makes() -> None:
     """40 mm long at 1.5 degrees, 6 wide, 200 mm/min, 3000 per minute; a twentieth for the cells."""
-    job = Job({1: Tool(6.0, flutes=2, steepest_ramp=radians(1.5))}, STOCK)
+    job = Job({1: Tool(6.0, flutes=2, max_ramp_angle=radians(1.5))}, STOCK)
     # a helix before it, of 0.66 mm per turn at that angle, has nothing to do with it
     helix = "G0 X34 Y8\nG0 Z0\nG3 Z-0.5 I-4 J0 F200\nG3 I-4 J0\nG0 Z5\n"
     slot = helix + run((5, 20), (55, 20), z=-1.0, feed=100)

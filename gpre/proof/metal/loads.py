@@ -113,7 +113,7 @@ class Loads:
             bad = over[self._now[over] > np.maximum(most, limit[over]) + noise]
             if len(bad):
                 return self._overloaded(tool, int(bad[np.argmax(self._now[bad])]), theirs)
-            angle = tools[tool].steepest_ramp
+            angle = tools[tool].max_ramp_angle
             if len(over) and angle is not None:
                 said[-1] += f", which the job's ramp angle of {degrees(angle):.4g} degrees allows"
         return Obligation(
@@ -123,7 +123,7 @@ class Loads:
     def _overloaded(self, tool: int, row: int, theirs: Ints) -> Obligation:
         pair = self.pair
         was, now = float(self._was[theirs].max(initial=0.0)), float(self._now[row])
-        angle = pair.job.tools[tool].steepest_ramp
+        angle = pair.job.tools[tool].max_ramp_angle
         flutes = pair.job.tools[tool].flutes or 1
         stated = (
             "the job names no ramp angle for it"

@@ -3,7 +3,7 @@
 Same circle, same way round, same depth, same feed along the path; only the pitch grows, evenly, as
 far as the tool's steepest ramp allows, and never beyond half the tool's diameter: how deep a tool
 may cut is not known otherwise. The full circle at depth stays as it is; it leaves floor and wall,
-so the part is the same. Without `steepest_ramp` in the job, or without that circle, it stays; and
+so the part is the same. Without `max_ramp_angle` in the job, or without that circle, it stays; and
 where the program takes the backlash up itself (`take-up`) there is no need.
 `G3 X19 Z-1 I-9`, `X19 Z-2 I-9`, `X19 Z-3 I-9`, `X19 I-9` becomes::
 
@@ -115,10 +115,10 @@ def _tool(context: Context, editable: Editable, old: Helix) -> Tool:
     if any(abs(turn) > _TURN + _WHOLE for turn in motion.sweep[old.first : old.last].tolist()):
         raise Skip("a block makes more than one turn")
     tool = context.job.tools.get(state.tool)
-    if tool is None or tool.steepest_ramp is None:
+    if tool is None or tool.max_ramp_angle is None:
         reason = f"how steeply tool {state.tool} may go down is not known"
         needs = (f"tool {state.tool}",) if tool is None else ()
-        raise Skip(f"{reason}; steepest_ramp in the job file says it", needs)
+        raise Skip(f"{reason}; max_ramp_angle in the job file says it", needs)
     if tool.shape not in END_MILLS:
         raise Skip(f"tool {state.tool} is no end mill")
     return tool
@@ -126,8 +126,8 @@ def _tool(context: Context, editable: Editable, old: Helix) -> Tool:
 
 def _greatest_pitch(old: Helix, tool: Tool) -> float:
     """Return how far a turn may go down, mm."""
-    assert tool.steepest_ramp is not None
-    ramp = _TURN * old.radius * tan(min(tool.steepest_ramp, pi / 4))
+    assert tool.max_ramp_angle is not None
+    ramp = _TURN * old.radius * tan(min(tool.max_ramp_angle, pi / 4))
     return min(ramp, PITCH_SHARE * tool.diameter)
 
 
