@@ -73,7 +73,7 @@ def metal_beside(motion: Motion, job: Job, stock: Box, stretches: list[tuple[int
     probe = _probes(point, along[:, :2], radius[segments.row[number]])
     metal = _in_stock(probe, stock)
     # below the stock there is nothing to be cut
-    probe[..., 2] = np.maximum(probe[..., 2], stock.least[2])
+    probe[..., 2] = np.maximum(probe[..., 2], stock.min[2])
     reach = radius[segments.row]
     index = SegmentIndex(segments.start, segments.end)
     for first in range(0, len(point), _CHUNK):
@@ -157,7 +157,7 @@ def _probes(point: Floats, along: Floats, reach: Floats) -> Floats:
 
 def _in_stock(probe: Floats, stock: Box) -> NDArray[np.bool_]:
     """(p, 2, s) bool: the stock box reaches above the probe there."""
-    least, greatest = np.array(stock.least), np.array(stock.greatest)
+    least, greatest = np.array(stock.min), np.array(stock.max)
     beside = (probe[..., :2] >= least[:2]) & (probe[..., :2] <= greatest[:2])
     result: NDArray[np.bool_] = beside.all(axis=-1) & (probe[..., 2] < greatest[2] - _LEVEL)
     return result

@@ -168,10 +168,10 @@ MILL_CODES: tuple[Entry, ...] = (
         "JOB602",
         _E,
         "a stock box without room",
-        "In one direction the greatest coordinate is not above the least.",
+        "In one direction the coordinate of max is not above that of min.",
         "A stock box without room holds no metal.",
-        "least = [0, 0, 0]\ngreatest = [80, 60, -12]",
-        "Give the lowest corner as `least` and the highest as `greatest`.",
+        "min = [0, 0, 0]\nmax = [80, 60, -12]",
+        "Give the lowest corner as min and the highest as max.",
     ),
     Entry(
         "JOB603",

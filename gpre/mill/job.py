@@ -42,8 +42,8 @@ class Tool:
 class Box:
     """A box in program coordinates, mm."""
 
-    least: tuple[float, float, float]
-    greatest: tuple[float, float, float]
+    min: tuple[float, float, float]
+    max: tuple[float, float, float]
 
 
 @dataclass(frozen=True)

@@ -78,7 +78,9 @@ def read_job(file: SettingsFile) -> LoadedJob:
     scale = scale_of(UNITS[root.word("units", "mm", tuple(UNITS))])
     job = Job(
         tools=_tools(root.table("tool"), scale),
-        stock=_stock(root.table("stock"), scale) if root.has("stock") else None,
+        stock=_stock(root.table("stock").with_old(min="least", max="greatest"), scale)
+        if root.has("stock")
+        else None,
         cut=root.word("cut", "as-is", CUTS),
         origins=read_origins(root.table("origins"), scale),
         lengths=read_lengths(root.table("lengths"), scale),
@@ -136,7 +138,7 @@ def _tool(table: Settings, scale: float) -> Tool | None:
 
 def _stock(table: Settings, scale: float) -> Box | None:
     corners: list[tuple[float, float, float]] = []
-    for key in ("least", "greatest"):
+    for key in ("min", "max"):
         if not table.has(key):
             _missing(table, key)
         point = table.numbers(key, 3)
@@ -150,7 +152,7 @@ def _stock(table: Settings, scale: float) -> Box | None:
         if low >= high:
             message = f"the stock box has no room in {axis}"
             table.file.report(
-                "JOB602", message, table.place(("greatest",)), f"{axis} of `least` is not below"
+                "JOB602", message, table.place(("max",)), f"{axis} of min is not below"
             )
     return Box(least, greatest)
 
@@ -246,7 +248,7 @@ def _in_inches(tools: Mapping[int, Tool], stock: Box | None) -> Diagnostic:
     """Say what the options come to in mm: the units are the program's, not the user's choice."""
     said = [f"T{number} is {tool.diameter:.2f} mm across" for number, tool in tools.items()]
     if stock is not None:
-        sides = (high - low for low, high in zip(stock.least, stock.greatest, strict=True))
+        sides = (high - low for low, high in zip(stock.min, stock.max, strict=True))
         said.append(f"the stock is {' x '.join(f'{side:.1f}' for side in sides)} mm")
     shown = f": {', '.join(said)}" if said else ""
     message = f"options are read in inches, as the program is written{shown}"
@@ -311,5 +313,5 @@ def parse_stock(text: str) -> Box:
 
 
 def _scaled(box: Box, scale: float) -> Box:
-    (a, b, c), (d, e, f) = box.least, box.greatest
+    (a, b, c), (d, e, f) = box.min, box.max
     return Box((a * scale, b * scale, c * scale), (d * scale, e * scale, f * scale))

@@ -43,8 +43,8 @@ def clear_of_stock(pair: Pair, side: Side, rows: Ints) -> Bools:
     known = np.isfinite(radius)
     low, high = paths.bounds(sub(side, rows))
     reach = radius[:, None] + LEVEL
-    beside = (high[:, :2] < np.array(stock.least[:2]) - reach).any(axis=1)
-    beside |= (low[:, :2] > np.array(stock.greatest[:2]) + reach).any(axis=1)
+    beside = (high[:, :2] < np.array(stock.min[:2]) - reach).any(axis=1)
+    beside |= (low[:, :2] > np.array(stock.max[:2]) + reach).any(axis=1)
     # the program leads the lowest point of every tool: nothing of it lies below its path
-    result |= known & ((low[:, 2] > stock.greatest[2] + LEVEL) | beside)
+    result |= known & ((low[:, 2] > stock.max[2] + LEVEL) | beside)
     return result

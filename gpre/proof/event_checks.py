@@ -126,7 +126,7 @@ class _ClearOfWork:
             return False
         lowest = min(was, lowest)
         stock = self._pair.job.stock
-        if stock is not None and boxed(self._pair) and lowest > stock.greatest[2] + LEVEL:
+        if stock is not None and boxed(self._pair) and lowest > stock.max[2] + LEVEL:
             return True
         plane = self._planes[self._pair.before.setup[one.move - 1]]
         return bool(lowest >= plane - RESOLUTION)

@@ -73,7 +73,7 @@ class Helices:
             mine = (row >= new.first) & (row < new.floor)
             # where nothing had passed the metal reaches no higher than the stock; where that is
             # not known the helix is taken to begin on top of it
-            surface = float(motion.start[old.first, 2]) if stock is None else stock.greatest[2]
+            surface = float(motion.start[old.first, 2]) if stock is None else stock.max[2]
             engaged = np.minimum(top[mine], surface) - point[mine, 2]
             result[mine] = engaged <= self._allowed(old) + self.pair.tolerance
         return result

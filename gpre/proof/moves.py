@@ -97,7 +97,7 @@ class Verdicts:
         if stock is None or not boxed(pair):
             return result
         clearance = np.where(self.at_feed, LEVEL, pair.mill.limits.rapid_clearance - LEVEL)
-        free = np.flatnonzero(~self.above & (z > stock.greatest[2] + clearance))
+        free = np.flatnonzero(~self.above & (z > stock.max[2] + clearance))
         rows = np.flatnonzero(pair.before.ordinary & pair.before.moves)
         near = pair.mill.overshoot(0), pair.mill.overshoot(1)
         far = distances(
@@ -251,7 +251,7 @@ class Verdicts:
         beside = f"a new rapid low down, and {_names(unnamed, pair.job)} not named"
         walls = np.inf  # how high they stand only the stock tells
         if (stock := pair.job.stock) is not None and boxed(pair):
-            walls = stock.greatest[2] + clearance
+            walls = stock.max[2] + clearance
 
         def beside_walls() -> Bools:
             result: Bools = (near_walls & ~steady)[met.row] & ~self.timely & bool(unnamed)
@@ -283,7 +283,7 @@ class Verdicts:
             return result
         stock = pair.job.stock
         if stock is not None and boxed(pair):
-            top = np.full(len(met.row), stock.greatest[2])
+            top = np.full(len(met.row), stock.max[2])
         else:
             heights = pair.before.motion.end[:, 2]
             highest = heights[np.isfinite(heights)].max(initial=-np.inf)
@@ -305,7 +305,7 @@ class Verdicts:
             return result
         motion = pair.after.motion
         upright = np.hypot(*(motion.end - motion.start)[:, :2].T) <= LEVEL
-        low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
+        low, high = np.array(stock.min[:2]), np.array(stock.max[:2])
         xy = met.point[:, :2]
         away = np.linalg.norm(np.maximum(np.maximum(low - xy, xy - high), 0.0), axis=1)
         result |= away > pair.widths(pair.after, unknown=np.inf)[met.row] / 2.0

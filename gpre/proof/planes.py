@@ -113,7 +113,7 @@ def _plane(side: Side, stock: Box | None, setup: int, *, under: bool) -> float:
     over = _over(side, candidates, np.flatnonzero(feed & mine))
     fit &= over | (z >= high[plunges].max(initial=-np.inf) - LEVEL)
     if stock is not None:
-        fit &= z >= stock.greatest[2] - LEVEL
+        fit &= z >= stock.max[2] - LEVEL
     else:
         fit &= z >= (z.max() if under else 0.0) - LEVEL
     return float(z[fit].min(initial=np.inf))

@@ -86,7 +86,7 @@ class Plunges:
             return False
         lowest = float(motion.end[row, 2])
         stock = pair.job.stock
-        over = stock is not None and boxed(pair) and lowest >= stock.greatest[2] - LEVEL
+        over = stock is not None and boxed(pair) and lowest >= stock.max[2] - LEVEL
         if not over and not self._cleared(row) <= lowest + pair.tolerance:
             return False
         starts = [
@@ -236,5 +236,5 @@ class Plunges:
         stock = self.pair.job.stock
         if stock is None or not boxed(self.pair):
             return False
-        low, high = np.array(stock.least[:2]), np.array(stock.greatest[:2])
+        low, high = np.array(stock.min[:2]), np.array(stock.max[:2])
         return bool(((place[:2] >= low) & (place[:2] <= high)).all())

@@ -92,7 +92,7 @@ class Swept:
         stock = pair.job.stock
         if stock is None or len(np.unique(frames)) > 1:
             return None
-        return Rectangle(stock.least[:2], stock.greatest[:2])
+        return Rectangle(stock.min[:2], stock.max[:2])
 
     def _earlier(self, row: int, reach: float) -> list[Floats]:
         """Return the centre lines of this tool before a move, in its setup, as deep."""

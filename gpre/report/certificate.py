@@ -195,7 +195,7 @@ def _values(certificate: Certificate) -> list[str]:
         rows.append("stock: not named; metal is taken to be everywhere")
     else:
         low, high = ("X{:g} Y{:g} Z{:g}".format(*each) for each in (
-            job.stock.least, job.stock.greatest,
+            job.stock.min, job.stock.max,
         ))  # fmt: skip
         rows.append(f"stock: from {low} to {high} mm")
     return _items(tuple(rows))
@@ -330,7 +330,7 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
             },
             "tools_not_named": list(proved.unnamed),
             "stock": None if job.stock is None else {
-                "least": list(job.stock.least), "greatest": list(job.stock.greatest),
+                "least": list(job.stock.min), "greatest": list(job.stock.max),
             },
         },
         "weaker": proved.weaker,

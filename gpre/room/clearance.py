@@ -68,7 +68,7 @@ class Clearance:
         return "", ()
 
     def _why_not_over(self, stock: Box, height: float) -> str:
-        top, keep = stock.greatest[2], self.mill.limits.rapid_clearance
+        top, keep = stock.max[2], self.mill.limits.rapid_clearance
         travels = f"the tool travels there at Z{height:g}"
         if height <= top + LEVEL:
             return f"{travels}, not above the stock (Z{top:g})"

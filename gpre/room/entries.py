@@ -83,7 +83,7 @@ class Air:
     def clear_of(self, point: NDArray[np.float64]) -> bool:
         """Return whether a tool whose centre stands at (x, y) touches no stock at any depth."""
         beyond = [
-            max(self.stock.least[axis] - point[axis], point[axis] - self.stock.greatest[axis], 0.0)
+            max(self.stock.min[axis] - point[axis], point[axis] - self.stock.max[axis], 0.0)
             for axis in range(2)
         ]
         return hypot(*beyond) > self.radius
@@ -94,7 +94,7 @@ class Air:
         The program's own, if it is above the stock and below the clearance, so that the axis turns
         at rapid; else a height in round numbers of the program's unit (mm).
         """
-        top = self.stock.greatest[2]
+        top = self.stock.max[2]
         if reach.clearance <= top + LEVEL:
             return None
         if top + LEVEL < reach.floor < reach.clearance - LEVEL:
@@ -107,7 +107,7 @@ def above_stock(stock: Box, level: float, unit: float) -> float:
 
     In hundredths of the program's unit (mm), or half way where `level` is lower than that.
     """
-    top = stock.greatest[2]
+    top = stock.max[2]
     step = unit / 100.0
     return min((top + level) / 2.0, ceil((top + ABOVE_STOCK) / step - 1e-9) * step)
 

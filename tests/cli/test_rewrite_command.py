@@ -323,7 +323,7 @@ def test_options_of_length_are_in_the_units_of_the_program(capsysbinary, holes, 
     holes.write_bytes(HOLES.replace(b"G21", b"G20"))
     assert call(capsysbinary, "rewrite", holes, *options)[0] == 0
     assert seen[-1].tools[1].diameter == pytest.approx(6.35)
-    assert seen[-1].stock.least == pytest.approx((-25.4, -25.4, -25.4))
+    assert seen[-1].stock.min == pytest.approx((-25.4, -25.4, -25.4))
     assert seen[-1].cut == "climb"
 
 

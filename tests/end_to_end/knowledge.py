@@ -43,7 +43,7 @@ def stock_of(job: Job) -> Stock | None:
         for number, tool in job.tools.items()
         if tool.max_ramp_angle is not None
     }
-    return Stock(job.stock.least, job.stock.greatest, diameters, ramps)
+    return Stock(job.stock.min, job.stock.max, diameters, ramps)
 
 
 def states(mill: Mill | None = None) -> tuple[Knowledge, ...]:

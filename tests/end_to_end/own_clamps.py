@@ -130,7 +130,7 @@ def removed(steps: Sequence[Step], job: Job) -> tuple[float, float, dict[int, fl
     most metal, mm, that a helix finds above it.
     """
     assert job.stock is not None
-    least, greatest = np.array(job.stock.least), np.array(job.stock.greatest)
+    least, greatest = np.array(job.stock.min), np.array(job.stock.max)
     count = np.ceil((greatest - least)[:2] / CELL).astype(int)
     x, y = (least[axis] + CELL * (np.arange(count[axis]) + 0.5) for axis in (0, 1))
     height = np.full((count[0], count[1]), greatest[2])

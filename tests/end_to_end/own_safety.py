@@ -286,7 +286,7 @@ def _stays_within(
     if stock is None or origin is None or far.max() > radius + 1.0:
         return False
     open_rim = open_rim - origin[:2]
-    inside = (open_rim >= stock.least[:2]) & (open_rim <= stock.greatest[:2])
+    inside = (open_rim >= stock.min[:2]) & (open_rim <= stock.max[:2])
     return not inside.all(axis=1).any()
 
 
@@ -301,7 +301,7 @@ def _beside_stock(point: NDArray[np.float64], tool: object, job: Job) -> bool:
     if job.stock is None or known is None:
         return False
     reach = known.diameter / 2
-    least, greatest = np.array(job.stock.least[:2]), np.array(job.stock.greatest[:2])
+    least, greatest = np.array(job.stock.min[:2]), np.array(job.stock.max[:2])
     away = np.maximum(np.maximum(least - point[:2], point[:2] - greatest), 0.0)
     return float(np.hypot(*away)) > reach  # a round tool, also at the stock's corners
 
@@ -315,7 +315,7 @@ def _rapids(before: Sequence[Step], after: Sequence[Step], cut: Pieces, job: Job
     old = [(*_ends(move), move.force.tool) for move in made if move.rapid]
     assumed = sum(move.rapid for move in made[:first])
     same = {_key(start, end) for start, end, _ in old}
-    top = job.stock.greatest[2] if job.stock else np.inf
+    top = job.stock.max[2] if job.stock else np.inf
     for row, move in enumerate(new):
         start, end = _ends(move)
         if not move.rapid or _key(start, end) in same:

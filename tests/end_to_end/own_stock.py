@@ -47,7 +47,7 @@ class Milled:
 def mill_away(steps: Sequence[Step], job: Job) -> Milled:
     """Run all moves of a program through its stock."""
     assert job.stock is not None
-    least, greatest = np.array(job.stock.least), np.array(job.stock.greatest)
+    least, greatest = np.array(job.stock.min), np.array(job.stock.max)
     count = np.ceil((greatest - least)[:2] / CELL).astype(int)
     x = least[0] + CELL * (np.arange(count[0]) + 0.5)
     y = least[1] + CELL * (np.arange(count[1]) + 0.5)

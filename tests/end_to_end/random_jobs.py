@@ -53,7 +53,7 @@ def _down(x: float, y: float, high: int, low: int, z: float) -> list[str]:
 def _facing(random: Random, stock: Box, high: int, low: int) -> list[str]:
     over = random.choice([7, 8, 10, 5, 0, -8])  # beyond the edges; below 6 the tool stays on
     along = random.choice("XY")
-    ends = stock.greatest if along == "X" else (stock.greatest[1], stock.greatest[0])
+    ends = stock.max if along == "X" else (stock.max[1], stock.max[0])
     step = random.choice([5, 8, 10])
     long, wide = [-over, ends[0] + over], ends[1]
     if random.random() < 0.5:
@@ -74,7 +74,7 @@ def _facing(random: Random, stock: Box, high: int, low: int) -> list[str]:
 
 
 def _pocket(random: Random, stock: Box, high: int, low: int) -> list[str]:
-    x0, x1 = 10.0, stock.greatest[0] - 10
+    x0, x1 = 10.0, stock.max[0] - 10
     y = 8.0
     lines = [*_tool(random, 3, high), *_down(x0, y, high, low, -1.5)]
     for row in range(random.randint(2, 4)):
@@ -89,7 +89,7 @@ def _pocket(random: Random, stock: Box, high: int, low: int) -> list[str]:
 
 def _outline(random: Random, stock: Box, high: int, low: int) -> list[str]:
     """A closed outline round a middle: a polygon with or without a round in the middle of sides."""
-    middle = stock.greatest[0] / 2, stock.greatest[1] / 2
+    middle = stock.max[0] / 2, stock.max[1] / 2
     count = random.randint(3, 7)
     turn = random.uniform(0, 2 * math.pi)
     reach = min(middle) - random.choice([4, 6, -5])
@@ -122,8 +122,8 @@ def _outline(random: Random, stock: Box, high: int, low: int) -> list[str]:
 def _holes(random: Random, stock: Box, high: int, low: int) -> list[str]:
     spots = [
         (float(x), float(y))
-        for x in range(8, int(stock.greatest[0]) - 5, 14)
-        for y in range(8, int(stock.greatest[1]) - 5, 12)
+        for x in range(8, int(stock.max[0]) - 5, 14)
+        for y in range(8, int(stock.max[1]) - 5, 12)
     ][:9]
     if random.random() < 0.5:
         random.shuffle(spots)

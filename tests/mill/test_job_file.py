@@ -32,8 +32,8 @@ max_ramp_angle = 3.0
 diameter = 3.3
 shape = "drill"
 [stock]
-least = [0, 0, -12]
-greatest = [80, 60, 0]
+min = [0, 0, -12]
+max = [80, 60, 0]
 """
 
 
@@ -66,7 +66,7 @@ def test_inch_lengths_become_mm_but_angles_stay():
     assert job.tools[3].diameter == pytest.approx(152.4)
     assert job.tools[3].max_ramp_angle == pytest.approx(math.radians(3.0))
     assert job.stock is not None
-    assert job.stock.greatest == pytest.approx((2032.0, 1524.0, 0.0))
+    assert job.stock.max == pytest.approx((2032.0, 1524.0, 0.0))
 
 
 @pytest.mark.parametrize(("units", "mm"), [("mm", 1.0), ("inch", 25.4)])
@@ -98,15 +98,15 @@ def test_an_empty_job_file_knows_nothing():
         ("[tool.3]\ndiameter = 6\nflutes = 0", [("MIL503", "0")]),
         ("[tool.3]\ndiameter = 6\nflutes = 2.5", [("MIL503", "2.5")]),
         ("[tool.3]\ndiameter = 6\nflutes = true", [("MIL503", "true")]),
-        ("[tool.3]\ndiameter = 6\nsteepest_ramp = 91", [("MIL504", "91")]),
+        ("[tool.3]\ndiameter = 6\nmax_ramp_angle = 91", [("MIL504", "91")]),
         ("[tool.3]\ndiameter = 6\ncorner = 0.5", [("JOB605", "corner")]),
         ("[tool.3]\ndiameter = 6\nshape = 'bull'\ncorner = 3.1", [("MIL504", "3.1")]),
         ("[tool.3]\ndiameter = 6\nshape = 'ball'\npoint = 90", [("JOB605", "point")]),
         ("[tool.3]\ndiameter = 6\nshape = 'vee'\npoint = 180", [("MIL504", "180")]),
         ("[tool.3]\ndiametre = 6", [("JOB604", "[tool.3]"), ("MIL502", "diametre")]),
-        ("[stock]\nleast = [0, 0, 0]", [("JOB604", "[stock]")]),
-        ("[stock]\nleast = [0, 0]\ngreatest = [1, 1, 1]", [("MIL503", "[0, 0]")]),
-        ("[stock]\nleast = [0, 0, 0]\ngreatest = [1, 1, -1]", [("JOB602", "[1, 1, -1]")]),
+        ("[stock]\nmin = [0, 0, 0]", [("JOB604", "[stock]")]),
+        ("[stock]\nmin = [0, 0]\nmax = [1, 1, 1]", [("MIL503", "[0, 0]")]),
+        ("[stock]\nmin = [0, 0, 0]\nmax = [1, 1, -1]", [("JOB602", "[1, 1, -1]")]),
         ("stock = 5", [("MIL503", "5")]),
         ("cut = 'down'", [("MIL505", "'down'")]),
         ("units = 'cm'", [("MIL505", "'cm'")]),
@@ -199,7 +199,7 @@ def test_options_are_in_the_units_of_the_program_and_go_over_the_job_file():
     assert job.tools[4] == Tool(12.7)
     assert job.tools[12].diameter == 3.3
     assert job.stock is not None
-    assert job.stock.greatest == pytest.approx((50.8, 50.8, 0.0))
+    assert job.stock.max == pytest.approx((50.8, 50.8, 0.0))
     assert job.cut == "conventional"
     note = (
         "options are read in inches, as the program is written: T3 is 6.35 mm across, "

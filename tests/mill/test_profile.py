@@ -86,7 +86,7 @@ def test_the_weights_are_read_each_by_itself():
 
 def test_every_key_of_the_controller_is_read():
     controller = read(
-        "[controller]\narc_tolerance = 0.05\nstart = [1, 2, 3]\nunits = 'inch'\n"
+        "[controller]\narc_radius_tolerance = 0.05\nstart = [1, 2, 3]\nunits = 'inch'\n"
         "g28_moves = 'all'\nhome = [0, 0, -5]\nsecond_home = [1, 1, 1]\nblock_delete = true\n"
         "peck_back_off = 0.5\npoint_optional = true\naccepts = ['m097', 'G05.10', ' g64 ']\n"
         "[controller.origins]\nG55 = [1, 2, 3]\n'G59.3' = [4, 5, 6]\n"

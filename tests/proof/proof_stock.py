@@ -31,8 +31,8 @@ class Outcome:
 
 def cut(motion: Motion, stock: Box, radius: float) -> Outcome:
     """Run a motion with one tool of `radius` mm through a block of metal."""
-    x, y = (np.arange(stock.least[axis] + CELL / 2, stock.greatest[axis], CELL) for axis in (0, 1))
-    height = np.full((len(x), len(y)), stock.greatest[2])
+    x, y = (np.arange(stock.min[axis] + CELL / 2, stock.max[axis], CELL) for axis in (0, 1))
+    height = np.full((len(x), len(y)), stock.max[2])
     by_rapid, deepest = 0, 0.0
     lengths = paths.lengths(motion)
     for row in np.flatnonzero(np.isfinite(lengths)).tolist():  # from a known place

@@ -99,8 +99,8 @@ class Look:
         self.mill = mill
         self.radius = job.tools[1].diameter / 2.0
         box = job.stock
-        self.top = box.greatest[2] if box else np.inf
-        self.stock = shapely.box(*box.least[:2], *box.greatest[:2]) if box else None
+        self.top = box.max[2] if box else np.inf
+        self.stock = shapely.box(*box.min[:2], *box.max[:2]) if box else None
         self.known = {step.key() for step in self.old}
         self.levels = sorted({round(s.low, 4) for s in (*self.old, *self.new) if s.cuts})
         self.whole: dict[float, shapely.Geometry] = {}

@@ -257,7 +257,7 @@ def _made(random: Random) -> Loop:
     }[kind]
     copies = [(0.0, 0.0), (shift, 0.0)] if kind == "pair" else [(0.0, 0.0)]
     if kind == "pair":
-        stock = Box(near.least, (near.greatest[0] + shift, *near.greatest[1:]))
+        stock = Box(near.min, (near.max[0] + shift, *near.max[1:]))
     if kind == "helix":
         _helix(random, w, high, feed, way)
         rings = []

@@ -68,7 +68,7 @@ class ProgramRun:
         rows = np.arange(len(motion))
         plane = self._planes[self.side.section] - RESOLUTION
         stock = self.job.stock if one_zero(self.original) else None
-        top = np.inf if stock is None else stock.greatest[2] + LEVEL
+        top = np.inf if stock is None else stock.max[2] + LEVEL
         first = first_in_z(motion)  # before it the height is only assumed
         with np.errstate(invalid="ignore"):
             starts, ends = (

@@ -184,7 +184,7 @@ class ClearOfMetal:
         for axis in range(2):
             if box is None:
                 break
-            low, high = box.least[axis] - radius - LEVEL, box.greatest[axis] + radius + LEVEL
+            low, high = box.min[axis] - radius - LEVEL, box.max[axis] + radius + LEVEL
             goes = float(end[axis] - start[axis])
             if abs(goes) <= LEVEL:
                 if not low <= start[axis] <= high:

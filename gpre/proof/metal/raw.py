@@ -32,7 +32,7 @@ class Raw:
         box = pair.job.stock if boxed(pair) else None
         planes = travel_planes(pair.before, pair.job)
         used = np.unique(np.concatenate(pair.frames)).tolist()
-        tops = {n: _top(pair, n, planes) if box is None else box.greatest[2] for n in used}
+        tops = {n: _top(pair, n, planes) if box is None else box.max[2] for n in used}
         return cls(tops, box)
 
     def field(self, grid: Grid, frame: int) -> Field:
@@ -40,7 +40,7 @@ class Raw:
         field = Field.level(grid, self.tops[frame])
         if self.box is not None:
             field.top[:] = AIR
-            low, high = self.box.least, self.box.greatest
+            low, high = self.box.min, self.box.max
             inside_x = (field.x >= low[0]) & (field.x <= high[0])
             inside_y = (field.y >= low[1]) & (field.y <= high[1])
             field.top[np.ix_(inside_y, inside_x)] = high[2]

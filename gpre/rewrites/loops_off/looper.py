@@ -321,7 +321,7 @@ class _Looper:
         if self.room.box is None or stock is None:
             floor = self.height
         else:
-            floor = min(ceil(round((stock.greatest[2] + least) / step, 6)) * step, self.height)
+            floor = min(ceil(round((stock.max[2] + least) / step, 6)) * step, self.height)
         return floor, max(self.height, floor + ceil(round(ABOVE / step, 6)) * step)
 
     def _beyond(

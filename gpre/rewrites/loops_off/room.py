@@ -101,7 +101,7 @@ class Room:
         self.unit = state.scale
         self.box = None
         if stock is not None and one_zero(self.motion):
-            self.box = Rectangle(stock.least[:2], stock.greatest[:2])
+            self.box = Rectangle(stock.min[:2], stock.max[:2])
         self._setup = setups.of(cut.first)
         self._found: dict[Hashable, LoopWay | Skip] = {}
 

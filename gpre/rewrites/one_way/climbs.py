@@ -33,6 +33,6 @@ def climbs_turned(motion: Motion, raster: Raster, each: Pass, air: Air) -> bool:
 
 def _edges(raster: Raster, air: Air) -> tuple[float, float]:
     """Return where the stock begins and ends in the direction of the steps, mm."""
-    (x0, y0, _), (x1, y1, _) = air.stock.least, air.stock.greatest
+    (x0, y0, _), (x1, y1, _) = air.stock.min, air.stock.max
     corners = np.array([(x0, y0), (x1, y0), (x0, y1), (x1, y1)]) @ raster.step
     return float(corners.min()), float(corners.max())

@@ -110,11 +110,11 @@ def _prepare(context: Context, editable: Editable, clearance: Clearance, cut: Cu
     # each way back runs above a pass, where the tool stood at depth, so no clamp is in its way:
     # the lowest height at which the program itself travels is enough
     low = clearance.travel_level(cut.body_first)
-    if air.stock.greatest[2] + LEVEL < low < reach.clearance:
+    if air.stock.max[2] + LEVEL < low < reach.clearance:
         reach = replace(reach, clearance=low)
     floor = air.floor(reach, motion.state_of(cut.body_first).scale)
     if floor is None:
-        top = f"Z{air.stock.greatest[2]:g}"
+        top = f"Z{air.stock.max[2]:g}"
         raise Skip(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
     return PassTurner(context, editable, clearance, reach, air, floor, cut)
 

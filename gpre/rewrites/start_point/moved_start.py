@@ -217,7 +217,7 @@ class MovedStart:
             return floor
         unit = self.track.writer.modes.scale
         above = above_stock(stock, self.level, unit)
-        return above if above > stock.greatest[2] + LEVEL else floor
+        return above if above > stock.max[2] + LEVEL else floor
 
     def _again(self, row: int) -> None:
         """Take up backlash before the next level, in blocks of its own."""

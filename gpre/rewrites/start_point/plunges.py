@@ -87,7 +87,7 @@ class MovedPlunges:
         self, stock: Box, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
     ) -> tuple[str, tuple[str, ...]]:
         """Hold what was cut earlier, to half the plunge's depth or deeper, against both places."""
-        top = min(plunge.top, stock.greatest[2])
+        top = min(plunge.top, stock.max[2])
         middle = max((top + plunge.bottom) / 2.0, plunge.bottom)
         reach, needs = self._reach(plunge.row)
         before, after = self._distances(plunge.row, np.stack((old, new)), middle, reach)
