@@ -198,7 +198,7 @@ MILL_CODES: tuple[Entry, ...] = (
         "a key that this shape of tool does not have",
         "A corner belongs to a bull-nose tool, the angle of a point to a V tool or a drill.",
         "The tool would be taken for another one.",
-        '[tool.3]\ndiameter = 6.0\nshape = "flat"\ncorner = 0.5',
+        '[tool.3]\ndiameter = 6.0\nshape = "flat"\ncorner_radius = 0.5',
         "Name the shape that has it, or leave the key out.",
     ),
     Entry(

@@ -14,28 +14,28 @@ POINTS = {"vee": pi / 2.0, "drill": pi * 118.0 / 180.0}  # rad; common practice,
 class Tool:
     """A tool: diameter, mm; flutes; steepest ramp, rad.
 
-    shape: `flat`, `ball`, `bull`, `vee` or `drill`. corner: mm, the radius of the corner of a
-    `bull`. point: rad, the whole angle of the point of a `vee` or `drill`.
+    shape: `flat`, `ball`, `bull`, `vee` or `drill`. corner_radius: mm, of a `bull`. point_angle:
+    rad, the whole angle of the point of a `vee` or `drill`.
     """
 
     diameter: float
     shape: str = "flat"
     flutes: int | None = None
     max_ramp_angle: float | None = None
-    corner: float | None = None
-    point: float | None = None
+    corner_radius: float | None = None
+    point_angle: float | None = None
 
     @property
     def corner_in_use(self) -> float:
         """The radius of its corner, mm: a guess for a bull-nose tool of which none is told."""
         radius = self.diameter / 2.0
-        bull = CORNER * radius if self.corner is None else min(self.corner, radius)
+        bull = CORNER * radius if self.corner_radius is None else min(self.corner_radius, radius)
         return {"ball": radius, "bull": bull}.get(self.shape, 0.0)
 
     @property
     def point_in_use(self) -> float | None:
         """The whole angle of its point, rad: the usual one where none is told."""
-        return POINTS.get(self.shape) if self.point is None else self.point
+        return POINTS.get(self.shape) if self.point_angle is None else self.point_angle
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,10 @@ from gpre.source.decimals import read_option
 
 CUTS = ("climb", "conventional", "as-is")
 SHAPES = ("flat", "ball", "bull", "vee", "drill")
-OF_SHAPE = {"corner": ("bull",), "point": ("vee", "drill")}  # keys that only these shapes have
+OF_SHAPE = {
+    "corner_radius": ("bull",),
+    "point_angle": ("vee", "drill"),
+}  # keys that only these shapes have
 SUFFIX = ".job.toml"
 GREATEST_TOOL = 9_999_999
 SMALLEST, LARGEST = 0.001, 500.0  # diameters, in the units they are written in
@@ -98,7 +101,12 @@ def _tools(table: Settings, scale: float) -> dict[int, Tool]:
             table.file.report("JOB601", message, table.key_place(name), "", "write [tool.6] for T6")
             table.take(name)
             continue
-        tool = _tool(table.table(name).with_old(max_ramp_angle="steepest_ramp"), scale)
+        tool = _tool(
+            table.table(name).with_old(
+                max_ramp_angle="steepest_ramp", corner_radius="corner", point_angle="point"
+            ),
+            scale,
+        )
         if tool is not None:
             found[int(name)] = tool
     return found
@@ -116,8 +124,8 @@ def _tool(table: Settings, scale: float) -> Tool | None:
     shape = table.word("shape", "flat", SHAPES)
     ramp = table.number("max_ramp_angle", 0.0, above=0, greatest=90, unit="degrees")
     radius = diameter / scale / 2.0 if diameter else 250.0
-    corner = scale * table.number("corner", 0.0, above=0, greatest=radius)
-    point = table.number("point", 0.0, above=0, greatest=179, unit="degrees")
+    corner = scale * table.number("corner_radius", 0.0, above=0, greatest=radius)
+    point = table.number("point_angle", 0.0, above=0, greatest=179, unit="degrees")
     for key, shapes in OF_SHAPE.items():
         if table.has(key) and shape not in shapes:
             message = f"a {shape} tool has no {key}"

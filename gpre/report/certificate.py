@@ -348,10 +348,10 @@ def _tool(tool: Tool) -> str:
     """Describe a tool; what the job does not tell of its shape is marked as assumed."""
     said = [f"{tool.shape}, {tool.diameter:g} mm"]
     if tool.shape == "bull":
-        assumed = "" if tool.corner else " (assumed)"
+        assumed = "" if tool.corner_radius else " (assumed)"
         said.append(f"corner {tool.corner_in_use:g} mm{assumed}")
     if tool.point_in_use is not None:
-        assumed = "" if tool.point else " (assumed)"
+        assumed = "" if tool.point_angle else " (assumed)"
         said.append(f"point {math.degrees(tool.point_in_use):g} degrees{assumed}")
     if tool.flutes:
         said.append(counted(tool.flutes, "flute"))

@@ -72,12 +72,12 @@ def test_inch_lengths_become_mm_but_angles_stay():
 @pytest.mark.parametrize(("units", "mm"), [("mm", 1.0), ("inch", 25.4)])
 def test_the_corner_is_a_length_and_the_point_an_angle(units, mm):
     job = read(
-        f'units = "{units}"\n[tool.1]\ndiameter = 2\nshape = "bull"\ncorner = 0.25\n'
-        '[tool.2]\ndiameter = 1\nshape = "vee"\npoint = 60\n'
+        f'units = "{units}"\n[tool.1]\ndiameter = 2\nshape = "bull"\ncorner_radius = 0.25\n'
+        '[tool.2]\ndiameter = 1\nshape = "vee"\npoint_angle = 60\n'
     )
     assert job.tools == {
-        1: Tool(2 * mm, "bull", corner=0.25 * mm),
-        2: Tool(mm, "vee", point=pytest.approx(math.pi / 3)),
+        1: Tool(2 * mm, "bull", corner_radius=0.25 * mm),
+        2: Tool(mm, "vee", point_angle=pytest.approx(math.pi / 3)),
     }
 
 
@@ -99,10 +99,10 @@ def test_an_empty_job_file_knows_nothing():
         ("[tool.3]\ndiameter = 6\nflutes = 2.5", [("MIL503", "2.5")]),
         ("[tool.3]\ndiameter = 6\nflutes = true", [("MIL503", "true")]),
         ("[tool.3]\ndiameter = 6\nmax_ramp_angle = 91", [("MIL504", "91")]),
-        ("[tool.3]\ndiameter = 6\ncorner = 0.5", [("JOB605", "corner")]),
-        ("[tool.3]\ndiameter = 6\nshape = 'bull'\ncorner = 3.1", [("MIL504", "3.1")]),
-        ("[tool.3]\ndiameter = 6\nshape = 'ball'\npoint = 90", [("JOB605", "point")]),
-        ("[tool.3]\ndiameter = 6\nshape = 'vee'\npoint = 180", [("MIL504", "180")]),
+        ("[tool.3]\ndiameter = 6\ncorner_radius = 0.5", [("JOB605", "corner_radius")]),
+        ("[tool.3]\ndiameter = 6\nshape = 'bull'\ncorner_radius = 3.1", [("MIL504", "3.1")]),
+        ("[tool.3]\ndiameter = 6\nshape = 'ball'\npoint_angle = 90", [("JOB605", "point_angle")]),
+        ("[tool.3]\ndiameter = 6\nshape = 'vee'\npoint_angle = 180", [("MIL504", "180")]),
         ("[tool.3]\ndiametre = 6", [("JOB604", "[tool.3]"), ("MIL502", "diametre")]),
         ("[stock]\nmin = [0, 0, 0]", [("JOB604", "[stock]")]),
         ("[stock]\nmin = [0, 0]\nmax = [1, 1, 1]", [("MIL503", "[0, 0]")]),

@@ -152,7 +152,7 @@ BOSS = (
 BOSS_STOCK = Box((20.0, 5.0, -10.0), (40.0, 35.0, 0.0))
 
 
-@pytest.mark.parametrize("tool", [Tool(6.0), Tool(6.0, "bull", corner=0.5)])
+@pytest.mark.parametrize("tool", [Tool(6.0), Tool(6.0, "bull", corner_radius=0.5)])
 @pytest.mark.parametrize(("y", "holds"), [(7.0, False), (6.7, False), (6.5, True), (6.4, True)])
 def test_along_a_round_wall(tool, y, holds):
     job = Job({1: tool}, BOSS_STOCK)
@@ -408,8 +408,8 @@ def test_a_wall_counts_by_its_true_distance(diameter, gap, off, turned):
 @pytest.mark.parametrize(
     "tool",
     [
-        Tool(6.0), Tool(6.0, "ball"), Tool(6.0, "bull", corner=1.0), Tool(6.0, "vee"),
-        Tool(6.0, "drill"), Tool(6.0, "vee", point=radians(30.0)),
+        Tool(6.0), Tool(6.0, "ball"), Tool(6.0, "bull", corner_radius=1.0), Tool(6.0, "vee"),
+        Tool(6.0, "drill"), Tool(6.0, "vee", point_angle=radians(30.0)),
     ],
 )  # fmt: skip
 def test_what_is_kept_clear_is_all_that_lies_so_near(tool, by):

@@ -152,10 +152,10 @@ def test_the_weaker_proof_says_what_would_make_it_stronger():
     ("tool", "words", "values"),
     [
         (Tool(6.0, "bull"), "bull, 6 mm, corner 0.75 mm (assumed)", (0.75, None)),
-        (Tool(6.0, "bull", corner=0.5), "bull, 6 mm, corner 0.5 mm", (0.5, None)),
+        (Tool(6.0, "bull", corner_radius=0.5), "bull, 6 mm, corner 0.5 mm", (0.5, None)),
         (Tool(6.0, "vee"), "vee, 6 mm, point 90 degrees (assumed)", (None, math.radians(90.0))),
         (
-            Tool(6.0, "drill", point=math.radians(135.0)),
+            Tool(6.0, "drill", point_angle=math.radians(135.0)),
             "drill, 6 mm, point 135 degrees",
             (None, math.radians(135.0)),
         ),

@@ -109,13 +109,15 @@ def test_climbing_metal_lies_on_the_right():
 
 def test_the_point_and_the_corner_are_those_of_the_job():
     # a cone of the angle e is r / tan(e/2) high: closed form
-    _, field, _ = cut("G0 X0 Y0\nG0 Z5\nG1 Z-8\n", Tool(5.0, "drill", point=2.0), 0.05, size=12.0)
+    _, field, _ = cut(
+        "G0 X0 Y0\nG0 Z5\nG1 Z-8\n", Tool(5.0, "drill", point_angle=2.0), 0.05, size=12.0
+    )
     assert np.where(field.top < 0.0, field.top, -9.0).max() == pytest.approx(
         -8.0 + 2.5 / tan(1.0), abs=0.05
     )
     # a slot of a bull-nose tool lacks what its corners leave: r² (1 - pi/4) on each side
     for corner in (0.5, 2.0):
-        tool = Tool(6.0, "bull", corner=corner)
+        tool = Tool(6.0, "bull", corner_radius=corner)
         _, field, _ = cut("G0 X-28 Y0\nG0 Z5\nG1 Z-3\nX28\n", tool, 0.05, size=12.0)
         area = -field.top[:, 120].sum() * 0.05
         assert area == pytest.approx(6.0 * 3.0 - 2 * corner**2 * (1 - pi / 4), abs=0.05 * 3.0)

@@ -104,7 +104,7 @@ def test_a_tool_over_more_cells_than_go_together_still_cuts() -> None:
 def test_a_bull_nose_on_a_slope_passes_where_dense_sampling_finds_it(
     corner: float, drop: float
 ) -> None:
-    cutter = Cutter.of(Tool(4.0, "bull", corner=corner))
+    cutter = Cutter.of(Tool(4.0, "bull", corner_radius=corner))
     start, end = np.array([-4.0, -3.0, 2.0]), np.array([3.0, 2.0, 2.0 + drop])
     none = np.zeros(1)
     move = Moves(start[None], end[None], start[None], none, np.array([17], np.uint8))
