@@ -9,8 +9,8 @@ A reversal that leaves the cut saves what it costs there, by who compensates:
   either side: so b/2.
 
 A position reached from the right side is nearer to size by b; where the controller or the program
-takes the backlash up, by what they cannot know of it, its uncertainty. An axis that hangs on its
-screw, or has no backlash, costs nothing where it turns. Twist is left out.
+takes the backlash up, by what they cannot know of it, its uncertainty. A gravity-loaded axis,
+or one without backlash, costs nothing where it turns. Twist is left out.
 
 Seconds are those of the timing model where the rewrite has rehearsed its changes. Otherwise the
 way in the air is timed, and with `controller` a take-up is saved for each reversal that goes,

@@ -25,10 +25,10 @@ def backlash_at(axis: Axis, position: Floats) -> Floats:
 def half_backlash(axis: Axis, position: Floats, change: float = 0.0) -> Floats:
     """(n,) mm: half the backlash of an axis at screw positions (n,), mm, machine coordinates.
 
-    change: mm, added to the backlash everywhere, which never falls below 0. Zero for an axis that
-    hangs. NaN positions have the backlash of none of them: NaN where it is a table.
+    change: mm, added to the backlash everywhere, which never falls below 0. Zero for a
+    gravity-loaded axis. NaN positions have the backlash of none of them: NaN where it is a table.
     """
-    if axis.hangs:
+    if axis.gravity_loaded:
         return np.zeros(len(position))
     result: Floats = np.maximum(backlash_at(axis, position) + change, 0.0) / 2.0
     return result

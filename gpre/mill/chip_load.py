@@ -54,8 +54,8 @@ def chip_loads(motion: Motion, job: Job) -> Floats:
 def backlash_along(motion: Motion, mill: Mill) -> Floats:
     """(n,) mm: the greatest backlash among the axes that a move travels on, 0 for a rest.
 
-    Of a backlash that changes over an axis the greatest on the move's way counts. An axis that
-    hangs on its screw has none. NaN where it is not known whether an axis travels.
+    Of a backlash that changes over an axis the greatest on the move's way counts. A
+    gravity-loaded axis has none. NaN where it is not known whether an axis travels.
     """
     result = np.zeros(len(motion))
     if not len(motion):
@@ -63,7 +63,7 @@ def backlash_along(motion: Motion, mill: Mill) -> Floats:
     least, greatest = bounds(motion)
     origins = motion.origins[motion.state]
     for number, axis in enumerate(mill.axes):
-        if axis.hangs:
+        if axis.gravity_loaded:
             continue
         low, high = least[:, number], greatest[:, number]
         backlash = _greatest(axis, low + origins[:, number], high + origins[:, number])

@@ -12,8 +12,8 @@ from gpre.mill.mill import Mill
 
 
 def backlash_at_turns(mill: Mill) -> tuple[float, float, float]:
-    """Return the backlash that X, Y and Z cross where they turn, mm; 0 for an axis that hangs."""
-    x, y, z = (0.0 if axis.hangs else axis.greatest_lost_motion for axis in mill.axes)
+    """Return the backlash that X, Y and Z cross where they turn, mm; 0 where gravity-loaded."""
+    x, y, z = (0.0 if axis.gravity_loaded else axis.greatest_lost_motion for axis in mill.axes)
     return x, y, z
 
 

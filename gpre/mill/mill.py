@@ -17,7 +17,7 @@ class Axis:
     lost_motion: mm, or a table of (position, lost motion). uncertainty: mm, half width.
     resolution: mm, travel below it is none. travel: mm, machine coordinates, or None.
     top_speed: mm/min. acceleration: mm/s². approach: +1 or -1, the direction of the last approach
-    to a position. hangs: its weight keeps the backlash on one side.
+    to a position. gravity_loaded: its weight keeps the backlash on one side.
     """
 
     lost_motion: float | Table = 0.1
@@ -27,7 +27,7 @@ class Axis:
     top_speed: float = 2000.0
     acceleration: float = 150.0
     approach: int = 1
-    hangs: bool = False
+    gravity_loaded: bool = False
 
     @property
     def greatest_lost_motion(self) -> float:

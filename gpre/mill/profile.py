@@ -91,9 +91,9 @@ def read_profile(file: SettingsFile) -> LoadedMill:
     root = file.root()
     mill = Mill(
         name=root.text("name", Mill.name),
-        x=_axis(root.table("x")),
-        y=_axis(root.table("y")),
-        z=_axis(root.table("z")),
+        x=_axis(root.table("x").with_old(gravity_loaded="hangs")),
+        y=_axis(root.table("y").with_old(gravity_loaded="hangs")),
+        z=_axis(root.table("z").with_old(gravity_loaded="hangs")),
         twist=_twist(root.table("twist")),
         compensation=_compensation(root.table("compensation")),
         limits=_limits(root.table("limits").with_old(max_take_up_feed="greatest_take_up_feed")),
@@ -119,7 +119,7 @@ def _axis(table: Settings) -> Axis:
             "acceleration", guess.acceleration, above=0, greatest=1e6, unit="mm/s²"
         ),
         approach=1 if table.word("approach", "+", ("+", "-")) == "+" else -1,
-        hangs=table.flag("hangs", guess.hangs),
+        gravity_loaded=table.flag("gravity_loaded", guess.gravity_loaded),
     )
     table.finish()
     return axis

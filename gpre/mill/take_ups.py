@@ -38,8 +38,8 @@ class TurnsAtStops(Protocol):
 def take_up_seconds(motion: Motion, turns: TurnsAtStops, mill: Mill) -> Floats:
     """(k,) s: backlash / take-up feed + pause for each reversal, 0 where nothing is taken up.
 
-    Nothing is unless the controller compensates; nor on an axis without backlash there, or that
-    hangs on its screw, nor behind travel within the resolution. Where a position is not known, the
+    Nothing is unless the controller compensates; nor on an axis without backlash there, or
+    gravity-loaded, nor after travel within the resolution. Where a position is not known, the
     greatest backlash of the axis is taken.
     """
     result = np.zeros(len(turns.axis))
@@ -50,7 +50,7 @@ def take_up_seconds(motion: Motion, turns: TurnsAtStops, mill: Mill) -> Floats:
     for number, axis in enumerate(mill.axes):
         rows = np.flatnonzero((turns.axis == number) & (turns.run > axis.resolution))
         origin = origins[motion.state[turns.move[rows]], number]
-        # an axis that hangs has none
+        # a gravity-loaded axis has none
         backlash = 2.0 * half_backlash(axis, turns.position[rows, number] + origin)
         backlash = np.where(np.isnan(backlash), axis.greatest_lost_motion, backlash)
         result[rows] = np.where(backlash > 0.0, backlash / feed + mill.compensation.pause, 0.0)

@@ -87,7 +87,7 @@ def take_up_seconds(motion: Motion, reversals: Reversals, mill: Mill) -> Floats:
     """(n,) s: how long the controller's take-up stops the tool at each reversal.
 
     backlash / take-up feed + pause, with the backlash at the position; 0 without backlash, and for
-    an axis that hangs.
+    a gravity-loaded axis.
     """
     move = reversals.move.astype(np.intp)
     origins = motion.origins

@@ -200,7 +200,7 @@ def _with_backlash_places(samples: Samples, mill: Mill) -> Samples:
     along: list[Floats] = []
     inner = samples.inner
     for axis, each in enumerate(mill.axes):
-        if not isinstance(each.lost_motion, tuple) or each.hangs:
+        if not isinstance(each.lost_motion, tuple) or each.gravity_loaded:
             continue
         machine = samples.machine(axis)
         for place, _ in each.lost_motion:

@@ -90,14 +90,14 @@ def window_of(mill: Mill) -> float:
 
 
 def corners_of(motion: Motion, mill: Mill) -> tuple[Change, ...]:
-    """Return the corners; an axis that hangs, never moves or is certain has one value only."""
+    """Return the corners; one gravity-loaded, at rest or certain has one value only."""
     values: list[tuple[float, ...]] = []
     for axis, each in enumerate(mill.axes):
         travel = np.concatenate((motion.start[:, axis], motion.end[:, axis]))
         travel = travel[np.isfinite(travel)]
         moves = len(travel) > 0 and float(np.ptp(travel)) > each.resolution
         moves |= bool((motion.sweep != 0.0).any())
-        varies = moves and each.uncertainty > 0.0 and not each.hangs
+        varies = moves and each.uncertainty > 0.0 and not each.gravity_loaded
         values.append((-each.uncertainty, each.uncertainty) if varies else (0.0,))
     found = tuple((x, y, z) for x, y, z in itertools.product(*values))
     return () if found == ((0.0, 0.0, 0.0),) else found

@@ -168,7 +168,7 @@ class _Model:
     def _lags(self, axis: int) -> bool:
         """Return whether the play of an axis shows at all."""
         each = self.mill.axes[axis]
-        if each.hangs:
+        if each.gravity_loaded:
             return False
         if self.by_controller:
             return self._leads(axis)
@@ -176,10 +176,10 @@ class _Model:
 
     def _leads(self, axis: int) -> bool:
         """Return whether the controller takes up another backlash than there is."""
-        return self.change[axis] != 0.0 and not self.mill.axes[axis].hangs
+        return self.change[axis] != 0.0 and not self.mill.axes[axis].gravity_loaded
 
     def _tight(self, axis: Axis) -> bool:
-        return axis.hangs or axis.greatest_lost_motion <= axis.resolution
+        return axis.gravity_loaded or axis.greatest_lost_motion <= axis.resolution
 
 
 def _ends(

@@ -26,9 +26,14 @@ def mill_lines(found: Predicted, mill_name: str, scale: Scale) -> Iterator[str]:
         f"{name.upper()} {_backlash(axis, scale)}"
         for name, axis in zip(AXES, mill.axes, strict=True)
     ]
-    hanging = [name.upper() for name, axis in zip(AXES, mill.axes, strict=True) if axis.hangs]
-    hangs = f"; {' and '.join(hanging)} hangs by its weight and shows none" if hanging else ""
-    yield f"lost motion: {', '.join(amounts)} {scale.unit}{hangs}{_twist(mill)}"
+    loaded = [
+        name.upper() for name, axis in zip(AXES, mill.axes, strict=True) if axis.gravity_loaded
+    ]
+    verbs = ("is", "shows") if len(loaded) == 1 else ("are", "show")
+    none = (
+        "; {} {} gravity-loaded and {} none".format(" and ".join(loaded), *verbs) if loaded else ""
+    )
+    yield f"lost motion: {', '.join(amounts)} {scale.unit}{none}{_twist(mill)}"
     yield f"compensation `{mill.compensation.by}`: {_taken_up(found, scale)}"
     if found.intended is not None:
         yield f"intended path: that of {visible(found.intended.program.source.name)}"

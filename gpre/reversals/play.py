@@ -11,9 +11,9 @@ does not depend on what came before. Pairs are combined in doubling steps, never
 The update is exact as long as every turning point of the screw is a sample, and every corner of a
 backlash table over position. (Hysteresis and Phase Transitions, 1996, 2.3.)
 
-An axis that hangs on its screw by its weight keeps its backlash on one side: w = u + constant, and
-the constant goes into the touch-off. So it has no lash here, unless the cut lifts it by force,
-which nothing here foresees.
+The weight on a gravity-loaded axis keeps its backlash on one side: w = u + constant, and the
+constant goes into the touch-off. So it has no lash here, unless the cut lifts it by force, which
+nothing here foresees.
 """
 
 from __future__ import annotations

@@ -22,7 +22,7 @@ MILL = Mill(
     name="knee mill",
     x=Axis(lost_motion=BACKLASH_X, uncertainty=UNSURE * BACKLASH_X),
     y=Axis(lost_motion=BACKLASH_Y, uncertainty=UNSURE * BACKLASH_Y),
-    z=Axis(lost_motion=0.05, top_speed=800.0, approach=-1, hangs=True),
+    z=Axis(lost_motion=0.05, top_speed=800.0, approach=-1, gravity_loaded=True),
     limits=Limits(tolerance=0.002),
     controller=Controller(tool_change_moves="none"),
 )

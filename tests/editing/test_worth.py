@@ -24,7 +24,7 @@ SAMPLES = Path(__file__).parents[2] / "samples"
 KNEE = known_mill(
     x=Axis(lost_motion=0.09),
     y=Axis(lost_motion=0.06),
-    z=Axis(lost_motion=0.05, hangs=True),
+    z=Axis(lost_motion=0.05, gravity_loaded=True),
     compensation=Compensation("controller", 60.0, 0.08),
 )
 

@@ -242,7 +242,7 @@ def _table_keeps_to_path(mutant: Mutant) -> bool:
         np.isfinite(_motion(text, mill).end).all() for text in (mutant.text, mutant.of.before)
     ):
         return False
-    backlash = [0.0 if each.hangs else each.greatest_lost_motion for each in axes]
+    backlash = [0.0 if each.gravity_loaded else each.greatest_lost_motion for each in axes]
     off = take_up_bench.worst_error(mutant.of.before, mutant.text, backlash, mill)
     return off <= mill.limits.tolerance + 0.0005  # the steps of the walk, too
 

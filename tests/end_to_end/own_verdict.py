@@ -141,7 +141,7 @@ def _taken_up(before: str, after: str, mill: Mill) -> list[str]:
     import take_up_bench
 
     axes = (mill.x, mill.y, mill.z)
-    backlash = [0.0 if each.hangs else each.greatest_lost_motion for each in axes]
+    backlash = [0.0 if each.gravity_loaded else each.greatest_lost_motion for each in axes]
     off = take_up_bench.worst_error(before, after, backlash, mill)
     said = []
     if not off <= mill.limits.tolerance + 2e-4:

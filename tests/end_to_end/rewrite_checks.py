@@ -22,10 +22,10 @@ MILL = changed_by_hand(load_mill(Path(__file__).resolve().parents[2] / "samples"
 CARRYING = known_mill(  # its programs carry the take-ups
     x=Axis(lost_motion=0.09),
     y=Axis(lost_motion=0.06),
-    z=Axis(lost_motion=0.05, hangs=True),
+    z=Axis(lost_motion=0.05, gravity_loaded=True),
     compensation=Compensation("program"),
 )
-BACKLASH = (0.09, 0.06, 0.0)  # Z hangs on its screw
+BACKLASH = (0.09, 0.06, 0.0)  # Z is gravity-loaded
 TAKE_UP = Options(only=("take-up",))
 # rewrites that enter elsewhere, or leave the part and come back: only what they must cut is asked
 OFF_THE_PATH = frozenset(("corner-loop", "helix", "lift-over", "one-way", "start-point"))

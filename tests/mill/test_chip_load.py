@@ -21,7 +21,7 @@ from gpre.program.read import read
 MILL = Mill(
     x=Axis(lost_motion=0.09),
     y=Axis(lost_motion=0.06),
-    z=Axis(lost_motion=0.2, hangs=True),
+    z=Axis(lost_motion=0.2, gravity_loaded=True),
 )
 JOB = Job(tools={1: Tool(6.0, flutes=4), 2: Tool(6.0)})
 
@@ -118,7 +118,7 @@ def test_climbing_moves_with_more_backlash_than_chip_are_hazards():
     np.testing.assert_allclose(found.load, [0.025])
     np.testing.assert_allclose(found.backlash, [0.09])
     np.testing.assert_allclose(found.grown, [0.115])
-    assert found.unknown.tolist() == [4]  # straight down there is no backlash: Z hangs
+    assert found.unknown.tolist() == [4]  # straight down there is no backlash: Z is gravity-loaded
     climbs[2] = False
     assert climb_hazards(motion, climbs, MILL, JOB).move.tolist() == []
 

@@ -48,11 +48,13 @@ def test_a_take_up_costs_what_the_timing_model_takes_for_it():
 
 
 def test_nothing_is_taken_up_without_backlash_or_by_nobody_or_where_the_axis_hangs():
-    hangs = known_mill(y=Axis(lost_motion=0.0), z=Axis(hangs=True), compensation=CONTROLLER)
-    x, y, z = take_up_costs(hangs)
+    loaded = known_mill(
+        y=Axis(lost_motion=0.0), z=Axis(gravity_loaded=True), compensation=CONTROLLER
+    )
+    x, y, z = take_up_costs(loaded)
     assert x > 0.0
     assert (y, z) == (0.0, 0.0)
-    assert backlash_at_turns(hangs) == (0.1, 0.0, 0.0)
+    assert backlash_at_turns(loaded) == (0.1, 0.0, 0.0)
     for by in ("none", "program"):
         assert take_up_costs(known_mill(compensation=Compensation(by))) == (0.0, 0.0, 0.0)
 

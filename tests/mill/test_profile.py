@@ -43,8 +43,8 @@ def test_the_sample_profile_is_read_whole():
     assert mill.name == "knee mill"
     assert [axis.lost_motion for axis in mill.axes] == [0.09, 0.06, 0.05]
     assert [axis.approach for axis in mill.axes] == [1, 1, -1]
-    assert mill.z.hangs
-    assert not mill.x.hangs
+    assert mill.z.gravity_loaded
+    assert not mill.x.gravity_loaded
     assert mill.x.travel == (0.0, 400.0)
     assert mill.z.top_speed == 800.0
     assert mill.twist.x == 0.0004
@@ -154,7 +154,7 @@ def test_a_key_like_no_other_gets_the_list_of_known_ones():
         ("[x]\ntravel = [0.0, 'a']", "MIL503", 2, "'a'"),
         ("[x]\napproach = 'up'", "MIL505", 2, "'up'"),
         ("[x]\napproach = 1", "MIL503", 2, "1"),
-        ("[z]\nhangs = 1", "MIL503", 2, "1"),
+        ("[z]\ngravity_loaded = 1", "MIL503", 2, "1"),
         ("name = 4", "MIL503", 1, "4"),
         ("name = 1979-05-27", "MIL503", 1, "1979-05-27"),
         ("name = {}", "MIL503", 1, "{}"),

@@ -304,7 +304,9 @@ def test_nobody_stands_unless_the_controller_compensates(by):
 
 def test_no_take_up_without_backlash_or_on_an_axis_that_hangs():
     text = "G0 X10 Z-10\nX5 Z-5\n"
-    mill = replace(mill_of(by="controller", lost_motion=0.0), z=Axis(lost_motion=0.05, hangs=True))
+    mill = replace(
+        mill_of(by="controller", lost_motion=0.0), z=Axis(lost_motion=0.05, gravity_loaded=True)
+    )
     assert timed(text, mill).take_up == 0.0
     mill = replace(mill_of(by="controller", lost_motion=0.0), z=Axis(lost_motion=0.05))
     assert timed(text, mill).take_up == pytest.approx(0.13)

@@ -15,12 +15,14 @@ from gpre.motion.trace import trace
 from gpre.program.read import read
 
 
-def mill(x=0.0, y=0.0, z=0.0, *, by="none", uncertainty=0.0, hangs=False, **others) -> Mill:
+def mill(
+    x=0.0, y=0.0, z=0.0, *, by="none", uncertainty=0.0, gravity_loaded=False, **others
+) -> Mill:
     """A mill with these amounts, mm; nothing uncertain and no twist unless said."""
     return known_mill(
         x=Axis(lost_motion=x, uncertainty=uncertainty),
         y=Axis(lost_motion=y, uncertainty=uncertainty),
-        z=Axis(lost_motion=z, uncertainty=uncertainty, hangs=hangs),
+        z=Axis(lost_motion=z, uncertainty=uncertainty, gravity_loaded=gravity_loaded),
         twist=others.pop("twist", Twist()),
         compensation=Compensation(by=by, **others),
     )

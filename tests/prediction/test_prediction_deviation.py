@@ -67,7 +67,7 @@ def test_error_along_the_path_counts_where_a_cut_starts_and_ends():
 def test_bottom_of_a_hole_is_short_by_half_the_backlash_unless_z_hangs():
     made = motion("G0 Z5", "Z2", "G1 Z-3", "G0 Z5")
     for hangs, error in ((False, -0.04), (True, 0.0)):
-        on = mill(z=0.08, hangs=hangs)
+        on = mill(z=0.08, gravity_loaded=hangs)
         ends = ends_of(made, held(made, on))
         assert ends.over_low[ends.last] == pytest.approx([error], abs=1e-12)
 

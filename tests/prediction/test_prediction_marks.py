@@ -52,7 +52,7 @@ def test_spindle_that_stands_rubs_no_turns():
 
 
 def test_axis_without_backlash_and_z_that_hangs_are_not_taken_up():
-    on = mill(0.0, 0.0, 0.3, hangs=True, by="controller")
+    on = mill(0.0, 0.0, 0.3, gravity_loaded=True, by="controller")
     assert len(marks(on, "G1 X10 Z-3", "X5 Z0")) == 0
 
 

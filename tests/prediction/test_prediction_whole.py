@@ -33,8 +33,8 @@ def test_corners_are_all_combinations_of_the_axes_that_are_uncertain():
     assert set(corners_of(motion("G1 X10 Y10"), on)) == {
         (x, y, 0.0) for x in (-0.01, 0.01) for y in (-0.01, 0.01)
     }
-    hangs = dataclasses.replace(on, z=dataclasses.replace(on.z, hangs=True))
-    assert len(corners_of(made, hangs)) == 4
+    loaded = dataclasses.replace(on, z=dataclasses.replace(on.z, gravity_loaded=True))
+    assert len(corners_of(made, loaded)) == 4
     assert corners_of(made, mill(0.09)) == ()
 
 
@@ -58,7 +58,8 @@ def test_uncertainty_greater_than_the_backlash_leaves_no_backlash_below_zero():
 
 def test_prediction_gathers_it_all():
     on = dataclasses.replace(
-        mill(0.09, 0.06, 0.05, uncertainty=0.01, hangs=True), twist=Twist(0.0004, 0.0, (200.0, 0.0))
+        mill(0.09, 0.06, 0.05, uncertainty=0.01, gravity_loaded=True),
+        twist=Twist(0.0004, 0.0, (200.0, 0.0)),
     )
     job = Job(tools={1: Tool(6.0), 2: Tool(3.0), 9: Tool(1.0)})
     blocks = (

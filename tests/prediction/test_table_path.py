@@ -99,7 +99,7 @@ def test_home_move_to_an_unknown_place_forgets_the_state():
 
 
 def test_z_that_hangs_has_no_lag():
-    path = table_path(motion("G1 Z-5", "Z5", "Z0"), mill(z=0.3, hangs=True))
+    path = table_path(motion("G1 Z-5", "Z5", "Z0"), mill(z=0.3, gravity_loaded=True))
     np.testing.assert_array_equal(path.low, path.samples.point)
 
 

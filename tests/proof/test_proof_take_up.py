@@ -12,7 +12,7 @@ from gpre.source.text import SourceText
 MILL = Mill(
     x=Axis(lost_motion=0.09),
     y=Axis(lost_motion=0.06),
-    z=Axis(lost_motion=0.05, hangs=True),
+    z=Axis(lost_motion=0.05, gravity_loaded=True),
     compensation=Compensation(by="program"),
 )
 BEFORE = """%

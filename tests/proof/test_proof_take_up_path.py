@@ -22,7 +22,7 @@ from gpre.source.text import SourceText
 MILL = Mill(
     x=Axis(lost_motion=0.09),
     y=Axis(lost_motion=0.06),
-    z=Axis(lost_motion=0.05, hangs=True),
+    z=Axis(lost_motion=0.05, gravity_loaded=True),
     compensation=Compensation(by="program"),
 )
 HEAD = "G21 G90 G17\nT1 M6\nS3000 M3\nG0 X0 Y0\nG0 Z5\n"

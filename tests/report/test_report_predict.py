@@ -206,12 +206,12 @@ def test_a_guess_is_said_to_be_a_guess():
 def test_a_mill_is_named_with_its_backlash():
     on = replace(
         mill(((0.0, 0.08), (100.0, 0.12)), 0.06, 0.05),
-        z=Axis(lost_motion=0.05, hangs=True),
+        z=Axis(lost_motion=0.05, gravity_loaded=True),
         twist=Twist(x=0.0004),
     )
     text, _ = told(predicted("G1 X5\n", on))
     assert "predicted for: old mill (mill.toml)" in text
-    assert "lost motion: X 0.080 to 0.120, Y 0.060, Z 0.050 mm; Z hangs by its weight" in text
+    assert "lost motion: X 0.080 to 0.120, Y 0.060, Z 0.050 mm; Z is gravity-loaded" in text
     assert "the table twists by 0.0004 rad when X turns round" in text
 
 

@@ -227,7 +227,11 @@ def test_one_backlash_for_the_whole_axis():
 
 
 def test_axis_that_hangs_has_no_lash():
-    assert half_backlash(Axis(lost_motion=0.3, hangs=True), np.zeros(3)).tolist() == [0, 0, 0]
+    assert half_backlash(Axis(lost_motion=0.3, gravity_loaded=True), np.zeros(3)).tolist() == [
+        0,
+        0,
+        0,
+    ]
 
 
 @pytest.mark.parametrize("size", [0.01, 1.0])

@@ -29,7 +29,7 @@ STEP = 0.05  # mm
 MILL = known_mill(
     x=Axis(lost_motion=0.09),
     y=Axis(lost_motion=0.06),
-    z=Axis(lost_motion=0.05, hangs=True),
+    z=Axis(lost_motion=0.05, gravity_loaded=True),
     compensation=Compensation(by="program"),
 )
 

@@ -119,7 +119,7 @@ BACKLASH = Shift(
     known_mill(
         x=Axis(lost_motion=0.09, acceleration=1e6),
         y=Axis(lost_motion=0.06, acceleration=1e6),
-        z=Axis(lost_motion=0.05, hangs=True),
+        z=Axis(lost_motion=0.05, gravity_loaded=True),
         compensation=Compensation(by="program"),
         limits=Limits(max_take_up_feed=120.0),
     ),
@@ -146,7 +146,7 @@ def test_an_axis_that_does_not_travel_needs_nothing() -> None:
     assert plan(motion_of("G1 X10 Y0.003")).need == (1, 1, None)
     # in the second move; Y goes on as it came
     assert plan(motion_of("G1 X10", "Y3")).need == (1, 1, None)
-    # Z hangs on its weight
+    # Z is gravity-loaded
     assert plan(motion_of("G1 X10 Z-3")).need == (1, None, None)
 
 

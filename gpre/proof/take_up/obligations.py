@@ -123,7 +123,7 @@ class TakeUpProof:
         motion = pair.after.motion
         at = np.flatnonzero((pair.after.ordinary & motion.at_feed)[path.samples.row])
         off = np.linalg.norm(path.samples.point[at] - path.middle[at], axis=1)
-        half = [0.0 if a.hangs else a.greatest_lost_motion / 2.0 for a in pair.mill.axes]
+        half = [0.0 if a.gravity_loaded else a.greatest_lost_motion / 2.0 for a in pair.mill.axes]
         limit = hypot(*half) + self._twisted() + pair.tolerance
         worst = float(off.max(initial=0.0))
         holds = worst <= limit + ROUNDING
@@ -140,7 +140,7 @@ class TakeUpProof:
         mill = self.pair.mill
         x, y, z = (
             backlash_text(axis.lost_motion)
-            if axis.greatest_lost_motion > axis.resolution and not axis.hangs
+            if axis.greatest_lost_motion > axis.resolution and not axis.gravity_loaded
             else "0"
             for axis in mill.axes
         )
@@ -227,7 +227,7 @@ class TakeUpProof:
     def undone(self) -> Obligation:
         """Show that the command is back at the intended place wherever something counts from it."""
         pair = self.pair
-        lengths = not pair.mill.z.hangs
+        lengths = not pair.mill.z.gravity_loaded
         count = 0
         for one, other in zip(_events(pair.before), _events(pair.after), strict=True):
             of_length = one.kind is EventKind.OFFSET and one.value.startswith(("G43", "G49"))

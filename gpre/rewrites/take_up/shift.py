@@ -40,7 +40,7 @@ class Shift:
     def has_backlash(self) -> tuple[bool, bool, bool]:
         """Tell which axes have backlash to take up."""
         x, y, z = (
-            not axis.hangs and axis.greatest_lost_motion > axis.resolution
+            not axis.gravity_loaded and axis.greatest_lost_motion > axis.resolution
             for axis in self.mill.axes
         )
         return x, y, z
