@@ -64,7 +64,7 @@ def worth_of(proposal: Proposal, mill: Mill) -> Worth:
     if seconds is None:
         seconds = _seconds(proposal, mill)
     weights = mill.weights
-    saved = marks * weights.mark + error / PER_ERROR * weights.error
+    saved = marks * weights.dwell_mark + error / PER_ERROR * weights.error
     return Worth(marks, error, seconds, saved)
 
 

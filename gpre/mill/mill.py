@@ -62,7 +62,7 @@ class Compensation:
 class Limits:
     """tolerance: mm, how far a rewritten path may leave the intended one.
 
-    approach_distance: mm, how far an approach overshoots, at the least: a quarter turn of a screw
+    min_overshoot: mm, how far an approach overshoots, at the least: a quarter turn of a screw
     of 5 mm lead (shop course of Fox Valley Technical College: "at least one-fourth of a turn").
     rapid_clearance: mm, how near a new rapid may come to metal, beside the tool and below it
     (common practice, no source). max_take_up_feed: mm/min. corner_tolerance: mm, how far the
@@ -71,7 +71,7 @@ class Limits:
     """
 
     tolerance: float = 0.002
-    approach_distance: float = 1.25
+    min_overshoot: float = 1.25
     rapid_clearance: float = 0.5
     max_take_up_feed: float = 120.0
     corner_tolerance: float = 0.01
@@ -88,10 +88,11 @@ class Timing:
 class Weights:
     """What the choice among rewrites weighs against a second of cycle time; s of it each.
 
-    mark: one dwell mark fewer while cutting. error: each 0.01 mm that a place comes nearer to size.
+    dwell_mark: one dwell mark fewer while cutting. error: each 0.01 mm that a place comes nearer to
+    size.
     """
 
-    mark: float = 60.0
+    dwell_mark: float = 60.0
     error: float = 60.0
 
 
@@ -137,4 +138,4 @@ class Mill:
         Twice the backlash with its uncertainty, or the least distance, whichever is more.
         """
         backlash = self.axes[axis].greatest_lost_motion + self.axes[axis].uncertainty
-        return max(self.limits.approach_distance, 2.0 * backlash)
+        return max(self.limits.min_overshoot, 2.0 * backlash)

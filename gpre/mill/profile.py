@@ -96,12 +96,18 @@ def read_profile(file: SettingsFile) -> LoadedMill:
         z=_axis(root.table("z").with_old(gravity_loaded="hangs")),
         twist=_twist(root.table("twist")),
         compensation=_compensation(root.table("compensation")),
-        limits=_limits(root.table("limits").with_old(max_take_up_feed="greatest_take_up_feed")),
+        limits=_limits(
+            root.table("limits").with_old(
+                max_take_up_feed="greatest_take_up_feed", min_overshoot="approach_distance"
+            )
+        ),
         controller=_controller(
-            root.table("controller").with_old(arc_radius_tolerance="arc_tolerance")
+            root.table("controller").with_old(
+                arc_radius_tolerance="arc_tolerance", decimal_point_optional="point_optional"
+            )
         ),
         timing=_timing(root.table("timing")),
-        weights=_weights(root.table("weights")),
+        weights=_weights(root.table("weights").with_old(dwell_mark="mark")),
     )
     root.finish()
     return LoadedMill(mill, file.name, file.data, file.close())
@@ -205,8 +211,8 @@ def _limits(table: Settings) -> Limits:
     guess = Limits()
     found = Limits(
         tolerance=table.number("tolerance", guess.tolerance, above=0, greatest=1, unit="mm"),
-        approach_distance=table.number(
-            "approach_distance", guess.approach_distance, above=0, greatest=50, unit="mm"
+        min_overshoot=table.number(
+            "min_overshoot", guess.min_overshoot, above=0, greatest=50, unit="mm"
         ),
         rapid_clearance=table.number(
             "rapid_clearance", guess.rapid_clearance, above=0, greatest=50, unit="mm"
@@ -239,7 +245,7 @@ def _timing(table: Settings) -> Timing:
 def _weights(table: Settings) -> Weights:
     guess = Weights()
     found = Weights(
-        mark=table.number("mark", guess.mark, least=0, greatest=1e5, unit="s"),
+        dwell_mark=table.number("dwell_mark", guess.dwell_mark, least=0, greatest=1e5, unit="s"),
         error=table.number("error", guess.error, least=0, greatest=1e5, unit="s"),
     )
     table.finish()
@@ -270,7 +276,7 @@ def _controller(table: Settings) -> Controller:
         ),
         accepts=_accepts(table),
         plane=PLANES[table.word("plane", "XY", tuple(PLANES))],
-        point_optional=table.flag("point_optional", guess.point_optional),
+        decimal_point_optional=table.flag("decimal_point_optional", guess.decimal_point_optional),
         distance=91 if table.word("distance", "absolute", DISTANCES) == "incremental" else 90,
         stated=stated,
     )

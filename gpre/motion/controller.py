@@ -21,8 +21,8 @@ class Controller:
     lengths: of tools, by their H number; those left out are not known.
     tool_change_moves: `all`, `z` or `none`: the axes that may stand elsewhere after M6.
     block_delete: True where the switch on the controller is on and / blocks are skipped.
-    point_optional: True where a number without a decimal point is read as the standard has it, so
-        that `X10` is 10 mm and not ten thousandths; False where that is not known.
+    decimal_point_optional: True where a number without a decimal point is read as the standard has
+        it, so that `X10` is 10 mm and not ten thousandths; False where that is not known.
     peck_back_off: how far above the last depth G83 stops its rapid, and how far G73 lifts.
     stated: which of `units`, `plane` and `distance` the profile or an option states; what the
         others have is only taken, and nobody knows it.
@@ -43,5 +43,5 @@ class Controller:
     accepts: frozenset[str] = frozenset()
     plane: int = 17
     distance: int = 90
-    point_optional: bool = False
+    decimal_point_optional: bool = False
     stated: frozenset[str] = frozenset()

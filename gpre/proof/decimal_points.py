@@ -40,7 +40,7 @@ def lost_points(pair: Pair) -> Obligation | None:
 
     None: there are none, or the profile says that a point makes no difference.
     """
-    if pair.mill.controller.point_optional:
+    if pair.mill.controller.decimal_point_optional:
         return None
     _, changed = _changed(pair)
     found = (_lost_points(pair, changed, letters) for letters in _MEASURES)
@@ -52,7 +52,7 @@ def gained_points(pair: Pair) -> tuple[int, int | None]:
 
     They are counted by their letter and value over all blocks that differ.
     """
-    if pair.mill.controller.point_optional:
+    if pair.mill.controller.decimal_point_optional:
         return 0, None
     letters = b"".join(_MEASURES)
     old, new = (
@@ -109,8 +109,8 @@ def _obligation(pair: Pair, faults: Measures, every: str) -> Obligation:
         "readable",
         holds=False,
         figure=f"{what}{more}: {source.line_text(block + 1).strip()}; some older controllers read "
-        "it as thousandths. If yours does not, say so in the profile: point_optional = true under "
-        "[controller]",
+        "it as thousandths. If yours does not, say so in the profile: decimal_point_optional = "
+        "true under [controller]",
         value=float(len(faults)),
         limit=0.0,
         before=next((h.before for h in pair.blocks.hunks if h.after <= block < h.after_end), None),

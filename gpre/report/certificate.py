@@ -176,7 +176,7 @@ def _values(certificate: Certificate) -> list[str]:
             f"{name} {_backlash(axis)}" for name, axis in zip("XYZ", mill.axes, strict=True)
         )
         + f" mm, taken up by: {mill.compensation.by}",
-        f"an approach overshoots by at least {mill.limits.approach_distance:g} mm",
+        f"an approach overshoots by at least {mill.limits.min_overshoot:g} mm",
         f"new rapids keep {mill.limits.rapid_clearance:g} mm from metal",
     ]  # fmt: skip
     rows += [
@@ -307,7 +307,7 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
                 for axis in mill.axes
             ],
             "compensation": mill.compensation.by,
-            "approach_distance": mill.limits.approach_distance,
+            "approach_distance": mill.limits.min_overshoot,
             "rapid_clearance": mill.limits.rapid_clearance,
             "origins": {
                 SYSTEMS[number - 1]: list(place)

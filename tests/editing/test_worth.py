@@ -42,7 +42,7 @@ def proposal(x=0, y=0, z=0, start=1, **more):
 
 
 def test_with_the_controller_each_reversal_is_a_mark_and_a_take_up():
-    worth = worth_of(proposal(2, 1), by("controller", mark=10.0))
+    worth = worth_of(proposal(2, 1), by("controller", dwell_mark=10.0))
     assert (worth.marks, worth.error) == (3, 0.0)
     # 0.09 mm and 0.06 mm at 1 mm/s, and a pause of 0.08 s each
     assert worth.seconds == pytest.approx(-(2 * 0.17 + 0.14))
@@ -74,7 +74,7 @@ def test_a_turn_that_goes_over_the_air_is_still_taken_up_there():
 def test_what_the_rewrite_has_rehearsed_is_taken_as_it_is():
     worth = worth_of(proposal(1, longer=1e6, seconds=12.5), by("controller"))
     assert worth.seconds == 12.5
-    assert worth.total == KNEE.weights.mark - 12.5
+    assert worth.total == KNEE.weights.dwell_mark - 12.5
 
 
 def test_where_the_axes_are_not_told_apart_the_mean_counts():
@@ -91,14 +91,14 @@ def test_a_position_from_the_right_side_is_nearer_to_size(who, each):
 
 def test_what_costs_more_than_it_saves_is_declined_with_the_figures():
     dear = proposal(2, seconds=41.0)
-    mill = by("controller", mark=20.0)
+    mill = by("controller", dwell_mark=20.0)
     plan = choose([dear], mill)
     assert plan.chosen == ()
     (declined,) = plan.declined
     assert declined.summary == (
         "do; it costs 41.0 s and saves 2 marks while cutting, weighed as 40.0 s"
     )
-    assert choose([dear], by("controller", mark=21.0)).chosen == (dear,)
+    assert choose([dear], by("controller", dwell_mark=21.0)).chosen == (dear,)
     mill = by("none", error=1.0)
     assert choose([dear], mill).declined[0].summary == (
         "do; it costs 41.0 s and saves 0.180 mm of error in total, weighed as 18.0 s"

@@ -51,7 +51,7 @@ def test_the_sample_profile_is_read_whole():
     assert mill.twist.pivot == (200.0, 90.0)
     assert (mill.compensation.by, mill.compensation.pause) == ("controller", 0.08)
     assert mill.limits.tolerance == 0.002
-    assert (mill.weights.mark, mill.weights.error) == (60.0, 60.0)
+    assert (mill.weights.dwell_mark, mill.weights.error) == (60.0, 60.0)
     assert mill.controller.origins == {1: (150.0, 60.0, -120.0)}
     assert mill.controller.units == 21
     assert (mill.controller.plane, mill.controller.distance) == (17, 90)
@@ -78,17 +78,18 @@ def test_lost_motion_may_be_a_table_over_position():
 
 
 def test_the_weights_are_read_each_by_itself():
-    weights = read("[weights]\nmark = 5\n").mill.weights
-    assert (weights.mark, weights.error) == (5.0, Mill().weights.error)
+    weights = read("[weights]\ndwell_mark = 5\n").mill.weights
+    assert (weights.dwell_mark, weights.error) == (5.0, Mill().weights.error)
     weights = read("[weights]\nerror = 0\n").mill.weights
-    assert (weights.mark, weights.error) == (Mill().weights.mark, 0.0)
+    assert (weights.dwell_mark, weights.error) == (Mill().weights.dwell_mark, 0.0)
 
 
 def test_every_key_of_the_controller_is_read():
     controller = read(
         "[controller]\narc_radius_tolerance = 0.05\nstart = [1, 2, 3]\nunits = 'inch'\n"
         "g28_moves = 'all'\nhome = [0, 0, -5]\nsecond_home = [1, 1, 1]\nblock_delete = true\n"
-        "peck_back_off = 0.5\npoint_optional = true\naccepts = ['m097', 'G05.10', ' g64 ']\n"
+        "peck_back_off = 0.5\ndecimal_point_optional = true\n"
+        "accepts = ['m097', 'G05.10', ' g64 ']\n"
         "[controller.origins]\nG55 = [1, 2, 3]\n'G59.3' = [4, 5, 6]\n"
     ).mill.controller
     assert controller.arc_radius_tolerance == 0.05
@@ -99,7 +100,7 @@ def test_every_key_of_the_controller_is_read():
     assert controller.second_home == (1.0, 1.0, 1.0)
     assert controller.block_delete
     assert controller.peck_back_off == 0.5
-    assert controller.point_optional
+    assert controller.decimal_point_optional
     assert controller.accepts == {"M97", "G5.1", "G64"}
     assert controller.origins == {2: (1.0, 2.0, 3.0), 9: (4.0, 5.0, 6.0)}
 
@@ -165,7 +166,7 @@ def test_a_key_like_no_other_gets_the_list_of_known_ones():
         ("[compensation]\nby = 'Controler'", "MIL505", 2, "'Controler'"),
         ("[compensation]\npause = -1", "MIL504", 2, "-1"),
         ("[limits]\ntolerance = 0", "MIL504", 2, "0"),
-        ("[weights]\nmark = -1", "MIL504", 2, "-1"),
+        ("[weights]\ndwell_mark = -1", "MIL504", 2, "-1"),
         ("[weights]\nerror = 1e9", "MIL504", 2, "1e9"),
         ("[weights]\nerror = 'much'", "MIL503", 2, "'much'"),
         ("[weights]\nseconds = 1", "MIL502", 2, "seconds"),

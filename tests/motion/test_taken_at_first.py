@@ -41,7 +41,7 @@ def test_radii_may_differ_by_a_hundredth_where_no_profile_says_otherwise(
 
 def test_decimal_points_and_the_block_delete_switch_are_not_taken_for_granted() -> None:
     controller = Controller()
-    assert not controller.point_optional  # else thousandths could be read as millimetres
+    assert not controller.decimal_point_optional  # else thousandths could be read as millimetres
     assert not controller.block_delete
     assert ends(run("/G0 X1")) == [(1, 0, 0)]
 

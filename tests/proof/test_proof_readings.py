@@ -51,7 +51,7 @@ N240 M30
 WHOLE = re.sub(r"([XYZJ]-?\d+)\.(?!\d)", r"\1", POINTS)  # X30, but Z2.5: the commonest style
 MIXED = POINTS.replace("J10.", "J10")
 JOB = Job({1: Tool(6.0, flutes=2)}, Box((0.0, 0.0, -10.0), (60.0, 40.0, 0.0)))
-OPTIONAL = Mill(controller=Controller(point_optional=True))
+OPTIONAL = Mill(controller=Controller(decimal_point_optional=True))
 
 
 def text(program: str) -> SourceText:
