@@ -16,9 +16,9 @@ from gpre.mill.job import Job
 from gpre.mill.job_file import read_job
 from gpre.mill.mill import Mill
 from gpre.mill.profile import read_profile
-from gpre.mill.settings import SettingsFile
 from gpre.program.read import read
 from gpre.reversals.reversals import AXES
+from gpre.settings.toml_file import SettingsFile
 from gpre.source.text import SourceText
 
 CASES = Path(__file__).parent / "cases"

@@ -10,9 +10,9 @@ from gpre.mill.job import Job
 from gpre.mill.job_file import read_job
 from gpre.mill.mill import Mill
 from gpre.mill.profile import read_profile
-from gpre.mill.settings import SettingsFile
 from gpre.proof.proof import Obligation
 from gpre.report.prove import faulty, verdict_of
+from gpre.settings.toml_file import SettingsFile
 from gpre.source.text import SourceText
 
 FILES = sorted((Path(__file__).parent / "cases" / "prove").glob("*.pair"))

@@ -1,4 +1,4 @@
-"""`gpre explain`: what a code means and what to do about it."""
+"""`gpre explain`: what a code means and what to do about it; what a key of a file means."""
 
 from __future__ import annotations
 
@@ -8,10 +8,13 @@ from gpre.cli.options import json_option
 
 
 @click.command()
-@click.argument("code", metavar="CODE", required=False)
+@click.argument("code", metavar="CODE|KEY", required=False)
 @json_option
 def explain(code: str | None, as_json: bool) -> int:
-    """Explain a code such as INT304; without CODE, list them all."""
+    """Explain a code such as INT304 or a key such as max_ramp_angle.
+
+    Without either, list all codes. Keys are those of the mill profile and the job file.
+    """
     from difflib import get_close_matches
 
     from gpre.cli.console import show, write_text
@@ -19,6 +22,7 @@ def explain(code: str | None, as_json: bool) -> int:
     from gpre.diagnostics.faults import UsageFault
     from gpre.report.explain import explain as explained
     from gpre.report.explain import explain_json, list_codes
+    from gpre.report.keys import explain_keys, key_rows, keys_json, keys_named
     from gpre.report.machine import json_text
 
     if code is None:
@@ -30,10 +34,19 @@ def explain(code: str | None, as_json: bool) -> int:
         return 0
     entry = TABLE.get(code.strip().strip("[]").upper())
     if entry is None:
-        close = get_close_matches(code.upper(), TABLE, 3, 0.6)
-        advice = f"did you mean {', '.join(close)}?" if close else "gpre explain lists all codes"
-        raise UsageFault(f"there is no code {code}", help=advice)
-    if as_json:
+        keys = keys_named(code)
+        if not keys:
+            known = (*TABLE, *dict.fromkeys(row.name for row in key_rows()))
+            close = get_close_matches(code.upper(), known, 3, 0.6) or get_close_matches(code, known)
+            advice = (
+                f"did you mean {', '.join(close)}?" if close else "gpre explain lists all codes"
+            )
+            raise UsageFault(f"there is no code and no key {code}", help=advice)
+        if as_json:
+            write_text(json_text(keys_json(keys)))
+        else:
+            show(explain_keys(keys))
+    elif as_json:
         write_text(json_text(explain_json(entry)))
     else:
         show(explained(entry))

@@ -158,7 +158,7 @@ MILL_CODES: tuple[Entry, ...] = (
     Entry(
         "JOB601",
         _E,
-        "a tool number that is none",
+        "a tool named by something else than its number",
         "Tools are tables named by their number, as the T word has it.",
         "The program calls its tools by number.",
         "[tool.six]",

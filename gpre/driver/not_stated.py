@@ -10,7 +10,8 @@ import numpy as np
 from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.driver.counting import Counted
 from gpre.editing.proposal import Plan, Proposal, Refusal
-from gpre.mill.profile import UNITS, LoadedMill
+from gpre.mill.profile import LoadedMill
+from gpre.motion.controller import UNITS
 from gpre.motion.not_stated import CHOICE_NAMES, READINGS, NotStated
 from gpre.motion.unit_hints import INCH, MM, Hint
 from gpre.program.program import Program

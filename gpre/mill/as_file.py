@@ -3,32 +3,22 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass, replace
-from numbers import Real
+from dataclasses import replace
 from typing import Any
 
 from gpre.diagnostics.faults import FileFault
 from gpre.mill.job import Job
 from gpre.mill.job_file import LoadedJob, read_job
 from gpre.mill.mill import Mill
-from gpre.mill.profile import DISTANCES, PLANES, TOOL_CHANGE_MOVES, UNITS, LoadedMill, read_profile
-from gpre.mill.settings import SettingsFile
+from gpre.mill.profile import LoadedMill, read_profile
 from gpre.motion.controller import Controller
-from gpre.motion.offsets import SYSTEM_NAMES
+from gpre.motion.not_stated import SETTINGS
+from gpre.settings.keys import Numbered, Section, keys_of
+from gpre.settings.toml_file import SettingsFile
+from gpre.settings.values import Setting
 
 _MILL, _JOB = "the mill", "the job"
-_KEYS = {"tools": "tool"}  # where the key has another name than the field
-_RADIANS = frozenset(("steepest_ramp", "point"))  # the file has degrees
-_APPROACH = {1: "+", -1: "-"}
-_WORDS: dict[str, dict[Any, str]] = {
-    "units": {code: word for word, code in UNITS.items()},
-    "plane": {code: word for word, code in PLANES.items()},
-    "distance": dict(zip((90, 91), DISTANCES, strict=True)),
-    "tool_change_moves": {held: word for word, held in TOOL_CHANGE_MOVES.items()},
-    "approach": _APPROACH,
-}
 
 
 def checked_mill(mill: Mill) -> LoadedMill:
@@ -50,7 +40,7 @@ def checked_job(job: Job) -> LoadedJob:
 
 
 def _file(record: Mill | Job, name: str) -> SettingsFile:
-    return SettingsFile.of("\n".join(_lines(record, ())).encode(), name)
+    return SettingsFile.of("\n".join(_lines(Section(type(record)), record)).encode(), name)
 
 
 def _without_places(fault: FileFault) -> FileFault:
@@ -59,62 +49,42 @@ def _without_places(fault: FileFault) -> FileFault:
     return FileFault(fault.message, help=fault.help, name=fault.name, diagnostics=found)
 
 
-def _lines(record: object, path: tuple[str, ...]) -> Iterator[str]:
-    """Yield a record as a table of TOML, and then the tables within it."""
+def _lines(takes: Setting, value: Any, path: tuple[str, ...] = ()) -> Iterator[str]:  # noqa: ANN401
+    """Yield a value as a table of TOML, and then the tables within it."""
     if path:
         yield f"[{'.'.join(path)}]"
     inner = []
-    for key, value in _entries(record):
-        if is_dataclass(value) or isinstance(value, Mapping):
-            inner.append((key, value))
+    for name, kind, each in _entries(takes, value):
+        if _is_table(kind, each):
+            inner.append((kind, each, (*path, json.dumps(name))))
         else:
-            yield f"{json.dumps(key)} = {_value(key, value)}"
-    for key, value in inner:
-        yield from _lines(value, (*path, json.dumps(key)))
+            yield f"{json.dumps(name)} = {kind.shown(each)}"
+    for table in inner:
+        yield from _lines(*table)
 
 
-def _entries(record: object) -> Iterator[tuple[str, object]]:
-    """Yield the keys of a table and their values; what is None has no key."""
-    if isinstance(record, Mapping):
-        for number, value in record.items():
-            yield _numbered(number, value), value
+def _is_table(takes: Setting, value: object) -> bool:
+    """Return whether a value can be written as the table that is asked for."""
+    if isinstance(takes, Section):
+        return isinstance(value, takes.record)
+    return isinstance(takes, Numbered) and isinstance(value, Mapping)
+
+
+def _entries(takes: Setting, value: Any) -> Iterator[tuple[str, Setting, object]]:  # noqa: ANN401
+    """Yield the keys of a table, what they take, and their values; those that it leaves out not."""
+    if isinstance(takes, Numbered):
+        for number, each in value.items():
+            yield takes.name_of(number), takes.item, each
         return
-    assert is_dataclass(record)
-    left_out = _unstated(record) if isinstance(record, Controller) else frozenset()
-    for each in fields(record):
-        value = getattr(record, each.name)
-        if value is not None and each.name not in left_out:
-            yield _KEYS.get(each.name, each.name), value
+    assert isinstance(takes, Section)
+    left_out = _unstated(value) if isinstance(value, Controller) else frozenset()
+    for name, field, told in keys_of(takes.record):
+        each = getattr(value, field.name)
+        if name not in left_out and not (each is None and field.default is None):
+            yield name, told.takes, each
 
 
 def _unstated(controller: Controller) -> frozenset[str]:
-    """Return the fields that the file has no key for, or would not have."""
-    left_out = {"start_known", "stated", *({"units", "plane", "distance"} - controller.stated)}
-    return frozenset(left_out if controller.start_known else left_out | {"start"})
-
-
-def _numbered(number: object, value: object) -> str:
-    """Return the key of a tool, a work system or a tool length."""
-    if is_dataclass(value):
-        return str(number)
-    if isinstance(value, tuple | list):
-        return SYSTEM_NAMES.get(number, str(number)) if isinstance(number, int) else str(number)
-    return f"H{number}"
-
-
-def _value(key: str, value: object) -> str:
-    """Return a value as TOML has it; what TOML has no place for as a text, which is a fault."""
-    words = _WORDS.get(key)
-    if words is not None:
-        return json.dumps(words.get(value, repr(value)))
-    if isinstance(value, bool | str):
-        return json.dumps(value)
-    if isinstance(value, int):
-        return str(value)
-    if isinstance(value, Real):
-        return repr(math.degrees(value) if key in _RADIANS else float(value))
-    if isinstance(value, frozenset | set):
-        return f"[{', '.join(_value('', each) for each in sorted(value))}]"
-    if isinstance(value, tuple | list):
-        return f"[{', '.join(_value('', each) for each in value)}]"
-    return json.dumps(repr(value))
+    """Return the keys that the file of a controller would not have."""
+    start = () if controller.start_known else ("start",)
+    return frozenset((*start, *(each for each in SETTINGS if each not in controller.stated)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import errno
-import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,22 +11,18 @@ from typing import TypeVar
 
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
-from gpre.mill.job import Box, Job, Tool
-from gpre.mill.profile import SYSTEMS, UNITS, read_lengths, read_origins
-from gpre.mill.settings import Settings, SettingsFile
+from gpre.mill.job import DIAMETER, JOB_UNITS, PLACE, Box, Job, Tool
+from gpre.motion.controller import TOOL_LENGTH, WORK_SYSTEMS, Point
+from gpre.motion.offsets import system_name
 from gpre.motion.state import scale_of
+from gpre.settings.keys import read_record
+from gpre.settings.table import Settings
+from gpre.settings.toml_file import SettingsFile
 from gpre.source.decimals import read_option
 
-CUTS = ("climb", "conventional", "as-is")
-SHAPES = ("flat", "ball", "bull", "vee", "drill")
-OF_SHAPE = {
-    "corner_radius": ("bull",),
-    "point_angle": ("vee", "drill"),
-}  # keys that only these shapes have
 SUFFIX = ".job.toml"
-GREATEST_TOOL = 9_999_999
-SMALLEST, LARGEST = 0.001, 500.0  # diameters, in the units they are written in
-_AXES = "XYZ"
+_TOOL = re.compile(r"\s*[Tt]?(\d{1,7})\s*", re.ASCII)
+_H = re.compile(r"\s*[Hh]?0*([1-9]\d{0,5})\s*", re.ASCII)
 T = TypeVar("T")
 
 
@@ -77,110 +73,20 @@ def job_place(program: str) -> Path | None:
 
 def read_job(file: SettingsFile) -> LoadedJob:
     """Check every key of a job file; raise FileFault with all faults at their places."""
-    root = file.root()
-    scale = scale_of(UNITS[root.word("units", "mm", tuple(UNITS))])
-    job = Job(
-        tools=_tools(root.table("tool"), scale),
-        stock=_stock(root.table("stock").with_old(min="least", max="greatest"), scale)
-        if root.has("stock")
-        else None,
-        cut=root.word("cut", "as-is", CUTS),
-        origins=read_origins(root.table("origins"), scale),
-        lengths=read_lengths(root.table("lengths"), scale),
-    )
-    root.take("stock")
-    root.finish()
-    return LoadedJob(job, file.name, file.data, file.close())
-
-
-def _tools(table: Settings, scale: float) -> dict[int, Tool]:
-    found: dict[int, Tool] = {}
-    for name in table.values:
-        if not (name.isascii() and name.isdigit() and len(name) <= 7):
-            message = f"a tool is named by its number, and {name} is none"
-            table.file.report("JOB601", message, table.key_place(name), "", "write [tool.6] for T6")
-            table.take(name)
-            continue
-        tool = _tool(
-            table.table(name).with_old(
-                max_ramp_angle="steepest_ramp", corner_radius="corner", point_angle="point"
-            ),
-            scale,
-        )
-        if tool is not None:
-            found[int(name)] = tool
-    return found
-
-
-def _tool(table: Settings, scale: float) -> Tool | None:
-    if table.has("diameter"):
-        diameter = scale * table.number("diameter", 0.0, least=SMALLEST, greatest=LARGEST)
-    else:
-        diameter = 0.0
-        _missing(table, "diameter")
-    flutes = table.take("flutes")
-    if flutes is not None and (type(flutes) is not int or not 1 <= flutes <= 100):
-        table.wrong_kind("flutes", "a whole number from 1 to 100", flutes)
-    shape = table.word("shape", "flat", SHAPES)
-    ramp = table.number("max_ramp_angle", 0.0, above=0, greatest=90, unit="degrees")
-    radius = diameter / scale / 2.0 if diameter else 250.0
-    corner = scale * table.number("corner_radius", 0.0, above=0, greatest=radius)
-    point = table.number("point_angle", 0.0, above=0, greatest=179, unit="degrees")
-    for key, shapes in OF_SHAPE.items():
-        if table.has(key) and shape not in shapes:
-            message = f"a {shape} tool has no {key}"
-            advice = f"give it a shape of {' or '.join(shapes)}, or leave {key} out"
-            table.file.report("JOB605", message, table.key_place(key), "", advice)
-    table.finish()
-    if diameter <= 0:
-        return None
-    return Tool(
-        diameter,
-        shape,
-        flutes if type(flutes) is int else None,
-        math.radians(ramp) if ramp else None,
-        corner or None,
-        math.radians(point) if point else None,
-    )
-
-
-def _stock(table: Settings, scale: float) -> Box | None:
-    corners: list[tuple[float, float, float]] = []
-    for key in ("min", "max"):
-        if not table.has(key):
-            _missing(table, key)
-        point = table.numbers(key, 3)
-        if point:
-            corners.append((scale * point[0], scale * point[1], scale * point[2]))
-    table.finish()
-    if len(corners) != 2:
-        return None
-    least, greatest = corners
-    for axis, low, high in zip(_AXES, least, greatest, strict=True):
-        if low >= high:
-            message = f"the stock box has no room in {axis}"
-            table.file.report(
-                "JOB602", message, table.place(("max",)), f"{axis} of min is not below"
-            )
-    return Box(least, greatest)
-
-
-def _missing(table: Settings, key: str) -> None:
-    table.take(key)
-    if table.faulty:
-        return
-    where = ".".join(str(part) for part in table.path)
-    table.file.report(
-        "JOB604", f"[{where}] lacks {key}", table.place(()), "", f"add a line: {key} = ..."
-    )
+    root = Settings.root(file)
+    file.scale = scale_of(JOB_UNITS.takes.read(root, JOB_UNITS.name) or 21)
+    job = read_record(root, Job)
+    findings = file.close()
+    assert job is not None  # no key of a job file must be there
+    return LoadedJob(job, file.name, file.data, findings)
 
 
 @dataclass(frozen=True)
 class JobOptions:
     """What a command line says of a job, as it was typed; lengths in the program's units.
 
-    tools: `N=DIAMETER` each. stock: `XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX`. cut: one of CUTS. origins:
-    `G55=X,Y,Z` each, machine coordinates. lengths: `H3=LENGTH` each.
+    tools: `N=DIAMETER` each. stock: `XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX`. cut: as the job has it.
+    origins: `G55=X,Y,Z` each, machine coordinates. lengths: `H3=LENGTH` each.
     """
 
     tools: tuple[str, ...] = ()
@@ -221,9 +127,12 @@ def with_options(loaded: LoadedJob, options: JobOptions, units: int | None) -> L
         known = given.get(number) or job.tools.get(number) or Tool(diameter)
         given[number] = replace(known, diameter=diameter * scale)
     stock = options.stock
-    box = job.stock if stock is None else _scaled(parse_stock(stock), scale)
+    box = job.stock
+    if stock is not None:
+        told = parse_stock(stock)
+        box = Box(_scaled(told.min, scale), _scaled(told.max, scale))
     systems = _each_once("--origins", map(parse_origin, options.origins))
-    origins = {system: _point(at, scale) for system, at in systems}
+    origins = {system: _scaled(at, scale) for system, at in systems}
     heights = _each_once("--lengths", map(parse_length, options.lengths))
     lengths = {number: at * scale for number, at in heights}
     taken = replace(
@@ -245,7 +154,7 @@ def _each_once(option: str, pairs: Iterable[tuple[int, T]]) -> list[tuple[int, T
     found: dict[int, T] = {}
     for number, value in pairs:
         if found.setdefault(number, value) != value:
-            what = SYSTEMS[number - 1] if option == "--origins" else str(number)
+            what = system_name(number) if option == "--origins" else str(number)
             raise UsageFault(
                 f"{option} {what} is given twice, with different values", help="give it once"
             )
@@ -267,59 +176,55 @@ def parse_tool(text: str) -> tuple[int, float]:
     """Read `N=DIAMETER`; raise UsageFault where it is something else."""
     advice = "write the tool's number and its diameter: --tool 3=6"
     number, equals, diameter = text.partition("=")
-    digits = number.strip().removeprefix("T").removeprefix("t")
-    if not equals or not (digits.isascii() and digits.isdigit()) or len(digits) > 7:
+    named, value = _TOOL.fullmatch(number), read_option(diameter)
+    if not equals or named is None:
         raise UsageFault(f"--tool {text} cannot be read", help=advice)
-    value = read_option(diameter)
-    if value is None or not SMALLEST <= value <= LARGEST:
-        bounds = f"a number from {SMALLEST:g} to {LARGEST:g}"
-        raise UsageFault(f"--tool {text}: the diameter must be {bounds}", help=advice)
-    return int(digits), value
+    if value is None or not DIAMETER.holds(value):
+        bounds = f"from {DIAMETER.min:g} to {DIAMETER.max:g}"
+        raise UsageFault(f"--tool {text}: the diameter must be a number {bounds}", help=advice)
+    return int(named[1]), value
 
 
-def parse_origin(text: str) -> tuple[int, tuple[float, float, float]]:
+def parse_origin(text: str) -> tuple[int, Point]:
     """Read `G55=X,Y,Z`, the number of the work system and its place; raise UsageFault else."""
-    advice = "write the work system and three machine coordinates: --origins G55=150,60,-120"
     name, equals, place = text.partition("=")
-    name = name.strip().upper()
-    values = [read_option(part) for part in place.split(",")]
-    kept = [value for value in values if value is not None and abs(value) <= 1e5]
-    if not equals or name not in SYSTEMS or len(values) != 3 or len(kept) != 3:
+    system, at = WORK_SYSTEMS.get(name.strip().upper()), _places(place, 3)
+    if not equals or system is None or at is None:
+        advice = "write the work system and three machine coordinates: --origins G55=150,60,-120"
         raise UsageFault(f"--origins {text} cannot be read", help=advice)
-    return SYSTEMS.index(name) + 1, (kept[0], kept[1], kept[2])
+    return system, (at[0], at[1], at[2])
 
 
 def parse_length(text: str) -> tuple[int, float]:
     """Read `H3=LENGTH`; raise UsageFault where it is something else."""
-    advice = "write the H number and the length of the tool: --lengths H3=82.5"
     number, equals, length = text.partition("=")
-    digits = number.strip().removeprefix("H").removeprefix("h")
-    value = read_option(length)
-    if not equals or not (digits.isascii() and digits.isdigit()) or len(digits) > 6:
+    named, value = _H.fullmatch(number), read_option(length)
+    if not equals or named is None or value is None or not TOOL_LENGTH.holds(value):
+        advice = "write the H number and the length of the tool: --lengths H3=82.5"
         raise UsageFault(f"--lengths {text} cannot be read", help=advice)
-    if value is None or abs(value) > 5e3 or not int(digits):
-        raise UsageFault(f"--lengths {text} cannot be read", help=advice)
-    return int(digits), value
-
-
-def _point(at: tuple[float, float, float], scale: float) -> tuple[float, float, float]:
-    return at[0] * scale, at[1] * scale, at[2] * scale
+    return int(named[1]), value
 
 
 def parse_stock(text: str) -> Box:
     """Read `XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX`; raise UsageFault where it is something else."""
     advice = "write six numbers, lowest corner first: --stock 0,0,-12,80,60,0"
-    values = [read_option(part) for part in text.split(",")]
-    kept = [value for value in values if value is not None and abs(value) <= 1e5]
-    if len(kept) != 6 or len(values) != 6:
+    at = _places(text, 6)
+    if at is None:
         raise UsageFault(f"--stock {text} cannot be read", help=advice)
-    least, greatest = (kept[0], kept[1], kept[2]), (kept[3], kept[4], kept[5])
-    for axis, low, high in zip(_AXES, least, greatest, strict=True):
-        if low >= high:
-            raise UsageFault(f"--stock {text}: no room in {axis}, {low:g} to {high:g}", help=advice)
-    return Box(least, greatest)
+    box = Box((at[0], at[1], at[2]), (at[3], at[4], at[5]))
+    if box.flat_axis:
+        axis = "XYZ".index(box.flat_axis)
+        sides = f"{box.min[axis]:g} to {box.max[axis]:g}"
+        raise UsageFault(f"--stock {text}: no room in {box.flat_axis}, {sides}", help=advice)
+    return box
 
 
-def _scaled(box: Box, scale: float) -> Box:
-    (a, b, c), (d, e, f) = box.min, box.max
-    return Box((a * scale, b * scale, c * scale), (d * scale, e * scale, f * scale))
+def _places(text: str, count: int) -> list[float] | None:
+    """Return so many coordinates with commas between them; None where they are something else."""
+    values = [read_option(part) for part in text.split(",")]
+    kept = [value for value in values if value is not None and PLACE.holds(value)]
+    return kept if len(kept) == len(values) == count else None
+
+
+def _scaled(at: Point, scale: float) -> Point:
+    return at[0] * scale, at[1] * scale, at[2] * scale

@@ -22,7 +22,8 @@ from gpre.driver.proving import Proved
 from gpre.mill.job import Tool
 from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Axis
-from gpre.mill.profile import SYSTEMS, LoadedMill
+from gpre.mill.profile import LoadedMill
+from gpre.motion.offsets import system_name
 from gpre.report.machine import json_text
 from gpre.report.not_stated import not_stated_json, not_stated_texts
 from gpre.report.prove import (
@@ -180,7 +181,7 @@ def _values(certificate: Certificate) -> list[str]:
         f"new rapids keep {mill.limits.rapid_clearance:g} mm from metal",
     ]  # fmt: skip
     rows += [
-        f"origin of {SYSTEMS[number - 1]}: X{{:g}} Y{{:g}} Z{{:g}} mm".format(*place)
+        f"origin of {system_name(number)}: X{{:g}} Y{{:g}} Z{{:g}} mm".format(*place)
         for number, place in sorted(mill.controller.origins.items())
     ]
     rows += [
@@ -310,7 +311,7 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
             "approach_distance": mill.limits.min_overshoot,
             "rapid_clearance": mill.limits.rapid_clearance,
             "origins": {
-                SYSTEMS[number - 1]: list(place)
+                system_name(number): list(place)
                 for number, place in sorted(mill.controller.origins.items())
             },
             "lengths": {

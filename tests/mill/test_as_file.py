@@ -83,6 +83,8 @@ def test_each_field_has_its_key():
         (Mill(z=Axis(resolution=0.0)), "z.resolution"),
         (Mill(z=Axis(approach=0)), "z.approach"),
         (Mill(x=Axis(travel=(4.0, 1.0))), "travel"),
+        (Mill(x=Axis(resolution=None)), "x.resolution"),
+        (Mill(x=Twist()), "x must be a table"),
         (Mill(limits=Limits(tolerance=5.0)), "limits.tolerance"),
         (Mill(limits=Limits(rapid_clearance=-1.0)), "limits.rapid_clearance"),
         (Mill(compensation=Compensation("nobody")), "compensation.by"),
@@ -104,8 +106,8 @@ def test_a_mill_that_no_profile_could_have_is_refused(mill, said):
         (Job(tools={1: Tool(-6.0)}), "tool.1.diameter"),
         (Job(tools={1: Tool(6.0, "round")}), "tool.1.shape"),
         (Job(tools={1: Tool(6.0, flutes=2.5)}), "tool.1.flutes"),
-        (Job(tools={1: Tool(6.0, steepest_ramp=3.0)}), "tool.1.steepest_ramp"),  # 172 degrees
-        (Job(tools={1: Tool(6.0, point=1.0)}), "has no point"),
+        (Job(tools={1: Tool(6.0, max_ramp_angle=3.0)}), "tool.1.max_ramp_angle"),  # 172 degrees
+        (Job(tools={1: Tool(6.0, point_angle=1.0)}), "has no point_angle"),
         (Job(tools={"T1": Tool(6.0)}), "T1"),
         (Job(stock=Box((0.0, 0.0, 0.0), (80.0, 60.0, -12.0))), "no room in Z"),
         (Job(stock=Box((0.0, 0.0), (80.0, 60.0, 0.0))), "stock"),

@@ -17,7 +17,7 @@ from gpre.mill.job_file import (
     read_job,
     with_options,
 )
-from gpre.mill.settings import SettingsFile
+from gpre.settings.toml_file import SettingsFile
 
 WHOLE = """\
 # Invented demo data.
@@ -90,12 +90,14 @@ def test_an_empty_job_file_knows_nothing():
     [
         ("[tool.six]\ndiameter = 6", [("JOB601", "[tool.six]")]),
         ("[tool.-1]\ndiameter = 6", [("JOB601", "[tool.-1]")]),
+        ("[tool.3]\ndiameter = 6\n[tool.03]\ndiameter = 8", [("MIL507", "[tool.03]")]),
+        ("[lengths]\nH3 = 80\nh03 = 81", [("MIL507", "h03")]),
         ("[tool.3]\nshape = 'flat'", [("JOB604", "[tool.3]")]),
         ("tool.3 = 6", [("MIL503", "6")]),
         ("tool = 6", [("MIL503", "6")]),
         ("[tool.3]\ndiameter = 0", [("MIL504", "0")]),
         ("[tool.3]\ndiameter = 6\nshape = 'bal'", [("MIL505", "'bal'")]),
-        ("[tool.3]\ndiameter = 6\nflutes = 0", [("MIL503", "0")]),
+        ("[tool.3]\ndiameter = 6\nflutes = 0", [("MIL504", "0")]),
         ("[tool.3]\ndiameter = 6\nflutes = 2.5", [("MIL503", "2.5")]),
         ("[tool.3]\ndiameter = 6\nflutes = true", [("MIL503", "true")]),
         ("[tool.3]\ndiameter = 6\nmax_ramp_angle = 91", [("MIL504", "91")]),

@@ -8,7 +8,7 @@ from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.faults import FileFault
 from gpre.mill.mill import Mill
 from gpre.mill.profile import default_place, find_mill, load_mill, read_profile
-from gpre.mill.settings import SettingsFile
+from gpre.settings.toml_file import SettingsFile
 from gpre.source.text import SourceText
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -196,9 +196,9 @@ def test_a_fault_whose_place_is_lost_stands_at_what_holds_it():
 
 def test_the_range_and_its_unit_are_given():
     ((*_, label, _),) = faults("[x]\nlost_motion = 90\n")
-    assert label == "must be at least 0 and at most 5 mm"
+    assert label == "must be from 0 to 5 mm"
     ((*_, label, _),) = faults("[x]\ntop_speed = 0\n")
-    assert label == "must be more than 0 and at most 1e+06 mm/min"
+    assert label == "must be more than 0, at most 1,000,000 mm/min"
 
 
 def test_all_faults_of_a_file_come_at_once_in_order():
@@ -215,8 +215,8 @@ def test_all_faults_of_a_file_come_at_once_in_order():
     ("text", "line", "advice"),
     [
         ("[x]\nlost_motion = 0,09\n", 2, "numbers take a point, not a comma: 0.09"),
-        ("[x]\nlost_motion = .09\n", 2, "TOML wants a digit before and behind the point: 0.5, 2.0"),
-        ("[x]\nlost_motion = 2.\n", 2, "TOML wants a digit before and behind the point: 0.5, 2.0"),
+        ("[x]\nlost_motion = .09\n", 2, "TOML wants a digit before and after the point: 0.5, 2.0"),
+        ("[x]\nlost_motion = 2.\n", 2, "TOML wants a digit before and after the point: 0.5, 2.0"),
         ("a = 'b'\ncut = climb\n", 2, 'texts stand in quotes: "climb", "+"'),
         ("[x]\napproach = +\n", 2, 'texts stand in quotes: "climb", "+"'),
         ("[x\n", 1, ""),

@@ -12,11 +12,11 @@ from gpre.mill.axis_limits import allowed
 from gpre.mill.junctions import junctions
 from gpre.mill.mill import Axis, Compensation, Limits, Mill, Timing
 from gpre.mill.profile import read_profile
-from gpre.mill.settings import SettingsFile
 from gpre.mill.timing import cycle_time
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find import find_reversals
+from gpre.settings.toml_file import SettingsFile
 
 
 def mill_of(acceleration=200.0, top_speed=1e6, tolerance=0.01, by="none", **axis):

@@ -35,6 +35,7 @@ FLOORS = {
     "rewrites": 94.0,
     "room": 94.0,
     "scripting": 98.0,
+    "settings": 96.0,
     "source": 97.0,
     "stock": 97.0,
 }

@@ -12,7 +12,6 @@ from gpre.mill.job import Box, Job, Tool
 from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Mill
 from gpre.mill.profile import LoadedMill, read_profile
-from gpre.mill.settings import SettingsFile
 from gpre.report.certificate import (
     NOT_LOOKED_AT,
     Certificate,
@@ -22,6 +21,7 @@ from gpre.report.certificate import (
     stated_keys,
 )
 from gpre.report.prove import obligation_rows, what_to_name
+from gpre.settings.toml_file import SettingsFile
 from gpre.source.text import SourceText
 
 SLOT = (

@@ -118,7 +118,7 @@ def test_a_device_of_zeros_is_no_text():
 @pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no such device")
 @pytest.mark.parametrize("name", ["/dev/zero", "/dev/urandom"])
 def test_a_device_is_no_profile(name):
-    from gpre.mill.settings import SettingsFile
+    from gpre.settings.toml_file import SettingsFile
 
     with pytest.raises(FileFault) as caught:
         SettingsFile.read(name)

@@ -3,8 +3,8 @@
 import pytest
 
 from gpre.diagnostics.faults import FileFault
-from gpre.mill.settings import GREATEST_SIZE, MOST_FINDINGS, SettingsFile
-from gpre.mill.toml_keys import DEEPEST_KEY, find_deep_key
+from gpre.settings.deep_keys import DEEPEST_KEY, find_deep_key
+from gpre.settings.toml_file import GREATEST_SIZE, MOST_FINDINGS, SettingsFile
 
 MANY = ".".join(["a"] * (DEEPEST_KEY + 1))
 FEWER = ".".join(["a"] * DEEPEST_KEY)

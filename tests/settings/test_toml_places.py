@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gpre.mill.toml_places import find_places
+from gpre.settings.toml_places import find_places
 
 TEXTS = [
     "a = 1\nb = 'x'\n",

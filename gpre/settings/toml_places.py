@@ -58,14 +58,11 @@ class _TomlWalk:
         table: Path = ()
         self.skip(_BLANK_AND_LINES)
         while self.at < len(self.text):
-            table = self.header() if self.here("[") else table
-            if self.after_header:
-                self.after_header = False
+            if self.here("["):
+                table = self.header()
             else:
                 self.pair(table)
             self.skip(_BLANK_AND_LINES)
-
-    after_header = False
 
     def header(self) -> Path:
         start = self.at
@@ -82,7 +79,6 @@ class _TomlWalk:
         else:
             path = self.resolve(parts)
         self.places.key[path] = self.places.value[path] = Span(start, self.at)
-        self.after_header = True
         return path
 
     def resolve(self, parts: Path) -> Path:
