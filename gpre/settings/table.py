@@ -49,7 +49,7 @@ class Settings:
         value = values.pop(old)
         if key in values:
             message = f"{old} is the old name of {key}, and both are here"
-            self.report_key("MIL513", message, old, f"keep {key} alone")
+            self.report_key("MIL513", message, old, f"keep {key}, and take this one out")
         else:
             values[key] = value
             self.written[key] = old

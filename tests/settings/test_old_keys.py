@@ -67,7 +67,7 @@ def test_a_key_under_both_names_is_a_fault_at_the_old_one(old, old_first):
     (fault,) = caught.value.diagnostics
     assert fault.code == "MIL513"
     assert text.encode()[fault.span.start : fault.span.end] == old.encode()
-    assert fault.help == f"keep {new} alone"
+    assert fault.help == f"keep {new}, and take this one out"
 
 
 def test_a_fault_in_the_value_of_an_old_name_is_told_under_that_name():
