@@ -7,6 +7,7 @@ from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Limits, Mill
 from gpre.motion.controller import Controller
 from gpre.proof.open_settings import readings
+from gpre.proof.proof import Obligation, Proof
 from gpre.proof.prove import prove
 from gpre.proof.side import Side
 from gpre.source.text import SourceText
@@ -33,6 +34,15 @@ def names(before, after, mill=None):
     mill = mill or Mill()
     sides = (Side.of(SourceText.of(each), mill) for each in (before, after))
     return [each.name for each in readings(*sides, mill)]
+
+
+def test_one_thing_that_fails_is_a_proof_that_fails():
+    good, bad = Obligation("a", holds=True, figure=""), Obligation("b", holds=False, figure="")
+    assert Proof((good, good)).holds
+    for each in ((good, bad), (bad, good), (bad,)):
+        assert not Proof(each).holds
+        assert Proof(each).failed == (bad,)
+    assert Proof((good,)).changed_places == 0
 
 
 def test_an_edit_within_the_tolerance_in_mm_alone_fails():

@@ -69,6 +69,12 @@ def test_straight_down_as_deep_as_the_original_went_down() -> None:
         (at(7, 9, 20), at(7, 9, 1.998), True),  # the tolerance lower
         (at(7, 9, 1.998), at(7, 9, 1), False),
     ]
+    # no farther than the stretch itself, where the original went on
+    assert told(down, "G0 X7 Y9\nZ15\nZ5\n") == [(at(7, 9, 15), at(7, 9, 5), True)]
+    assert told(down, "G0 X7 Y9\nZ22\nZ5\n") == [
+        (at(7, 9, 22), at(7, 9, 20), False),
+        (at(7, 9, 20), at(7, 9, 5), True),
+    ]
     assert [each[2] for each in told(down, "G0 X7.01 Y9\nZ2\n")] == [False]
     assert [each[2] for each in told(down, "G0 X7 Y9.01\nZ2\n")] == [False]
     # where the original only came up nobody knows that it may go down at rapid

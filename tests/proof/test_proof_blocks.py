@@ -6,8 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from steps import steps
 
-from gpre.proof.blocks import compare_blocks, increasing
+from gpre.proof.blocks import compare_blocks, compare_by_rank, increasing
+from gpre.proof.proof import Obligation
+from gpre.proof.prove import prove
 from gpre.proof.texts import first_missing
+from gpre.source.text import SourceText
 
 block = st.sampled_from([b"G1 X1", b"G1 X2", b"G1 X3", b"G0 Z5", b"M3", b""])
 blocks = st.lists(block, max_size=30)
@@ -31,6 +34,21 @@ def test_same_blocks_are_equal_and_in_order_and_hunks_hold_the_rest(
     assert rebuilt + before[at:] == after
     assert len(result.same) + result.changed + result.gone == len(before)
     assert len(result.same) + result.changed + result.added == len(after)
+
+
+@given(blocks, blocks)
+def test_with_lesser_blocks_too_the_first_and_the_last_are_looked_at(
+    before: list[bytes], after: list[bytes]
+) -> None:
+    result = compare_by_rank(before, after, lambda each: each.startswith(b"G0"))
+    assert all(before[one] == after[other] for one, other in result.same)
+    for (a, b), (c, d) in zip(result.same, result.same[1:], strict=False):
+        assert a < c
+        assert b < d
+    assert len(result.same) + result.changed + result.gone == len(before)
+    assert len(result.same) + result.changed + result.added == len(after)
+    same = compare_by_rank(before, list(before), lambda each: each.startswith(b"G0"))
+    assert not same.hunks
 
 
 @given(blocks)
@@ -85,3 +103,31 @@ def test_what_is_missing_is_the_first_out_of_order() -> None:
     assert first_missing([b"b", b"a"], [b"a", b"b"]) == 1
     assert first_missing([b"c"], [b"a"]) == 0
     assert first_missing([], []) is None
+
+
+PLATE = "G21 G90 G17\n(PLATE)\nT1 M6 (END MILL)\nM3 S2000\nG0 X1 Y1 Z5\nG1 Z-1 F90\nG0 Z5\nM30\n"
+
+
+def said(name: str, old: str = "", new: str = "") -> Obligation:
+    assert old in PLATE
+    texts = (SourceText.of(each.encode()) for each in (PLATE, PLATE.replace(old, new, 1)))
+    return next(each for each in prove(*texts).obligations if each.name == name)
+
+
+def test_how_many_comments_were_kept_and_added_is_told() -> None:
+    assert said("comments", "G1 Z", "G01 Z").figure == "all 2 kept, 0 added"
+    assert said("comments", "G1 Z", "(SLOWLY)\nG1 Z").figure == "all 2 kept, 1 added"
+    assert said("comments", "G1 Z", "(SLOWLY)\n(NOW)\nG1 Z").figure == "all 2 kept, 2 added"
+
+
+def test_a_new_block_is_a_comment_where_it_has_no_words_beside() -> None:
+    name = "untouched blocks"
+    assert said(name, "G1 Z", "(M8)\nG1 Z").holds
+    for new in ("M8 (COOLANT)", "M8", "M8 (COOLANT)\n(ON)", "(COOLANT) M8"):
+        found = said(name, "G1 Z", f"{new}\nG1 Z")
+        assert not found.holds
+        shown = new.split("\n", maxsplit=1)[0]
+        assert f"new though it is more than motion: {shown}" in found.figure
+        assert found.after == 5
+    for old in ("(PLATE)\n", "T1 M6 (END MILL)\n"):
+        assert f"gone though it is more than motion: {old.strip()}" in said(name, old).figure

@@ -82,3 +82,23 @@ def test_who_asks_for_climb_gets_it() -> None:
     found = cutting_direction(*looked(way(0, 40, 10), way(40, 0, 10), Job(cut="climb")))
     assert found.holds
     assert "climb is asked for" in found.figure
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "against"),
+    [
+        (way(0, 40, 10), way(40, 20, 10) + "G1 X0\n", 2),  # in pieces, the other way
+        (way(0, 40, 10), way(0, 20, 10) + "G1 X40\n", 0),
+        (way(0, 40, 10), way(0, 20, 10) + way(40, 20, 10), 1),
+        (way(0, 20, 10) + "G1 X40\n", way(40, 0, 10), 1),
+        (way(0, 20, 10) + way(40, 20, 10), way(0, 40, 10), 1),  # on a half of its way
+        # where the original cut there and back nobody can say that it runs against it
+        (way(0, 40, 10) + "G1 X0\n", way(40, 20, 10) + "G1 X0\nX40\n", 0),
+    ],
+)
+def test_a_move_that_no_single_one_stands_for_runs_against_what_ran_one_way(
+    before: str, after: str, against: int
+) -> None:
+    pair, meeting, found = looked(before, after)
+    assert int(found.against.sum()) == against
+    assert cutting_direction(pair, meeting, found).holds == (against == 0)

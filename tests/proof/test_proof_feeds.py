@@ -97,3 +97,20 @@ def test_where_the_original_did_not_pass_the_greatest_feed_of_its_group_counts()
     # a program without a feed is faulty, which is said elsewhere; none is too fast for it
     bare = SLOT.replace(" F300", "")
     assert feed_of(bare, bare + elsewhere.format(feed=900)).holds
+
+
+@pytest.mark.parametrize("job", KNOWN)
+def test_a_slow_neighbour_does_not_slow_a_move_that_is_cut_in_pieces(job: Job) -> None:
+    """The place where they meet belongs to both; between its ends the move was as fast."""
+    before = DOWN + "G1 X30 F100\nX60 F300\nX70 F100\nG0 Z5\n"
+    pieces = before.replace("X60 F300\n", "X45 F300\nX60\n")
+    assert feed_of(before, pieces, job).holds
+    # the other way: where it ends, the metal stands that only its slow neighbour met
+    back = "G0 X80 Y5\nG0 Z-2\nG1 X60 F100\nX45 F300\nX30\nX-10 F100\nG0 Z5\n"
+    assert feed_of(before, back, job).holds
+    assert not feed_of(before, back.replace("X30\nX-10 F100", "X29\nX-10 F100"), job).holds
+    # a piece of the slow move that goes as fast as its neighbour
+    early = before.replace("G1 X30 F100\nX60 F300\n", "G1 X20 F100\nX30 F300\nX60\n")
+    found = feed_of(before, early, job)
+    assert (found.holds, found.value) == (False, 300.0)
+    assert found.limit == pytest.approx(100.0)

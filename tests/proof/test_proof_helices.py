@@ -79,9 +79,9 @@ def test_each_helix_is_measured_by_its_own_turns() -> None:
     assert failed(*texts) == set()
 
 
-def stands_for(after: str) -> int:
+def stands_for(after: str, before: str = LONG) -> int:
     """How many moves of a program stand for longer helices of the long one."""
-    sides = (Side.of(SourceText.of(each.encode()), KNOWN) for each in (LONG, after))
+    sides = (Side.of(SourceText.of(each.encode()), KNOWN) for each in (before, after))
     pair = Pair(*sides, KNOWN, JOB)
     helices = Helices(pair, ~pair.steady[1])
     assert len(helices.feeds()[0]) == len(helices.feeds()[1])
@@ -100,6 +100,15 @@ def test_no_turn_may_be_faster_than_the_slowest_of_the_original(
         f"G3 X19 Y10 Z{-2 * turn} I-9 J0 F{feed}\n" for turn, feed in enumerate(feeds, start=1)
     )
     assert stands_for(HEAD + made + FLOOR + TAIL) == rows
+
+
+def test_both_helices_end_with_a_level_turn() -> None:
+    """Else the last turn leaves a slope that the other does not."""
+    bare = [HEAD + each + TAIL for each in (TWELVE, THREE)]
+    assert stands_for(SHORT, LONG) == 4
+    assert [stands_for(SHORT, bare[0]), stands_for(bare[1], LONG), stands_for(*bare[::-1])] == [
+        0
+    ] * 3
 
 
 FAULTS = {

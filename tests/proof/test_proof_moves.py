@@ -6,12 +6,14 @@ the profile's default, 0.5 (common practice, no source).
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import radians, tan
 
 import pytest
 from known_mill import KNOWN
 
 from gpre.mill.job import Box, Job, Tool
+from gpre.mill.mill import Axis
 from gpre.proof.moves import Verdicts
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
@@ -54,6 +56,15 @@ def test_back_through_a_slot_of_a_tool_that_is_not_named(height: str, *, unnamed
         assert f"Z{float(height):.4f}" in found.figure
     # without the stock the walls may be as high as the program travels
     assert not air(LIFTED, after, NOTHING).holds
+
+
+def test_in_two_work_systems_the_stock_shows_no_room() -> None:
+    """Nobody knows where it lies in the second one: as where none is named."""
+    after = SLOT.format(back="G0 Z0.6\nG0 X-10\n") + OTHER
+    assert air(LIFTED, after, UNNAMED).holds
+    found = air(LIFTED + "G55\n" + OTHER, after + "G55\n" + OTHER, UNNAMED)
+    assert not found.holds
+    assert "Z0.6000" in found.figure
 
 
 def test_one_tool_and_several_that_are_not_named() -> None:
@@ -137,6 +148,25 @@ def test_a_floor_that_was_deeper_when_the_original_came_down_is_none_of_its_own(
 def test_above_the_stock_a_tool_may_go_up_anywhere() -> None:
     up = LIFTED.replace("G0 X-10 Y10\n", "G0 X-10 Y10\nG0 Z1\nG1 Z5 F300\n")
     assert ways_in(LIFTED, up, UNNAMED).holds
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "reach"), [(0.0, 0.0, 1.945), (0.0, 2.0, 4.61), (2.0, 0.0, 4.61), (2.0, 2.0, 6.223)]
+)
+def test_above_the_stock_an_approach_goes_as_far_aside_as_both_axes_need(
+    x: float, y: float, reach: float
+) -> None:
+    """Twice the backlash, but 1.25 mm at least (the default), and a tenth beyond the diagonal.
+
+    1.1 * hypot(1.25, 1.25), 1.1 * hypot(1.25, 4), 1.1 * hypot(4, 4).
+    """
+    mill = replace(KNOWN, x=Axis(lost_motion=x), y=Axis(lost_motion=y))
+    for aside, free in ((reach - 0.05, True), (reach + 0.05, False)):
+        back = f"G0 Z0.6\nG0 Y{20.0 + aside:.4f}\nG0 X-10\n"
+        after = SLOT.format(back=back) + OTHER
+        texts = (SourceText.of((HEAD + each + TAIL).encode()) for each in (LIFTED, after))
+        pair = Pair(*(Side.of(text, mill) for text in texts), mill, UNNAMED)
+        assert Verdicts(pair).air_moves().holds == free
 
 
 def test_where_no_plunge_moves_none_is_told_of() -> None:

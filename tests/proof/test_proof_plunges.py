@@ -86,6 +86,22 @@ def test_an_open_contour_keeps_its_plunge() -> None:
     assert "entry moves" in reasons(slot, turned)
 
 
+RING = "G0 X40 Y15\nG0 Z1\nG1 Z-2 F100\nG3 X40 Y15 I-20 J0 F300\nG0 Z20\n"
+RING_MOVED = "G0 X0 Y15\nG0 Z1\nG1 Z-2 F100\nG3 X0 Y15 I20 J0 F300\nG0 Z20\n"
+
+
+def test_a_plunge_moves_along_a_circle_of_one_move() -> None:
+    before, after = (FIRST.replace(LOOP, each) for each in (RING, RING_MOVED))
+    assert reasons(before, after) == {}
+    half = before.replace("G3 X40 Y15 I-20", "G3 X0 Y15 I-20")
+    turned = after.replace("G3 X0 Y15 I20 J0", "G2 X40 Y15 I20 J0")
+    assert "original made none" in reasons(half, turned)["entry moves"]
+    # that one is closed, but its way begins with the next plunge
+    again = before.replace("G3 X40 Y15 I-20", "G3 X0 Y15 I-20")
+    again = again.replace("J0 F300\n", "J0 F300\nG1 Z-2.5 F100\nG3 X40 Y15 I20 J0 F300\n")
+    assert "entry moves" in reasons(again, again.replace("G0 X40 Y15", "G0 X0 Y15"))
+
+
 def test_a_second_plunge_meets_no_more_metal_than_the_first_did() -> None:
     # a step of 1 mm became one of 2 mm, at a place that the first loop leaves out
     short = RIM.replace("G1 X0\nG1 Y0\nG1 Z-2", "G1 X20\nG0 Z5\nG0 X0 Y0\nG0 Z-1\nG1 Z-2")

@@ -75,6 +75,7 @@ def fails(before: str, after: str, words: str, line: str) -> None:
         assert not each.holds
         assert words in each.figure
         assert each.after == block
+        assert each.limit == 0.0
     assert not prove_programs(text(before), text(after), None, JOB).holds
 
 

@@ -437,3 +437,17 @@ def test_on_a_slope_a_pointed_tool_is_kept_off_no_less():
     assert slanting.drop == pytest.approx(0.5 * hypot(1.0, 1.0 / tan(radians(45.0))))
     assert even.height(np.zeros(1))[0] - even.drop == pytest.approx(-0.5)
     assert sqrt(0.5) == pytest.approx(slanting.drop)
+
+
+@pytest.mark.parametrize(("height", "known"), [("0.5", True), ("0.4", False)])
+def test_over_the_stock_by_the_clearance_the_tool_need_not_be_named(
+    height: str, *, known: bool
+) -> None:
+    """A probe, say, that cuts nothing: only nearer to the stock must its size be known."""
+    before = SLOT_BACK + "G0 Z5\nT2 M6\nG0 X-10\nG0 Z5\n"
+    after = before + f"G0 Z{height}\nG0 X30\n"
+    found = clearance(before, after)
+    assert found.holds == known
+    if not known:
+        assert "tool 2 is not named" in found.figure
+        assert found.value is None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -104,6 +105,24 @@ def test_a_rapid_through_what_is_cut_is_none_through_metal():
 def test_a_depth_pass_left_out_is_a_deeper_cut_though_the_part_is_the_same():
     once = "G0 Z-4\nG1 X70 F300\nG0 Z5\nM30\n"
     assert failed(SLOT, once) == {"depth of cut", "material per tooth"}
+
+
+def test_the_same_width_is_told_of_both_but_for_what_the_tool_was_taken_greater():
+    """On both sides by as much as the proof allows; a slot is no wider than its tool."""
+    pieces = SLOT.replace("G1 X70 F300", "G1 X20 F300\nX70")
+    figure = look(SLOT, pieces)["width of cut"].figure
+    was, now = (float(each) for each in re.findall(r"\d\.\d{3}", figure))
+    assert now == 6.0
+    assert 0.0 <= now - was <= 0.006
+
+
+def test_a_work_system_in_which_nothing_is_cut_has_nothing_to_compare():
+    """The tool only travels in it; what it cuts in the other one is compared all the same."""
+    aside = SLOT.replace("M30\n", "G55\nG0 X5\nM30\n")
+    metal = look(aside, aside.replace("G1 X70 F300", "G1 X20 F300\nX70"))["metal removed"]
+    assert (metal.holds, metal.looked) == (True, True)
+    deeper = look(aside, aside.replace("Z-4", "Z-4.1"))["metal removed"]
+    assert (deeper.holds, deeper.value) == (False, pytest.approx(0.1, abs=0.003))
 
 
 def test_a_wider_bite_is_found():
