@@ -18,7 +18,7 @@ _HOMES = {
     "Box": "gpre.mill.job",
     "CompareResult": "gpre.scripting.comparing",
     "CountResult": "gpre.scripting.counting",
-    "Finding": "gpre.scripting.findings",
+    "Finding": "gpre.report.records.findings",
     "GpreError": "gpre.scripting.findings",
     "Job": "gpre.mill.job",
     "Mill": "gpre.mill.mill",
@@ -44,11 +44,11 @@ if TYPE_CHECKING:
     from gpre.mill.job import Tool as Tool
     from gpre.mill.mill import Axis as Axis
     from gpre.mill.mill import Mill as Mill
+    from gpre.report.records.findings import Finding as Finding
     from gpre.scripting.comparing import CompareResult as CompareResult
     from gpre.scripting.comparing import compare as compare
     from gpre.scripting.counting import CountResult as CountResult
     from gpre.scripting.counting import count as count
-    from gpre.scripting.findings import Finding as Finding
     from gpre.scripting.findings import GpreError as GpreError
     from gpre.scripting.given import ProgramText as ProgramText
     from gpre.scripting.given import load_job as load_job

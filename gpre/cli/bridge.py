@@ -98,10 +98,11 @@ def _too_large(arguments: Sequence[str]) -> int:
 def _show_fault(fault: Fault, arguments: Sequence[str], *, as_json: bool) -> int:
     from gpre.cli.console import show, write_text
     from gpre.report.fault import render_fault
-    from gpre.report.machine import fault_json, json_text
+    from gpre.report.records.encode import json_text
+    from gpre.report.records.findings import fault_record
 
     if as_json:
-        write_text(json_text(fault_json(fault)), talk=program_goes_to_output(arguments))
+        write_text(json_text(fault_record(fault)), talk=program_goes_to_output(arguments))
     else:
         show(render_fault(fault), talk=True)
     return fault.exit_status

@@ -11,7 +11,8 @@ from gpre.driver.own_files import refuse_foreign_certificate
 from gpre.driver.proving import Proved
 from gpre.mill.job_file import LoadedJob
 from gpre.mill.profile import LoadedMill
-from gpre.report.certificate import Certificate, certificate_bytes
+from gpre.report.certificate import Certificate
+from gpre.report.records.certificates import certificate_bytes
 from gpre.source.files import STANDARD_INPUT
 
 

@@ -38,16 +38,15 @@ def count(
     from gpre.driver.not_stated import unstated_findings
     from gpre.report.count import (
         count_axes,
-        count_json,
         count_table,
         list_lines,
         opening_line,
         stops_early,
     )
-    from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
-    from gpre.report.machine import findings_json, json_text
-    from gpre.report.not_stated import not_stated_json
-    from gpre.report.settings import render_settings, settings_json
+    from gpre.report.diagnostics import findings_of, has_errors, render_findings, summary
+    from gpre.report.records.counting import count_record
+    from gpre.report.records.encode import json_text
+    from gpre.report.settings import render_settings
     from gpre.source.files import read_program_text
 
     given = Given.find(mill, units)
@@ -55,16 +54,11 @@ def count(
     loaded = given.mill
     unstated = unstated_findings(found)
     source, reversals = found.program.source, found.reversals
-    others = in_order(found.program.findings, found.motion.findings)
+    others = findings_of(found)
     findings = (*unstated, *others)
     exceeded = limit is not None and found.in_cut > limit
     if as_json:
-        result = count_json(found.program, found.motion, reversals, listed=listed)
-        result["mill"] = loaded.name or None
-        result["limit"] = limit
-        result["not_stated"] = not_stated_json(found)
-        result["findings"] = settings_json(loaded) + findings_json(source, findings)
-        write_text(json_text(result))
+        write_text(json_text(count_record(found, loaded, limit=limit, listed=listed)))
     else:
         show(render_findings(source, unstated), talk=True)
         show(render_settings(loaded, notes=False), talk=True)

@@ -27,9 +27,9 @@ def diff(before: str, after: str, mill: Path | None, units: str | None, as_json:
     from gpre.driver.course import Given, compare_run
     from gpre.driver.not_stated import unstated_findings
     from gpre.report.diagnostics import render_findings
-    from gpre.report.diff import diff_json, render_diff
-    from gpre.report.machine import json_text
-    from gpre.report.not_stated import not_stated_json
+    from gpre.report.diff import render_diff
+    from gpre.report.records.comparing import diff_record
+    from gpre.report.records.encode import json_text
     from gpre.report.settings import render_settings
     from gpre.source.files import read_program_text
 
@@ -41,10 +41,7 @@ def diff(before: str, after: str, mill: Path | None, units: str | None, as_json:
     )
     unstated = [(each, unstated_findings(each)) for each in sides]
     if as_json:
-        result = diff_json(comparison)
-        for key, side in zip(("before", "after"), sides, strict=True):
-            result[key]["not_stated"] = not_stated_json(side)
-        write_text(json_text(result))
+        write_text(json_text(diff_record(comparison, *sides)))
     else:
         for side, findings in unstated:
             show(render_findings(side.program.source, findings), talk=True)

@@ -21,14 +21,14 @@ def explain(code: str | None, as_json: bool) -> int:
     from gpre.diagnostics.codes import TABLE
     from gpre.diagnostics.faults import UsageFault
     from gpre.report.explain import explain as explained
-    from gpre.report.explain import explain_json, list_codes
-    from gpre.report.keys import explain_keys, key_rows, keys_json, keys_named
-    from gpre.report.machine import json_text
+    from gpre.report.explain import list_codes
+    from gpre.report.keys import explain_keys, key_rows, keys_named
+    from gpre.report.records.encode import json_text
+    from gpre.report.records.explaining import code_record, codes_record, keys_record
 
     if code is None:
         if as_json:
-            codes = [explain_json(TABLE[each]) for each in sorted(TABLE)]
-            write_text(json_text({"codes": codes}))
+            write_text(json_text(codes_record()))
         else:
             show(list_codes())
         return 0
@@ -43,11 +43,11 @@ def explain(code: str | None, as_json: bool) -> int:
             )
             raise UsageFault(f"there is no code and no key {code}", help=advice)
         if as_json:
-            write_text(json_text(keys_json(keys)))
+            write_text(json_text(keys_record(keys)))
         else:
             show(explain_keys(keys))
     elif as_json:
-        write_text(json_text(explain_json(entry)))
+        write_text(json_text(code_record(entry)))
     else:
         show(explained(entry))
     return 0

@@ -81,7 +81,34 @@ job_option = click.option(
     type=FileName(Path),
     help="Job file (tools, stock); else NAME.job.toml beside the program.",
 )
-json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+_json = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+
+
+def _print_schema(ctx: click.Context, _option: click.Parameter, asked: bool) -> None:
+    if asked:
+        from gpre.cli.console import write_text
+        from gpre.report.records.encode import json_text
+        from gpre.report.records.outputs import command_schema
+
+        write_text(json_text(command_schema(ctx.info_name or "")))
+        ctx.exit()
+
+
+_schema = click.option(
+    "--json-schema",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_print_schema,
+    help="Print the JSON Schema of what --json prints, and exit.",
+)
+
+
+def json_option(command: Command) -> Command:
+    """Return a command with --json, and --json-schema that says what that prints."""
+    return _json(_schema(command))
+
+
 certificate_option = click.option(
     "--certificate",
     metavar="FILE",

@@ -58,15 +58,16 @@ def predict(
     from gpre.mill.job_file import JobOptions
     from gpre.report.count import opening_line, stops_early
     from gpre.report.diagnostics import has_errors, render_findings, summary
-    from gpre.report.machine import json_text
     from gpre.report.predict import render_predict
+    from gpre.report.records.encode import json_text
+    from gpre.report.records.predicting import predict_record
     from gpre.report.rewrite import cautions
     from gpre.report.settings import render_settings
 
     options = JobOptions(tools, stock, None, origins, lengths)
     outcome = predicted(PredictingRequest(file, mill, units, job, options, intended))
     if as_json:
-        write_text(json_text(outcome.json()))
+        write_text(json_text(predict_record(outcome.found, outcome.mill, outcome.job)))
     else:
         counted = outcome.found.counted
         for source, findings in outcome.unstated:

@@ -4,21 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
-from gpre.driver.counting import Counted
 from gpre.driver.course import Given, predict_run
 from gpre.driver.not_stated import unstated_findings
 from gpre.driver.predicting import Predicted
 from gpre.mill.job_file import JobOptions, LoadedJob
 from gpre.mill.profile import LoadedMill
-from gpre.report.diagnostics import in_order
-from gpre.report.machine import findings_json
-from gpre.report.not_stated import not_stated_json
-from gpre.report.predict_json import predict_json
-from gpre.report.settings import settings_json
+from gpre.report.diagnostics import findings_of
 from gpre.source.files import STANDARD_INPUT, read_program_text
 from gpre.source.text import SourceText
 
@@ -48,20 +42,6 @@ class PredictingOutcome:
     findings: tuple[tuple[SourceText, tuple[Diagnostic, ...]], ...]
     unstated: tuple[tuple[SourceText, tuple[Diagnostic, ...]], ...]
 
-    def json(self) -> dict[str, Any]:
-        """Return all of it as JSON takes it."""
-        found = [
-            each
-            for source, some in (*self.unstated, *self.findings)
-            for each in findings_json(source, some)
-        ]
-        return predict_json(self.found) | {
-            "mill": self.mill.name or None,
-            "job": self.job.name or None,
-            "not_stated": not_stated_json(self.found.counted),
-            "findings": settings_json(self.mill) + settings_json(self.job) + found,
-        }
-
 
 def predicted(request: PredictingRequest) -> PredictingOutcome:
     """Read what was named and predict."""
@@ -76,11 +56,6 @@ def predicted(request: PredictingRequest) -> PredictingOutcome:
         found,
         given.mill,
         given.job,
-        tuple(_findings(each) for each in programs),
+        tuple((each.program.source, findings_of(each)) for each in programs),
         tuple((each.program.source, unstated_findings(each)) for each in programs),
     )
-
-
-def _findings(counted: Counted) -> tuple[SourceText, tuple[Diagnostic, ...]]:
-    findings = in_order(counted.program.findings, counted.motion.findings)
-    return counted.program.source, findings

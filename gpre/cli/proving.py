@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from rich.console import RenderableType
 
@@ -19,12 +18,12 @@ from gpre.driver.not_stated import unstated_in_proof
 from gpre.driver.proving import Proved
 from gpre.mill.job_file import JobOptions, LoadedJob
 from gpre.mill.profile import LoadedMill
-from gpre.report.certificate import stated_keys
-from gpre.report.diagnostics import render_findings, summary
-from gpre.report.machine import findings_json, json_text
-from gpre.report.prove import faulty, findings_of, prove_json, render_prove
+from gpre.report.diagnostics import findings_of, render_findings, summary
+from gpre.report.prove import faulty, render_prove
+from gpre.report.records.encode import json_text
+from gpre.report.records.proofs import prove_record
 from gpre.report.rewrite import cautions
-from gpre.report.settings import render_settings, settings_json
+from gpre.report.settings import render_settings
 from gpre.source.files import STANDARD_INPUT, read_program_text
 
 NOT_PROVED, FAULTY = 4, 3
@@ -70,7 +69,7 @@ def run_prove(request: ProvingRequest) -> int:
     """Run the command; give its exit status."""
     outcome = _outcome(request)
     talk = [] if request.as_json else [rendered(part, talk=True) for part in _talk(outcome)]
-    parts = [json_text(_json(outcome))] if request.as_json else _told(outcome)
+    parts = [_json(outcome)] if request.as_json else _told(outcome)
     told = "".join(rendered(part) for part in parts)
     if request.certificate is not None:
         write_certificate(
@@ -148,19 +147,6 @@ def _new_findings(proved: Proved) -> tuple[Diagnostic, ...]:
     return tuple(result)
 
 
-def _json(outcome: ProvingOutcome) -> dict[str, Any]:
-    proved = outcome.proved
-    found = [
-        each
-        for side in (proved.before, proved.after)
-        for each in findings_json(
-            side.program.source, (*unstated_in_proof(side), *findings_of(side))
-        )
-    ]
-    return {
-        **prove_json(proved, outcome.job.job, stated_keys(outcome.mill), outcome.mill.by_option),
-        "certificate": outcome.request.certificate,
-        "mill": outcome.mill.name or None,
-        "job": outcome.job.name or None,
-        "findings": settings_json(outcome.mill) + settings_json(outcome.job) + found,
-    }
+def _json(outcome: ProvingOutcome) -> str:
+    certificate = outcome.request.certificate
+    return json_text(prove_record(outcome.proved, outcome.mill, outcome.job, certificate))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
 
 from rich.console import RenderableType
 
@@ -23,13 +22,13 @@ from gpre.driver.proving import as_proved
 from gpre.driver.rewrite import Options, Rewritten
 from gpre.mill.job_file import JobOptions, LoadedJob
 from gpre.mill.profile import LoadedMill
-from gpre.report.diagnostics import has_errors, in_order, render_findings, summary
-from gpre.report.machine import findings_json, json_text
-from gpre.report.not_stated import not_stated_json
+from gpre.report.diagnostics import findings_of, has_errors, render_findings, summary
 from gpre.report.plan import what_more
-from gpre.report.plan_cuts import cuts_json, render_cuts
-from gpre.report.rewrite import cautions, render_rewrite, rewrite_json
-from gpre.report.settings import render_settings, settings_json
+from gpre.report.plan_cuts import render_cuts
+from gpre.report.records.encode import json_text
+from gpre.report.records.rewriting import rewrite_record
+from gpre.report.rewrite import cautions, render_rewrite
+from gpre.report.settings import render_settings
 from gpre.source.files import STANDARD_INPUT, read_program_text
 from gpre.source.text import SourceText
 
@@ -79,8 +78,7 @@ class RewritingOutcome:
     @cached_property
     def findings(self) -> tuple[Diagnostic, ...]:
         """What was found in the original."""
-        before = self.rewritten.before
-        return in_order(before.program.findings, before.motion.findings)
+        return findings_of(self.rewritten.before)
 
     @cached_property
     def unstated(self) -> tuple[Diagnostic, ...]:
@@ -218,22 +216,12 @@ def _written(outcome: RewritingOutcome) -> str:
 
 def _told_json(outcome: RewritingOutcome) -> str:
     request = outcome.request
-    result: dict[str, Any] = {
-        "file": outcome.source.name,
-        "output": request.target,
-        "written": outcome.target is not None,
-        "changed": outcome.rewritten.changed,
-        **rewrite_json(outcome.rewritten),
-        **({} if outcome.cuts is None else cuts_json(outcome.cuts)),
-        **({} if request.certificate is None else {"certificate": request.certificate}),
-        "mill": outcome.mill.name or None,
-        "job": outcome.job.name or None,
-        "not_stated": not_stated_json(outcome.rewritten.before),
-        "more": what_more(outcome.rewritten.plan) or None,
-        "findings": [
-            *settings_json(outcome.mill),
-            *settings_json(outcome.job),
-            *findings_json(outcome.source, (*outcome.unstated, *outcome.findings)),
-        ],
-    }
-    return json_text(result)
+    record = rewrite_record(
+        outcome.rewritten,
+        outcome.mill,
+        outcome.job,
+        output=request.target,
+        certificate=request.certificate,
+        cuts=outcome.cuts,
+    )
+    return json_text(record)

@@ -10,8 +10,6 @@ import math
 import textwrap
 import tomllib
 from dataclasses import dataclass
-from pathlib import PurePath
-from typing import Any
 
 from rich.cells import cell_len
 
@@ -24,18 +22,15 @@ from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Axis
 from gpre.mill.profile import LoadedMill
 from gpre.motion.offsets import system_name
-from gpre.report.machine import json_text
-from gpre.report.not_stated import not_stated_json, not_stated_texts
+from gpre.report.not_stated import not_stated_texts
 from gpre.report.prove import (
-    decisions_json,
     faulty,
     obligation_rows,
-    obligations_json,
     verdict,
     what_to_name,
 )
 from gpre.report.rewrite import CAUTIONS
-from gpre.report.unknown import unknown_json, unknown_lines
+from gpre.report.unknown import unknown_lines
 from gpre.report.wording import WIDTH, counted, visible
 
 NOT_LOOKED_AT = (
@@ -68,15 +63,6 @@ class Certificate:
     def holds(self) -> bool:
         """True where the proof holds and both programs are without errors."""
         return self.proved.holds and not faulty(self.proved)
-
-
-def certificate_bytes(certificate: Certificate, name: str) -> bytes:
-    """Return the bytes of the file `name`: JSON where it ends with .json, else text."""
-    if PurePath(name).suffix.lower() == ".json":
-        text = json_text(certificate_json(certificate))
-    else:
-        text = certificate_text(certificate)
-    return text.encode("utf-8", "backslashreplace")
 
 
 def stated_keys(mill: LoadedMill) -> frozenset[str]:
@@ -284,67 +270,6 @@ def _decision(each: Decision, stated: frozenset[str], options: frozenset[str]) -
     return f"{each.name}: {each.taken} ({source}). {each.why}; first at {places}"
 
 
-def certificate_json(certificate: Certificate) -> dict[str, Any]:
-    """Return the certificate as JSON takes it; the shape is documented and stable."""
-    proved, job = certificate.proved, certificate.job.job
-    mill = certificate.mill.mill
-    return {
-        "certificate": "proved" if certificate.holds else "not proved",
-        "verdict": verdict(proved),
-        "date": certificate.date,
-        "gpre": __version__,
-        "before": _program_json(certificate.before, proved.before),
-        "after": _program_json(certificate.after, proved.after),
-        "mill": _file_json(certificate.mill),
-        "job": _file_json(certificate.job),
-        "values": {
-            "tolerance": mill.limits.tolerance,
-            "resolution": [axis.resolution for axis in mill.axes],
-            "travel": [list(axis.travel) if axis.travel else None for axis in mill.axes],
-            "lost_motion": [
-                [list(row) for row in axis.lost_motion]
-                if isinstance(axis.lost_motion, tuple)
-                else axis.lost_motion
-                for axis in mill.axes
-            ],
-            "compensation": mill.compensation.by,
-            "approach_distance": mill.limits.min_overshoot,
-            "rapid_clearance": mill.limits.rapid_clearance,
-            "origins": {
-                system_name(number): list(place)
-                for number, place in sorted(mill.controller.origins.items())
-            },
-            "lengths": {
-                f"H{number}": length for number, length in sorted(mill.controller.lengths.items())
-            },
-            "tool_change_moves": mill.controller.tool_change_moves,
-            "tools": {
-                str(number): {
-                    "shape": tool.shape,
-                    "diameter": tool.diameter,
-                    "flutes": tool.flutes,
-                    "steepest_ramp": tool.max_ramp_angle,
-                    "corner": tool.corner_in_use if tool.shape == "bull" else None,
-                    "point": tool.point_in_use,
-                }
-                for number, tool in sorted(job.tools.items())
-            },
-            "tools_not_named": list(proved.unnamed),
-            "stock": None if job.stock is None else {
-                "least": list(job.stock.min), "greatest": list(job.stock.max),
-            },
-        },
-        "weaker": proved.weaker,
-        "more": what_to_name(proved, job) or None,
-        "proof": obligations_json(proved),
-        "controller": decisions_json(
-            proved.decisions, stated_keys(certificate.mill), certificate.mill.by_option
-        ),
-        "not_looked_at": list(NOT_LOOKED_AT),
-        "cautions": CAUTIONS,
-    }  # fmt: skip
-
-
 def _tool(tool: Tool) -> str:
     """Describe a tool; what the job does not tell of its shape is marked as assumed."""
     said = [f"{tool.shape}, {tool.diameter:g} mm"]
@@ -359,23 +284,3 @@ def _tool(tool: Tool) -> str:
     if tool.max_ramp_angle:
         said.append(f"ramp angle up to {math.degrees(tool.max_ramp_angle):g} degrees")
     return ", ".join(said)
-
-
-def _program_json(name: str, side: Counted) -> dict[str, Any]:
-    data = side.program.text
-    return {
-        "file": name,
-        "bytes": len(data),
-        "sha256": _sha256(data),
-        "blocks": len(side.program),
-        "moves": len(side.motion),
-        "not_stated": not_stated_json(side),
-        "not_known": unknown_json(side.motion),
-    }
-
-
-def _file_json(loaded: LoadedMill | LoadedJob) -> dict[str, Any] | None:
-    if not loaded.name:
-        return None
-    data = loaded.data
-    return {"file": loaded.name, "bytes": len(data), "sha256": _sha256(data)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated
 
 import numpy as np
 from rich.table import Table
@@ -13,19 +13,21 @@ from gpre.motion.events import EventKind
 from gpre.motion.motion import Motion
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
+from gpre.report.records.values import Rule
 from gpre.report.wording import counted, length, visible
 from gpre.reversals.reversals import AXES, ReversalKind, Reversals
 
+KindName = Annotated[str, Rule(one_of=tuple(kind.name.lower() for kind in ReversalKind))]
 _IDLE = BlockFlag.BLANK | BlockFlag.COMMENT | BlockFlag.PERCENT | BlockFlag.OUTSIDE
 
 
 @dataclass(frozen=True, slots=True)
 class AxisCount:
-    """Reversals of one axis: all, those while cutting, and all by kind (name in lower case)."""
+    """The reversals of one axis."""
 
-    total: int
-    in_cut: int
-    by_kind: dict[str, int]
+    total: Annotated[int, "all of them"]
+    in_cut: Annotated[int, "those while cutting"]
+    by_kind: Annotated[dict[KindName, int], "all of them, by where on the path they happen"]
 
 
 def count_axes(reversals: Reversals) -> dict[str, AxisCount]:
@@ -90,43 +92,3 @@ def list_lines(motion: Motion, reversals: Reversals) -> Iterator[str]:
         axis = AXES[int(reversals.axis[row])].upper()
         line = int(reversals.block[row]) + 1
         yield f"{line:>8}  {axis:<4}  {way:<3}  {x:>11} {y:>11} {z:>11}  {kind:<8}  {cut}"
-
-
-def count_json(
-    program: Program, motion: Motion, reversals: Reversals, *, listed: bool = False
-) -> dict[str, Any]:
-    """Return the counts as JSON takes them; the shape is documented and stable."""
-    result: dict[str, Any] = {
-        "file": program.source.name,
-        "axes": axes_json(count_axes(reversals)),
-        "moves": len(motion),
-        "blocks": len(program),
-        "stops_at_line": stops_early(program, motion),
-    }
-    if listed:
-        result["reversals"] = [_one_json(reversals, row) for row in range(len(reversals))]
-    return result
-
-
-def axes_json(counts: dict[str, AxisCount]) -> dict[str, Any]:
-    """Return the counts of the three axes as JSON takes them."""
-    return {
-        name: {"total": axis.total, "in_cut": axis.in_cut, "by_kind": axis.by_kind}
-        for name, axis in counts.items()
-    }
-
-
-def _one_json(reversals: Reversals, row: int) -> dict[str, Any]:
-    return {
-        "line": int(reversals.block[row]) + 1,
-        "axis": AXES[int(reversals.axis[row])],
-        "direction": int(reversals.direction[row]),
-        "kind": ReversalKind(int(reversals.kind[row])).name.lower(),
-        "in_cut": bool(reversals.in_cut[row]),
-        "position": [
-            round(float(value), 6) if np.isfinite(value) else None
-            for value in reversals.position[row]
-        ],
-        "move": int(reversals.move[row]),
-        "along": round(float(reversals.along[row]), 6),
-    }

@@ -12,6 +12,7 @@ from rich.text import Text
 
 from gpre.diagnostics.codes import is_error, severity_of
 from gpre.diagnostics.diagnostic import Diagnostic, Severity, Span
+from gpre.driver.counting import Counted
 from gpre.report.wording import WIDTH, counted, visible
 from gpre.source.text import SourceText
 
@@ -31,6 +32,11 @@ def in_order(*groups: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
     """Join groups of findings, each finding once, sorted by place; those without one come first."""
     once = dict.fromkeys(each for group in groups for each in group)
     return tuple(sorted(once, key=lambda each: each.span or Span(-1, -1)))
+
+
+def findings_of(counted_program: Counted) -> tuple[Diagnostic, ...]:
+    """Return what was found in a program and on its way, in order."""
+    return in_order(counted_program.program.findings, counted_program.motion.findings)
 
 
 def render_findings(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -164,63 +163,3 @@ def _distance(far: float, source: SourceText, block: int | None) -> str:
 
 def _name(source: SourceText) -> str:
     return visible(source.name)
-
-
-def diff_json(comparison: Comparison) -> dict[str, Any]:
-    """Return the comparison as JSON takes it; the shape is documented and stable.
-
-    Lines count from 1. A distance of null is more than 10 mm.
-    """
-    return {
-        "same_motion": comparison.same_motion,
-        "first_difference": comparison.first_difference or None,
-        "before": _figures_json(comparison.before, comparison.before_figures),
-        "after": _figures_json(comparison.after, comparison.after_figures),
-        "blocks": {
-            "same": comparison.blocks_same,
-            "changed": comparison.blocks_changed,
-            "added": comparison.blocks_added,
-            "gone": comparison.blocks_gone,
-        },
-        "moves": {"added": comparison.moves_added, "gone": comparison.moves_gone},
-        "cutting_path": {
-            "before_leaves_after": _distance_json(comparison.left_out, comparison.left_out_at),
-            "after_leaves_before": _distance_json(comparison.added, comparison.added_at),
-        },
-        "hunks": [
-            {
-                "before": _lines_json(comparison.before, hunk.before, hunk.before_end),
-                "after": _lines_json(comparison.after, hunk.after, hunk.after_end),
-            }
-            for hunk in comparison.hunks
-        ],
-    }
-
-
-def _figures_json(source: SourceText, figures: Figures) -> dict[str, Any]:
-    return {
-        "file": source.name,
-        "blocks": figures.blocks,
-        "moves": figures.moves,
-        "axes": {
-            axis: {"total": figures.total[index], "in_cut": figures.in_cut[index]}
-            for index, axis in enumerate(AXES)
-        },
-        "feed_length": round(figures.feed_length, 6),
-        "rapid_length": round(figures.rapid_length, 6),
-        "moves_of_unknown_place": figures.unknown,
-    }
-
-
-def _distance_json(far: float, block: int | None) -> dict[str, Any]:
-    return {
-        "greatest": round(far, 9) if math.isfinite(far) else None,
-        "line": block + 1 if block is not None and far else None,
-    }
-
-
-def _lines_json(source: SourceText, first: int, last: int) -> dict[str, Any]:
-    return {
-        "line": first + 1,
-        "lines": [source.line_text(block + 1) for block in range(first, last)],
-    }

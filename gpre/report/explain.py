@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Any
 
 from rich.text import Text
 
@@ -41,20 +40,6 @@ def explain(entry: Entry) -> Text:
         result.append("\nProof\n", "bold")
         result.append(f"{_IN_THE_PROOF}\n")
     return result
-
-
-def explain_json(entry: Entry) -> dict[str, Any]:
-    """Return an entry as JSON takes it."""
-    return {
-        "code": entry.code,
-        "severity": entry.severity.value,
-        "title": entry.title,
-        "what": entry.what,
-        "why": entry.why,
-        "example": entry.example,
-        "instead": entry.instead,
-        "controllers_differ": entry.controllers_differ,
-    }
 
 
 def list_codes() -> Text:

@@ -92,8 +92,3 @@ def _explained(row: KeyRow) -> Text:
 def where_of(row: KeyRow) -> str:
     """Return the tables that have a key: `, [x], [y], [z]`."""
     return "".join(f", [{table}]" for table in row.tables if table)
-
-
-def keys_json(rows: list[KeyRow]) -> dict[str, Any]:
-    """Return keys as JSON takes them."""
-    return {"keys": [{**row._asdict(), "tables": list(row.tables)} for row in rows]}

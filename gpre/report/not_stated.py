@@ -1,8 +1,6 @@
-"""Units, distance mode and plane that nothing states, in two programs that are proved; as JSON."""
+"""Units, distance mode and plane that nothing states, in two programs that are proved."""
 
 from __future__ import annotations
-
-from typing import Any
 
 from gpre.driver.counting import Counted
 from gpre.motion.not_stated import CHOICE_NAMES, READINGS, SETTINGS, NotStated
@@ -34,22 +32,3 @@ def not_stated_texts(before: Counted, after: Counted) -> list[str]:
 def _of(side: Counted, setting: str) -> NotStated | None:
     found = (each for each in side.not_stated if each.setting == setting and each.matters)
     return next(found, None)
-
-
-def not_stated_json(counted: Counted) -> list[dict[str, Any]]:
-    """Return what nothing states as JSON takes it; the shape is documented and stable."""
-    return [
-        {
-            "setting": each.setting,
-            "taken": READINGS[each.taken],
-            "others": [READINGS[code] for code in each.others],
-            "first_line": each.first + 1,
-            "last_line": each.last + 1,
-            "hints": [
-                {"for": READINGS[hint.units], "what": hint.what, "line": hint.block + 1}
-                for hint in (counted.hints if each.setting == "units" else ())
-            ],
-        }
-        for each in counted.not_stated
-        if each.matters
-    ]

@@ -6,7 +6,6 @@ import re
 import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from rich.text import Text
 
@@ -140,33 +139,3 @@ def _option(need: str) -> str:
     if kind == "stock":
         return "--stock XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX"
     return "--job FILE"
-
-
-def plan_json(plan: Plan) -> dict[str, Any]:
-    """Return the plan as JSON takes it, each place by itself."""
-    return {
-        "done": [_proposal_json(each) for each in plan.chosen],
-        "not_taken": [_proposal_json(each) for each in plan.declined],
-        "left_alone": [
-            {
-                "rewrite": each.rewrite,
-                "lines": [each.first_block + 1, each.last_block + 1],
-                "reason": each.reason,
-                "needs": list(each.needs),
-            }
-            for each in plan.refused
-        ],
-    }
-
-
-def _proposal_json(proposal: Proposal) -> dict[str, Any]:
-    return {
-        "rewrite": proposal.rewrite,
-        "lines": [proposal.first_block + 1, proposal.last_block + 1],
-        "summary": proposal.summary,
-        "claim": proposal.claim.value,
-        "reversals_gained": proposal.gained,
-        "holes": proposal.holes,
-        "longer": round(float(proposal.longer), 6),
-        "witness_marks": proposal.witness,
-    }

@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from rich.text import Text
 
@@ -13,7 +12,6 @@ from gpre.cuts.cuts import Shape
 from gpre.cuts.least import Axes, Least
 from gpre.driver.cut_plan import CutPlan, CutRow, Elsewhere
 from gpre.report.wording import WIDTH, counted
-from gpre.reversals.reversals import AXES
 
 SHOWN_ROWS = 20  # --json has all
 _LEAST_WHAT = 20  # columns for what a cut is and what is done with it
@@ -253,36 +251,3 @@ def _cost(row: CutRow | Elsewhere) -> str:
 
 def _decimals(value: float) -> int:
     return 1 if abs(value) < 99.95 else 0
-
-
-def cuts_json(plan: CutPlan) -> dict[str, Any]:
-    """Return all rows as JSON takes them, each by itself."""
-    return {
-        "cuts": [
-            {
-                "lines": [row.first_block + 1, row.last_block + 1],
-                "shape": row.shape.value,
-                "cuts": row.cuts,
-                "tool": row.tool,
-                **_changes_json(row),
-                "least": _least_json(row.least),
-                "lifted": None if row.lifted is None else _least_json(row.lifted),
-                "rewrites": list(row.rewrites),
-            }
-            for row in plan.rows
-        ],
-        "outside_cuts": _changes_json(plan.elsewhere),
-    }
-
-
-def _changes_json(row: CutRow | Elsewhere) -> dict[str, Any]:
-    return {
-        "in_cut": dict(zip(AXES, row.now, strict=True)),
-        "in_cut_after": dict(zip(AXES, row.after, strict=True)),
-        "longer": round(row.longer, 6),
-        "seconds": round(row.seconds, 3),
-    }
-
-
-def _least_json(least: Least) -> dict[str, int]:
-    return {**dict(zip(AXES, least.by_axis, strict=True)), "together": least.together}

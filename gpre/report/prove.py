@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterator
 from itertools import groupby
-from typing import Any
 
 from rich.console import RenderableType
 from rich.text import Text
 
-from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.driver.counting import Counted
-from gpre.driver.left_to_controller import Decision
 from gpre.driver.proving import Proved
 from gpre.mill.job import Job
 from gpre.proof.proof import Obligation
-from gpre.report.diagnostics import has_errors, in_order, render_block
-from gpre.report.not_stated import not_stated_json, not_stated_texts
-from gpre.report.rewrite import failed_lines, proof_json
-from gpre.report.unknown import unknown_json, unknown_lines
+from gpre.report.diagnostics import findings_of, has_errors, render_block
+from gpre.report.not_stated import not_stated_texts
+from gpre.report.rewrite import failed_lines
+from gpre.report.unknown import unknown_lines
 from gpre.report.wording import WIDTH, counted, visible
 
 _MARKS = {
@@ -29,14 +25,9 @@ _MARKS = {
     "failed": ("  FAIL     ", "bold red"),
     "not looked at": ("  --       ", "yellow"),
 }
+VERDICTS = tuple(_MARKS)
 _INDENT = 11
 _LEAST = 30  # columns that a figure gets at the least
-
-
-def findings_of(counted_program: Counted) -> tuple[Diagnostic, ...]:
-    """Return what was found in a program, in order of place."""
-    program, motion = counted_program.program, counted_program.motion
-    return in_order(program.findings, motion.findings)
 
 
 def faulty(proved: Proved) -> bool:
@@ -180,63 +171,3 @@ def _filled(text: str, rest: str = "") -> str:
     return textwrap.fill(
         visible(text), WIDTH, subsequent_indent=rest, break_on_hyphens=False, break_long_words=False
     )
-
-
-def obligations_json(proved: Proved) -> dict[str, Any]:
-    """Return the proof as JSON takes it, with the verdict on each obligation."""
-    result = proof_json(proved.proof)
-    result["holds"] = proved.holds
-    for shape, each in zip(result["obligations"], proved.proof.obligations, strict=True):
-        shape["verdict"] = verdict_of(proved, each)
-        for key in ("value", "limit"):  # JSON knows no infinity
-            if shape[key] is not None and not math.isfinite(shape[key]):
-                shape[key] = None
-    return result
-
-
-def decisions_json(
-    decisions: tuple[Decision, ...], stated: frozenset[str], by_option: frozenset[str]
-) -> list[dict[str, Any]]:
-    """Return what depends on the controller; stated: the keys that the profile gives.
-
-    by_option: those that an option gives in its place.
-    """
-    return [
-        {
-            "name": each.name,
-            "taken": each.taken,
-            "key": each.key or None,
-            "from_profile": each.key in stated - by_option,
-            "from_option": each.key in by_option,
-            "why": each.why,
-            "line_before": None if each.before is None else each.before + 1,
-            "line_after": None if each.after is None else each.after + 1,
-        }
-        for each in decisions
-    ]
-
-
-def prove_json(
-    proved: Proved, job: Job, stated: frozenset[str], by_option: frozenset[str]
-) -> dict[str, Any]:
-    """Return the proof of two programs as JSON takes it; the shape is documented and stable."""
-    return {
-        "before": _program_json(proved.before),
-        "after": _program_json(proved.after),
-        "proved": proved.holds and not faulty(proved),
-        "weaker": proved.weaker,
-        "more": what_to_name(proved, job) or None,
-        "proof": obligations_json(proved),
-        "controller": decisions_json(proved.decisions, stated, by_option),
-    }
-
-
-def _program_json(side: Counted) -> dict[str, Any]:
-    name = side.program.source.name
-    return {
-        "file": name,
-        "blocks": len(side.program),
-        "moves": len(side.motion),
-        "not_stated": not_stated_json(side),
-        "not_known": unknown_json(side.motion),
-    }

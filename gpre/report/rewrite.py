@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Any
 
 from rich.console import RenderableType
 from rich.table import Table
@@ -11,8 +10,8 @@ from rich.text import Text
 
 from gpre.driver.rewrite import Rewritten
 from gpre.proof.proof import Obligation, Proof
-from gpre.report.count import AxisCount, axes_json, count_axes
-from gpre.report.plan import plan_json, render_plan
+from gpre.report.count import AxisCount, count_axes
+from gpre.report.plan import render_plan
 from gpre.report.wording import WIDTH, visible
 from gpre.reversals.reversals import AXES
 
@@ -93,26 +92,6 @@ def failed_lines(obligation: Obligation) -> str:
     return f" ({', '.join(said)})" if said else ""
 
 
-def proof_json(proof: Proof) -> dict[str, Any]:
-    """Return the proof as JSON takes it."""
-    return {
-        "holds": proof.holds,
-        "obligations": [
-            {
-                "name": each.name,
-                "holds": each.holds,
-                "figure": each.figure,
-                "looked": each.looked,
-                "value": each.value,
-                "limit": each.limit,
-                "line_before": None if each.before is None else each.before + 1,
-                "line_after": None if each.after is None else each.after + 1,
-            }
-            for each in proof.obligations
-        ],
-    }
-
-
 def render_rewrite(rewritten: Rewritten) -> list[RenderableType]:
     """Show what was done and left alone, the counts and the proof, part by part."""
     before = count_axes(rewritten.figures[0])
@@ -124,18 +103,3 @@ def render_rewrite(rewritten: Rewritten) -> list[RenderableType]:
         "\n",
         render_proof(rewritten.proof),
     ]
-
-
-def rewrite_json(rewritten: Rewritten) -> dict[str, Any]:
-    """Return the outcome as JSON takes it; the shape is documented and stable."""
-    before, after = rewritten.before, rewritten.after
-    return {
-        "blocks": {"before": len(before.program), "after": len(after.program)},
-        "moves": {"before": len(before.motion), "after": len(after.motion)},
-        "axes": {
-            "before": axes_json(count_axes(rewritten.figures[0])),
-            "after": axes_json(count_axes(rewritten.figures[1])),
-        },
-        **plan_json(rewritten.plan),
-        "proof": proof_json(rewritten.proof),
-    }

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from rich.text import Text
 
 from gpre.diagnostics.codes import severity_of
@@ -11,7 +9,6 @@ from gpre.diagnostics.diagnostic import Severity
 from gpre.mill.job_file import LoadedJob
 from gpre.mill.profile import LoadedMill
 from gpre.report.diagnostics import render_findings
-from gpre.report.machine import findings_json
 from gpre.source.text import SourceText
 
 
@@ -21,8 +18,3 @@ def render_settings(loaded: LoadedMill | LoadedJob, *, notes: bool = True) -> Te
         each for each in loaded.findings if notes or severity_of(each.code) is not Severity.NOTE
     ]
     return render_findings(SourceText.of(loaded.data, loaded.name), shown)
-
-
-def settings_json(loaded: LoadedMill | LoadedJob) -> list[dict[str, Any]]:
-    """Return the findings of a profile or job file as JSON takes them."""
-    return findings_json(SourceText.of(loaded.data, loaded.name), loaded.findings)

@@ -1,8 +1,6 @@
-"""Where two programs stand at places that nobody knows, and why: for people and as JSON."""
+"""Where two programs stand at places that nobody knows, and why: for people."""
 
 from __future__ import annotations
-
-from typing import Any
 
 import numpy as np
 
@@ -31,20 +29,6 @@ def unknown_lines(proved: Proved) -> list[str]:
     if len(said) > MOST:
         said[MOST:] = [f"and {len(said) - MOST:,} more such stretches"]
     return said
-
-
-def unknown_json(motion: Motion) -> list[dict[str, Any]]:
-    """Return what is not known in one program; lines count from 1."""
-    return [
-        {
-            "axis": _AXES[each.axis].lower(),
-            "since_line": each.block + 1,
-            "first_line": int(motion.block[each.first]) + 1,
-            "last_line": int(motion.block[each.last - 1]) + 1,
-            "reason": each.reason,
-        }
-        for each in motion.unknown
-    ]
 
 
 def _sentences(side: Counted) -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from gpre.comparison.comparison import Comparison, Figures
 from gpre.driver.counting import Counted
 from gpre.driver.course import compare_run
 from gpre.driver.not_stated import unstated_findings
-from gpre.report.prove import findings_of
+from gpre.report.diagnostics import findings_of
 from gpre.scripting.counting import ReversalCounts, reversal_counts
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import AnyMill, AnyProgram, Result, Units, read, settings, source_of

@@ -10,7 +10,7 @@ from functools import cached_property
 from gpre.driver.course import count_run
 from gpre.driver.not_stated import unstated_findings
 from gpre.report.count import count_axes, stops_early
-from gpre.report.prove import findings_of
+from gpre.report.diagnostics import findings_of
 from gpre.reversals.reversals import AXES, ReversalKind, Reversals
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import AnyMill, AnyProgram, Result, Units, read, settings, source_of

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -14,10 +12,13 @@ from gpre.diagnostics.faults import Fault
 from gpre.driver.counting import Counted
 from gpre.driver.course import Given
 from gpre.geometry.too_dense import CrowdedError
-from gpre.report.diagnostics import has_errors
-from gpre.report.machine import fault_json, findings_json
-from gpre.report.prove import findings_of
-from gpre.report.settings import settings_json
+from gpre.report.diagnostics import findings_of, has_errors
+from gpre.report.records.findings import (
+    Finding,
+    fault_record,
+    finding_records,
+    settings_records,
+)
 from gpre.report.wording import counted
 from gpre.source.files import os_fault, too_dense_fault, too_large_fault
 from gpre.source.text import SourceText
@@ -25,33 +26,6 @@ from gpre.source.text import SourceText
 OWN_FAULT = 70  # as the commands exit where gpre itself is at fault
 FAULTY_PROGRAM = 3
 MOST_TOLD = 5  # errors in the text of an exception; its findings have all
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One thing that was found in a file, as `--json` prints it.
-
-    code: what `gpre explain` takes. severity: `error`, `warning` or `note`. label: what stands
-    under the place. help: what to do. file: its name, None where it has none. line, column: from 1.
-    start, end: bytes of the file, half open, from 0. Of what concerns no place these are None.
-    """
-
-    code: str
-    severity: str
-    message: str
-    label: str
-    help: str
-    file: str | None
-    line: int | None
-    column: int | None
-    start: int | None
-    end: int | None
-
-    def __str__(self) -> str:
-        """Return it as one line of text."""
-        place = f"line {self.line}" if self.line is not None else ""
-        where = ", ".join(filter(None, (self.file, place)))
-        return f"{where}{': ' if where else ''}{self.message} [{self.code}]"
 
 
 class GpreError(Exception):
@@ -110,12 +84,11 @@ def told_as_errors() -> Iterator[None]:
 
 
 def _error(fault: Fault) -> GpreError:
-    found = fault_json(fault)["findings"]
     return GpreError(
         fault.message,
         help=fault.help,
         status=fault.exit_status,
-        findings=tuple(Finding(**each) for each in found),
+        findings=fault_record(fault).findings,
     )
 
 
@@ -123,10 +96,8 @@ def findings_told(
     given: Given, *groups: tuple[SourceText, Sequence[Diagnostic]]
 ) -> tuple[Finding, ...]:
     """Return what was found in profile and job file, and then in the programs, group by group."""
-    found: list[dict[str, Any]] = settings_json(given.mill) + settings_json(given.job)
-    for source, some in groups:
-        found += findings_json(source, some)
-    return tuple(Finding(**each) for each in found)
+    found = (each for source, some in groups for each in finding_records(source, some))
+    return (*settings_records(given.mill, given.job), *found)
 
 
 def refuse_faulty(*programs: Counted) -> None:
@@ -138,5 +109,5 @@ def refuse_faulty(*programs: Counted) -> None:
             raise GpreError(
                 f"{source.name} has errors",
                 help="fix them first",
-                findings=tuple(Finding(**one) for one in findings_json(source, found)),
+                findings=finding_records(source, found),
             )

@@ -13,7 +13,8 @@ from gpre.mill.job import Job
 from gpre.mill.job_file import find_job
 from gpre.mill.mill import Mill
 from gpre.mill.profile import find_mill
-from gpre.scripting.findings import Finding, WrongTypeError, told_as_errors
+from gpre.report.records.findings import Finding
+from gpre.scripting.findings import WrongTypeError, told_as_errors
 from gpre.source.files import STANDARD_INPUT, program_text, read_bytes
 from gpre.source.text import SourceText
 

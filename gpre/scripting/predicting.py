@@ -11,8 +11,8 @@ from gpre.driver.predicting import Predicted
 from gpre.prediction.deviation import Worst
 from gpre.prediction.features import Feature
 from gpre.report.count import stops_early
+from gpre.report.diagnostics import findings_of
 from gpre.report.predict_mill import warnings
-from gpre.report.prove import findings_of
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import (
     AnyJob,

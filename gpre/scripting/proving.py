@@ -9,7 +9,8 @@ from gpre.driver.left_to_controller import Decision
 from gpre.driver.not_stated import unstated_in_proof
 from gpre.driver.proving import Proved
 from gpre.proof.proof import Obligation
-from gpre.report.prove import findings_of, verdict_of, what_to_name
+from gpre.report.diagnostics import findings_of
+from gpre.report.prove import verdict_of, what_to_name
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import (
     AnyJob,

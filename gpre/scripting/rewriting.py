@@ -18,8 +18,8 @@ from gpre.driver.rewrite import Options, Rewritten
 from gpre.editing.proposal import Proposal, Refusal
 from gpre.mill.mill import Mill
 from gpre.mill.timing import cycle_time
+from gpre.report.diagnostics import findings_of
 from gpre.report.plan import what_more
-from gpre.report.prove import findings_of
 from gpre.scripting.counting import ReversalCounts, reversal_counts
 from gpre.scripting.findings import WrongTypeError, findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import (

@@ -16,8 +16,11 @@ from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Mill
 from gpre.mill.profile import LoadedMill
 from gpre.program.read import read
-from gpre.report.certificate import Certificate, certificate_bytes
-from gpre.report.prove import obligation_rows, prove_json
+from gpre.report.certificate import Certificate
+from gpre.report.prove import obligation_rows
+from gpre.report.records.certificates import certificate_bytes
+from gpre.report.records.encode import plain
+from gpre.report.records.proofs import prove_record
 from gpre.source.text import SourceText
 
 PAIRS = Path(__file__).parent.parent / "cases" / "prove"
@@ -55,7 +58,7 @@ def test_an_edit_shows_in_text_json_and_certificate():
     assert 'the operator reads "SWEEP"' in edit.figure
     rows = [lines for verdict, lines in obligation_rows(found) if verdict == "differs"]
     assert any(lines[0].startswith("added stop") for lines in rows)
-    shape = prove_json(found, Job(), frozenset(), frozenset())
+    shape = plain(prove_record(found, LoadedMill(Mill()), LoadedJob(Job())))
     assert shape["proved"] is True
     entries = [each for each in shape["proof"]["obligations"] if each["name"] == "added stop"]
     assert [(each["verdict"], each["line_before"], each["line_after"]) for each in entries] == [
@@ -76,7 +79,7 @@ def test_what_only_looks_like_one_fails_and_says_why():
     assert found.edits == ()
     (stop,) = [each for each in found.failed if each.name == "added stop"]
     assert "not clear of the metal" in stop.figure
-    shape = prove_json(found, Job(), frozenset(), frozenset())
+    shape = plain(prove_record(found, LoadedMill(Mill()), LoadedJob(Job())))
     entries = [each for each in shape["proof"]["obligations"] if each["name"] == "added stop"]
     assert [each["verdict"] for each in entries] == ["failed"]
 

@@ -15,7 +15,8 @@ from gpre.mill.mill import Mill, Twist
 from gpre.prediction.features import _worst_first
 from gpre.prediction.predict import predict
 from gpre.prediction.sensitivity import corners_of, sensitivity
-from gpre.report.prediction_summary import summary
+from gpre.report.records import parts
+from gpre.report.records.encode import plain
 from gpre.reversals.find import find_reversals
 
 WALL = ("G0 X-9 Y-9", "X-3 Y-3", "G1 X10", "Y20")
@@ -111,6 +112,21 @@ def test_intended_path_makes_the_take_ups_of_the_program_right():
     alone = predict(made, find_reversals(made), on)
     assert not alone.intended
     assert alone.greatest == pytest.approx(0.045)
+
+
+def summary(found, made):
+    """What `gpre predict --json` has of a prediction."""
+    return plain(
+        {
+            "deviation": parts.deviation_record(found),
+            "features": [parts.feature_record(each, made) for each in found.features],
+            "holes": parts.holes_record(found.holes, made),
+            "circles": parts.circles_record(found.circles, made),
+            "marks": parts.marks_record(found.marks, made),
+            "take_ups": parts.take_ups_record(found, made),
+            "sensitivity": parts.sensitivity_record(found.sensitivity),
+        }
+    )
 
 
 def numbers(of):

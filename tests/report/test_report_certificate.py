@@ -15,12 +15,12 @@ from gpre.mill.profile import LoadedMill, read_profile
 from gpre.report.certificate import (
     NOT_LOOKED_AT,
     Certificate,
-    certificate_bytes,
-    certificate_json,
     certificate_text,
     stated_keys,
 )
 from gpre.report.prove import obligation_rows, what_to_name
+from gpre.report.records.certificates import certificate_bytes, certificate_record
+from gpre.report.records.encode import plain
 from gpre.settings.toml_file import SettingsFile
 from gpre.source.text import SourceText
 
@@ -55,6 +55,10 @@ def certificate(after=RESPELLED, job=JOB, profile=b"", *, name="a.ngc", other="b
     )
     loaded = mill or LoadedMill(BY_HAND)
     return Certificate(proved, loaded, LoadedJob(job), DATE, name, other)
+
+
+def certificate_json(made):
+    return plain(certificate_record(made))
 
 
 def flat(text):

@@ -11,7 +11,8 @@ from gpre.diagnostics.diagnostic import Diagnostic, Span
 from gpre.diagnostics.faults import FileFault, UsageFault
 from gpre.report.diagnostics import in_order, render_finding, render_findings, summary
 from gpre.report.fault import render_fault
-from gpre.report.machine import fault_json, finding_json
+from gpre.report.records.encode import plain
+from gpre.report.records.findings import fault_record, finding_record
 from gpre.source.text import SourceText
 
 PROGRAM = b"G0 X0 Y0\nN20 G2 X2 Y2 I0.4 J0.1\nM2\n"
@@ -149,7 +150,7 @@ def test_any_bytes_can_be_shown_within_80_columns(data, start, size, label):
     for line in text.split("\n"):
         assert cell_len(line) <= 80
         assert line.isprintable()
-    assert finding_json(source, finding)["line"] >= 1
+    assert finding_record(source, finding).line >= 1
 
 
 @given(st.text("GXY1.5 -", min_size=1, max_size=400), st.data())
@@ -211,7 +212,7 @@ def test_a_fault_is_shown_with_its_places():
     text = render_fault(fault).plain
     assert "mill.toml:2:15" in text
     assert text.endswith("\nerror: mill.toml cannot be used\n")
-    shape = fault_json(fault)
+    shape = plain(fault_record(fault))
     assert shape["fault"] == {"message": "mill.toml cannot be used", "help": "", "status": 3}
     assert shape["findings"][0]["line"] == 2
     assert shape["findings"][0]["column"] == 15
@@ -230,4 +231,4 @@ def test_wrong_usage_is_shown_with_its_advice():
     assert (
         render_fault(fault).plain == "error: --tool x cannot be read\n  = help: write --tool 3=6\n"
     )
-    assert fault_json(fault)["fault"]["status"] == 2
+    assert fault_record(fault).fault.status == 2

@@ -2,13 +2,18 @@
 
 import io
 import json
+from typing import Any
 
 import pytest
 from rich.console import Console
 
 from gpre.comparison.comparison import Comparison
 from gpre.comparison.diff import diff
-from gpre.report.diff import diff_json, render_diff, side_by_side
+from gpre.driver.counting import count
+from gpre.mill.mill import Mill
+from gpre.report.diff import render_diff, side_by_side
+from gpre.report.records.comparing import diff_record
+from gpre.report.records.encode import plain
 from gpre.source.text import SourceText
 
 BEFORE = "".join(f"G1 X{at} F200\n" for at in range(1, 40))
@@ -21,6 +26,11 @@ AFTER = (
 
 def compared(before: str, after: str) -> Comparison:
     return diff(SourceText.of(before.encode(), "a.ngc"), SourceText.of(after.encode(), "b.ngc"))
+
+
+def diff_json(comparison: Comparison) -> Any:
+    sides = [count(each, Mill()) for each in (comparison.before, comparison.after)]
+    return plain(diff_record(comparison, *sides))
 
 
 def text_of(comparison: Comparison, width: int) -> str:

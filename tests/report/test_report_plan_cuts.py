@@ -5,7 +5,9 @@ from dataclasses import replace
 from gpre.cuts.cuts import Shape
 from gpre.cuts.least import Least
 from gpre.driver.cut_plan import CutPlan, CutRow, Elsewhere
-from gpre.report.plan_cuts import cuts_json, render_cuts
+from gpre.report.plan_cuts import render_cuts
+from gpre.report.records.encode import plain
+from gpre.report.records.rewriting import change_record, cut_record
 
 NOTHING = Elsewhere((0, 0, 0), (0, 0, 0), 0.0, 0.0)
 
@@ -115,8 +117,8 @@ def test_without_cuts_there_is_no_table():
 
 
 def test_json_has_each_row_by_itself():
-    shape = cuts_json(CutPlan((row(lifted=None), still(30, 31)), NOTHING))
-    assert shape["cuts"][0] == {
+    first, second = plain([cut_record(row(lifted=None)), cut_record(still(30, 31))])
+    assert first == {
         "lines": [17, 26],
         "shape": "closed contour",
         "cuts": 1,
@@ -129,8 +131,8 @@ def test_json_has_each_row_by_itself():
         "lifted": None,
         "rewrites": ["start-point"],
     }
-    assert shape["cuts"][1]["lifted"] == {"x": 0, "y": 0, "z": 0, "together": 0}
-    assert shape["outside_cuts"] == {
+    assert second["lifted"] == {"x": 0, "y": 0, "z": 0, "together": 0}
+    assert plain(change_record(NOTHING)) == {
         "in_cut": {"x": 0, "y": 0, "z": 0},
         "in_cut_after": {"x": 0, "y": 0, "z": 0},
         "longer": 0.0,

@@ -10,12 +10,13 @@ from known_mill import known_mill
 from gpre.driver.counting import count
 from gpre.driver.predicting import predict_program
 from gpre.mill.job import Box, Job, Tool
-from gpre.mill.job_file import find_job
+from gpre.mill.job_file import LoadedJob, find_job
 from gpre.mill.mill import Axis, Compensation, Limits, Timing, Twist
-from gpre.mill.profile import load_mill
+from gpre.mill.profile import LoadedMill, load_mill
 from gpre.report.predict import render_predict
-from gpre.report.predict_json import predict_json
 from gpre.report.quantities import Scale, duration, lines_text, span
+from gpre.report.records.encode import plain
+from gpre.report.records.predicting import predict_record
 from gpre.source.files import read_program_text
 from gpre.source.text import SourceText
 
@@ -37,6 +38,10 @@ def predicted(text, on, job=None, intended=None):
 
     meant = None if intended is None else read(intended)
     return predict_program(read(text), on, job or Job(), meant)
+
+
+def predict_json(found):
+    return plain(predict_record(found, LoadedMill(found.mill), LoadedJob(found.job)))
 
 
 def told(found, name="mill.toml"):
