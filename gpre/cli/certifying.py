@@ -6,11 +6,10 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from gpre.diagnostics.faults import UsageFault
+from gpre.driver.course import Given
 from gpre.driver.output import refuse_same_file, write_program
 from gpre.driver.own_files import refuse_foreign_certificate
 from gpre.driver.proving import Proved
-from gpre.mill.job_file import LoadedJob
-from gpre.mill.profile import LoadedMill
 from gpre.report.certificate import Certificate
 from gpre.report.records.certificates import certificate_bytes
 from gpre.source.files import STANDARD_INPUT
@@ -34,10 +33,8 @@ def refuse_certificate(
         refuse_foreign_certificate(name, f"name another file{more}")
 
 
-def write_certificate(
-    name: str, proved: Proved, mill: LoadedMill, job: LoadedJob, names: tuple[str, str]
-) -> None:
+def write_certificate(name: str, proved: Proved, given: Given, names: tuple[str, str]) -> None:
     """Write a certificate, whole or not at all; names: of the two programs."""
     date = datetime.now().astimezone().isoformat(" ", "seconds")
-    certificate = Certificate(proved, mill, job, date, *names)
+    certificate = Certificate(proved, given.mill, given.job, date, *names)
     write_program(certificate_bytes(certificate, name), name)

@@ -23,8 +23,11 @@ def show(what: RenderableType, *, talk: bool = False) -> None:
 def rendered(what: RenderableType, *, talk: bool = False) -> str:
     """Lay something out for the stream that it is going to; no line is broken.
 
-    An empty text stays empty; any other one ends with a line end.
+    What is a text already stays as it is. An empty one stays empty; any other one ends with a line
+    end.
     """
+    if isinstance(what, str) and what.endswith("\n"):
+        return what
     stream = sys.stderr if talk else sys.stdout
     console = Console(file=stream, highlight=False, markup=False, emoji=False)
     console.width = max(console.width, WIDTH)
@@ -49,7 +52,7 @@ def deliver(text: str, written: Sequence[str], *, talk: bool = False) -> None:
     stream = sys.stderr if talk else sys.stdout
     said = f"{' and '.join(written)} {'was' if len(written) == 1 else 'were'} written before that"
     try:
-        stream.write(text)
+        stream.writelines(text.splitlines(keepends=True))  # a pipe that closes ends it at once
         stream.flush()
     except (BrokenPipeError, KeyboardInterrupt):
         if written and not talk:

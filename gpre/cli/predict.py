@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import Any
 
 import click
 
@@ -30,18 +30,7 @@ from gpre.cli.options import (
     help="The program that FILE was made from, where FILE carries take-ups.",
 )
 @json_option
-def predict(
-    file: str,
-    mill: Path | None,
-    units: str | None,
-    job: Path | None,
-    tools: tuple[str, ...],
-    stock: str | None,
-    origins: tuple[str, ...],
-    lengths: tuple[str, ...],
-    intended: str | None,
-    as_json: bool,
-) -> int:
+def predict(**asked: Any) -> int:
     """Predict what the backlash of the mill will do to the part.
 
     FILE is the program; - reads standard input. Lengths of options are in the units of the program.
@@ -53,38 +42,7 @@ def predict(
 
     Exits with 3 where the program has errors: then only what could be followed is predicted.
     """
-    from gpre.cli.console import show, write_text
-    from gpre.cli.predicting import PredictingRequest, predicted
-    from gpre.mill.job_file import JobOptions
-    from gpre.report.count import opening_line, stops_early
-    from gpre.report.diagnostics import has_errors, render_findings, summary
-    from gpre.report.predict import render_predict
-    from gpre.report.records.encode import json_text
-    from gpre.report.records.predicting import predict_record
-    from gpre.report.rewrite import cautions
-    from gpre.report.settings import render_settings
+    from gpre.cli.course import finish
+    from gpre.cli.predicting import PredictAsked, predicted
 
-    options = JobOptions(tools, stock, None, origins, lengths)
-    outcome = predicted(PredictingRequest(file, mill, units, job, options, intended))
-    if as_json:
-        write_text(json_text(predict_record(outcome.found, outcome.mill, outcome.job)))
-    else:
-        counted = outcome.found.counted
-        for source, findings in outcome.unstated:
-            show(render_findings(source, findings), talk=True)
-        show(render_settings(outcome.mill), talk=True)
-        show(render_settings(outcome.job), talk=True)
-        for (source, findings), (_, unstated) in zip(
-            outcome.findings, outcome.unstated, strict=True
-        ):
-            show(render_findings(source, findings), talk=True)
-            told = (*unstated, *findings)
-            if told:
-                show(f"{summary(told)}; gpre explain CODE says more\n\n", talk=True)
-        show(opening_line(counted.program, counted.motion))
-        line = stops_early(counted.program, counted.motion)
-        if line is not None:
-            show(f"predicted up to line {line - 1} only; what follows could not be followed")
-        show(render_predict(outcome.found, outcome.mill.name))
-        show(f"\n{cautions()}")
-    return 3 if any(has_errors(findings) for _, findings in outcome.findings) else 0
+    return finish(predicted(PredictAsked(**asked)), as_json=asked["as_json"])

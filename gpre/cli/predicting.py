@@ -1,61 +1,79 @@
-"""The course of `gpre predict`: read the files, run the program through, gather what is told."""
+"""The course of `gpre predict`."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
-from gpre.diagnostics.diagnostic import Diagnostic
-from gpre.diagnostics.faults import UsageFault
+from rich.console import RenderableType
+
+from gpre.cli.course import DONE, FAULTY, AskedWithJob, Outcome, refuse_input_twice
+from gpre.driver.counting import Counted
 from gpre.driver.course import Given, predict_run
 from gpre.driver.not_stated import unstated_findings
 from gpre.driver.predicting import Predicted
-from gpre.mill.job_file import JobOptions, LoadedJob
-from gpre.mill.profile import LoadedMill
-from gpre.report.diagnostics import findings_of
-from gpre.source.files import STANDARD_INPUT, read_program_text
-from gpre.source.text import SourceText
+from gpre.report.count import opening_line, stops_early
+from gpre.report.diagnostics import findings_of, has_errors
+from gpre.report.found import Found, found_parts
+from gpre.report.predict import render_predict
+from gpre.report.records.predicting import PredictRecord, predict_record
+from gpre.report.rewrite import cautions
+from gpre.source.files import read_program_text
 
 
-@dataclass(frozen=True)
-class PredictingRequest:
+@dataclass(frozen=True, kw_only=True)
+class PredictAsked(AskedWithJob):
     """What was asked for on the command line."""
 
     file: str
-    mill: Path | None
-    units: str | None
-    job: Path | None
-    options: JobOptions
     intended: str | None
 
 
 @dataclass(frozen=True)
-class PredictingOutcome:
-    """A prediction, the settings under which it came about, and what was found in each program.
-
-    unstated: of each program, what nothing states.
-    """
+class PredictOutcome(Outcome):
+    """A prediction, and the settings under which it came about."""
 
     found: Predicted
-    mill: LoadedMill
-    job: LoadedJob
-    findings: tuple[tuple[SourceText, tuple[Diagnostic, ...]], ...]
-    unstated: tuple[tuple[SourceText, tuple[Diagnostic, ...]], ...]
+    given: Given
+
+    @property
+    def programs(self) -> list[Counted]:
+        """The programs that were read."""
+        both = self.found.counted, self.found.intended
+        return [each for each in both if each is not None]
+
+    @property
+    def status(self) -> int:
+        """The exit status."""
+        return FAULTY if any(has_errors(findings_of(each)) for each in self.programs) else DONE
+
+    def record(self) -> PredictRecord:
+        """Return what --json prints."""
+        return predict_record(self.found, self.given.mill, self.given.job)
+
+    def talk(self) -> list[RenderableType]:
+        """Return what was found in the files."""
+        programs = [
+            Found(each.program.source, unstated_findings(each), findings_of(each))
+            for each in self.programs
+        ]
+        return found_parts(programs, self.given.mill, self.given.job)
+
+    def told(self) -> Iterator[RenderableType]:
+        """Return the prediction."""
+        program, motion = self.found.counted.program, self.found.counted.motion
+        yield opening_line(program, motion) + "\n"
+        line = stops_early(program, motion)
+        if line is not None:
+            yield f"predicted up to line {line - 1} only; what follows could not be followed\n"
+        yield render_predict(self.found, self.given.mill.name)
+        yield f"\n{cautions()}\n"
 
 
-def predicted(request: PredictingRequest) -> PredictingOutcome:
-    """Read what was named and predict."""
-    if request.file == request.intended == STANDARD_INPUT:
-        raise UsageFault("only one of the two programs can be standard input")
-    given = Given.find(request.mill, request.units, request.job, (request.file,), request.options)
-    source = read_program_text(request.file)
-    intended = None if request.intended is None else read_program_text(request.intended)
-    found, given = predict_run(source, given, intended)
-    programs = [found.counted] if found.intended is None else [found.counted, found.intended]
-    return PredictingOutcome(
-        found,
-        given.mill,
-        given.job,
-        tuple((each.program.source, findings_of(each)) for each in programs),
-        tuple((each.program.source, unstated_findings(each)) for each in programs),
-    )
+def predicted(asked: PredictAsked) -> PredictOutcome:
+    """Read the program, and the intended one, and predict."""
+    refuse_input_twice(asked.file, asked.intended)
+    given = asked.given(asked.file)
+    program = read_program_text(asked.file)
+    intended = None if asked.intended is None else read_program_text(asked.intended)
+    return PredictOutcome(*predict_run(program, given, intended))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -30,19 +31,7 @@ from gpre.cli.options import (
 @job_options
 @certificate_option
 @json_option
-def prove(
-    before: str,
-    after: str,
-    mill: Path | None,
-    units: str | None,
-    job: Path | None,
-    tools: tuple[str, ...],
-    stock: str | None,
-    origins: tuple[str, ...],
-    lengths: tuple[str, ...],
-    certificate: str | None,
-    as_json: bool,
-) -> int:
+def prove(**asked: Any) -> int:
     """Prove that program B makes the same part as program A, as safely.
 
     A is the program to compare with, B the other one, whoever changed it, gpre or you by hand;
@@ -57,8 +46,7 @@ def prove(
     Before cutting: dry run above the part with a hand on feed hold, wear eye protection, never
     leave a first run alone; climb milling can pull a loose table.
     """
-    from gpre.cli.proving import ProvingRequest, run_prove
-    from gpre.mill.job_file import JobOptions
+    from gpre.cli.course import finish
+    from gpre.cli.proving import ProveAsked, proved
 
-    options = JobOptions(tools, stock, None, origins, lengths)
-    return run_prove(ProvingRequest(before, after, mill, units, job, options, certificate, as_json))
+    return finish(proved(ProveAsked(**asked)), as_json=asked["as_json"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import Any
 
 import click
 
@@ -52,26 +52,7 @@ from gpre.cli.options import (
 @click.option("--no-comments", is_flag=True, help="New blocks carry no comment.")
 @certificate_option
 @json_option
-def rewrite(
-    file: str,
-    output: str | None,
-    force: bool,
-    plan_only: bool,
-    mill: Path | None,
-    units: str | None,
-    job: Path | None,
-    tools: tuple[str, ...],
-    stock: str | None,
-    origins: tuple[str, ...],
-    lengths: tuple[str, ...],
-    cut: str | None,
-    tolerance: float | None,
-    only: str | None,
-    skip: str | None,
-    no_comments: bool,
-    certificate: str | None,
-    as_json: bool,
-) -> int:
+def rewrite(**asked: Any) -> int:
     """Rewrite a program so that fewer reversals happen while cutting.
 
     FILE is the program; - reads standard input. Lengths of options are in the units of the program.
@@ -88,23 +69,7 @@ def rewrite(
     Before cutting: dry run above the part with a hand on feed hold, wear eye protection, never
     leave a first run alone; climb milling can pull a loose table.
     """
-    from gpre.cli.rewriting import RewritingRequest, run_rewrite
-    from gpre.mill.job_file import JobOptions
+    from gpre.cli.course import finish
+    from gpre.cli.rewriting import RewriteAsked, rewritten
 
-    request = RewritingRequest(
-        file=file,
-        output=output,
-        plan_only=plan_only,
-        mill=mill,
-        units=units,
-        job=job,
-        options=JobOptions(tools, stock, cut, origins, lengths),
-        tolerance=tolerance,
-        only=only,
-        skip=skip,
-        comments=not no_comments,
-        as_json=as_json,
-        certificate=certificate,
-        force=force,
-    )
-    return run_rewrite(request)
+    return finish(rewritten(RewriteAsked(**asked)), as_json=asked["as_json"])

@@ -1,16 +1,17 @@
-"""The course of `gpre rewrite`: read, rewrite, write, and then tell."""
+"""The course of `gpre rewrite`."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 
 from rich.console import RenderableType
 
 from gpre.cli.busy import busy
 from gpre.cli.certifying import refuse_certificate, write_certificate
-from gpre.cli.console import deliver, rendered, write_bytes
+from gpre.cli.console import write_bytes
+from gpre.cli.course import DONE, FAULTY, AskedWithJob, Outcome
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.course import Given, names_in, rewrite_run
@@ -20,37 +21,29 @@ from gpre.driver.output import new_name, refuse_same_file, write_program
 from gpre.driver.own_files import refuse_foreign_program
 from gpre.driver.proving import as_proved
 from gpre.driver.rewrite import Options, Rewritten
-from gpre.mill.job_file import JobOptions, LoadedJob
-from gpre.mill.profile import LoadedMill
-from gpre.report.diagnostics import findings_of, has_errors, render_findings, summary
+from gpre.report.diagnostics import findings_of, has_errors
+from gpre.report.found import Found, found_parts
 from gpre.report.plan import what_more
 from gpre.report.plan_cuts import render_cuts
-from gpre.report.records.encode import json_text
-from gpre.report.records.rewriting import rewrite_record
+from gpre.report.records.rewriting import RewriteRecord, rewrite_record
 from gpre.report.rewrite import cautions, render_rewrite
-from gpre.report.settings import render_settings
+from gpre.report.wording import visible
 from gpre.source.files import STANDARD_INPUT, read_program_text
-from gpre.source.text import SourceText
 
 
-@dataclass(frozen=True)
-class RewritingRequest:
+@dataclass(frozen=True, kw_only=True)
+class RewriteAsked(AskedWithJob):
     """What was asked for on the command line."""
 
     file: str
     output: str | None
     plan_only: bool
-    mill: Path | None
-    units: str | None
-    job: Path | None
-    options: JobOptions
     tolerance: float | None
     only: str | None
     skip: str | None
-    comments: bool
-    as_json: bool
-    certificate: str | None = None
-    force: bool = False
+    no_comments: bool
+    certificate: str | None
+    force: bool
 
     @cached_property
     def target(self) -> str | None:
@@ -59,169 +52,136 @@ class RewritingRequest:
             return None
         return new_name(self.file) if self.output is None else self.output
 
-    @property
-    def talk(self) -> bool:
-        """True where standard output is kept for the program."""
-        return self.target == STANDARD_INPUT
-
 
 @dataclass(frozen=True)
-class RewritingOutcome:
+class RewriteOutcome(Outcome):
     """The rewritten program, and the settings under which it came about."""
 
-    request: RewritingRequest
-    source: SourceText
-    mill: LoadedMill
-    job: LoadedJob
+    asked: RewriteAsked
     rewritten: Rewritten
+    given: Given
 
     @cached_property
     def findings(self) -> tuple[Diagnostic, ...]:
         """What was found in the original."""
         return findings_of(self.rewritten.before)
 
-    @cached_property
-    def unstated(self) -> tuple[Diagnostic, ...]:
-        """What nothing states, and what is therefore not rewritten."""
-        return unstated_in_rewrite(self.rewritten.before)
+    @property
+    def status(self) -> int:
+        """The exit status."""
+        return FAULTY if has_errors(self.findings) else DONE
 
-    @cached_property
+    @property
+    def talks(self) -> bool:
+        """True where standard output is kept for the program."""
+        return self.asked.target == STANDARD_INPUT
+
+    @property
     def target(self) -> str | None:
         """Where the new program goes; None where nothing is written, as with errors in the old."""
-        return None if has_errors(self.findings) else self.request.target
+        return None if has_errors(self.findings) else self.asked.target
 
     @cached_property
     def cuts(self) -> CutPlan | None:
         """The plan cut by cut, where the plan is asked for."""
-        if not self.request.plan_only:
+        if not self.asked.plan_only:
             return None
-        return cut_plan(self.rewritten, self.mill.mill, self.job.job)
+        return cut_plan(self.rewritten, self.given.mill.mill, self.given.job.job)
 
-
-def run_rewrite(request: RewritingRequest) -> int:
-    """Run the command; give its exit status."""
-    outcome = _outcome(request)
-    parts = [_told_json(outcome)] if request.as_json else _told(outcome)
-    # laid out before the file is written: what fails here leaves no file behind
-    told = "".join(rendered(part, talk=request.talk) for part in parts)
-    written = _write(outcome)
-    deliver(told, written, talk=request.talk)
-    return 3 if has_errors(outcome.findings) else 0
-
-
-def _write(outcome: RewritingOutcome) -> list[str]:
-    """Write certificate and program; give the names of the files."""
-    request, target = outcome.request, outcome.target
-    if target is None:
-        return []
-    if not request.force:
-        refuse_foreign_program(
-            target, outcome.rewritten.data, outcome.source.data, request.certificate
+    def record(self) -> RewriteRecord:
+        """Return what --json prints."""
+        return rewrite_record(
+            self.rewritten,
+            self.given.mill,
+            self.given.job,
+            output=self.asked.target,
+            certificate=self.asked.certificate,
+            cuts=self.cuts,
         )
-    _certify(outcome)  # before the program: where it cannot be written nothing is
-    certificates = [] if request.certificate is None else [request.certificate]
-    if target == STANDARD_INPUT:
-        write_bytes(outcome.rewritten.data)
-        return certificates
-    so_far = f"the certificate {request.certificate} was written, for no program"
-    write_program(outcome.rewritten.data, target, so_far if certificates else "")
-    return [*certificates, target]
+
+    def told(self) -> Iterator[RenderableType]:
+        """Return what was found, done and written."""
+        before = self.rewritten.before
+        found = Found(before.program.source, unstated_in_rewrite(before), self.findings)
+        yield from found_parts([found], self.given.mill, self.given.job)
+        if self.cuts is not None and self.cuts.rows:
+            yield from (render_cuts(self.cuts), "\n")
+        yield from render_rewrite(self.rewritten)
+        more = what_more(self.rewritten.plan)
+        if more:
+            yield f"\n{more}\n"
+        yield f"\n{self._written()}\n"
+        if self.target is not None:
+            if self.asked.certificate is not None:
+                yield f"certificate: {visible(self.asked.certificate)}\n"
+            yield f"\n{cautions()}\n"
+
+    def _written(self) -> str:
+        target = self.target
+        if has_errors(self.findings):
+            return "nothing written: the program has errors; fix them first"
+        if target is None:
+            return "nothing written: the plan alone was asked for"
+        name = "standard output" if target == STANDARD_INPUT else visible(target)
+        if not self.rewritten.changed:
+            return f"written: {name}, the same bytes as the original"
+        before, after = (
+            len(each.program) for each in (self.rewritten.before, self.rewritten.after)
+        )
+        return f"written: {name}, {after:,} blocks (the original has {before:,})"
+
+    def write(self) -> list[str]:
+        """Write certificate and program."""
+        asked, target, done = self.asked, self.target, self.rewritten
+        if target is None:
+            return []
+        if not asked.force:
+            old = done.before.program.source.data
+            refuse_foreign_program(target, done.data, old, asked.certificate)
+        written = self._certify(target)  # before the program: where it cannot be written nothing is
+        if target == STANDARD_INPUT:
+            write_bytes(done.data)
+            return written
+        so_far = f"the certificate {asked.certificate} was written, for no program"
+        write_program(done.data, target, so_far if written else "")
+        return [*written, target]
+
+    def _certify(self, target: str) -> list[str]:
+        name, done, given = self.asked.certificate, self.rewritten, self.given
+        if name is None:
+            return []
+        proved = as_proved(done.before, done.after, done.proof, given.mill.mill, given.job.job)
+        after = "standard output" if target == STANDARD_INPUT else target
+        write_certificate(name, proved, given, (done.before.program.source.name, after))
+        return [name]
 
 
-def _certify(outcome: RewritingOutcome) -> None:
-    """Write the certificate that was asked for; none where no program is written."""
-    name, target = outcome.request.certificate, outcome.target
-    if name is None or target is None:
-        return
-    done = outcome.rewritten
-    proved = as_proved(done.before, done.after, done.proof, outcome.mill.mill, outcome.job.job)
-    names = outcome.source.name, "standard output" if target == STANDARD_INPUT else target
-    write_certificate(name, proved, outcome.mill, outcome.job, names)
-
-
-def _outcome(request: RewritingRequest) -> RewritingOutcome:
-    if request.target is not None:
-        refuse_same_file(request.file, request.target)
-    only, skip = names_in("--only", request.only), names_in("--skip", request.skip)
-    options = Options(only, skip, request.comments)
-    source = read_program_text(request.file)
-    given = Given.find(request.mill, request.units, request.job, (request.file,), request.options)
-    mill, job = given.mill.name, given.job.name
-    if request.target is not None:
-        for name, what in ((mill, "the mill profile"), (job, "the job file")):
-            if name:
-                refuse_same_file(name, request.target, what)
-    _check_certificate(request, mill, job)
+def rewritten(asked: RewriteAsked) -> RewriteOutcome:
+    """Read the program and rewrite it; nothing is written yet."""
+    if asked.target is not None:
+        refuse_same_file(asked.file, asked.target)
+    names = names_in("--only", asked.only), names_in("--skip", asked.skip)
+    program = read_program_text(asked.file)
+    given = asked.given(asked.file)
+    _refuse_files(asked, given)
     with busy("reading the program") as tell:
-        rewritten, given = rewrite_run(source, given, options, request.tolerance, tell)
-    return RewritingOutcome(request, source, given.mill, given.job, rewritten)
+        options = Options(*names, not asked.no_comments)
+        done, given = rewrite_run(program, given, options, asked.tolerance, tell)
+    return RewriteOutcome(asked, done, given)
 
 
-def _check_certificate(request: RewritingRequest, mill: str, job: str) -> None:
-    if request.certificate is None:
+def _refuse_files(asked: RewriteAsked, given: Given) -> None:
+    """Raise UsageFault where the program or its certificate would go over a file in use."""
+    settings = (given.mill.name, "the mill profile"), (given.job.name, "the job file")
+    for name, what in settings:
+        if asked.target is not None and name:
+            refuse_same_file(name, asked.target, what)
+    if asked.certificate is None:
         return
-    if request.target is None:
+    if asked.target is None:
         raise UsageFault(
             "--certificate goes with a program that is written, and --plan writes nothing",
             help="leave --plan out, or run gpre prove on the two programs later",
         )
-    others = (
-        (request.file, "the input"),
-        (request.target, "the output too"),
-        (mill, "the mill profile"),
-        (job, "the job file"),
-    )
-    refuse_certificate(request.certificate, others, force=request.force)
-
-
-def _told(outcome: RewritingOutcome) -> list[RenderableType]:
-    """Return what people are told, part by part."""
-    rewritten = outcome.rewritten
-    parts: list[RenderableType] = [
-        render_findings(outcome.source, outcome.unstated),
-        render_settings(outcome.mill),
-        render_settings(outcome.job),
-        render_findings(outcome.source, outcome.findings),
-    ]
-    told = (*outcome.unstated, *outcome.findings)
-    if told:
-        parts.append(f"{summary(told)}; gpre explain CODE says more\n")
-        parts.append("\n")
-    if outcome.cuts is not None and outcome.cuts.rows:
-        parts += [render_cuts(outcome.cuts), "\n"]
-    parts += render_rewrite(rewritten)
-    more = what_more(rewritten.plan)
-    if more:
-        parts.append(f"\n{more}\n")
-    parts.append(f"\n{_written(outcome)}\n")
-    if outcome.request.certificate is not None and outcome.target is not None:
-        parts.append(f"certificate: {outcome.request.certificate}\n")
-    if outcome.target is not None:
-        parts.append(f"\n{cautions()}\n")
-    return parts
-
-
-def _written(outcome: RewritingOutcome) -> str:
-    target = outcome.target
-    if has_errors(outcome.findings):
-        return "nothing written: the program has errors; fix them first"
-    if target is None:
-        return "nothing written: the plan alone was asked for"
-    name = "standard output" if target == STANDARD_INPUT else target
-    if not outcome.rewritten.changed:
-        return f"written: {name}, the same bytes as the original"
-    before, after = len(outcome.source), len(outcome.rewritten.after.program)
-    return f"written: {name}, {after:,} blocks (the original has {before:,})"
-
-
-def _told_json(outcome: RewritingOutcome) -> str:
-    request = outcome.request
-    record = rewrite_record(
-        outcome.rewritten,
-        outcome.mill,
-        outcome.job,
-        output=request.target,
-        certificate=request.certificate,
-        cuts=outcome.cuts,
-    )
-    return json_text(record)
+    programs = (asked.file, "the input"), (asked.target, "the output too")
+    refuse_certificate(asked.certificate, (*programs, *settings), force=asked.force)
