@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from rich.text import Text
+from rich.table import Column, Table
 
 from gpre.cuts.cuts import Shape
 from gpre.cuts.least import Axes, Least
@@ -14,7 +14,6 @@ from gpre.driver.cut_plan import CutPlan, CutRow, Elsewhere
 from gpre.report.wording import WIDTH, counted
 
 SHOWN_ROWS = 20  # --json has all
-_LEAST_WHAT = 20  # columns for what a cut is and what is done with it
 _LEAST_TOLD = 0.05  # mm, s
 _GREAT = 10.0  # m, min; from there on not in mm, s
 _PLURALS = {Shape.HELIX: "helices", Shape.PASS: "raster passes"}
@@ -36,7 +35,7 @@ class _CutGroup:
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """One row of the table as it is told; `after` is None where nothing changes."""
+    """One cut of the table as it is told; `after` is None where nothing changes."""
 
     lines: str
     what: str
@@ -47,93 +46,44 @@ class _Line:
     cost: str = ""
 
 
-def render_cuts(plan: CutPlan) -> Text:
-    """Show a table of all cuts; empty where there are none."""
-    result = Text()
-    if not plan.rows:
-        return result
+def render_cuts(plan: CutPlan) -> Table:
+    """Lay out all cuts, one row for the figures before and one for those after."""
+    table = Table(
+        *_columns(), box=None, pad_edge=False, padding=(0, 1), width=WIDTH, header_style="bold",
+        caption=textwrap.fill(_LEGEND, WIDTH), caption_style="dim", caption_justify="left",
+    )  # fmt: skip
     groups = _grouped(plan.rows)
-    shown = [_line(group.row) for group in groups[:SHOWN_ROWS]]
-    rest = [_elsewhere(plan.elsewhere)] if _counts(plan.elsewhere) else []
-    total = [_total(plan)] if len(groups) + len(rest) > 1 else []
-    layout = _Layout.of([*shown, *rest, *total])
-    result.append(layout.head(), "bold")
-    for line in shown:
-        result.append(layout.text(line))
+    for group in groups[:SHOWN_ROWS]:
+        _add(table, _line(group.row))
     more = sum(group.rows for group in groups[SHOWN_ROWS:])
     if more:
-        result.append(f"and {counted(more, 'more cut')}; --json has all\n", "dim")
-    for line in [*rest, *total]:
-        result.append(layout.text(line))
-    result.append(textwrap.fill(_LEGEND, WIDTH) + "\n", "dim")
-    return result
+        table.add_row("", f"and {counted(more, 'more cut')}; --json has all", style="dim")
+    rest = _counts(plan.elsewhere)
+    if rest:
+        _add(table, _elsewhere(plan.elsewhere))
+    if rest or len(groups) > 1:
+        _add(table, _total(plan))
+    return table
 
 
-@dataclass(frozen=True, slots=True)
-class _Layout:
-    """Widths of the columns: lines, what; X, Y and Z each, all; the two bounds.
+def _columns() -> Iterator[Column]:
+    yield Column("\nlines", no_wrap=True)
+    yield Column("\ncut", ratio=1)
+    yield Column("reversals\ncutting", no_wrap=True)
+    for head in ("\nX", "\nY", "\nZ", "\nall", "least possible\n" + _pair("down", "lifted")):
+        yield Column(head, justify="right", no_wrap=True, min_width=3)
 
-    separator: between thousands of reversals, "" where the page is too narrow for it.
-    """
 
-    lines: int
-    what: int
-    axis: int
-    all: int
-    down: int
-    lifted: int
-    separator: str = ","
+def _pair(down: str, lifted: str) -> str:
+    return f"{down}{lifted:>8}"
 
-    @classmethod
-    def of(cls, rows: Sequence[_Line]) -> _Layout:
-        """Fit the table to what it holds; what is left goes to the words."""
-        wide = cls._spaced(rows, ",", 2)
-        return wide if wide.what >= _LEAST_WHAT else cls._spaced(rows, "", 1)
 
-    @classmethod
-    def _spaced(cls, rows: Sequence[_Line], separator: str, gap: int) -> _Layout:
-        counts = [axes for row in rows for axes in (row.now, row.after or row.now)]
-        cells = [_cells(axes, separator) for axes in counts]
-        lines = max(5, *(len(row.lines) for row in rows)) + gap
-        axis = max(2, *(len(each) for row in cells for each in row[:3])) + gap
-        whole = max(3, *(len(row[3]) for row in cells)) + gap
-        lifted = max(8, *(len(row.bounds[1]) + 2 for row in rows))
-        down = max(9, *(len(row.bounds[0]) + 2 for row in rows))
-        down = max(down, *(len(row.cost) + 2 - lifted for row in rows))
-        what = WIDTH - (lines + 5 + 3 * axis + whole + down + lifted)
-        return cls(lines, max(what, 0), axis, whole, down, lifted, separator)
-
-    def head(self) -> str:
-        """Return the two lines above the table."""
-        before = " " * (self.lines + self.what)
-        figures = 5 + 3 * self.axis + self.all
-        possible = "least possible"
-        over = f"{before}{'reversals cutting':>{figures}}{possible:>{self.down + self.lifted}}"
-        names = f"{'lines':<{self.lines}}{'cut':<{self.what}}"
-        figures_head = self._figures("", ("X", "Y", "Z", "all"))
-        return f"{over}\n{names}{figures_head}{'down':>{self.down}}{'lifted':>{self.lifted}}\n"
-
-    def text(self, row: _Line) -> str:
-        """Return a row: one line with the figures now, and one with those after it."""
-        down, lifted = row.bounds
-        head = f"{row.lines:<{self.lines}}{row.what:<{self.what}}"
-        bounds = f"{down:>{self.down}}{lifted:>{self.lifted}}"
-        when = "stays" if row.after is None else "now"
-        text = head + self._figures(when, _cells(row.now, self.separator)) + bounds
-        result = [text.rstrip()]
-        if row.after is not None:
-            names = textwrap.wrap(row.done, max(self.what - 1, 12), break_on_hyphens=False) or [""]
-            head = f"{'':<{self.lines}}{names[0]:<{self.what}}"
-            cost = f"{row.cost:>{self.down + self.lifted}}"
-            figures = self._figures("after", _cells(row.after, self.separator))
-            result.append((head + figures + cost).rstrip())
-            result += [f"{'':<{self.lines}}{name}" for name in names[1:]]
-        return "\n".join(result) + "\n"
-
-    def _figures(self, when: str, cells: Sequence[str]) -> str:
-        x, y, z, together = cells
-        axis = self.axis
-        return f"{when:<5}{x:>{axis}}{y:>{axis}}{z:>{axis}}{together:>{self.all}}"
+def _add(table: Table, line: _Line) -> None:
+    bounds = _pair(*line.bounds) if any(line.bounds) else ""
+    when = "stays" if line.after is None else "now"
+    table.add_row(line.lines, line.what, when, *_cells(line.now), bounds)
+    if line.after is not None:
+        table.add_row("", line.done, "after", *_cells(line.after), line.cost)
 
 
 def _grouped(rows: Sequence[CutRow]) -> list[_CutGroup]:
@@ -227,8 +177,8 @@ def _total(plan: CutPlan) -> _Line:
     return _Line("all", "", total.now, total.after, _bounds(total), cost=_cost(total))
 
 
-def _cells(axes: Axes, separator: str) -> tuple[str, ...]:
-    return tuple(f"{each:,}".replace(",", separator) for each in (*axes, sum(axes)))
+def _cells(axes: Axes) -> tuple[str, ...]:
+    return tuple(f"{each:,}" for each in (*axes, sum(axes)))
 
 
 def _bounds(row: CutRow) -> tuple[str, str]:
