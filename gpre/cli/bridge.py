@@ -91,7 +91,7 @@ def _too_large(arguments: Sequence[str]) -> int:
     try:
         return _show_fault(too_large_fault(), arguments, as_json="--json" in arguments)
     except MemoryError:
-        sys.stderr.write(f"error[FIL008]: {TOO_LARGE}\n  = help: {CUT_UP}\n")
+        sys.stderr.write(f"FAULT    {TOO_LARGE} (FIL008)\n  Do     {CUT_UP}\n")
         return FAULTY
 
 
@@ -129,9 +129,9 @@ def _own_fault(error: Exception) -> int:
     place = f"{os.path.basename(frame.filename)}:{frame.lineno}"  # noqa: PTH119
     said = visible(" ".join(str(error).split()))[:200]
     write_text(
-        "error: this is a fault of gpre, not of your program; no program was written.\n"
-        f"  = what: {type(error).__name__} at {place}, in {frame.name}: {said}\n"
-        "  = help: please report it with the program that brought it about\n",
+        "FAULT    this is a fault of gpre, not of your program; no program was written.\n"
+        f"         {type(error).__name__} at {place}, in {frame.name}: {said}\n"
+        "  Do     please report it with the program that brought it about\n",
         talk=True,
     )
     return OWN_FAULT

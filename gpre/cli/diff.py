@@ -1,4 +1,4 @@
-"""`gpre diff`: two programs side by side."""
+"""`gpre diff`: what differs between two programs."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from gpre.cli.options import FileName, json_option, mill_option, units_option
 @units_option
 @json_option
 def diff(**asked: Any) -> int:
-    """Show two programs side by side: changed blocks, reversals, paths.
+    """Tell what differs between two programs: blocks, reversals, paths.
 
     A and B are programs; one of them may be - for standard input.
 

@@ -41,7 +41,7 @@ def gpre() -> None:
 
     Counts the reversals of the axes, predicts what the backlash does to the part, rewrites the
     program so that fewer reversals happen while cutting, proves that the part stays the same, and
-    shows two programs side by side.
+    tells what differs between two programs.
 
     Exit status: 0 done; 1 a limit exceeded, or a difference; 2 wrong usage; 3 a fault in an
     input file; 4 not proved (rewrite then writes nothing); 70 a fault of gpre itself.

@@ -1,11 +1,11 @@
-"""Shows findings in their place: the line, carets under the bytes that are meant, advice."""
+"""Shows findings as they are looked for at the control: the line and the block number first."""
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -18,9 +18,12 @@ from gpre.source.text import SourceText
 
 SHOWN_PER_CODE = 3
 _COLOURS = {Severity.ERROR: "bold red", Severity.WARNING: "bold yellow", Severity.NOTE: "bold cyan"}
-_GUTTER = "blue"
+LABELS = {Severity.ERROR: "FAULT", Severity.WARNING: "WARNING", Severity.NOTE: "NOTE"}
+DO = "  Do"
+INDENT = 9  # columns of the labels
+_MORE = "..."
+_NUMBER = re.compile(r"\s*/?\d?\s*[Nn]\s*(\d+)")
 _REACH = 4 * WIDTH  # bytes looked at on each side of a place in a very long line
-_LABEL_ROOM = 24  # a label gets its own lines where less than this is left beside the carets
 
 
 def has_errors(findings: Iterable[Diagnostic]) -> bool:
@@ -59,114 +62,100 @@ def render_findings(
 
 
 def summary(findings: Iterable[Diagnostic]) -> str:
-    """Return `2 errors, 1 warning`; nothing where there are none."""
+    """Return `2 faults, 1 warning`; nothing where there are none."""
     number = Counter(severity_of(each.code) for each in findings)
-    return ", ".join(counted(number[each], each.value) for each in Severity if number[each])
+    return ", ".join(counted(number[each], LABELS[each].lower()) for each in LABELS if number[each])
 
 
 def render_finding(source: SourceText, finding: Diagnostic) -> Text:
-    """Show one finding with its place in the text."""
-    colour = _COLOURS[severity_of(finding.code)]
-    head = f"{severity_of(finding.code).value}[{finding.code}]"
-    result = Text()
-    lines = textwrap.wrap(
-        f"{head}: {visible(finding.message)}",
-        WIDTH,
-        subsequent_indent="  ",
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
-    result.append(head, colour)
-    result.append("\n".join(lines)[len(head) :] + "\n", "bold")
-    gutter = 1
+    """Show one finding: where it is, the block with the words at fault in brackets, what to do."""
+    severity = severity_of(finding.code)
+    result = _head(LABELS[severity], _COLOURS[severity], _where(source, finding.span), finding.code)
     if finding.span is not None and len(source):
-        gutter = _append_place(result, source, finding, colour)
+        result.append_text(_block(source, finding.span, _COLOURS[severity]))
+    result.append(told(finding.message))
+    if finding.label:
+        result.append(told(f"in brackets: {finding.label}"))
     if finding.help:
-        _append_help(result, visible(finding.help), gutter)
+        result.append(told(finding.help, DO))
     return result
 
 
-def render_block(source: SourceText, block: int, label: str = "") -> Text:
-    """Show one block in its place, without a finding; label: what stands behind the carets."""
-    text = source.block_bytes(block)
-    start, end = int(source.starts[block]), int(source.ends[block])
-    span = Span(end - len(text.lstrip()) if text.strip() else start, start + len(text.rstrip()))
-    result = Text()
-    _append_place(result, source, Diagnostic("", "", span, label), "bold red")
+def render_block(source: SourceText, block: int, label: str) -> Text:
+    """Show one block of a program, without a finding; label: what stands before its place."""
+    place = Span(int(source.starts[block]), int(source.ends[block]))
+    result = _head(label, "bold", _where(source, place))
+    text = visible(source.line_text(block + 1)).strip()
+    result.append(f"{'':<{INDENT}}{cut_to(text, WIDTH - INDENT)}\n")
     return result
 
 
-def _append_place(result: Text, source: SourceText, finding: Diagnostic, colour: str) -> int:
-    """Append the place, the line and the carets; give the width of the gutter."""
-    assert finding.span is not None
-    place = source.place(finding.span.start)
-    number = str(place.line)
-    gutter = len(number)
-    result.append(" " * gutter + "--> ", _GUTTER)
-    result.append(f"{visible(source.name)}:{place.line}:{place.column}\n")
-    window = _window(source, finding.span, WIDTH - gutter - 3)
-    result.append(" " * gutter + " |\n", _GUTTER)
-    result.append(f"{number} | ", _GUTTER)
-    result.append(window.text + "\n")
-    result.append(" " * gutter + " | ", _GUTTER)
-    result.append(" " * window.column + "^" * window.width, colour)
-    room = WIDTH - gutter - 4 - window.column - window.width
-    label = visible(finding.label)
-    if not label or len(label) <= room:
-        result.append(f" {label}\n" if label else "\n", colour)
-        return gutter
-    result.append("\n")
-    indent = min(window.column, WIDTH - gutter - 3 - _LABEL_ROOM)
-    for line in textwrap.wrap(label, max(WIDTH - gutter - 3 - indent, _LABEL_ROOM)):
-        result.append(" " * gutter + " | ", _GUTTER)
-        result.append(" " * indent + line + "\n", colour)
-    return gutter
-
-
-def _append_help(result: Text, text: str, gutter: int) -> None:
-    first = " " * gutter + " = help: "
-    lines = textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=first,
-        subsequent_indent=" " * len(first),
-        break_long_words=False,
-        break_on_hyphens=False,
+def told(text: str, label: str = "") -> str:
+    """Return a text in lines that start below one another, the first one after a label."""
+    return (
+        textwrap.fill(
+            visible(text),
+            WIDTH,
+            initial_indent=f"{label:<{INDENT}}",
+            subsequent_indent=" " * INDENT,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        + "\n"
     )
-    result.append("\n".join(lines) + "\n")
 
 
-@dataclass(frozen=True, slots=True)
-class _Window:
-    """What is shown of a line, and where the carets stand under it, in columns from 0."""
+def _head(label: str, style: str, where: str, code: str = "") -> Text:
+    """Return a label, the place, and at the right margin the code."""
+    result = Text()
+    result.append(f"{label:<{INDENT}}", style)
+    room = WIDTH - INDENT - cell_len(where)
+    result.append(where, "bold")
+    result.append(f"  {code:>{max(room - 2, 0)}}\n" if code else "\n")
+    return result
 
-    text: str
-    column: int
-    width: int
+
+def _where(source: SourceText, span: Span | None) -> str:
+    """Return `plate.ngc  line 3, block N20`, as far as it has a name, a place and a number."""
+    parts = [visible(source.name)] if source.name else []
+    if span is not None:
+        line = source.place(span.start).line
+        if not len(source):
+            return f"{visible(source.name)}  line {line}"
+        start = int(source.starts[line - 1])
+        number = _NUMBER.match(
+            _shown(source, start, min(start + _REACH, int(source.ends[line - 1])))
+        )
+        block = f", block N{number[1]}" if number else ""
+        parts.append(f"line {line}{block}")
+    return "  ".join(parts)
 
 
-def _window(source: SourceText, span: Span, room: int) -> _Window:
-    """Cut what fits into `room` columns out of the line that holds the span's start."""
+def _block(source: SourceText, span: Span, style: str) -> Text:
+    """Return the line that holds the start of a place, what is meant in brackets, cut to fit."""
     block = source.block_of(span.start)
     line_start, line_end = int(source.starts[block]), int(source.ends[block])
     start = min(max(span.start, line_start), line_end)
     end = min(max(span.end, start), line_end)
     left, right = max(line_start, start - _REACH), min(line_end, start + _REACH)
-    before = _shown(source, left, start)
-    meant = _shown(source, start, min(end, right))
-    after = _shown(source, min(end, right), right)
-    cut_left, cut_right = left > line_start, right < line_end
-    total = cell_len(before) + cell_len(meant) + cell_len(after)
-    if total > room or cut_left or cut_right:
-        keep = max(room // 2, room - cell_len(meant) - cell_len(after) - 3)
-        if cut_left or cell_len(before) > keep:
-            before = "..." + _last_cells(before, keep - 3)
-        meant_room = room - cell_len(before) - 3
-        if cell_len(meant) > meant_room:
-            meant, after = _first_cells(meant, meant_room), "..."
-        elif cut_right or cell_len(after) > meant_room + 3 - cell_len(meant):
-            after = _first_cells(after, meant_room - cell_len(meant)) + "..."
-    return _Window(before + meant + after, cell_len(before), max(cell_len(meant), 1))
+    before, after = _shown(source, left, start).lstrip(), _shown(source, end, max(end, right))
+    room = WIDTH - INDENT - 2
+    meant = cut_to(_shown(source, start, min(end, right)), room * 2 // 3)
+    room -= cell_len(meant)
+    if left > line_start or cell_len(before) > max(room // 2, room - cell_len(after)):
+        keep = max(room // 2, room - cell_len(after)) - len(_MORE)
+        before = _MORE + _last_cells(before, keep)
+    after = cut_to(after.rstrip(), room - cell_len(before), more=end <= right < line_end)
+    result = Text(" " * INDENT + before)
+    result.append(f"[{meant}]", style)
+    return result.append(f"{after}\n")
+
+
+def cut_to(text: str, room: int, *, more: bool = False) -> str:
+    """Return what of a text fits into `room` columns; more: it goes on where it ends."""
+    if cell_len(text) <= room - len(_MORE) * more:
+        return text + _MORE * more
+    return _first_cells(text, room - len(_MORE)) + _MORE
 
 
 def _shown(source: SourceText, start: int, end: int) -> str:

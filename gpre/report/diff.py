@@ -1,99 +1,100 @@
-"""Two programs side by side, as text and as JSON."""
+"""What differs between two programs, in words and figures."""
 
 from __future__ import annotations
 
 import math
+import re
+import textwrap
+from collections.abc import Iterator, Sequence
 
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from gpre.comparison.comparison import Comparison, Figures
+from gpre.proof.blocks import Hunk
+from gpre.report.diagnostics import INDENT, cut_to, told
 from gpre.report.wording import WIDTH, counted, visible
 from gpre.reversals.reversals import AXES
-from gpre.source.text import SourceText
 
-CONTEXT = 2  # blocks shown before and after each stretch that differs
-MOST_ROWS = 400  # rows shown side by side; --json has all
+MOST_LINES = 400  # lines of programs shown; --json has all
 _GREATEST = 10.0  # mm; distances beyond are only called `more`
+_COMMENT = re.compile(r"\(([^()]*)\)|;(.*)")
 
 
-def render_diff(comparison: Comparison, width: int = WIDTH, most: int = MOST_ROWS) -> Group:
-    """Show what differs: blocks side by side, then the figures. Plain marks, colour is extra."""
-    parts: list[RenderableType] = []
-    if comparison.hunks:
-        parts += [side_by_side(comparison, width, most), Text()]
-    parts += [figures_table(comparison), Text(), closing(comparison)]
+def render_diff(comparison: Comparison, most: int = MOST_LINES) -> Group:
+    """Show what differs: change by change, then the figures."""
+    parts: list[RenderableType] = [
+        *changes(comparison, most),
+        figures_table(comparison),
+        Text(),
+        closing(comparison),
+    ]
     return Group(*parts)
 
 
-def side_by_side(comparison: Comparison, width: int = WIDTH, most: int = MOST_ROWS) -> Text:
-    """Lay changed blocks side by side; `|` changed, `<` gone, `>` new, with line numbers."""
-    digits = len(str(max(len(comparison.before), len(comparison.after), 1)))
-    column = max((width - 2 * digits - 5) // 2, 10)
-    result = Text()
-    shown = left = last = 0
+def changes(comparison: Comparison, most: int = MOST_LINES) -> Iterator[Text]:
+    """Yield each change in words: what was there, what is there now, and why.
+
+    Why is what comments of the new blocks say. most: lines of programs to be shown, at least those
+    of one change, of which the first `most` of each program are.
+    """
+    shown = 0
     for number, hunk in enumerate(comparison.hunks):
-        rows = _rows(comparison, number, last)
-        if shown + len(rows) > most and shown:
-            left = len(comparison.hunks) - number
-            break
-        if hunk.before - CONTEXT > last:
-            result.append(f"{'':>{digits}} ...\n", "dim")
-        for row in rows[:most]:
-            result.append(*_line(comparison, row, digits, column))
-        if len(rows) > most:
-            result.append(f"{'':>{digits}} ... {counted(len(rows) - most, 'more row')}\n")
-        shown += len(rows)
-        last = hunk.before_end + CONTEXT
-    if left:
-        result.append(f"{'':>{digits}} ... and {counted(left, 'more changed stretch', 'more')}\n")
-    result.rstrip()
+        lines = hunk.before_end - hunk.before + hunk.after_end - hunk.after
+        if shown and shown + lines > most:
+            rest = len(comparison.hunks) - number
+            yield Text(f"and {counted(rest, 'more change')}; --json has all\n")
+            return
+        shown += lines
+        yield _change(comparison, hunk, most)
+
+
+def _change(comparison: Comparison, hunk: Hunk, most: int) -> Text:
+    was, now = range(hunk.before, hunk.before_end), range(hunk.after, hunk.after_end)
+    if was and now:
+        label, where = "CHANGED", f"{_lines(was)}, now {_lines(now)}"
+    elif now:
+        place = f"after line {hunk.before}" if hunk.before else "before the first line"
+        label, where = "ADDED", f"{_lines(now)}, {place} of the first program"
+    else:
+        label, where = "REMOVED", _lines(was)
+    result = Text()
+    result.append(f"{label:<{INDENT}}", "bold")
+    result.append(f"{where}\n")
+    old, new = (
+        [visible(source.line_text(block + 1)) for block in blocks]
+        for source, blocks in ((comparison.before, was), (comparison.after, now))
+    )
+    result.append(_listed("  Was", was, old, most) + _listed("  Now", now, new, most))
+    known = _comments(old)
+    why = [each for each in _comments(new) if each not in known]
+    if why:
+        result.append(told("; ".join(why), "  Why"))
     return result
 
 
-_Row = tuple[int | None, str, int | None]  # block before, mark, block after
+def _lines(blocks: range) -> str:
+    first, last = blocks[0] + 1, blocks[-1] + 1
+    return f"line {first}" if first == last else f"lines {first}-{last}"
 
 
-def _rows(comparison: Comparison, number: int, shown_to: int) -> list[_Row]:
-    """Return the rows of one stretch with the blocks around it that are not shown yet."""
-    hunk = comparison.hunks[number]
-    rows: list[_Row] = []
-    shift = hunk.after - hunk.before
-    first = max(hunk.before - CONTEXT, shown_to)
-    rows += [(at, " ", at + shift) for at in range(first, hunk.before)]
-    before = range(hunk.before, hunk.before_end)
-    after = range(hunk.after, hunk.after_end)
-    for step in range(max(len(before), len(after))):
-        one = before[step] if step < len(before) else None
-        other = after[step] if step < len(after) else None
-        mark = ">" if one is None else "<" if other is None else "|"
-        rows.append((one, mark, other))
-    nexts = comparison.hunks[number + 1].before if number + 1 < len(comparison.hunks) else None
-    stop = len(comparison.before) if nexts is None else nexts
-    shift = hunk.after_end - hunk.before_end
-    rows += [
-        (at, " ", at + shift) for at in range(hunk.before_end, min(hunk.before_end + CONTEXT, stop))
-    ]
-    return rows
+def _listed(label: str, blocks: range, texts: Sequence[str], most: int) -> str:
+    """Return lines of a program with their numbers, the first of them after a label."""
+    digits = len(str(blocks.stop))
+    labels = [label, *("" for _ in texts)]
+    result = "".join(
+        f"{head:<{INDENT}}{cut_to(f'{block + 1:>{digits}}  {text}', WIDTH - INDENT)}\n"
+        for head, block, text in zip(labels, blocks[:most], texts, strict=False)
+    )
+    more = len(texts) - most
+    return result + (f"{'':<{INDENT}}and {counted(more, 'more line')}\n" if more > 0 else "")
 
 
-def _line(comparison: Comparison, row: _Row, digits: int, column: int) -> tuple[str, str]:
-    """Return the text of a row and its style."""
-    one, mark, other = row
-    style = {"<": "red", ">": "green", "|": "yellow"}.get(mark, "dim")
-    left = _cell(comparison.before, one, digits, column)
-    right = _cell(comparison.after, other, digits, column)
-    return f"{left} {mark} {right}".rstrip() + "\n", style
-
-
-def _cell(source: SourceText, block: int | None, digits: int, column: int) -> str:
-    if block is None:
-        return " " * (digits + 1 + column)
-    text = visible(source.line_text(block + 1))
-    if len(text) > column:
-        text = text[: column - 1] + "~"
-    return f"{block + 1:>{digits}} {text:<{column}}"
+def _comments(texts: Sequence[str]) -> dict[str, None]:
+    """Return the comments of blocks, each once, in order."""
+    found = (one or other for text in texts for one, other in _COMMENT.findall(text))
+    return dict.fromkeys(each.strip() for each in found if each.strip())
 
 
 def figures_table(comparison: Comparison) -> Table:
@@ -134,32 +135,28 @@ def closing(comparison: Comparison) -> Text:
     """Say what was added, what is gone, how far the cutting paths lie apart, and the verdict."""
     blocks = (
         f"blocks: {comparison.blocks_same:,} the same, {comparison.blocks_changed:,} changed, "
-        f"{comparison.blocks_added:,} added, {comparison.blocks_gone:,} gone"
+        f"{comparison.blocks_added:,} added, {comparison.blocks_gone:,} removed"
     )
     lines = [
         blocks,
-        f"moves: {comparison.moves_added:,} added, {comparison.moves_gone:,} gone",
+        f"moves: {comparison.moves_added:,} added, {comparison.moves_gone:,} removed",
         "cutting path: the first leaves the second by "
-        + _distance(comparison.left_out, comparison.before, comparison.left_out_at),
+        + _distance(comparison.left_out, comparison.left_out_at),
         "              the second leaves the first by "
-        + _distance(comparison.added, comparison.after, comparison.added_at),
+        + _distance(comparison.added, comparison.added_at),
     ]
     result = Text("\n".join(lines) + "\n")
     if comparison.same_motion:
         result.append("same motion", "bold green")
     else:
-        result.append("different motion: ", "bold yellow")
-        result.append(visible(comparison.first_difference))
+        result.append("different motion:\n", "bold yellow")
+        result.append(textwrap.fill(visible(comparison.first_difference), WIDTH))
     return result
 
 
-def _distance(far: float, source: SourceText, block: int | None) -> str:
+def _distance(far: float, block: int | None) -> str:
     if math.isinf(far):
         text = f"more than {_GREATEST:g} mm"
     else:
         text = f"at most {far:.4f} mm" if far else "nothing"
-    return text if block is None or not far else f"{text}, line {block + 1} of {_name(source)}"
-
-
-def _name(source: SourceText) -> str:
-    return visible(source.name)
+    return text if block is None or not far else f"{text}, line {block + 1}"

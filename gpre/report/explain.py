@@ -8,6 +8,7 @@ from rich.text import Text
 
 from gpre.diagnostics.codes import TABLE
 from gpre.diagnostics.entry import Entry
+from gpre.report.diagnostics import LABELS
 from gpre.report.wording import WIDTH
 
 _IN_THE_PROOF = textwrap.fill(
@@ -22,7 +23,7 @@ def explain(entry: Entry) -> Text:
     """Lay out the four texts of an entry, and what it means to the proof."""
     result = Text()
     result.append(f"{entry.code} ", "bold")
-    result.append(f"({entry.severity.value}): {entry.title}\n")
+    result.append(f"({LABELS[entry.severity].lower()}): {entry.title}\n")
     for head, text, verbatim in (
         ("What", entry.what, False),
         ("Why", entry.why, False),
@@ -48,5 +49,5 @@ def list_codes() -> Text:
     for code in sorted(TABLE):
         entry = TABLE[code]
         result.append(code, "bold")
-        result.append(f"  {entry.severity.value:<7}  {entry.title}\n")
+        result.append(f"  {LABELS[entry.severity].lower():<7}  {entry.title}\n")
     return result

@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from rich.text import Text
 
+from gpre.diagnostics.diagnostic import Severity
 from gpre.diagnostics.faults import Fault, FileFault
-from gpre.report.diagnostics import in_order, render_findings
-from gpre.report.wording import WIDTH, visible
+from gpre.report.diagnostics import DO, INDENT, LABELS, in_order, render_findings, told
 from gpre.source.text import SourceText
-
-
-def _filled(text: str) -> str:
-    return textwrap.fill(
-        text, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False
-    )
 
 
 def render_fault(fault: Fault) -> Text:
@@ -27,8 +19,9 @@ def render_fault(fault: Fault) -> Text:
         if all(each.message == fault.message for each in fault.diagnostics):
             result.right_crop(1)
             return result
-    result.append("error", "bold red")
-    result.append(f": {visible(fault.message)}\n", "bold")
+    label = LABELS[Severity.ERROR]
+    result.append(f"{label:<{INDENT}}", "bold red")
+    result.append(told(fault.message, label)[INDENT:], "bold")
     if fault.help:
-        result.append(f"{_filled(f'  = help: {visible(fault.help)}')}\n")
+        result.append(told(fault.help, DO))
     return result

@@ -73,7 +73,7 @@ def test_standard_input_cannot_be_both_programs(capsys):
 def test_a_code_is_explained(capsys, code):
     status, out, err = call(capsys, "explain", code)
     assert (status, err) == (0, "")
-    assert out.startswith("MIL504 (error): a value out of range\n\nWhat\n  The number is")
+    assert out.startswith("MIL504 (fault): a value out of range\n\nWhat\n  The number is")
     assert all(len(line) <= 80 for line in out.splitlines())
 
 

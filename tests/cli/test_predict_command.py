@@ -129,7 +129,7 @@ def test_a_program_that_carries_take_ups_is_held_against_the_one_that_is_meant(c
     (zigzag / "zigzag.ngc").write_bytes(ZIGZAG.replace(b"G1 Y8", b"G2 X1 Y8 I9"))
     status, _, err = call(capsys, "predict", new, "--mill", profile, *meant)
     assert status == 3
-    assert "zigzag.ngc:8:" in err
+    assert "zigzag.ngc  line 8 " in err
 
 
 def test_an_intended_program_without_a_move_is_wrong_usage(zigzag, capsys):

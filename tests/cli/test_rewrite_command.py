@@ -33,7 +33,7 @@ def test_a_program_is_rewritten_proved_written_and_told(capsysbinary, holes, tmp
     text = told.decode()
     assert out.read_bytes() != HOLES
     assert holes.read_bytes() == HOLES
-    assert "note[MIL508]" in text
+    assert "MIL508" in text
     assert "done\n  approach" in text
     assert "proof: holds" in text
     assert "FAIL" not in text
@@ -89,7 +89,7 @@ def test_the_plan_is_printed_and_nothing_written(capsysbinary, holes, tmp_path):
     assert b"done\n  approach" in told
     table, _, _ = told.partition(b"done\n  approach")
     assert b"lines " in table
-    assert b"reversals cutting   " in table
+    assert b"least possible" in table
     assert b"nothing written: the plan alone was asked for" in told
     out = tmp_path / "new.ngc"
     assert call(capsysbinary, "rewrite", holes, "--plan", "--output", out)[0] == 0
@@ -229,7 +229,7 @@ def test_a_first_user_learns_in_one_line_what_to_name(capsysbinary, tmp_path):
 def test_the_job_file_beside_the_program_is_taken_and_that_is_said(capsysbinary, tmp_path):
     program = sample(tmp_path, "tube_saddle")
     told = call(capsysbinary, "rewrite", program, "--plan")[1].decode()
-    assert "note[JOB603]" in told
+    assert "JOB603" in told
     result = json.loads(call(capsysbinary, "rewrite", program, "--plan", "--json")[1])
     assert result["job"] == str(tmp_path / "tube_saddle.job.toml")
     other = tmp_path / "other.toml"
@@ -243,7 +243,8 @@ def test_a_faulty_or_missing_job_file_ends_the_command(capsysbinary, holes, tmp_
     job.write_text("[tool.1]\ndiameter = -3\n")
     status, _, err = call(capsysbinary, "rewrite", holes, "--output", out)
     assert status == 3
-    assert "holes.job.toml:2:12" in err
+    assert "holes.job.toml  line 2 " in err
+    assert "diameter = [-3]" in err
     status, _, err = call(capsysbinary, "rewrite", holes, "--output", out, "--job", tmp_path / "no")
     assert status == 3
     assert "FIL001" in err
@@ -263,7 +264,7 @@ def test_a_program_with_errors_is_told_so_and_nothing_is_written(capsysbinary, t
         assert result["written"] is False
         assert any(each["line"] == 6 for each in result["findings"])
     else:
-        assert b":6:" in told
+        assert b" line 6 " in told
         assert b"nothing written: the program has errors" in told
     status, told, err = call(capsysbinary, "rewrite", path, "--output", "-", *json_too)
     assert (status, told) == (3, b"")

@@ -1,6 +1,7 @@
 """Programs that do not state their units: what each command says first, and what --units does."""
 
 import json
+import re
 
 import pytest
 from command import call
@@ -60,7 +61,7 @@ def test_each_command_says_it_before_all_else(capsys, folder, name):
     _, out, err = call(capsys, *COMMANDS[name])
     first = flat(err + out)
     code = "REW505" if name == "rewrite" else "INT351"
-    assert first.startswith(f"warning[{code}]: {FIRST}")
+    assert re.match(rf"WARNING plate.ngc line 4 {code} \[.*?\] {FIRST}", first)
     assert "Speaks for inch: a feed of 12 (line 6), clearance Z0.1 (line 4)" in first
     assert "give --units mm or --units inch" in first
     told = out if name == "rewrite" else err
@@ -174,12 +175,12 @@ def test_the_option_over_the_profile_is_told(capsys, folder):
     _, out, _ = call(
         capsys, "rewrite", "plate.ngc", "--plan", "--mill", "mm.toml", "--units", "inch"
     )
-    assert "note[MIL516]: --units inch counts, not the units of the profile" in flat(out)
+    assert "MIL516 --units inch counts, not the units of the profile" in flat(out)
 
 
 def test_an_option_that_changes_nothing_is_told(capsys, folder):
     _, out, _ = call(capsys, "rewrite", "stated.ngc", "--plan", "--units", "inch")
-    assert "note[MIL517]: --units inch changes nothing" in flat(out)
+    assert "MIL517 --units inch changes nothing" in flat(out)
     assert "states G21 before it needs it" in flat(out)
 
 
