@@ -18,6 +18,7 @@ from gpre.report.wording import WIDTH, counted, visible
 from gpre.reversals.reversals import AXES
 
 MOST_LINES = 400  # lines of programs shown; --json has all
+_MOST_REASONS = 6  # comments of one change
 _GREATEST = 10.0  # mm; distances beyond are only called `more`
 _COMMENT = re.compile(r"\(([^()]*)\)|;(.*)")
 
@@ -63,14 +64,15 @@ def _change(comparison: Comparison, hunk: Hunk, most: int) -> Text:
     result.append(f"{label:<{INDENT}}", "bold")
     result.append(f"{where}\n")
     old, new = (
-        [visible(source.line_text(block + 1)) for block in blocks]
+        [visible(source.line_text(block + 1)) for block in blocks[:most]]
         for source, blocks in ((comparison.before, was), (comparison.after, now))
     )
     result.append(_listed("  Was", was, old, most) + _listed("  Now", now, new, most))
     known = _comments(old)
     why = [each for each in _comments(new) if each not in known]
     if why:
-        result.append(told("; ".join(why), "  Why"))
+        more = [f"and {len(why) - _MOST_REASONS:,} more"] if len(why) > _MOST_REASONS else []
+        result.append(told("; ".join((*why[:_MOST_REASONS], *more)), "  Why"))
     return result
 
 
@@ -80,14 +82,14 @@ def _lines(blocks: range) -> str:
 
 
 def _listed(label: str, blocks: range, texts: Sequence[str], most: int) -> str:
-    """Return lines of a program with their numbers, the first of them after a label."""
+    """Return the first lines of a change with their numbers, the first of them after a label."""
     digits = len(str(blocks.stop))
     labels = [label, *("" for _ in texts)]
     result = "".join(
         f"{head:<{INDENT}}{cut_to(f'{block + 1:>{digits}}  {text}', WIDTH - INDENT)}\n"
-        for head, block, text in zip(labels, blocks[:most], texts, strict=False)
+        for head, block, text in zip(labels, blocks, texts, strict=False)
     )
-    more = len(texts) - most
+    more = len(blocks) - most
     return result + (f"{'':<{INDENT}}and {counted(more, 'more line')}\n" if more > 0 else "")
 
 

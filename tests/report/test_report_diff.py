@@ -74,6 +74,14 @@ def test_a_change_of_several_lines_shows_them_with_their_numbers() -> None:
     assert first.startswith("ADDED    line 1, before the first line of the first program\n")
 
 
+def test_of_many_comments_the_first_are_told() -> None:
+    after = "".join(f"G1 X{at} (WHY {at})\n" for at in range(1, 10))
+    text = text_of_changes(compared("G1 X0\n", after))
+    assert " ".join(text.split("  Why")[1].split()) == (
+        "WHY 1; WHY 2; WHY 3; WHY 4; WHY 5; WHY 6; and 3 more"
+    )
+
+
 def test_a_comment_that_was_there_before_is_no_reason() -> None:
     assert "Why" not in text_of_changes(compared("G1 X1 (BORE)\n", "G1 X2 (BORE)\n"))
 

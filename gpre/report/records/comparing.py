@@ -90,7 +90,7 @@ class HunkRecord:
 
 @dataclass(frozen=True, slots=True)
 class DiffRecord:
-    """Two programs side by side."""
+    """What differs between two programs."""
 
     same_motion: Annotated[bool, "both make the same moves in the same order"]
     first_difference: Annotated[str | None, "of the motion, in words; null: none"]
