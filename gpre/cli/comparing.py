@@ -6,14 +6,14 @@ from dataclasses import dataclass
 
 from rich.console import RenderableType
 
-from gpre.cli.course import DIFFERS, DONE, Asked, Outcome, refuse_input_twice
+from gpre.cli.course import DIFFERS, DONE, Asked, CommandOutcome, refuse_input_twice
 from gpre.comparison.comparison import Comparison
 from gpre.driver.counting import Counted
 from gpre.driver.course import compare_run
 from gpre.driver.not_stated import unstated_findings
 from gpre.mill.profile import LoadedMill
 from gpre.report.diff import render_diff
-from gpre.report.found import Found, found_parts
+from gpre.report.found import ProgramFindings, found_parts
 from gpre.report.records.comparing import DiffRecord, diff_record
 from gpre.source.files import read_program_text
 
@@ -27,7 +27,7 @@ class DiffAsked(Asked):
 
 
 @dataclass(frozen=True)
-class DiffOutcome(Outcome):
+class DiffOutcome(CommandOutcome):
     """Two programs compared, and the mill under which they were."""
 
     comparison: Comparison
@@ -45,7 +45,9 @@ class DiffOutcome(Outcome):
 
     def talk(self) -> list[RenderableType]:
         """Return what nothing states in the programs."""
-        programs = [Found(each.program.source, unstated_findings(each), ()) for each in self.sides]
+        programs = [
+            ProgramFindings(each.program.source, unstated_findings(each), ()) for each in self.sides
+        ]
         return found_parts(programs, self.mill, notes=False)
 
     def told(self) -> list[RenderableType]:

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from rich.console import RenderableType
 
-from gpre.cli.course import DIFFERS, DONE, FAULTY, Asked, Outcome
+from gpre.cli.course import DIFFERS, DONE, FAULTY, Asked, CommandOutcome
 from gpre.driver.counting import Counted
 from gpre.driver.course import count_run
 from gpre.driver.not_stated import unstated_findings
 from gpre.mill.profile import LoadedMill
 from gpre.report.count import count_axes, count_table, list_lines, opening_line, stops_early
 from gpre.report.diagnostics import findings_of, has_errors
-from gpre.report.found import Found, found_parts
+from gpre.report.found import ProgramFindings, found_parts
 from gpre.report.records.counting import CountRecord, count_record
 from gpre.source.files import read_program_text
 
@@ -29,7 +29,7 @@ class CountAsked(Asked):
 
 
 @dataclass(frozen=True)
-class CountOutcome(Outcome):
+class CountOutcome(CommandOutcome):
     """A program with its reversals, and the mill under which they were counted."""
 
     asked: CountAsked
@@ -57,7 +57,7 @@ class CountOutcome(Outcome):
         """Return what was found in the program."""
         counted = self.counted
         source = counted.program.source
-        found = Found(source, unstated_findings(counted), findings_of(counted))
+        found = ProgramFindings(source, unstated_findings(counted), findings_of(counted))
         return found_parts([found], self.mill, notes=False)
 
     def told(self) -> Iterator[RenderableType]:

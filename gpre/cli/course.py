@@ -1,6 +1,6 @@
 """The course of every command: find the files, read, run, write, report, exit status.
 
-A command does the first three by itself and returns an `Outcome`; `finish` does the rest.
+A command does the first three by itself and returns an `CommandOutcome`; `finish` does the rest.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class AskedWithJob(Asked):
         return Given.find(self.mill, self.units, self.job, programs, options)
 
 
-class Outcome(ABC):
+class CommandOutcome(ABC):
     """What a command came to."""
 
     @property
@@ -86,7 +86,7 @@ class Outcome(ABC):
         return []
 
 
-def finish(outcome: Outcome, *, as_json: bool) -> int:
+def finish(outcome: CommandOutcome, *, as_json: bool) -> int:
     """Write the files of a command and deliver its report; return its exit status."""
     talk = [] if as_json else [rendered(each, talk=True) for each in outcome.talk()]
     parts = [json_text(outcome.record())] if as_json else outcome.told()

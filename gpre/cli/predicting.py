@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from rich.console import RenderableType
 
-from gpre.cli.course import DONE, FAULTY, AskedWithJob, Outcome, refuse_input_twice
+from gpre.cli.course import DONE, FAULTY, AskedWithJob, CommandOutcome, refuse_input_twice
 from gpre.driver.counting import Counted
 from gpre.driver.course import Given, predict_run
 from gpre.driver.not_stated import unstated_findings
 from gpre.driver.predicting import Predicted
 from gpre.report.count import opening_line, stops_early
 from gpre.report.diagnostics import findings_of, has_errors
-from gpre.report.found import Found, found_parts
+from gpre.report.found import ProgramFindings, found_parts
 from gpre.report.predict import render_predict
 from gpre.report.records.predicting import PredictRecord, predict_record
 from gpre.report.rewrite import cautions
@@ -30,7 +30,7 @@ class PredictAsked(AskedWithJob):
 
 
 @dataclass(frozen=True)
-class PredictOutcome(Outcome):
+class PredictOutcome(CommandOutcome):
     """A prediction, and the settings under which it came about."""
 
     found: Predicted
@@ -54,7 +54,7 @@ class PredictOutcome(Outcome):
     def talk(self) -> list[RenderableType]:
         """Return what was found in the files."""
         programs = [
-            Found(each.program.source, unstated_findings(each), findings_of(each))
+            ProgramFindings(each.program.source, unstated_findings(each), findings_of(each))
             for each in self.programs
         ]
         return found_parts(programs, self.given.mill, self.given.job)

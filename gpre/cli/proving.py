@@ -14,7 +14,7 @@ from gpre.cli.course import (
     FAULTY,
     NOT_PROVED,
     AskedWithJob,
-    Outcome,
+    CommandOutcome,
     refuse_input_twice,
 )
 from gpre.diagnostics.diagnostic import Diagnostic
@@ -22,7 +22,7 @@ from gpre.driver.course import Given, prove_run
 from gpre.driver.not_stated import unstated_in_proof
 from gpre.driver.proving import Proved
 from gpre.report.diagnostics import findings_of
-from gpre.report.found import Found, found_parts
+from gpre.report.found import ProgramFindings, found_parts
 from gpre.report.prove import faulty, render_prove
 from gpre.report.records.proofs import ProveRecord, prove_record
 from gpre.report.rewrite import cautions
@@ -39,7 +39,7 @@ class ProveAsked(AskedWithJob):
 
 
 @dataclass(frozen=True)
-class ProveOutcome(Outcome):
+class ProveOutcome(CommandOutcome):
     """A proof, and the settings under which it came about."""
 
     asked: ProveAsked
@@ -62,8 +62,8 @@ class ProveOutcome(Outcome):
         """Return what was found in the files; of the second program what the first has not."""
         before, after = self.proved.before, self.proved.after
         unstated, findings = unstated_in_proof(before), findings_of(before)
-        old = Found(before.program.source, unstated, findings)
-        new = Found(
+        old = ProgramFindings(before.program.source, unstated, findings)
+        new = ProgramFindings(
             after.program.source,
             _new(unstated_in_proof(after), unstated),
             _new(findings_of(after), findings),

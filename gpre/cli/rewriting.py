@@ -11,7 +11,7 @@ from rich.console import RenderableType
 from gpre.cli.busy import busy
 from gpre.cli.certifying import refuse_certificate, write_certificate
 from gpre.cli.console import write_bytes
-from gpre.cli.course import DONE, FAULTY, AskedWithJob, Outcome
+from gpre.cli.course import DONE, FAULTY, AskedWithJob, CommandOutcome
 from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.course import Given, names_in, rewrite_run
@@ -22,7 +22,7 @@ from gpre.driver.own_files import refuse_foreign_program
 from gpre.driver.proving import as_proved
 from gpre.driver.rewrite import Options, Rewritten
 from gpre.report.diagnostics import findings_of, has_errors
-from gpre.report.found import Found, found_parts
+from gpre.report.found import ProgramFindings, found_parts
 from gpre.report.plan import what_more
 from gpre.report.plan_cuts import render_cuts
 from gpre.report.records.rewriting import RewriteRecord, rewrite_record
@@ -54,7 +54,7 @@ class RewriteAsked(AskedWithJob):
 
 
 @dataclass(frozen=True)
-class RewriteOutcome(Outcome):
+class RewriteOutcome(CommandOutcome):
     """The rewritten program, and the settings under which it came about."""
 
     asked: RewriteAsked
@@ -102,7 +102,7 @@ class RewriteOutcome(Outcome):
     def told(self) -> Iterator[RenderableType]:
         """Return what was found, done and written."""
         before = self.rewritten.before
-        found = Found(before.program.source, unstated_in_rewrite(before), self.findings)
+        found = ProgramFindings(before.program.source, unstated_in_rewrite(before), self.findings)
         yield from found_parts([found], self.given.mill, self.given.job)
         if self.cuts is not None and self.cuts.rows:
             yield from (render_cuts(self.cuts), "\n")

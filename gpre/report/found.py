@@ -16,7 +16,7 @@ from gpre.source.text import SourceText
 
 
 @dataclass(frozen=True)
-class Found:
+class ProgramFindings:
     """What nothing states in a program, and what else was found in it."""
 
     source: SourceText
@@ -25,7 +25,7 @@ class Found:
 
 
 def found_parts(
-    programs: Sequence[Found], *settings: LoadedMill | LoadedJob, notes: bool = True
+    programs: Sequence[ProgramFindings], *settings: LoadedMill | LoadedJob, notes: bool = True
 ) -> list[RenderableType]:
     """Show what was found in programs, profile and job file, and how much it is.
 

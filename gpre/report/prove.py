@@ -13,7 +13,7 @@ from gpre.driver.counting import Counted
 from gpre.driver.proving import Proved
 from gpre.mill.job import Job
 from gpre.proof.proof import Obligation
-from gpre.report.diagnostics import findings_of, has_errors, render_block
+from gpre.report.diagnostics import INDENT, findings_of, has_errors, render_block, told
 from gpre.report.not_stated import not_stated_texts
 from gpre.report.rewrite import failed_lines
 from gpre.report.unknown import unknown_lines
@@ -26,7 +26,7 @@ _MARKS = {
     "not looked at": ("  --       ", "yellow"),
 }
 VERDICTS = tuple(_MARKS)
-_INDENT = 11
+_MARK_WIDTH = 11
 _LEAST = 30  # columns that a figure gets at the least
 
 
@@ -94,7 +94,7 @@ def obligation_rows(proved: Proved) -> Iterator[tuple[str, list[str]]]:
             head, text = "", f"{names}: {figure}"
         else:
             head, text = f"{names:<{width}}  ", figure
-        room = max(WIDTH - _INDENT - len(head), _LEAST)
+        room = max(WIDTH - _MARK_WIDTH - len(head), _LEAST)
         lines = textwrap.wrap(visible(text), room, break_on_hyphens=False) or [""]
         indent = " " * len(head)
         yield found, [head + lines[0], *(indent + line for line in lines[1:])]
@@ -106,7 +106,7 @@ def render_obligations(proved: Proved) -> Text:
     for found, lines in obligation_rows(proved):
         mark, colour = _MARKS[found]
         result.append(mark, colour)
-        result.append(("\n" + " " * _INDENT).join(lines) + "\n")
+        result.append(("\n" + " " * _MARK_WIDTH).join(lines) + "\n")
     return result
 
 
@@ -116,15 +116,8 @@ def render_failures(proved: Proved) -> Text:
     for each in proved.failed:
         if each.before is None and each.after is None:
             continue
-        result.append("\nFAIL", "bold red")
-        lines = textwrap.wrap(
-            f": {each.name}: {visible(each.figure)}",
-            WIDTH,
-            initial_indent="FAIL",
-            subsequent_indent="  ",
-            break_on_hyphens=False,
-        )
-        result.append("\n".join(lines)[len("FAIL") :] + "\n")
+        result.append(f"\n{'FAIL':<{INDENT}}", "bold red")
+        result.append(told(f"{each.name}: {each.figure}", "FAIL")[INDENT:])
         for side, block, label in (
             (proved.before, each.before, "before"),
             (proved.after, each.after, "after"),
