@@ -29,7 +29,7 @@ def count(**asked: Any) -> int:
     A reversal is a place where an axis starts to travel against its last direction. It lies in
     the cut where the move that turns the axis is a move at feed.
 
-    Exits with 3 where the program has errors: then only what could be followed is counted.
+    Exits with 3 where the program has faults: then only what could be followed is counted.
     """
     from gpre.cli.counting import CountAsked, counted
     from gpre.cli.course import finish

@@ -40,7 +40,7 @@ def predict(**asked: Any) -> int:
     what it comes to if the backlash was measured wrong, and where a climbing cutter can pull the
     table. All of it is predicted from the profile; measure the part.
 
-    Exits with 3 where the program has errors: then only what could be followed is predicted.
+    Exits with 3 where the program has faults: then only what could be followed is predicted.
     """
     from gpre.cli.course import finish
     from gpre.cli.predicting import PredictAsked, predicted

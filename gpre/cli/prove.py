@@ -41,7 +41,7 @@ def prove(**asked: Any) -> int:
     numbers and spelling may differ, which is said. Where a tool that cuts is not named the metal
     cannot be looked at, and the proof is the weaker one, of the paths alone.
 
-    Exits with 0 where it is proved, with 4 where it is not, with 3 where a program has errors.
+    Exits with 0 where it is proved, with 4 where it is not, with 3 where a program has faults.
 
     Before cutting: dry run above the part with a hand on feed hold, wear eye protection, never
     leave a first run alone; climb milling can pull a loose table.

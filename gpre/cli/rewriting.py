@@ -119,7 +119,7 @@ class RewriteOutcome(CommandOutcome):
     def _written(self) -> str:
         target = self.target
         if has_errors(self.findings):
-            return "nothing written: the program has errors; fix them first"
+            return "nothing written: the program has faults; fix them first"
         if target is None:
             return "nothing written: the plan alone was asked for"
         name = "standard output" if target == STANDARD_INPUT else visible(target)

@@ -63,7 +63,7 @@ class NotStated:
     """One setting that matters before the program states it and that nothing settles.
 
     setting: a name of SETTINGS. taken: its code, 20 or 21, 90 or 91, 17 to 19. others: what else it
-    may be. ruled_out: what it cannot be, since the program has errors then that it has not as it is
+    may be. ruled_out: what it cannot be, since the program has faults then that it has not as it is
     taken. first, last: blocks of the first and the last move that depend on it. before_end: (m,)
     bool, the blocks that run up to the move after the last of these and of those that come before
     the statement. to_the_end: no move at feed comes after the last of these. matters: False where

@@ -29,7 +29,7 @@ _MOTION_G = (0, 1, 2, 3, 17, 18, 19, 73, *range(80, 90), 90, 90.1, 91, 91.1, 98,
 
 
 def readable(pair: Pair) -> Obligation:
-    """Show no new errors or doubts, and that `after` is followed as far as `before`.
+    """Show no new faults or doubts, and that `after` is followed as far as `before`.
 
     What never runs is the same bytes, so nothing new stands where it is not reached.
     """
@@ -42,7 +42,7 @@ def readable(pair: Pair) -> Obligation:
         return Obligation(
             "readable",
             holds=False,
-            figure=f"{sum(more.values())} new errors, the first {code}: {TABLE[code].title}",
+            figure=f"{sum(more.values())} new faults, the first {code}: {TABLE[code].title}",
             value=float(sum(more.values())),
             limit=0.0,
             after=block,
@@ -57,7 +57,7 @@ def readable(pair: Pair) -> Obligation:
             before=pair.before.motion.followed_to,
             after=pair.after.motion.followed_to,
         )
-    figure = "no new errors, nothing new that controllers read differently"
+    figure = "no new faults, nothing new that controllers read differently"
     gained, first = gained_points(pair)
     if first is not None:
         have = "1 number has" if gained == 1 else f"{gained:,} numbers have"

@@ -22,6 +22,7 @@ LABELS = {Severity.ERROR: "FAULT", Severity.WARNING: "WARNING", Severity.NOTE: "
 DO = "  Do"
 INDENT = 9  # columns of the labels
 _MORE = "..."
+_OTHER_MARKS = ">>", "<<"  # in the place of brackets, of a block that has some itself
 _NUMBER = re.compile(r"\s*/?\d?\s*[Nn]\s*(\d+)")
 _REACH = 4 * WIDTH  # bytes looked at on each side of a place in a very long line
 
@@ -139,15 +140,16 @@ def _block(source: SourceText, span: Span, style: str) -> Text:
     end = min(max(span.end, start), line_end)
     left, right = max(line_start, start - _REACH), min(line_end, start + _REACH)
     before, after = _shown(source, left, start).lstrip(), _shown(source, end, max(end, right))
-    room = WIDTH - INDENT - 2
+    room = WIDTH - INDENT - 2 * len(_OTHER_MARKS[0])
     meant = cut_to(_shown(source, start, min(end, right)), room * 2 // 3)
     room -= cell_len(meant)
     if left > line_start or cell_len(before) > max(room // 2, room - cell_len(after)):
         keep = max(room // 2, room - cell_len(after)) - len(_MORE)
         before = _MORE + _last_cells(before, keep)
     after = cut_to(after.rstrip(), room - cell_len(before), more=end <= right < line_end)
+    opens, closes = _OTHER_MARKS if set("[]") & set(before + meant + after) else "[]"
     result = Text(" " * INDENT + before)
-    result.append(f"[{meant}]", style)
+    result.append(f"{opens}{meant}{closes}", style)
     return result.append(f"{after}\n")
 
 

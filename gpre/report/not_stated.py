@@ -19,7 +19,7 @@ def not_stated_texts(before: Counted, after: Counted) -> list[str]:
             for each, which in ((old, "before"), (new, "after"))
             if each is not None
         )
-        # what the first program has errors in is no way to read it, that of the second may be
+        # what the first program has faults in is no way to read it, that of the second may be
         others = dict.fromkeys(code for each in (old, new) if each for code in each.others)
         listed = " or ".join(READINGS[code] for code in (first.taken, *others))
         result.append(

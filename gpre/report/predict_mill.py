@@ -78,8 +78,8 @@ def warnings(found: Predicted) -> list[str]:
     programs = (found.counted,) if found.intended is None else (found.counted, found.intended)
     if any(has_errors((*each.program.findings, *each.motion.findings)) for each in programs):
         result.append(
-            "the program has errors, and what they stand in is left out of every figure; put them "
-            "right first"
+            "the program has faults, and what they stand in is left out of every figure; fix them "
+            "first"
         )
     if found.mark is None:
         if by == "program":

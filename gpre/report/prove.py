@@ -31,7 +31,7 @@ _LEAST = 30  # columns that a figure gets at the least
 
 
 def faulty(proved: Proved) -> bool:
-    """Return whether one of the programs has errors: then nothing is proved of it."""
+    """Return whether one of the programs has faults: then nothing is proved of it."""
     return any(has_errors(findings_of(each)) for each in (proved.before, proved.after))
 
 
@@ -47,7 +47,7 @@ def verdict_of(proved: Proved, obligation: Obligation) -> str:
 def verdict(proved: Proved) -> str:
     """Return the verdict in a sentence."""
     if faulty(proved):
-        return "NOT PROVED: a program has errors; fix them first"
+        return "NOT PROVED: a program has faults; fix them first"
     if not proved.holds:
         failed = counted(len(proved.failed), "obligation")
         return f"NOT PROVED: {failed} not shown; do not cut with the second program on this proof"

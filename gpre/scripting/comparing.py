@@ -69,7 +69,7 @@ def compare(
 
     before, after: paths, bytes, or what `read` returns. mill: a path or a `Mill`; None takes your
     own at the default place, else a guess. units: in force before the programs state their own.
-    Raises GpreError for a fault in a file, and where a program has errors.
+    Raises GpreError for a fault in a file, and where a program has faults.
     """
     texts = source_of(read(before)), source_of(read(after))
     found, sides, given = compare_run(*texts, settings(mill, None, units))

@@ -96,7 +96,7 @@ def count(program: AnyProgram, *, mill: AnyMill = None, units: Units | None = No
 
     program: a path, bytes, or what `read` returns. mill: a path or a `Mill`; None takes your own at
     the default place, else a guess. units: in force before the program states its own. Raises
-    GpreError for a fault in a file, and where the program has errors.
+    GpreError for a fault in a file, and where the program has faults.
     """
     source = source_of(read(program))
     counted, given = count_run(source, settings(mill, None, units))

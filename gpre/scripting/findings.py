@@ -101,13 +101,13 @@ def findings_told(
 
 
 def refuse_faulty(*programs: Counted) -> None:
-    """Raise GpreError where a program has errors: no figure and no proof of it can be trusted."""
+    """Raise GpreError where a program has faults: no figure and no proof of it can be trusted."""
     for each in programs:
         found = findings_of(each)
         if has_errors(found):
             source = each.program.source
             raise GpreError(
-                f"{source.name} has errors",
+                f"{source.name} has faults",
                 help="fix them first",
                 findings=finding_records(source, found),
             )

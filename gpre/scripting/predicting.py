@@ -98,7 +98,7 @@ def predict(
     the default place, else a guess. job: a path or a `Job`; None takes NAME.job.toml beside the
     program, else nothing. units: in force before the program states its own. intended: what the
     program was made from, where it carries take-ups. Raises GpreError for a fault in a file, and
-    where a program has errors.
+    where a program has faults.
     """
     file = read(program)
     goal = None if intended is None else source_of(read(intended))

@@ -106,7 +106,7 @@ def prove(
     before, after: paths, bytes, or what `read` returns. mill: a path or a `Mill`; None takes your
     own at the default place, else a guess. job: a path or a `Job`; None takes NAME.job.toml beside
     the first program, or beside the second. units: in force before the programs state their own.
-    Raises GpreError for a fault in a file, and where a program has errors.
+    Raises GpreError for a fault in a file, and where a program has faults.
     """
     files = read(before), read(after)
     given = settings(mill, job, units, *files)

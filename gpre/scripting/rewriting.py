@@ -144,7 +144,7 @@ def rewrite(
     program, else nothing. units: in force before the program states its own. tolerance: mm, in the
     place of the profile's. only, skip: names of rewrites. comments: new blocks carry one.
 
-    Nothing is written. Raises GpreError for a fault in a file, where the program has errors, and
+    Nothing is written. Raises GpreError for a fault in a file, where the program has faults, and
     where the new program cannot be proved against the original: that one is never handed out.
     """
     if not isinstance(tolerance, int | float | None):

@@ -92,10 +92,10 @@ def test_errors_in_the_program_give_status_3_and_a_warning(capsys, zigzag):
     status, out, err = predicted(capsys, zigzag)
     assert status == 3
     assert "INT304" in err
-    assert "warning: the program has errors" in out
+    assert "warning: the program has faults" in out
     status, out, _ = predicted(capsys, zigzag, "--json")
     assert status == 3
-    assert "errors" in json.loads(out)["warnings"][0]
+    assert "faults" in json.loads(out)["warnings"][0]
 
 
 def test_what_cannot_be_followed_is_left_out_and_said(capsys, zigzag):

@@ -94,7 +94,7 @@ def test_a_program_with_errors_is_shown_and_not_proved(capsys, folder):
     for pair in (("a.ngc", "faulty.ngc"), ("faulty.ngc", "a.ngc"), ("faulty.ngc", "faulty.ngc")):
         status, out, err = call(capsys, "prove", *pair, *NAMED)
         assert status == 3
-        assert "NOT PROVED: a program has errors" in out
+        assert "NOT PROVED: a program has faults" in out
         assert "FAULT    faulty.ngc  line 9 " in err
     shape = json.loads(call(capsys, "prove", "faulty.ngc", "faulty.ngc", "--json")[1])
     assert shape["proved"] is False

@@ -265,7 +265,7 @@ def test_a_program_with_errors_is_told_so_and_nothing_is_written(capsysbinary, t
         assert any(each["line"] == 6 for each in result["findings"])
     else:
         assert b" line 6 " in told
-        assert b"nothing written: the program has errors" in told
+        assert b"nothing written: the program has faults" in told
     status, told, err = call(capsysbinary, "rewrite", path, "--output", "-", *json_too)
     assert (status, told) == (3, b"")
     assert err

@@ -73,6 +73,11 @@ def test_a_finding_without_a_place_has_only_words():
     assert shown(PROGRAM, None, name="").split() == ["FAULT", "MIL504", "this", "is", "wrong"]
 
 
+def test_a_block_with_brackets_of_its_own_is_marked_otherwise():
+    assert block_of(shown(b"G1 X[1/0] Y2", Span(4, 9))) == "G1 X>>[1/0]<< Y2"
+    assert block_of(shown(b"G1 X[1/1] Y", Span(10, 11))) == "G1 X[1/1] >>Y<<"
+
+
 def test_where_something_is_missing_the_brackets_are_empty():
     assert block_of(shown(b"G1 X1", Span(5, 5))) == "G1 X1[]"
     assert shown(b"", Span(0, 0)).splitlines()[1:] == ["         this is wrong"]
@@ -90,7 +95,7 @@ def test_line_ends_are_not_shown_and_do_not_count(end):
 
 
 def test_control_bytes_are_made_visible():
-    assert block_of(shown(b"G1\t\x07\x1b[31mX9\n", Span(9, 11))) == "G1 <07><1B>[31m[X9]"
+    assert block_of(shown(b"G1\t\x07\x1b[31mX9\n", Span(9, 11))) == "G1 <07><1B>[31m>>X9<<"
 
 
 def test_characters_that_turn_text_round_are_made_visible():

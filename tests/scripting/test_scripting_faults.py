@@ -135,7 +135,7 @@ def test_an_error_of_the_program_is_told_with_its_place():
     assert len(str(many).splitlines()) == 8
     assert "and 5 more errors" in str(many)
     named = fault(3, gpre.rewrite, gpre.read(FAULTY, name="plate.ngc"))
-    assert named.message == "plate.ngc has errors"
+    assert named.message == "plate.ngc has faults"
 
 
 @pytest.mark.parametrize(

@@ -224,7 +224,7 @@ def test_predict_takes_the_intended_program(tmp_path):
 )
 def test_a_program_with_errors_gives_no_result(ask):
     with pytest.raises(
-        gpre.GpreError, match="has errors\nthe program, line 3: the two radii"
+        gpre.GpreError, match="has faults\nthe program, line 3: the two radii"
     ) as it:
         ask(FAULTY)
     assert it.value.status == 3

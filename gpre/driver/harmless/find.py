@@ -62,7 +62,7 @@ def find_harmless(bare: Bare, mill: Mill, job: Job) -> Harmless:
 
 
 def _refused(kind: HarmlessKind, runs: ProgramRuns) -> str:
-    """Return why an edit is not of a kind, or ""; one that brings new errors is of none."""
+    """Return why an edit is not of a kind, or ""; one that brings new faults is of none."""
     why = kind.refused(runs)
     if why:
         return why

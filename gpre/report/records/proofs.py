@@ -112,7 +112,7 @@ class ProveRecord:
 
     before: Annotated[ProgramRecord, "the first program"]
     after: Annotated[ProgramRecord, "the second program"]
-    proved: Annotated[bool, "the verdict; false too where a program has errors"]
+    proved: Annotated[bool, "the verdict; false too where a program has faults"]
     weaker: Weaker
     more: More
     proof: Annotated[JudgedProofRecord, "obligation by obligation"]
