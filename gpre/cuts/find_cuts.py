@@ -30,7 +30,7 @@ class _Run(NamedTuple):
         return Cut(self.first, self.last, self.start, self.stop, shape)
 
 
-def find_cuts(motion: Motion) -> tuple[Cut, ...]:
+def find_cuts(motion: Motion, resolution: float = RESOLUTION) -> tuple[Cut, ...]:
     """Find the cuts of a program, in order.
 
     A cut is a maximal run of moves at feed, broken by rapids, by events (all but messages), at
@@ -38,11 +38,13 @@ def find_cuts(motion: Motion) -> tuple[Cut, ...]:
     tool is not known. Plunges and ramps before the body are its lead-in, what leads off its
     lead-out. A run of several levels, a plunge between two, has the shape that all its levels
     have; `gpre.cuts.levels.levels` splits it.
+
+    resolution: mm, that of the Z axis: what changes Z by less in all runs at one Z.
     """
     heads, tails = _runs(motion)
     if not len(heads):
         return ()
-    slope = slopes(motion)
+    slope = slopes(motion, resolution)
     moving = np.flatnonzero(~slope.upright)
     # the first and one past the last move of each run that is not straight up or down
     body_first = np.append(moving, len(motion))[np.searchsorted(moving, heads)]
@@ -98,6 +100,11 @@ def _shape(motion: Motion, slope: Slopes, run: _Run) -> Cut:
         return _levelled(motion, run)
     shape, head, tail = _flat(motion, run.start, run.stop)
     return Cut(run.first, run.last, head, tail, shape)
+
+
+def shape_at_one_z(motion: Motion, cut: Cut) -> Shape:
+    """Return the shape that a surface would have if all of it ran at one Z."""
+    return _flat(motion, cut.body_first, cut.body_last)[0]
 
 
 def _flat(motion: Motion, start: int, stop: int) -> tuple[Shape, int, int]:

@@ -78,7 +78,7 @@ def predict(
     path = table_path(motion, mill, samples=samples)
     found = held(motion, path, mill, intended)
     goal = motion if intended is None else intended
-    cuts = find_cuts(motion)
+    cuts = find_cuts(motion, mill.z.resolution)
     others = [cut for cut in cuts if cut.shape is not Shape.HOLE]  # of holes `holes` has all
     ends = ends_of(motion, found, goal)
     take_ups = take_ups_of(motion, path, mill)
