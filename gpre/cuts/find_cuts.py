@@ -11,11 +11,9 @@ from gpre.cuts.contours import find_loop
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import Slopes, levels, slopes
 from gpre.cuts.passes import read_raster
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import RESOLUTION, ROUNDED
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
-
-_ASIDE = 1e-3  # mm; how far the pieces of one straight run may lie beside its line
 
 
 class _Run(NamedTuple):
@@ -137,7 +135,7 @@ def _sloped(motion: Motion, ramp: NDArray[np.bool_], run: _Run) -> Cut:
         return run.cut(Shape.SURFACE)
     if arc.all():
         centres = motion.centre[start:stop, :2]
-        if np.abs(centres - centres[0]).max() <= _ASIDE:
+        if np.abs(centres - centres[0]).max() <= ROUNDED:
             return run.cut(Shape.HELIX)
     flat = np.flatnonzero(~ramp)
     if not len(flat):
@@ -166,7 +164,7 @@ def _straight(motion: Motion, start: int, stop: int) -> bool:
     delta = motion.end[rows, :2] - motion.start[rows, :2]
     offset = motion.end[rows, :2] - motion.start[start, :2]
     aside = np.abs(offset @ np.array([-chord[1], chord[0]])) / length
-    return bool((aside <= _ASIDE).all() and (delta @ chord >= 0).all())
+    return bool((aside <= ROUNDED).all() and (delta @ chord >= 0).all())
 
 
 def _turns(motion: Motion, first: int, last: int) -> bool:

@@ -25,6 +25,7 @@ from gpre.geometry.matching import keys_of, numbered, undirected
 from gpre.geometry.path import Path
 from gpre.geometry.region import BoxIndex, SegmentIndex
 from gpre.geometry.segments import Segments, distance, distance_below, fraction_at, segments_of
+from gpre.geometry.tolerance import LAST_DIGIT, SIDE_CHORD
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -217,7 +218,7 @@ def _cut(
     who, t = np.concatenate(owner), np.concatenate(places)
     order = np.lexsort((t, who))
     who, t = who[order], t[order]
-    inner = np.flatnonzero((who[1:] == who[:-1]) & (t[1:] - t[:-1] > 1e-12))
+    inner = np.flatnonzero((who[1:] == who[:-1]) & (t[1:] - t[:-1] > LAST_DIGIT))
     who, low, high = who[inner], t[inner], t[inner + 1]
     along = (rest.end - rest.start)[who]
     start = rest.start[who] + low[:, None] * along
@@ -276,7 +277,7 @@ def distances(
         return result
     group = np.zeros(len(point), np.intp) if group is None else group
     by_group = np.zeros(len(by.sweep), np.intp) if by_group is None else by_group
-    segments = segments_of(by, np.arange(len(by.sweep)), 1e-3)
+    segments = segments_of(by, np.arange(len(by.sweep)), SIDE_CHORD)
     index = SegmentIndex(segments.start, segments.end)
     measure = distance_below if below else distance
     radius = reach / 4.0**6

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.repeats import repeated
+from gpre.geometry.tolerance import GRAZE, LAST_DIGIT
 from gpre.geometry.too_dense import CrowdedError
 from gpre.motion.motion import Motion
 from gpre.proof.columns import GAP_SHARE, Passes, ToolColumns, greatest, tops, within
@@ -71,7 +72,7 @@ def down_slopes(motion: Motion) -> Floats:
 
 def backlash(pair: Pair) -> float:
     """How much more may stand above a point than in the original, mm."""
-    return max(2.0 * pair.tolerance, 0.005)
+    return max(2.0 * pair.tolerance, GRAZE)
 
 
 class _Lot(NamedTuple):
@@ -225,7 +226,7 @@ class _Points:
     def _along(self, lot: _Lot, of: Ints, segment: Ints) -> Floats:
         """(j,): the cosine between moves at points and the chords of `before` through them."""
         chord = self._old.segments.end[segment] - self._old.segments.start[segment]
-        length = np.maximum(np.linalg.norm(chord, axis=1), 1e-12)
+        length = np.maximum(np.linalg.norm(chord, axis=1), LAST_DIGIT)
         result: Floats = np.einsum("ij,ij->i", lot.heading[of], chord) / length
         return result
 

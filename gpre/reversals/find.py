@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from gpre.geometry import arc
 from gpre.geometry.arc import Arcs, Floats, Ints
 from gpre.geometry.path import take
-from gpre.geometry.tolerance import DUST, RESOLUTION
+from gpre.geometry.tolerance import DUST, POINT, RESOLUTION
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.pieces import Pieces, bows_of, pieces_of
 from gpre.reversals.reversals import ReversalKind, Reversals
@@ -23,7 +23,6 @@ from gpre.reversals.runs import turns_of
 
 # mm; an arc of a rounded program meets its quadrant up to some 1e-7 mm early or late, and a travel
 # as small as that is not taken for the start of a direction
-FIRST_TRAVEL = 1e-6
 _REST_STEPS = 8  # so many rests in a row are passed one by one
 _WINDOW = 1 << 16  # moves
 
@@ -78,7 +77,7 @@ def _turns(pieces: Pieces, resolution: float) -> Turns:
     for first in range(0, count, _WINDOW):
         rows = slice(first, first + _WINDOW)
         way = np.sign(pieces.travel[extreme[rows]])
-        move, along = _places(pieces, extreme[rows], way, min(FIRST_TRAVEL, resolution))
+        move, along = _places(pieces, extreme[rows], way, min(POINT, resolution))
         result.move[rows] = move
         result.back[rows] = pieces.places(_come_back(pieces, extreme[rows], way, resolution))[0]
         result.direction[rows] = way

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import LEVEL, slopes_of
 from gpre.geometry import path
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
@@ -109,7 +109,7 @@ def above_stock(stock: Box, level: float, unit: float) -> float:
     """
     top = stock.max[2]
     step = unit / 100.0
-    return min((top + level) / 2.0, ceil((top + ABOVE_STOCK) / step - 1e-9) * step)
+    return min((top + level) / 2.0, ceil((top + ABOVE_STOCK) / step - DUST) * step)
 
 
 def air_of(job: Job, motion: Motion, row: int) -> Air | tuple[str, ...]:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gpre.geometry import path as paths
+from gpre.geometry.tolerance import DUST
 from gpre.proof.columns import chains
 from gpre.proof.directions import CLIMB, Directions, sideways
 from gpre.proof.metal.stock_pair import Sides, Twins
@@ -111,7 +112,7 @@ class _ClimbPlaces:
         after = self.pair.after
         wide = self.wide[self.rows]
         long = self.length >= wide
-        reached = np.floor(np.cumsum(self.length) / np.maximum(wide, 1e-9))
+        reached = np.floor(np.cumsum(self.length) / np.maximum(wide, DUST))
         part = np.where(long, np.arange(len(self.rows)), reached)
         keys = np.column_stack((chains(after)[self.rows], long, part, self.against))
         _, group = np.unique(keys, axis=0, return_inverse=True)
