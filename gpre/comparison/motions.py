@@ -5,13 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry.tolerance import SHARE
+from gpre.geometry.tolerance import ANGLE, SHARE
 from gpre.mill.mill import Mill
 from gpre.proof.side import Side, force_of
 
 Ints = NDArray[np.intp]
-
-ANGLE = 1e-4  # radians; a sweep that differs by less is the same
 
 
 def first_difference(before: Side, after: Side, mill: Mill) -> str:

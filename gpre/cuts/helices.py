@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
-from gpre.geometry.tolerance import DUST
+from gpre.geometry.tolerance import DUST, ROUNDED
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
 
-SAME = 1e-3  # mm; how far the arcs of one circle may lie apart: rounding of three decimals
+SAME = ROUNDED  # how far the arcs of one circle may lie apart
 # of the tool's diameter: the greatest pitch that is given to a helix with fewer turns. Cutting a
 # slot half as deep as the tool is wide is within what end mills take; common practice, no source.
 PITCH_SHARE = 0.5

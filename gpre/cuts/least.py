@@ -35,7 +35,7 @@ from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.helices import END_MILLS, PITCH_SHARE, Helix, find_helices, like_a_thread
 from gpre.cuts.levels import levels
 from gpre.cuts.walls import Hand, Wall, walls_of
-from gpre.geometry.tolerance import ROUNDED, SHARE
+from gpre.geometry.tolerance import ARC_ANGLE, ROUNDED, SHARE
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 from gpre.reversals.turning import Turning, chain_of, coincide, count_turns, turning
@@ -211,7 +211,7 @@ class _Finder:
                 return False
             apart = np.abs(motion.end[head:tail, :2] - motion.end[first:last, :2]).max()
             bent = np.abs(motion.sweep[head:tail] - motion.sweep[first:last]).max()
-            if apart > ROUNDED or bent > ROUNDED:
+            if apart > ROUNDED or bent > ARC_ANGLE:
                 return False
         return True
 

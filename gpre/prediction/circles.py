@@ -20,11 +20,11 @@ from numpy.typing import NDArray
 from gpre.geometry import arc
 from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats, Ints
-from gpre.geometry.tolerance import DUST, ROUNDED
+from gpre.geometry.tolerance import ARC_ANGLE, DUST, ROUNDED
 from gpre.motion.motion import Motion
 from gpre.prediction.deviation import Deviation
 
-_WHOLE = 2.0 * np.pi - 1e-3  # rad; ends of arcs are rounded
+_WHOLE = 2.0 * np.pi - ARC_ANGLE  # rad; ends of arcs are rounded
 
 
 @dataclass(frozen=True, slots=True)

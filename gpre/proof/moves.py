@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.coverage import distances
-from gpre.geometry.tolerance import RESOLUTION, SHARE
+from gpre.geometry.tolerance import RESOLUTION, SHARE, SLOPE
 from gpre.mill.job import Job
 from gpre.motion.motion import Kind, Role
 from gpre.proof.boxed import boxed, unnamed_tools
 from gpre.proof.changed_moves import Meeting
-from gpre.proof.material_above import STEEP, Encounters, backlash
+from gpre.proof.material_above import Encounters, backlash
 from gpre.proof.new_ways import unseen_ways
 from gpre.proof.planes import above_planes, travel_planes
 from gpre.proof.plunges import Plunges
@@ -167,7 +167,7 @@ class Verdicts:
         rows = pair.before.feeding
         upright = np.hypot(*(old.end - old.start)[rows, :2].T) <= RESOLUTION
         rows = rows[~(upright & (old.kind[rows] == Kind.LINE))]
-        result = slope <= STEEP
+        result = slope <= SLOPE
         groups = pair.groups
         for group in np.unique(groups[1][met.row[~result]]).tolist():
             steepest = self.meeting.slopes[0][rows[groups[0][rows] == group]].max(initial=0.0)
@@ -194,7 +194,7 @@ class Verdicts:
                 worst = int(bad[np.argmin(met.point[bad, 2])])
                 return self._fault(name, worst, reason)
         checked = len(np.unique(met.row[~self.at_feed]))
-        lifts = self.meeting.slopes[1][met.row] < -STEEP
+        lifts = self.meeting.slopes[1][met.row] < -SLOPE
         z = met.point[~self.at_feed & ~self.known & ~lifts, 2]
         lowest = f", new ones down to Z{z.min():.4f}" if len(z) else ""
         rapids = self.pair.after.rapids

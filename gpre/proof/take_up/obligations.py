@@ -15,7 +15,7 @@ from math import hypot
 import numpy as np
 
 from gpre.geometry import path as paths
-from gpre.geometry.tolerance import DUST, HALF_DECIMAL, POINT, RESOLUTION
+from gpre.geometry.tolerance import DUST, FEED_SHARE, HALF_DECIMAL, POINT, RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Role
 from gpre.prediction.table_path import TablePath, table_path
@@ -27,7 +27,6 @@ from gpre.proof.take_up.table import Seen, seen_by_table
 from gpre.reversals import twist
 
 NAMES = ("table path", "command", "take-up feed", "backlash undone", "travel of the screws")
-FEED_ROUNDING = 1e-3  # share: what rounding does to a speed over a tenth of a millimetre
 NEEDS_PLACE = frozenset(  # before these the command must stand at the intended place
     (
         EventKind.TOOL_CHANGE,
@@ -179,7 +178,7 @@ class TakeUpProof:
             if len(some) and speed.max() > worst:
                 worst = float(speed.max())
                 block = int(motion.block[samples.row[step[some[int(np.argmax(speed))]]]])
-        holds = worst <= limit * (1.0 + FEED_ROUNDING)
+        holds = worst <= limit * (1.0 + FEED_SHARE)
         figure = f"at most {worst:.1f} mm/min across the backlash while cutting"
         slow = self._rubbing()
         if slow is not None:
@@ -282,8 +281,7 @@ def _real(crossed: Floats, tolerance: float) -> Ints:
     """(k,): the steps that are part of a take-up: all one way, in all more than the tolerance.
 
     crossed: (n,) mm, signed, the backlash that each step crosses. Steps of less than
-    HALF_DECIMAL are left
-    out, and what an axis goes to and fro within the tolerance is no take-up.
+    HALF_DECIMAL are left out, and what an axis goes to and fro within the tolerance is no take-up.
     """
     moving = np.flatnonzero(np.abs(crossed) > DUST)
     if not len(moving):

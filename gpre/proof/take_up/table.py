@@ -23,7 +23,6 @@ from gpre.proof.side import Bools, Side
 from gpre.proof.take_up.match import Matcher, Piece
 from gpre.reversals.twist import twists
 
-_STILL = 1e-7  # mm; what moves less stands
 _POINTS = ("start", "end", "centre")
 
 
@@ -137,7 +136,7 @@ class _Table:
     def _cut(self, first: int, last: int, here: Floats | None) -> Floats:
         """Put the pieces of a run together to moves of the original, where they are such."""
         pieces = [piece for row in range(first, last) for piece in self._row(row)]
-        pieces = [each for each in pieces if each.sweep or _reach(np.stack(each.ends)) > _STILL]
+        pieces = [each for each in pieces if each.sweep or _reach(np.stack(each.ends)) > POINT]
         place = self._start(first, here)
         if pieces:
             pieces[0] = replace(pieces[0], start=place)
