@@ -11,7 +11,7 @@ from gpre.cuts.contours import find_loop
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import Slopes, levels, slopes
 from gpre.cuts.passes import read_raster
-from gpre.geometry.tolerance import RESOLUTION, ROUNDED
+from gpre.geometry.tolerance import ONE_CIRCLE, RESOLUTION, ROUNDED
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
 
@@ -135,7 +135,7 @@ def _sloped(motion: Motion, ramp: NDArray[np.bool_], run: _Run) -> Cut:
         return run.cut(Shape.SURFACE)
     if arc.all():
         centres = motion.centre[start:stop, :2]
-        if np.abs(centres - centres[0]).max() <= ROUNDED:
+        if np.abs(centres - centres[0]).max() <= ONE_CIRCLE:
             return run.cut(Shape.HELIX)
     flat = np.flatnonzero(~ramp)
     if not len(flat):

@@ -56,7 +56,7 @@ NOT_TOLERANCES = {
     ("cuts/metal_beside.py", "1e-3"): "how far beyond the cutter's rim is looked, of its radius",
     ("cuts/metal_beside.py", "0.008"): "where between middle and rim is looked, of the radius",
     ("geometry/arc.py", "1e-6"): "rad; below it the chord's formula loses its digits",
-    ("mill/job_file.py", "0.001"): "the smallest diameter that is taken for a tool's",
+    ("mill/job.py", "0.001"): "the smallest diameter that is taken for a tool's",
     ("mill/junctions.py", "1e-12"): "s²/mm; an axis without acceleration, not one less",
     ("mill/mill.py", "0.0001"): "default of a key of the profile",
     ("mill/mill.py", "0.002"): "default of a key of the profile",
