@@ -5,13 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import ANGLE, SHARE
 from gpre.mill.mill import Mill
 from gpre.proof.side import Side, force_of
 
 Ints = NDArray[np.intp]
-
-FEED_ROUNDING = 1e-6  # share of a feed: rounding of inch programs
-ANGLE = 1e-4  # radians; a sweep that differs by less is the same
 
 
 def first_difference(before: Side, after: Side, mill: Mill) -> str:
@@ -97,15 +95,13 @@ def _apart(
     one: NDArray[np.float64], other: NDArray[np.float64], resolution: NDArray[np.float64]
 ) -> NDArray[np.bool_]:
     unknown = np.isnan(one) != np.isnan(other)
-    far = np.abs(np.nan_to_num(one) - np.nan_to_num(other)) > resolution * (1.0 + 1e-6)
+    far = np.abs(np.nan_to_num(one) - np.nan_to_num(other)) > resolution * (1.0 + SHARE)
     result: NDArray[np.bool_] = (unknown | far).any(axis=1)
     return result
 
 
 def _feeds_differ(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.bool_]:
-    result: NDArray[np.bool_] = ~np.isclose(
-        one, other, rtol=FEED_ROUNDING, atol=0.0, equal_nan=True
-    )
+    result: NDArray[np.bool_] = ~np.isclose(one, other, rtol=SHARE, atol=0.0, equal_nan=True)
     return result
 
 
@@ -114,6 +110,6 @@ def _rotary_differs(before: Side, after: Side, left: Ints, right: Ints) -> NDArr
         side.motion.rotary if len(side.motion.rotary) else np.zeros((len(side.motion), 6))
         for side in (before, after)
     ]
-    same = np.isclose(tables[0][left], tables[1][right], atol=1e-6, rtol=0.0, equal_nan=True)
+    same = np.isclose(tables[0][left], tables[1][right], atol=SHARE, rtol=0.0, equal_nan=True)
     result: NDArray[np.bool_] = ~np.logical_and.reduce(same, axis=1)
     return result

@@ -13,23 +13,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path
+from gpre.geometry.tolerance import BEND, COARSE_CHORD, DUST
 from gpre.motion.motion import Motion
 
 _POINTS = 600  # along a contour
-_STRAIGHT = 0.01  # rad; what bends less is straight: rounding of short moves
 _BEND = 2.2  # way along the contour over way across: more than round a half circle (pi / 2)
-_CHORD = 0.005  # mm
 
 
 def is_convex(motion: Motion, first: int, last: int) -> bool:
     """Return whether the moves from `first` to `last` (half open) bend one way only, once round."""
-    _, _, points = path.sample(path.take(motion, slice(first, last)), _CHORD)
+    _, _, points = path.sample(path.take(motion, slice(first, last)), COARSE_CHORD)
     step = np.diff(points[:, :2], axis=0)
-    step = step[np.hypot(*step.T) > _CHORD]
+    step = step[np.hypot(*step.T) > COARSE_CHORD]
     following = np.roll(step, -1, axis=0)
     cross = step[:, 0] * following[:, 1] - step[:, 1] * following[:, 0]
     bend = np.arctan2(cross, (step * following).sum(axis=1))
-    one_way = bool((bend > -_STRAIGHT).all() or (bend < _STRAIGHT).all())
+    one_way = bool((bend > -BEND).all() or (bend < BEND).all())
     return one_way and abs(abs(float(bend.sum())) - 2.0 * pi) < 0.1
 
 
@@ -40,7 +39,7 @@ def narrowest(motion: Motion, first: int, last: int) -> float:
     ends = np.concatenate(([0.0], np.cumsum(length)))
     at = np.linspace(0.0, ends[-1], _POINTS, endpoint=False)
     row = np.clip(np.searchsorted(ends, at, side="right") - 1, 0, len(length) - 1)
-    share = (at - ends[row]) / np.maximum(length[row], 1e-9)
+    share = (at - ends[row]) / np.maximum(length[row], DUST)
     points: NDArray[np.float64] = path.points(path.take(moves, row), share)[:, :2]
     across = np.hypot(*(points[:, None, :] - points[None, :, :]).transpose(2, 0, 1))
     along = np.abs(at[:, None] - at[None, :])

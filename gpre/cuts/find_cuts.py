@@ -11,11 +11,9 @@ from gpre.cuts.contours import find_loop
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import Slopes, levels, slopes
 from gpre.cuts.passes import read_raster
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import ONE_CIRCLE, RESOLUTION, ROUNDED
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
-
-_ASIDE = 1e-3  # mm; how far the pieces of one straight run may lie beside its line
 
 
 class _Run(NamedTuple):
@@ -30,7 +28,7 @@ class _Run(NamedTuple):
         return Cut(self.first, self.last, self.start, self.stop, shape)
 
 
-def find_cuts(motion: Motion) -> tuple[Cut, ...]:
+def find_cuts(motion: Motion, resolution: float = RESOLUTION) -> tuple[Cut, ...]:
     """Find the cuts of a program, in order.
 
     A cut is a maximal run of moves at feed, broken by rapids, by events (all but messages), at
@@ -38,11 +36,13 @@ def find_cuts(motion: Motion) -> tuple[Cut, ...]:
     tool is not known. Plunges and ramps before the body are its lead-in, what leads off its
     lead-out. A run of several levels, a plunge between two, has the shape that all its levels
     have; `gpre.cuts.levels.levels` splits it.
+
+    resolution: mm, that of the Z axis: what changes Z by less in all runs at one Z.
     """
     heads, tails = _runs(motion)
     if not len(heads):
         return ()
-    slope = slopes(motion)
+    slope = slopes(motion, resolution)
     moving = np.flatnonzero(~slope.upright)
     # the first and one past the last move of each run that is not straight up or down
     body_first = np.append(moving, len(motion))[np.searchsorted(moving, heads)]
@@ -100,6 +100,11 @@ def _shape(motion: Motion, slope: Slopes, run: _Run) -> Cut:
     return Cut(run.first, run.last, head, tail, shape)
 
 
+def shape_at_one_z(motion: Motion, cut: Cut) -> Shape:
+    """Return the shape that a surface would have if all of it ran at one Z."""
+    return _flat(motion, cut.body_first, cut.body_last)[0]
+
+
 def _flat(motion: Motion, start: int, stop: int) -> tuple[Shape, int, int]:
     """Return the shape of rows at one Z, and the rows of its body."""
     if _straight(motion, start, stop):
@@ -130,7 +135,7 @@ def _sloped(motion: Motion, ramp: NDArray[np.bool_], run: _Run) -> Cut:
         return run.cut(Shape.SURFACE)
     if arc.all():
         centres = motion.centre[start:stop, :2]
-        if np.abs(centres - centres[0]).max() <= _ASIDE:
+        if np.abs(centres - centres[0]).max() <= ONE_CIRCLE:
             return run.cut(Shape.HELIX)
     flat = np.flatnonzero(~ramp)
     if not len(flat):
@@ -159,7 +164,7 @@ def _straight(motion: Motion, start: int, stop: int) -> bool:
     delta = motion.end[rows, :2] - motion.start[rows, :2]
     offset = motion.end[rows, :2] - motion.start[start, :2]
     aside = np.abs(offset @ np.array([-chord[1], chord[0]])) / length
-    return bool((aside <= _ASIDE).all() and (delta @ chord >= 0).all())
+    return bool((aside <= ROUNDED).all() and (delta @ chord >= 0).all())
 
 
 def _turns(motion: Motion, first: int, last: int) -> bool:

@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
-from gpre.geometry.tolerance import DUST
+from gpre.geometry.tolerance import DUST, ONE_CIRCLE, ROUNDED
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
 
-SAME = 1e-3  # mm; how far the arcs of one circle may lie apart: rounding of three decimals
+SAME = ROUNDED  # how far the arcs of one circle may lie apart
 # of the tool's diameter: the greatest pitch that is given to a helix with fewer turns. Cutting a
 # slot half as deep as the tool is wide is within what end mills take; common practice, no source.
 PITCH_SHARE = 0.5
@@ -80,7 +80,7 @@ def like_a_thread(motion: Motion, helix: Helix, others: tuple[Helix, ...]) -> bo
     with np.errstate(invalid="ignore"):
         up = (motion.kind == Kind.ARC) & (motion.plane == 17) & (tools == tool)
         up &= motion.end[:, 2] - motion.start[:, 2] > LEVEL
-        up &= np.abs(motion.centre[:, :2] - helix.centre).max(axis=1, initial=0.0) <= SAME
+        up &= np.abs(motion.centre[:, :2] - helix.centre).max(axis=1, initial=0.0) <= ONE_CIRCLE
     if up.any():
         return True
     own = pitches(motion, helix.first, helix.last)
@@ -88,7 +88,7 @@ def like_a_thread(motion: Motion, helix: Helix, others: tuple[Helix, ...]) -> bo
         tools[each.first] == tool
         and not each.full_floor
         and each.turn > np.pi
-        and np.abs(each.centre - helix.centre).max() <= SAME
+        and np.abs(each.centre - helix.centre).max() <= ONE_CIRCLE
         and np.ptp(np.append(own, pitches(motion, each.first, each.last))) <= SAME
         for each in others
     )
@@ -106,8 +106,8 @@ def _joined(motion: Motion, flat: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """(n - 1,): a move and the next lie on one circle, with nothing between them."""
     radius = np.hypot(*(motion.start - motion.centre)[:, :2].T)
     with np.errstate(invalid="ignore"):
-        same = np.abs(np.diff(motion.centre[:, :2], axis=0)).max(axis=1, initial=0.0) <= SAME
-        same &= np.abs(np.diff(radius)) <= SAME
+        same = np.abs(np.diff(motion.centre[:, :2], axis=0)).max(axis=1, initial=0.0) <= ONE_CIRCLE
+        same &= np.abs(np.diff(radius)) <= ONE_CIRCLE
         same &= np.abs(motion.start[1:] - motion.end[:-1]).max(axis=1, initial=0.0) <= DUST
     alike = (motion.state[1:] == motion.state[:-1]) | _alike(motion)
     alike &= motion.called[1:] == motion.called[:-1]

@@ -35,13 +35,12 @@ from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.helices import END_MILLS, PITCH_SHARE, Helix, find_helices, like_a_thread
 from gpre.cuts.levels import levels
 from gpre.cuts.walls import Hand, Wall, walls_of
+from gpre.geometry.tolerance import ARC_ANGLE, ROUNDED, SHARE
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 from gpre.reversals.turning import Turning, chain_of, coincide, count_turns, turning
 
 _BEYOND = 1e7  # mm; farther off than any mill goes nothing is worked out
-_SAME = 1e-3  # mm; how far rounds of one contour may lie apart
-_FINE = 1e-6  # turns
 
 Axes = tuple[int, int, int]
 
@@ -175,7 +174,7 @@ class _Finder:
             if cut.body_first <= each.first < cut.body_last:
                 turns = each.turn / (2.0 * pi)
                 spare += floor(
-                    turns - fewest_turns(each, self.helices, self.motion, self.job) + _FINE
+                    turns - fewest_turns(each, self.helices, self.motion, self.job) + SHARE
                 )
         return spare
 
@@ -212,7 +211,7 @@ class _Finder:
                 return False
             apart = np.abs(motion.end[head:tail, :2] - motion.end[first:last, :2]).max()
             bent = np.abs(motion.sweep[head:tail] - motion.sweep[first:last]).max()
-            if apart > _SAME or bent > _SAME:
+            if apart > ROUNDED or bent > ARC_ANGLE:
                 return False
         return True
 
@@ -229,8 +228,8 @@ class _Finder:
         each, together = 0, 0
         for first, last in self._ways(cut):
             sweep = self._least_sweep(first, last) - 2.0 * little
-            each += max(ceil(sweep / pi - _FINE) - 1, 0)
-            together += max(ceil(sweep / (pi / 2.0) - _FINE) - 1, 0)
+            each += max(ceil(sweep / pi - SHARE) - 1, 0)
+            together += max(ceil(sweep / (pi / 2.0) - SHARE) - 1, 0)
         down = Least((each, each, z), together + z)
         bends = np.sign(motion.sweep[rows])
         inside = {Hand.LEFT: 1, Hand.RIGHT: -1}.get(wall.hand, 0)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.motion import Kind, Motion
 
-LEVEL = 1e-6  # mm; Z that changes by less is the same Z, rounded
+LEVEL = RESOLUTION  # mm; Z that changes by less is the same Z
 
 
 class Slopes(NamedTuple):
@@ -31,18 +31,35 @@ class Level(NamedTuple):
     last: int
 
 
-def slopes(motion: Motion) -> Slopes:
-    """Sort all moves; an arc outside the XY plane counts as a ramp, so does an unknown place."""
-    return slopes_of(motion, slice(None))
+def slopes(motion: Motion, resolution: float = RESOLUTION) -> Slopes:
+    """Sort all moves; an arc outside the XY plane counts as a ramp, so does an unknown place.
+
+    resolution: mm, of Z. Moves in a row that run at one Z do so together: where small changes of Z
+    add up to more than the resolution, each of them is a ramp.
+    """
+    result = slopes_of(motion, slice(None), resolution)
+    start, end = motion.start[:, 2], motion.end[:, 2]
+    changes = np.abs(end - start)
+    flat = ~result.ramp & (changes <= resolution + DUST)
+    edges = np.flatnonzero(np.diff(flat, prepend=False, append=False))
+    first, last = edges[::2], edges[1::2]
+    bounds = edges[edges < len(motion)]
+    low = np.minimum.reduceat(np.minimum(start, end), bounds)[::2]
+    high = np.maximum.reduceat(np.maximum(start, end), bounds)[::2]
+    drifts = high - low > resolution + DUST
+    for head, tail in zip(first[drifts].tolist(), last[drifts].tolist(), strict=True):
+        result.ramp[head:tail] = ~result.upright[head:tail] & (changes[head:tail] > DUST)
+    return result
 
 
-def slopes_of(motion: Motion, rows: slice) -> Slopes:
-    """Sort some of the moves."""
+def slopes_of(motion: Motion, rows: slice, resolution: float = RESOLUTION) -> Slopes:
+    """Sort some of the moves, each by itself."""
     delta = motion.end[rows] - motion.start[rows]
     straight = motion.kind[rows] != Kind.ARC
-    level = (np.abs(delta[:, 2]) <= LEVEL) & (straight | (motion.plane[rows] == 17))
+    level = np.abs(delta[:, 2]) <= resolution + DUST
+    level &= straight | (motion.plane[rows] == 17)
     aside = np.hypot(delta[:, 0], delta[:, 1])
-    plumb = (aside <= DUST) | ((aside <= RESOLUTION) & (np.abs(delta[:, 2]) > RESOLUTION))
+    plumb = (aside <= DUST) | ((aside <= RESOLUTION) & ~level)
     upright = straight & plumb
     return Slopes(upright, ~upright & ~level)
 
@@ -52,7 +69,8 @@ def levels(motion: Motion, first: int, last: int) -> tuple[Level, ...]:
     rows = slice(first, last)
     upright = slopes_of(motion, rows).upright
     # a move of no length is no plunge
-    plunge = upright & (np.abs(motion.end[rows, 2] - motion.start[rows, 2]) > LEVEL)
+    changes = np.abs(motion.end[rows, 2] - motion.start[rows, 2])
+    plunge = upright & (changes > RESOLUTION + DUST)
     along = np.flatnonzero(~upright)
     plunges = np.flatnonzero(plunge)
     result: list[Level] = []

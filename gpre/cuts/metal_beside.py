@@ -16,12 +16,11 @@ from gpre.cuts.levels import slopes
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.region import SegmentIndex
 from gpre.geometry.segments import Segments, passing, segments_of
+from gpre.geometry.tolerance import ROUNDED, SIDE_CHORD
 from gpre.mill.job import Box, Job
 from gpre.motion.motion import Motion
 
 CYLINDERS = frozenset(("flat", "bull"))  # shapes that cut a wall as wide as the tool
-_CHORD = 1e-3  # mm
-_LEVEL = 1e-3  # mm; as deep as that is as deep
 _AHEAD = 1e-3  # of the radius: how far beyond the rim is looked
 _MOST_PLACES = 12  # on one stretch
 _BUDGET = 8_000  # places on all stretches, where there are many
@@ -63,7 +62,7 @@ def metal_beside(motion: Motion, job: Job, stock: Box, stretches: list[tuple[int
     radius = _radii(motion, job)
     finite = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
     rows = np.flatnonzero(motion.at_feed & finite & np.isfinite(radius))
-    segments = segments_of(motion, rows, _CHORD)
+    segments = segments_of(motion, rows, SIDE_CHORD)
     stretch, number, share = _places(motion, segments.row, segments.end - segments.start, stretches)
     if not len(number):
         nothing = np.zeros(0)
@@ -81,7 +80,7 @@ def metal_beside(motion: Motion, job: Job, stock: Box, stretches: list[tuple[int
         which, other = index.near(point[some], point[some], 2.1 * float(reach.max()))
         which = some[which]
         low = np.minimum(segments.start[other, 2], segments.end[other, 2])
-        near = (other < number[which]) & (low <= probe[which, 0, 0, 2] + _LEVEL)
+        near = (other < number[which]) & (low <= probe[which, 0, 0, 2] + ROUNDED)
         which, other = which[near], other[near]
         cut = _cut_away(probe[which], segments.take(other), reach[other])
         np.logical_and.at(metal, which, ~cut)
@@ -97,7 +96,7 @@ def _cut_away(probe: Floats, segments: Segments, reach: Floats) -> NDArray[np.bo
     flat = probe.reshape(-1, 3)
     start, end = np.repeat(segments.start, each, axis=0), np.repeat(segments.end, each, axis=0)
     _, aside, height = passing(flat[:, :2], start, end)
-    cut = (aside <= np.repeat(reach, each)) & (height <= flat[:, 2] + _LEVEL)
+    cut = (aside <= np.repeat(reach, each)) & (height <= flat[:, 2] + ROUNDED)
     result: NDArray[np.bool_] = cut.reshape(shape)
     return result
 
@@ -159,5 +158,5 @@ def _in_stock(probe: Floats, stock: Box) -> NDArray[np.bool_]:
     """(p, 2, s) bool: the stock box reaches above the probe there."""
     least, greatest = np.array(stock.min), np.array(stock.max)
     beside = (probe[..., :2] >= least[:2]) & (probe[..., :2] <= greatest[:2])
-    result: NDArray[np.bool_] = beside.all(axis=-1) & (probe[..., 2] < greatest[2] - _LEVEL)
+    result: NDArray[np.bool_] = beside.all(axis=-1) & (probe[..., 2] < greatest[2] - ROUNDED)
     return result

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import RESOLUTION, ROUNDED
 from gpre.motion.motion import Kind, Motion
 
-_ASIDE = 1e-3  # mm; three decimals at both ends of a slanted pass
 _LEAD = 2  # moves before the first pass and behind the last one
 _SHORT_STEP = 0.25  # of the shorter pass: two longer ones and a wall would be a contour
 
@@ -49,7 +48,7 @@ def read_raster(motion: Motion, first: int, last: int) -> Raster | None:
     The passes must alternate, each must lie to the same side of the one before, and they must be
     longer than the step-overs. A few moves may lead to the first pass and off the last one.
     """
-    if np.abs(motion.end[last - 1, :2] - motion.start[first, :2]).max() <= _ASIDE:
+    if np.abs(motion.end[last - 1, :2] - motion.start[first, :2]).max() <= ROUNDED:
         return None  # comes back to where it started, and a raster goes to one side
     way, along = _ways(motion, first, last)
     if along is None:
@@ -69,7 +68,7 @@ def read_raster(motion: Motion, first: int, last: int) -> Raster | None:
     steps = np.diff(motion.start[heads, :2] @ across)
     if (steps < 0).all():
         across, steps = -across, -steps
-    if not (steps > _ASIDE).all():
+    if not (steps > ROUNDED).all():
         return None
     few = len(passes) == 2
     greatest = float(lengths.min()) * _SHORT_STEP if few else float(np.median(lengths))
@@ -94,7 +93,7 @@ def _ways(
     aside = np.abs(delta @ np.array([-along[1], along[0]]))
     run = delta @ along
     # a short step-over must not pass for a piece of a pass only because it is short
-    straight = line & (aside <= _ASIDE) & (np.abs(run) > 10.0 * aside)
+    straight = line & (aside <= ROUNDED) & (np.abs(run) > 10.0 * aside)
     way = np.where(straight, np.sign(run), 0).astype(np.int8)
     rank = np.flatnonzero(way)
     if way[rank[0]] < 0:

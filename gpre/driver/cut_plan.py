@@ -88,7 +88,7 @@ class _Figures(NamedTuple):
 def cut_plan(rewritten: Rewritten, mill: Mill, job: Job) -> CutPlan:
     """Look at a rewritten program cut by cut."""
     before, after = rewritten.before, rewritten.after
-    cuts = find_cuts(before.motion)
+    cuts = find_cuts(before.motion, mill.z.resolution)
     least = least_reversals(before.motion, cuts, job, mill.limits.tolerance)
     groups = _groups(before.motion, cuts)
     owner = _owner(before, cuts, groups)

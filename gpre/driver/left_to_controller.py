@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from gpre.driver.counting import Counted
 from gpre.geometry.arc import PLANE_AXES
+from gpre.geometry.tolerance import ARC_RADII
 from gpre.mill.mill import Mill
 from gpre.motion.controller import Controller
 from gpre.motion.differing import differing
@@ -26,7 +27,6 @@ from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.program.words import BlockFlag
 
-STANDARD_ARC_TOLERANCE = 0.002  # mm, NISTIR 6556, 3.5.3
 HEAD = 1000  # blocks
 _ASIDE = (37.0, 41.0, 43.0)  # mm; elsewhere
 
@@ -147,15 +147,14 @@ class _DecisionFinder:
     def _arcs(self) -> Decision | None:
         worst = [_worst_radii(each.motion) for each in self.programs]
         greatest = max(much for much, _ in worst)
-        if greatest <= STANDARD_ARC_TOLERANCE:
+        if greatest <= ARC_RADII:
             return None
-        blocks = [block if much > STANDARD_ARC_TOLERANCE else None for much, block in worst]
+        blocks = [block if much > ARC_RADII else None for much, block in worst]
         return Decision(
             "greatest difference of an arc's two radii",
             f"{self._controller.arc_radius_tolerance:g} mm accepted",
             "arc_radius_tolerance",
-            f"the radii of an arc differ by {greatest:.4f} mm; the standard accepts "
-            f"{STANDARD_ARC_TOLERANCE:g}",
+            f"the radii of an arc differ by {greatest:.4f} mm; the standard accepts {ARC_RADII:g}",
             *blocks,
         )
 

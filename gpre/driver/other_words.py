@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from gpre.driver.counting import Counted
 from gpre.driver.spelling import NOT_PLAIN, goes_by_numbers, said, same_words
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.order import run_order
 from gpre.program.items import Pairs, plain_words
 from gpre.program.words import BlockFlag
@@ -30,7 +31,6 @@ _SHOWN_G = frozenset(
     )
 )
 _SHOWN_M = frozenset((0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 300, 480, 490, 600))
-_GRID = 1e-4  # mm
 
 Blocks = NDArray[np.int64]
 Key = tuple[bytes, tuple[float, ...], int]
@@ -155,4 +155,4 @@ class _WordPlaces:
         row = int(self._order.row_at[self._order.first[block]])
         place = np.nan_to_num(self._end[row - 1], nan=1e9).tolist() if row else []
         past = int(np.searchsorted(self._events, block))
-        return tuple(round(each / _GRID) * _GRID for each in place), past
+        return tuple(round(each / RESOLUTION) * RESOLUTION for each in place), past

@@ -72,7 +72,7 @@ def predict_program(
 ) -> Predicted:
     """Predict what a program makes on a mill, how long it takes, and where it climbs."""
     motion, reversals = counted.motion, counted.reversals
-    cuts = find_cuts(motion)
+    cuts = find_cuts(motion, mill.z.resolution)
     untaken = replace(mill, compensation=replace(mill.compensation, by="none"))
     sides = milling_sides(motion, cuts, job)
     goal = None if intended is None else intended.motion

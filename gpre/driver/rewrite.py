@@ -218,7 +218,7 @@ class _RewriteRun:
             now.program,
             now.motion,
             now.reversals,
-            find_cuts(now.motion),
+            find_cuts(now.motion, self._mill.z.resolution),
             self._mill,
             self._job,
             self._options.comments,

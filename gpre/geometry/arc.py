@@ -250,7 +250,7 @@ def chord_counts(arcs: Arcs, chord: float = CHORD) -> Ints:
         step = np.minimum(2.0 * np.arccos(share), np.pi / 2.0)
         # chords far below the rounding of the cosine: the sagitta's own series
         step = np.where(step > 1e-6, step, np.sqrt(8.0 * chord / radius))
-        count = np.ceil(turn / step - 1e-9)
+        count = np.ceil(turn / step - DUST)
     whole: Ints = np.maximum(np.nan_to_num(count, nan=1.0, posinf=1.0), 1.0).astype(np.intp)
     return whole
 

@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 from gpre.geometry import path as paths
 from gpre.geometry.path import Path
 from gpre.geometry.region import BoxIndex
+from gpre.geometry.tolerance import POINT
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
-_LEVEL = 1e-6  # mm
 _GAP = 0.1  # of the tolerance: a gap between two arcs that is none
 _TURN = 2.0 * np.pi
 
@@ -67,7 +67,7 @@ def covered_arcs(
 
 def _level_arcs(path: Path, rows: Ints) -> Bools:
     rise = np.abs(path.end[rows, 2] - path.start[rows, 2])
-    result: Bools = (path.sweep[rows] != 0.0) & (path.plane[rows] == 17) & (rise <= _LEVEL)
+    result: Bools = (path.sweep[rows] != 0.0) & (path.plane[rows] == 17) & (rise <= POINT)
     return result
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from gpre.geometry.tolerance import PATH
 
-MOST = 2e-3  # mm; how far a centre may move
+Floats = NDArray[np.float64]
 
 
 def evened(start: Floats, end: Floats, centre: Floats, sweep: float) -> tuple[Floats, float]:
@@ -22,7 +22,7 @@ def evened(start: Floats, end: Floats, centre: Floats, sweep: float) -> tuple[Fl
     if not square > 0.0 or not sweep:
         return centre, sweep
     aside = float((centre[:2] - (start + end)[:2] / 2.0) @ chord) / square * chord
-    if float(np.hypot(*aside)) > MOST:
+    if float(np.hypot(*aside)) > PATH:
         return centre, sweep
     moved = centre.copy()
     moved[:2] -= aside

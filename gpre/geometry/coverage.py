@@ -25,6 +25,7 @@ from gpre.geometry.matching import keys_of, numbered, undirected
 from gpre.geometry.path import Path
 from gpre.geometry.region import BoxIndex, SegmentIndex
 from gpre.geometry.segments import Segments, distance, distance_below, fraction_at, segments_of
+from gpre.geometry.tolerance import LAST_DIGIT, POINT, SIDE_CHORD
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -32,7 +33,6 @@ Bools = NDArray[np.bool_]
 
 CHORD_SHARE = 0.05  # of the tolerance: how far the chords of arcs may leave them
 SHORTEST_SHARE = 1.0 / 32.0  # of the tolerance: a piece this short is decided by its ends
-ROUNDING = 1e-7  # mm; what a point may lie beyond the tolerance: rounding of its coordinates
 REACH = 10.0  # mm; a distance beyond this is only called `more`
 _CHUNK = 20_000  # pieces looked at in one go
 _MOST_MEASURED = 400  # failing points whose distance is measured, for the figure
@@ -176,9 +176,9 @@ def _cover(pieces: Segments, group: Ints, other: _Other, tolerance: float, worst
         throughout = _least(np.maximum(at_start, at_end), piece, count)
         first, last = _least(at_start, piece, count), _least(at_end, piece, count)
         # what is barely covered as a whole is often well covered part by part
-        covered = throughout <= (tolerance if turn else tolerance * _CLOSE_SHARE) + ROUNDING
+        covered = throughout <= (tolerance if turn else tolerance * _CLOSE_SHARE) + POINT
         length = np.linalg.norm(pieces.end - pieces.start, axis=1)
-        ends_lie_on = np.maximum(first, last) <= tolerance + ROUNDING
+        ends_lie_on = np.maximum(first, last) <= tolerance + POINT
         short = ~covered & ends_lie_on & (length <= tolerance * SHORTEST_SHARE)
         bound = np.where(covered, throughout, np.maximum(first, last) + length / 2.0)
         settled = covered | short
@@ -217,7 +217,7 @@ def _cut(
     who, t = np.concatenate(owner), np.concatenate(places)
     order = np.lexsort((t, who))
     who, t = who[order], t[order]
-    inner = np.flatnonzero((who[1:] == who[:-1]) & (t[1:] - t[:-1] > 1e-12))
+    inner = np.flatnonzero((who[1:] == who[:-1]) & (t[1:] - t[:-1] > LAST_DIGIT))
     who, low, high = who[inner], t[inner], t[inner + 1]
     along = (rest.end - rest.start)[who]
     start = rest.start[who] + low[:, None] * along
@@ -276,7 +276,7 @@ def distances(
         return result
     group = np.zeros(len(point), np.intp) if group is None else group
     by_group = np.zeros(len(by.sweep), np.intp) if by_group is None else by_group
-    segments = segments_of(by, np.arange(len(by.sweep)), 1e-3)
+    segments = segments_of(by, np.arange(len(by.sweep)), SIDE_CHORD)
     index = SegmentIndex(segments.start, segments.end)
     measure = distance_below if below else distance
     radius = reach / 4.0**6

@@ -6,11 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.path import Path
+from gpre.geometry.tolerance import POINT
 
 Ints = NDArray[np.intp]
 Keys = NDArray[np.int64]
-
-GRID = 1e-6  # mm and radians; moves that differ by less on every number are the same move
 
 
 def whole(numbers: NDArray[np.float64]) -> Keys:
@@ -31,7 +30,7 @@ def keys_of(path: Path, *extra: NDArray[np.int64]) -> Keys:
     normal = np.array([2, 1, 0])[path.plane.astype(np.intp) - 17]
     centre[np.arange(len(straight)), normal] = 0.0  # has the start's coordinate, says nothing
     numbers = np.column_stack((path.start, path.end, centre, path.sweep))
-    rounded = whole(np.nan_to_num(numbers, nan=1e9) / GRID)
+    rounded = whole(np.nan_to_num(numbers, nan=1e9) / POINT)
     plane = np.where(straight, 0, path.plane).astype(np.int64)
     return np.column_stack((rounded, plane, *extra)).astype(np.int64)
 

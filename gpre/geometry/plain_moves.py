@@ -13,12 +13,12 @@ from gpre.geometry import arc
 from gpre.geometry import path as paths
 from gpre.geometry.path import Path
 from gpre.geometry.segments import gaps_between
+from gpre.geometry.tolerance import ROUNDED
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 _AT_ONCE = 1_500  # pairs of a point and a move
-_SPIRAL = 1e-3  # mm; radii at the ends of an arc that differ by no more are one
 
 
 class PlainMoves:
@@ -37,7 +37,7 @@ class PlainMoves:
         self._radius, self._angle = np.zeros((2, len(path.sweep)))
         self._radius[rows], self._angle[rows] = about.radius, about.angle
         self.plain = np.ones(len(path.sweep), bool)
-        self.plain[rows] = arc.level_circles(arcs, _SPIRAL)
+        self.plain[rows] = arc.level_circles(arcs, ROUNDED)
 
     def left_by(self, rows: Ints, points: Floats, radius: float) -> Floats:
         """(j, 2) mm: those of the points, (k, 2), that lie farther than `radius` from all moves.

@@ -13,6 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from gpre.geometry.repeats import repeated
+from gpre.geometry.tolerance import DUST
 from gpre.geometry.too_dense import CrowdedError
 
 Floats = NDArray[np.float64]
@@ -117,19 +118,18 @@ class Swath:
         stock: what sticks out of the swath may lie beside it, up to `beside` mm from the swath.
         """
         rest = shapely.difference(_swept(lines, radius), self._area)
-        if rest.area <= _NO_AREA:
+        if rest.area <= DUST:
             return True
         if stock is None:
             return False
         metal = shapely.intersection(rest, shapely.box(*stock.least, *stock.greatest))
-        if metal.area > _NO_AREA:
+        if metal.area > DUST:
             return False
         far = shapely.difference(rest, shapely.buffer(self._area, beside, quad_segs=_QUARTER))
-        return bool(far.area <= _NO_AREA)
+        return bool(far.area <= DUST)
 
 
 _QUARTER = 64  # chords in a quarter circle: at a radius of 10 mm they leave it by 0.001 mm
-_NO_AREA = 1e-9  # mm²
 
 
 def _swept(lines: Sequence[Floats], radius: float) -> shapely.Geometry:

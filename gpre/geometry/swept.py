@@ -16,17 +16,14 @@ from gpre.geometry import arc
 from gpre.geometry import path as paths
 from gpre.geometry.path import Moves, Path
 from gpre.geometry.segments import gaps_between
+from gpre.geometry.tolerance import GRAZE, RESOLUTION, SWATH_CHORD
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-SHAVE = 0.005  # mm; what a tool may stick out of the swath and still be within it: rounding
 BESIDE = 1.0  # mm; no clamp stands so near to where the tool runs, common practice, no source
 RIM = 90  # points round a tool
 _AT_ONCE = 32  # lines
-_CHORD = 5e-4  # mm
-_EVEN = 1e-4  # mm; an arc whose radii differ by no more may be seen with fewer turns
-_LEVEL = 1e-4  # mm; as deep as that is as deep
 
 
 def near(
@@ -37,7 +34,7 @@ def near(
     least, greatest: (n, 3) mm, the bounds of the moves. place: (2,) mm. height: Z, mm.
     """
     close = (least[:, :2] - reach <= place) & (place <= greatest[:, :2] + reach)
-    result: NDArray[np.bool_] = close.all(axis=1) & (greatest[:, 2] <= height + _LEVEL)
+    result: NDArray[np.bool_] = close.all(axis=1) & (greatest[:, 2] <= height + RESOLUTION)
     return result
 
 
@@ -45,7 +42,7 @@ def centre_lines(moves: Path) -> list[Floats]:
     """(k, 2) mm each: the ways of moves as XY sees them, a circle run many times but twice."""
     if not len(moves.sweep):
         return []
-    row, _, point = paths.sample(_unwound(moves), _CHORD)
+    row, _, point = paths.sample(_unwound(moves), SWATH_CHORD)
     return np.split(point[:, :2], np.flatnonzero(np.diff(row)) + 1)
 
 
@@ -54,7 +51,7 @@ def _unwound(moves: Path) -> Moves:
     few = paths.with_few_turns(moves)
     rows, arcs = paths.arcs_of(moves)
     if len(rows):
-        winds = ~arc.level_circles(arcs, _EVEN)
+        winds = ~arc.level_circles(arcs, RESOLUTION)
         few.sweep[rows[winds]] = arcs.sweep[winds]
     return few
 
@@ -85,7 +82,7 @@ def left_by(lines: Sequence[Floats], points: Floats, radius: float) -> Floats:
         if not len(points):
             break
         gaps, joined = _gaps_of(lines[first : first + _AT_ONCE], points)
-        points = points[~(gaps[:, joined] <= radius + SHAVE).any(axis=1)]
+        points = points[~(gaps[:, joined] <= radius + GRAZE).any(axis=1)]
     return points
 
 

@@ -14,10 +14,11 @@ from typing import NamedTuple
 import numpy as np
 
 from gpre.geometry.arc import Floats, Ints
+from gpre.geometry.tolerance import DUST
 from gpre.mill.axis_limits import Allowed
 from gpre.mill.junctions import Junctions
 
-_SLOWER = 1.0 - 1e-9  # of the square of a speed: by rounding alone it is no less
+_SLOWER = 1.0 - DUST  # of the square of a speed: by rounding alone it is no less
 
 
 class Blends(NamedTuple):

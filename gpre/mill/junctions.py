@@ -20,11 +20,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import LAST_DIGIT, SMOOTH
 from gpre.mill.axis_limits import Allowed
 from gpre.mill.mill import Mill
 
-CONTINUOUS = 0.005  # rad; rounded coordinates bend a smooth path by as much (no source)
-_STRAIGHT = 1e-12  # the sine of less than any turn
 _NO_PULL = 1e-12  # s²/mm; less than any axis has
 _TOGETHER = 16_384  # so many corners fit the processor's cache
 
@@ -70,7 +69,7 @@ def _junctions(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Junctions
     leg = np.minimum(moves.length[1:], moves.length[:-1]) / 2.0
     top = np.minimum(moves.speed[1:], moves.speed[:-1]) ** 2
     before, after = path[:-1], path[1:]
-    smooth = sine <= np.sin(CONTINUOUS / 2.0)
+    smooth = sine <= np.sin(SMOOTH / 2.0)
     rounded = (before == 640) & (after == 640)
     tolerance = np.where(smooth, np.inf, np.where(rounded, mill.limits.corner_tolerance, 0.0))
     tolerance[(before == 611) | (after == 611)] = 0.0
@@ -85,7 +84,7 @@ def rounding_radius(sine: Floats, cosine: Floats, leg: Floats, tolerance: Floats
     sine, cosine: (n,) of half the turn from leg to leg (so of (pi - phi)/2). leg: (n,) mm, how much
     of the shorter leg the circle may take. tolerance: (n,) mm, how far it may leave the corner.
     """
-    bent = np.maximum(sine, _STRAIGHT)
+    bent = np.maximum(sine, LAST_DIGIT)
     # 1 - cos as sin² / (1 + cos), which keeps the digits of flat corners
     radius = tolerance * cosine * (1.0 + cosine) / bent**2
     result: Floats = np.minimum(radius, leg * cosine / bent)

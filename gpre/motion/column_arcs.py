@@ -15,7 +15,6 @@ from gpre.motion.arcs import LONGEST, full_circle
 from gpre.motion.plain_words import Floats, Ints, PlainWindow
 from gpre.program.words import Words
 
-_NEAR = 1e-9  # mm; so near a limit numpy's last digit must not decide otherwise than Python's
 _NEAR_HALF_CIRCLE = 1e-4  # share of the radius; the centre hangs on the last digits there
 
 
@@ -80,7 +79,7 @@ def bend(window: PlainWindow, block: Ints, start: Floats, end: Floats, limits: A
     full = ~names_end & ~given.has_radius
     sweep[full] = way[full] * TURN
     # the last digit of the length must not decide otherwise than there
-    wrong |= np.hypot(from_[0] - u, from_[1] - v) * np.abs(sweep) > LONGEST * (1.0 - _NEAR)
+    wrong |= np.hypot(from_[0] - u, from_[1] - v) * np.abs(sweep) > LONGEST * (1.0 - DUST)
     faulty = int(block[wrong][0]) if wrong.any() else window.size
     return Bent(centre, sweep, full, faulty)
 
@@ -139,8 +138,8 @@ def _wrong_radii(
         to[1] - centre[1],
     )
     before, after = np.hypot(u0, v0), np.hypot(u1, v1)
-    near = np.abs(np.abs(before - after) - tolerance) < _NEAR
-    near |= np.abs(before - DUST) < _NEAR
+    near = np.abs(np.abs(before - after) - tolerance) < DUST
+    near |= np.abs(before - DUST) < DUST
     for row in np.flatnonzero(near).tolist():
         before[row] = math.hypot(u0[row], v0[row])
         after[row] = math.hypot(u1[row], v1[row])
@@ -157,8 +156,8 @@ def _by_radius(
     size = np.abs(radius)
     half = np.hypot(du, dv) / 2.0
     near = np.abs(half - size) <= _NEAR_HALF_CIRCLE * size
-    near |= np.abs(half - size - limits.tolerance) < _NEAR
-    near |= half < _NEAR + DUST
+    near |= np.abs(half - size - limits.tolerance) < DUST
+    near |= half < DUST + DUST
     for row in np.flatnonzero(near).tolist():
         half[row] = math.hypot(du[row], dv[row]) / 2.0
     wrong = (size <= DUST) | (half <= DUST) | (half - size > limits.tolerance)

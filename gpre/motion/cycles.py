@@ -226,7 +226,7 @@ def _depths(hole: Hole) -> list[float]:
     pecks = (hole.retract - hole.bottom) / step
     if pecks > GREATEST_PECKS:
         raise BlockError("INT315", f"{pecks:.0f} pecks are too many to follow", ("Q",))
-    count = math.ceil(pecks - 1e-9)
+    count = math.ceil(pecks - DUST)
     return [hole.retract - step * peck for peck in range(1, count)] + [hole.bottom]
 
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind, Motion
 from gpre.program.program import Program
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
-
-_LEVEL = 1e-4  # mm
 
 
 def last_said(program: Program, motion: Motion, axes: str = "XYZ") -> tuple[Ints, ...]:
@@ -54,5 +53,5 @@ def first_in_z(motion: Motion) -> int:
     The number of moves if there is none.
     """
     rise = np.abs(motion.end[:, 2] - motion.start[:, 2])
-    moved = np.flatnonzero((rise > _LEVEL) | (np.isnan(rise) & np.isfinite(motion.end[:, 2])))
+    moved = np.flatnonzero((rise > RESOLUTION) | (np.isnan(rise) & np.isfinite(motion.end[:, 2])))
     return int(moved[0]) if len(moved) else len(motion)

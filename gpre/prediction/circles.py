@@ -20,12 +20,11 @@ from numpy.typing import NDArray
 from gpre.geometry import arc
 from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats, Ints
-from gpre.geometry.tolerance import DUST
+from gpre.geometry.tolerance import ARC_ANGLE, DUST, ROUNDED
 from gpre.motion.motion import Motion
 from gpre.prediction.deviation import Deviation
 
-_SAME = 1e-3  # mm; centres and radii of the pieces of one circle, three decimals
-_WHOLE = 2.0 * np.pi - 1e-3  # rad; ends of arcs are rounded
+_WHOLE = 2.0 * np.pi - ARC_ANGLE  # rad; ends of arcs are rounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +92,7 @@ def _groups(motion: Motion) -> list[tuple[int, int]]:
     level = arcs.start[which, normal]
     flat = np.abs(arc.rises(arcs)) <= DUST
     ones = np.column_stack((centre, about.radius, level))
-    joined = (np.diff(rows) == 1) & (np.abs(np.diff(ones, axis=0)) <= _SAME).all(axis=1)
+    joined = (np.diff(rows) == 1) & (np.abs(np.diff(ones, axis=0)) <= ROUNDED).all(axis=1)
     joined &= (np.diff(arcs.plane.astype(np.int16)) == 0) & flat[1:] & flat[:-1]
     joined &= np.sign(arcs.sweep[1:]) == np.sign(arcs.sweep[:-1])
     heads = np.flatnonzero(np.append(True, ~joined))
@@ -200,7 +199,7 @@ def _with_hysteresis(circles: list[Circle], traces: dict[int, _Trace]) -> tuple[
     for number, circle in enumerate(circles):
         u, v, _ = arc.PLANE_AXES[circle.plane - 17].tolist()
         numbers = (circle.centre[u], circle.centre[v], circle.radius)
-        alike[circle.plane, *(round(each / _SAME / 10.0) for each in numbers)].append(number)
+        alike[circle.plane, *(round(each / ROUNDED / 10.0) for each in numbers)].append(number)
     result = list(circles)
     for group in alike.values():
         ways = np.array([circles[number].counter_clockwise for number in group])

@@ -13,6 +13,7 @@ import numpy as np
 from gpre.geometry import arc
 from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats, Ints, Polar
+from gpre.geometry.tolerance import DUST
 from gpre.motion.motion import Motion
 
 
@@ -117,7 +118,7 @@ class Curves:
             along[some.at] = tangent
         _to_units(along)
         flat = np.hypot(along[:, 0], along[:, 1])
-        plumb = flat < 1e-9
+        plumb = flat < DUST
         flat[plumb] = 1.0
         aside = np.zeros_like(along)
         aside[:, 0], aside[:, 1] = along[:, 1] / flat, -along[:, 0] / flat

@@ -16,6 +16,7 @@ from gpre.geometry import path as paths
 from gpre.geometry.arc import Floats, Ints
 from gpre.geometry.region import SegmentIndex
 from gpre.geometry.segments import distance, fraction_at
+from gpre.geometry.tolerance import SHARE
 from gpre.motion.motion import Motion
 from gpre.prediction.runs import runs_of
 
@@ -23,7 +24,6 @@ REACH = 1.0  # mm; farther away nothing is looked for
 _WINDOW = 0.5  # mm along the path, besides what the lengths differ by
 _STRETCH = 0.5  # of the way since the last place found: what the lengths may differ by
 _PIECE = 64  # places found at one go, in each run
-_TIE = 1e-6  # mm a mm along the run: decides between places that are equally near
 _CHUNK = 2_000_000
 
 
@@ -170,7 +170,7 @@ def _nearest(
         each = _ranges(first[some], last[some])
         behind = np.minimum(each + 1, len(target) - 1)
         away = distance(point[owner], target[each], target[behind])
-        cost = away + _TIE * np.abs(place[each] - goal[owner])
+        cost = away + SHARE * np.abs(place[each] - goal[owner])
         best = np.flatnonzero(cost == np.minimum.reduceat(cost, starts)[owner - begin])
         segment[owner[best]], gap[owner[best]] = each[best], away[best]
         begin = end

@@ -8,6 +8,7 @@ import numpy as np
 
 from gpre.cuts.cuts import Shape
 from gpre.cuts.find_cuts import find_cuts
+from gpre.geometry.tolerance import DUST
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Motion
@@ -78,7 +79,7 @@ def predict(
     path = table_path(motion, mill, samples=samples)
     found = held(motion, path, mill, intended)
     goal = motion if intended is None else intended
-    cuts = find_cuts(motion)
+    cuts = find_cuts(motion, mill.z.resolution)
     others = [cut for cut in cuts if cut.shape is not Shape.HOLE]  # of holes `holes` has all
     ends = ends_of(motion, found, goal)
     take_ups = take_ups_of(motion, path, mill)
@@ -99,7 +100,7 @@ def predict(
         circles=circles_of(goal, found),
         marks=marks_of(motion, reversals, mill),
         take_ups=take_ups,
-        too_quick=tuple(np.flatnonzero(take_ups.speed > limit * (1.0 + 1e-9)).tolist()),
+        too_quick=tuple(np.flatnonzero(take_ups.speed > limit * (1.0 + DUST)).tolist()),
         quick_controller=by == "controller" and mill.compensation.take_up_feed > limit,
         smallest_tool=_smallest_tool(motion, job),
         sensitivity=(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.geometry import path as paths
-from gpre.proof.planes import LEVEL
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.proof.side import Bools, Ints, Pair, Side, sub
 
 
@@ -42,9 +42,9 @@ def clear_of_stock(pair: Pair, side: Side, rows: Ints) -> Bools:
     radius = pair.widths(side, unknown=np.inf)[rows] / 2.0
     known = np.isfinite(radius)
     low, high = paths.bounds(sub(side, rows))
-    reach = radius[:, None] + LEVEL
+    reach = radius[:, None] + RESOLUTION
     beside = (high[:, :2] < np.array(stock.min[:2]) - reach).any(axis=1)
     beside |= (low[:, :2] > np.array(stock.max[:2]) + reach).any(axis=1)
     # the program leads the lowest point of every tool: nothing of it lies below its path
-    result |= known & ((low[:, 2] > stock.max[2] + LEVEL) | beside)
+    result |= known & ((low[:, 2] > stock.max[2] + RESOLUTION) | beside)
     return result

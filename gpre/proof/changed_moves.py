@@ -15,10 +15,10 @@ from gpre.geometry import path as paths
 from gpre.geometry.region import SegmentIndex
 from gpre.geometry.repeats import evenly
 from gpre.geometry.segments import Segments, fraction_at, segments_of
-from gpre.proof.columns import COARSE, GAP_SHARE, ToolColumns
+from gpre.geometry.tolerance import RESOLUTION, ROUGH_CHORD
+from gpre.proof.columns import GAP_SHARE, ToolColumns
 from gpre.proof.helices import Helices
 from gpre.proof.material_above import Encounters, down_slopes, encounters
-from gpre.proof.planes import LEVEL
 from gpre.proof.side import Pair, Side
 
 Floats = NDArray[np.float64]
@@ -75,7 +75,7 @@ class Meeting:
         motion = side.motion
         plane = self.planes[side.setup]
         result: Bools = motion.at_feed | ~(
-            np.minimum(motion.start[:, 2], motion.end[:, 2]) >= plane - LEVEL
+            np.minimum(motion.start[:, 2], motion.end[:, 2]) >= plane - RESOLUTION
         )
         return result
 
@@ -88,7 +88,7 @@ class Meeting:
         most = int(np.clip(_MOST_IN_ALL / max(len(rows), 1), LEAST_POINTS, MOST_POINTS))
         steps = np.clip(np.ceil(length / PITCH), 1, most).astype(np.intp)
         # all points of an upright move have one column; its ends tell most of it
-        upright = (np.hypot(*(path.end - path.start)[:, :2].T) <= LEVEL) & (path.sweep == 0.0)
+        upright = (np.hypot(*(path.end - path.start)[:, :2].T) <= RESOLUTION) & (path.sweep == 0.0)
         steps[upright] = np.minimum(steps[upright], LEAST_POINTS)
         spacing = np.zeros(len(after.motion))
         spacing[rows] = length / steps
@@ -117,7 +117,7 @@ class Meeting:
         low = self._low(after)
         new = self.new[low[self.new]]
         rest = np.flatnonzero(after.ordinary & after.moves & low)
-        own = segments_of(after.motion, np.setdiff1d(rest, new), COARSE)
+        own = segments_of(after.motion, np.setdiff1d(rest, new), ROUGH_CHORD)
         touched = [new]
         if len(own.row):
             index = SegmentIndex(own.start, own.end)
@@ -130,7 +130,7 @@ class Meeting:
     @property
     def _reach(self) -> float:
         """How far apart the chords of two moves may lie that pass through one point, mm."""
-        return self.pair.tolerance + 2.0 * COARSE
+        return self.pair.tolerance + 2.0 * ROUGH_CHORD
 
     def _disturbed(self, longest: float = np.inf) -> list[Segments]:
         """Chords of the cutting moves that only one program makes in its order, the short ones."""
@@ -138,12 +138,12 @@ class Meeting:
         for side, rows in ((self.pair.before, self.gone), (self.pair.after, self.new)):
             cuts = rows[side.motion.at_feed[rows]]
             short = paths.lengths(paths.take(side.motion, cuts)) < longest
-            result.append(segments_of(side.motion, cuts[short], COARSE))
+            result.append(segments_of(side.motion, cuts[short], ROUGH_CHORD))
         return result
 
     def _between(self, rows: Ints, spacing: Floats) -> list[tuple[Ints, Floats]]:
         """(k,) each: rows and fractions where moves pass that are too short for even points."""
-        own = segments_of(self.pair.after.motion, rows, COARSE)
+        own = segments_of(self.pair.after.motion, rows, ROUGH_CHORD)
         if not len(own.row):
             return []
         result = _passed(own, self._disturbed(float(spacing.max())), spacing, self._reach)
@@ -174,7 +174,7 @@ class Meeting:
         least, most = paths.bounds(paths.take(self.pair.after.motion, rows))
         near = (high >= least.min(axis=0) - self._reach)[:, :2].all(axis=1)
         near &= (low <= most.max(axis=0) + self._reach)[:, :2].all(axis=1)
-        return segments_of(side.motion, cuts[near], COARSE)
+        return segments_of(side.motion, cuts[near], ROUGH_CHORD)
 
 
 def _passed(

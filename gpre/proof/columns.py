@@ -20,6 +20,7 @@ from gpre.geometry.segments import (
     passing,
     segments_of,
 )
+from gpre.geometry.tolerance import ROUGH_CHORD
 from gpre.motion.motion import Kind
 from gpre.proof.side import Side
 
@@ -27,7 +28,6 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
-COARSE = 0.02  # mm; chords that only find arcs, which are then measured themselves
 _FAR = 1e4  # mm; stands for `inf` where heights are added up
 _STEP = 1e5  # keeps the heights of one place below those of the one before
 GAP_SHARE = 4.0  # of the tolerance: passes less far apart along a cut are one visit
@@ -62,7 +62,7 @@ class ToolColumns:
         self.side = side
         self.tolerance = tolerance
         flat_arc = (motion.kind[rows] == Kind.ARC) & (motion.plane[rows] == 17)
-        coarse = segments_of(motion, rows[flat_arc], COARSE)
+        coarse = segments_of(motion, rows[flat_arc], ROUGH_CHORD)
         fine = segments_of(motion, rows[~flat_arc], tolerance * 0.05)
         self.segments = Segments(
             *(np.concatenate(column) for column in zip(coarse, fine, strict=True))
@@ -79,7 +79,7 @@ class ToolColumns:
 
     def passes(self, place: Floats) -> Passes:
         """Find all passes over places, (n, 2) mm."""
-        reach = self.tolerance + (COARSE if self._arcs else 0.0)
+        reach = self.tolerance + (ROUGH_CHORD if self._arcs else 0.0)
         which, segment = self.index.near(place, place, reach)
         part = self.segments.take(segment)
         at = place[which]

@@ -6,16 +6,15 @@ import numpy as np
 
 from gpre.geometry import path as paths
 from gpre.geometry.arc import polar
-from gpre.geometry.coverage import REACH, ROUNDING, Coverage, coverage
+from gpre.geometry.coverage import REACH, Coverage, coverage
+from gpre.geometry.tolerance import ARC_RADII, POINT, RESOLUTION
 from gpre.motion.motion import Role
 from gpre.program.words import BlockFlag
-from gpre.proof.planes import LEVEL, travel_planes
+from gpre.proof.planes import travel_planes
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, sub
 from gpre.proof.swept import Swept
 
-ARC_ENDS = 0.002  # mm
-_HOLE_GRID = 1e-5  # mm; two holes whose numbers differ by less are the same hole
 Hole = tuple[object, ...]
 
 
@@ -78,10 +77,10 @@ def true_arcs(pair: Pair) -> Obligation:
     The radii at the two ends of an arc may differ by 0.002 mm (NISTIR 6556, 3.5.3), or by what
     the original's own arcs have.
     """
-    limit = max(ARC_ENDS, float(_radii_differ(pair.before).max(initial=0.0)))
+    limit = max(ARC_RADII, float(_radii_differ(pair.before).max(initial=0.0)))
     differ = _radii_differ(pair.after)
     worst = float(differ.max(initial=0.0))
-    holds = worst <= limit + ROUNDING
+    holds = worst <= limit + POINT
     block = int(pair.after.motion.block[int(np.argmax(differ))]) if not holds else None
     return Obligation(
         "arcs",
@@ -106,7 +105,7 @@ def _not_in_the_air(pair: Pair) -> Ints:
     rows = after.feeding
     lowest = paths.bounds(sub(after, rows))[0][:, 2]
     planes = travel_planes(pair.before, pair.job)
-    in_the_air = (pair.partner[rows] < 0) & (lowest >= planes[after.setup[rows]] - LEVEL)
+    in_the_air = (pair.partner[rows] < 0) & (lowest >= planes[after.setup[rows]] - RESOLUTION)
     return rows[~in_the_air]
 
 
@@ -182,7 +181,7 @@ def _holes(side: Side) -> dict[Hole, list[int]]:
 def _rounded(value: float) -> float:
     if np.isnan(value):  # where the place is not known, both programs must not know it
         return float("inf")
-    return round(round(value / _HOLE_GRID) * _HOLE_GRID, 6) + 0.0
+    return round(round(value / RESOLUTION) * RESOLUTION, 6) + 0.0
 
 
 def _new_hole(side: Side, rows: Ints) -> Bools:

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from gpre.geometry import path as paths
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind
 from gpre.proof.boxed import clear_of_stock
 from gpre.proof.changed_moves import Meeting
-from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Ints, Pair, Side, sub
 
@@ -117,7 +117,7 @@ def cutting_direction(pair: Pair, meeting: Meeting, directions: Directions) -> O
 def sideways(side: Side, rows: Ints) -> Bools:
     """(k,): moves that go somewhere in XY; straight up or down there is no side."""
     motion = side.motion
-    far = np.hypot(*(motion.end - motion.start)[rows, :2].T) > LEVEL
+    far = np.hypot(*(motion.end - motion.start)[rows, :2].T) > RESOLUTION
     result: Bools = far | (motion.sweep[rows] != 0.0)
     return result
 
@@ -125,7 +125,7 @@ def sideways(side: Side, rows: Ints) -> Bools:
 def _clear(pair: Pair, meeting: Meeting, rows: Ints) -> Bools:
     """(k,): moves on or above the travel plane, or clear of the stock: they cut nothing."""
     lowest = paths.bounds(sub(pair.after, rows))[0][:, 2]
-    result: Bools = lowest >= meeting.planes[pair.after.setup[rows]] - LEVEL
+    result: Bools = lowest >= meeting.planes[pair.after.setup[rows]] - RESOLUTION
     return result | clear_of_stock(pair, pair.after, rows)
 
 

@@ -16,7 +16,7 @@ from gpre.proof.behind_stops import stated_behind_stops
 from gpre.proof.boxed import boxed
 from gpre.proof.event_order import named
 from gpre.proof.in_force import difference
-from gpre.proof.planes import LEVEL, travel_planes
+from gpre.proof.planes import travel_planes
 from gpre.proof.proof import Obligation, since_line
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, force_of
 
@@ -126,7 +126,7 @@ class _ClearOfWork:
             return False
         lowest = min(was, lowest)
         stock = self._pair.job.stock
-        if stock is not None and boxed(self._pair) and lowest > stock.max[2] + LEVEL:
+        if stock is not None and boxed(self._pair) and lowest > stock.max[2] + RESOLUTION:
             return True
         plane = self._planes[self._pair.before.setup[one.move - 1]]
         return bool(lowest >= plane - RESOLUTION)

@@ -12,13 +12,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from gpre.geometry.tolerance import DUST, SHARE
 from gpre.proof.boxed import clear_of_stock
 from gpre.proof.changed_moves import Meeting
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Floats, Ints, Pair
 
 NAME = "feed"
-FEED_ROUNDING = 1e-6  # share of the feed: rounding of inch programs
 LEAST_SHARE = 0.01  # of the original's feed at that place
 TAPPING = 840  # the motion code G84, in tenths
 
@@ -53,8 +53,8 @@ class _Feeds:
         """Look at both bounds; the upper one first."""
         feed, allowed = self.feed[self.rows], self.allowed[self.rows]
         with np.errstate(invalid="ignore"):
-            over = feed > allowed * (1.0 + FEED_ROUNDING)
-            share = np.where(over, feed / np.maximum(allowed, 1e-9), 0.0)
+            over = feed > allowed * (1.0 + SHARE)
+            share = np.where(over, feed / np.maximum(allowed, DUST), 0.0)
         if over.any():
             return self._too_fast(int(self.rows[np.argmax(share)]))
         tapped = self.rows[self._out_of_step(feed, allowed)]
@@ -77,7 +77,7 @@ class _Feeds:
         states = self.pair.after.motion.states
         tapping = self.pair.after.of_state([state.motion for state in states]) == TAPPING
         known = np.isfinite(allowed) & (allowed > 0.0)
-        result: Bools = tapping[self.rows] & known & (feed < allowed * (1.0 - FEED_ROUNDING))
+        result: Bools = tapping[self.rows] & known & (feed < allowed * (1.0 - SHARE))
         return result
 
     def _off_the_pitch(self, row: int) -> Obligation:

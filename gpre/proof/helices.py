@@ -24,11 +24,9 @@ from gpre.cuts.helices import (
     pitches,
 )
 from gpre.geometry import path as paths
+from gpre.geometry.tolerance import SHARE
 from gpre.mill.job import Tool
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side
-
-_SINE = 1e-6  # of a slope: rounding
-_FEED = 1e-6  # share
 
 
 @dataclass
@@ -128,8 +126,8 @@ class Helices:
         slowest, fastest = float(feeds[0].min()), float(feeds[1].max())
         deepest = float(pitches(motions[1], new.first, new.last).max())
         return (
-            float(slopes[1].max()) <= steepest + _SINE
-            and fastest <= slowest * (1.0 + _FEED)
+            float(slopes[1].max()) <= steepest + SHARE
+            and fastest <= slowest * (1.0 + SHARE)
             and deepest <= self._allowed(old) + pair.tolerance
         )
 

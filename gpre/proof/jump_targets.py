@@ -11,6 +11,7 @@ from collections import Counter
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import POINT
 from gpre.motion.jumps import goes_to_numbers
 from gpre.motion.order import run_order
 from gpre.program.expression import Number
@@ -20,7 +21,6 @@ from gpre.proof.side import Pair, Side
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-_SAME = 1e-6  # mm
 _MOST = 1000  # numbers; of more it is not asked how often the tool has set out from there
 _JUMPS = (97.0, 99.0)  # the M codes that go to the number of their P word
 
@@ -77,7 +77,7 @@ def _named(program: Program) -> frozenset[int] | None:
 
 def _close(some: Floats, other: Floats) -> Bools:
     """(...): whether places, (..., 3) mm, are the same; what is not known is like its like."""
-    same: Bools = np.asarray(np.isclose(some, other, rtol=0.0, atol=_SAME, equal_nan=True))
+    same: Bools = np.asarray(np.isclose(some, other, rtol=0.0, atol=POINT, equal_nan=True))
     return np.asarray(same.all(axis=-1))
 
 

@@ -14,15 +14,14 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.region import BoxIndex
+from gpre.geometry.tolerance import RESOLUTION, ROUNDED
 from gpre.proof.columns import chains, flat_lengths
-from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, Side
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-ROUND = 1e-3  # mm; levels that differ by less are one
 SLOPED_SHARE = 0.2  # of a cut's way in XY: with more of it sloped it has no levels
 
 
@@ -55,7 +54,7 @@ def level_order(pair: Pair) -> Obligation:
             return Obligation(
                 "level order",
                 holds=False,
-                figure=f"Z{level * ROUND:.3f} is cut before a level that the original cut first",
+                figure=f"Z{level * ROUNDED:.3f} is cut before a level that the original cut first",
                 before=int(pair.before.motion.block[old[level][0]]),
                 after=int(pair.after.motion.block[new[level][0]]),
             )
@@ -67,12 +66,12 @@ def _cuts(side: Side, pair: Pair) -> _Cuts:
     rows = side.feeding
     chain = chains(side)
     flat = flat_lengths(side)[rows]
-    level = np.abs(motion.end[rows, 2] - motion.start[rows, 2]) <= LEVEL
+    level = np.abs(motion.end[rows, 2] - motion.start[rows, 2]) <= RESOLUTION
     count = int(chain.max(initial=-1)) + 1
     sloped = np.bincount(chain[rows], np.where(level, 0.0, flat), count)
     whole = np.bincount(chain[rows], flat, count)
-    good = (whole > LEVEL) & (sloped <= SLOPED_SHARE * whole)
-    kept = level & (flat > LEVEL) & good[chain[rows]]
+    good = (whole > RESOLUTION) & (sloped <= SLOPED_SHARE * whole)
+    kept = level & (flat > RESOLUTION) & good[chain[rows]]
     rows = rows[kept]
     numbers, cut = np.unique(chain[rows], return_inverse=True)
     least = np.full((len(numbers), 3), np.inf)
@@ -84,7 +83,7 @@ def _cuts(side: Side, pair: Pair) -> _Cuts:
         np.minimum.at(least, cut, low - radius)
         np.maximum.at(greatest, cut, high + radius)
         section[cut] = side.section[rows]
-    z = np.rint(motion.start[rows, 2] / ROUND)
+    z = np.rint(motion.start[rows, 2] / ROUNDED)
     return _Cuts(least, greatest, section, cut.astype(np.intp), z, rows)
 
 
@@ -109,7 +108,7 @@ def _neighbourhoods(sides: list[_Cuts]) -> list[Ints]:
         return at
 
     if len(section):
-        one, other = BoxIndex(least, greatest).pairs(least, greatest, LEVEL)
+        one, other = BoxIndex(least, greatest).pairs(least, greatest, RESOLUTION)
         same = (section[one] == section[other]) & (one < other)
         for left, right in zip(one[same].tolist(), other[same].tolist(), strict=True):
             parent[root(left)] = root(right)

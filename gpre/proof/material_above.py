@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.repeats import repeated
+from gpre.geometry.tolerance import GRAZE, LAST_DIGIT, SLOPE
 from gpre.geometry.too_dense import CrowdedError
 from gpre.motion.motion import Motion
 from gpre.proof.columns import GAP_SHARE, Passes, ToolColumns, greatest, tops, within
@@ -21,9 +22,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
-STEEP = 0.02  # sine; what goes down less is level
 OPPOSITE = 0.7  # cosine; what runs less against a move crosses it
-SLOPE_ROUNDING = 0.02  # sine; rounding of short moves
 # points looked at in one go: so many that what is compared with them fits into little memory
 _FEW_POINTS, _MANY_POINTS = 50, 4000
 _PAIRS = 500_000
@@ -71,7 +70,7 @@ def down_slopes(motion: Motion) -> Floats:
 
 def backlash(pair: Pair) -> float:
     """How much more may stand above a point than in the original, mm."""
-    return max(2.0 * pair.tolerance, 0.005)
+    return max(2.0 * pair.tolerance, GRAZE)
 
 
 class _Lot(NamedTuple):
@@ -194,7 +193,7 @@ class _Points:
         of, which = self._through(lot, passes)
         top, passes, row = tops(passes, self._gap)[which], within(passes, which), lot.row[of]
         slope_was, slope_now = self._slopes[0][passes.row], self._slopes[1][row]
-        as_steep = (slope_now <= STEEP) | (slope_was >= slope_now - SLOPE_ROUNDING)
+        as_steep = (slope_now <= SLOPE) | (slope_was >= slope_now - SLOPE)
         alike = pair.groups[0][passes.row] == pair.groups[1][row]
         alike &= passes.feed == pair.after.motion.at_feed[row]
         alike &= passes.feed | as_steep  # up out of a hole is not down
@@ -225,7 +224,7 @@ class _Points:
     def _along(self, lot: _Lot, of: Ints, segment: Ints) -> Floats:
         """(j,): the cosine between moves at points and the chords of `before` through them."""
         chord = self._old.segments.end[segment] - self._old.segments.start[segment]
-        length = np.maximum(np.linalg.norm(chord, axis=1), 1e-12)
+        length = np.maximum(np.linalg.norm(chord, axis=1), LAST_DIGIT)
         result: Floats = np.einsum("ij,ij->i", lot.heading[of], chord) / length
         return result
 

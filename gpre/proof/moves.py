@@ -13,13 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.coverage import distances
+from gpre.geometry.tolerance import RESOLUTION, SHARE, SLOPE
 from gpre.mill.job import Job
 from gpre.motion.motion import Kind, Role
 from gpre.proof.boxed import boxed, unnamed_tools
 from gpre.proof.changed_moves import Meeting
-from gpre.proof.material_above import STEEP, Encounters, backlash
+from gpre.proof.material_above import Encounters, backlash
 from gpre.proof.new_ways import unseen_ways
-from gpre.proof.planes import LEVEL, above_planes, travel_planes
+from gpre.proof.planes import above_planes, travel_planes
 from gpre.proof.plunges import Plunges
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Pair, sub
@@ -96,7 +97,9 @@ class Verdicts:
         stock = pair.job.stock
         if stock is None or not boxed(pair):
             return result
-        clearance = np.where(self.at_feed, LEVEL, pair.mill.limits.rapid_clearance - LEVEL)
+        clearance = np.where(
+            self.at_feed, RESOLUTION, pair.mill.limits.rapid_clearance - RESOLUTION
+        )
         free = np.flatnonzero(~self.above & (z > stock.max[2] + clearance))
         rows = np.flatnonzero(pair.before.ordinary & pair.before.moves)
         near = pair.mill.overshoot(0), pair.mill.overshoot(1)
@@ -162,9 +165,9 @@ class Verdicts:
         pair, met = self.pair, self.met
         old = pair.before.motion
         rows = pair.before.feeding
-        upright = np.hypot(*(old.end - old.start)[rows, :2].T) <= LEVEL
+        upright = np.hypot(*(old.end - old.start)[rows, :2].T) <= RESOLUTION
         rows = rows[~(upright & (old.kind[rows] == Kind.LINE))]
-        result = slope <= STEEP
+        result = slope <= SLOPE
         groups = pair.groups
         for group in np.unique(groups[1][met.row[~result]]).tolist():
             steepest = self.meeting.slopes[0][rows[groups[0][rows] == group]].max(initial=0.0)
@@ -172,7 +175,7 @@ class Verdicts:
             tool = pair.job.tools.get(int(pair.after.tool[met.row[mine][0]]))
             if tool is not None and tool.max_ramp_angle is not None:
                 steepest = max(steepest, float(np.sin(tool.max_ramp_angle)))
-            result |= mine & (slope <= steepest + 1e-6)
+            result |= mine & (slope <= steepest + SHARE)
         return result
 
     def air_moves(self) -> Obligation:
@@ -191,7 +194,7 @@ class Verdicts:
                 worst = int(bad[np.argmin(met.point[bad, 2])])
                 return self._fault(name, worst, reason)
         checked = len(np.unique(met.row[~self.at_feed]))
-        lifts = self.meeting.slopes[1][met.row] < -STEEP
+        lifts = self.meeting.slopes[1][met.row] < -SLOPE
         z = met.point[~self.at_feed & ~self.known & ~lifts, 2]
         lowest = f", new ones down to Z{z.min():.4f}" if len(z) else ""
         rapids = self.pair.after.rapids
@@ -213,7 +216,7 @@ class Verdicts:
         pair, met = self.pair, self.met
         clearance = pair.mill.limits.rapid_clearance
         motion = pair.after.motion
-        delta = np.abs(motion.end - motion.start) > LEVEL
+        delta = np.abs(motion.end - motion.start) > RESOLUTION
         straight = delta.sum(axis=1) <= 1  # many controllers do not keep to the line at rapid
         own = pair.partner >= 0
 
@@ -235,9 +238,9 @@ class Verdicts:
             return self.taller
 
         def onto_a_floor() -> Bools:
-            ends = np.linalg.norm(met.point - motion.end[met.row], axis=1) <= LEVEL
-            falls = motion.end[met.row, 2] < motion.start[met.row, 2] - LEVEL
-            low = met.cleared > met.point[:, 2] - clearance + LEVEL
+            ends = np.linalg.norm(met.point - motion.end[met.row], axis=1) <= RESOLUTION
+            falls = motion.end[met.row, 2] < motion.start[met.row, 2] - RESOLUTION
+            low = met.cleared > met.point[:, 2] - clearance + RESOLUTION
             # the original may have come down there later, when it had cut deeper
             own_floor = self.known & ~(met.top > met.was_top + backlash(pair))
             result: Bools = ends & falls & low & ~own_floor & ~self.outside
@@ -247,7 +250,7 @@ class Verdicts:
         unnamed = unnamed_tools(pair)
         steady = pair.steady[1]
         travel = motion.end - motion.start
-        near_walls = (np.hypot(*travel[:, :2].T) > LEVEL) | (travel[:, 2] < -LEVEL)
+        near_walls = (np.hypot(*travel[:, :2].T) > RESOLUTION) | (travel[:, 2] < -RESOLUTION)
         beside = f"a new rapid low down, and {_names(unnamed, pair.job)} not named"
         walls = np.inf  # how high they stand only the stock tells
         if (stock := pair.job.stock) is not None and boxed(pair):
@@ -255,7 +258,7 @@ class Verdicts:
 
         def beside_walls() -> Bools:
             result: Bools = (near_walls & ~steady)[met.row] & ~self.timely & bool(unnamed)
-            result &= met.point[:, 2] < walls - LEVEL
+            result &= met.point[:, 2] < walls - RESOLUTION
             return unless_excused(result & ~self.at_feed & ~self.above)
 
         return (
@@ -277,7 +280,7 @@ class Verdicts:
         motion = pair.after.motion
         wide = [each for each in unnamed_tools(pair) if not self.plunges.into_metal(each)]
         rows = np.isin(pair.after.tool, wide) & (pair.partner < 0)
-        rows &= motion.end[:, 2] > motion.start[:, 2] + LEVEL
+        rows &= motion.end[:, 2] > motion.start[:, 2] + RESOLUTION
         result: Bools = rows[met.row] & ~self.known
         if not result.any():
             return result
@@ -288,7 +291,7 @@ class Verdicts:
             heights = pair.before.motion.end[:, 2]
             highest = heights[np.isfinite(heights)].max(initial=-np.inf)
             top = np.minimum(self.planes[pair.after.setup[met.row]], highest)
-        result &= met.point[:, 2] < top - LEVEL
+        result &= met.point[:, 2] < top - RESOLUTION
         return result
 
     @cached_property
@@ -304,7 +307,7 @@ class Verdicts:
         if stock is None or not boxed(pair):
             return result
         motion = pair.after.motion
-        upright = np.hypot(*(motion.end - motion.start)[:, :2].T) <= LEVEL
+        upright = np.hypot(*(motion.end - motion.start)[:, :2].T) <= RESOLUTION
         low, high = np.array(stock.min[:2]), np.array(stock.max[:2])
         xy = met.point[:, :2]
         away = np.linalg.norm(np.maximum(np.maximum(low - xy, xy - high), 0.0), axis=1)

@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.geometry import path as paths
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind
 from gpre.motion.programmed import first_in_z, unsaid
-from gpre.proof.planes import LEVEL
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, sub
 from gpre.room.lowest_traverse import LowestTraverse
 
@@ -29,9 +29,9 @@ def unseen_ways(pair: Pair, planes: Floats) -> Ints:
     travel = motion.end - motion.start
     bent = motion.sweep != 0.0
     rows: Ints = np.flatnonzero(after.ordinary & after.moves & (pair.partner < 0))
-    rows = rows[(np.hypot(*travel[rows, :2].T) > LEVEL) | bent[rows]]
+    rows = rows[(np.hypot(*travel[rows, :2].T) > RESOLUTION) | bent[rows]]
     low = paths.bounds(sub(after, rows))[0][:, 2]
-    in_the_air = ~motion.at_feed[rows] | (low >= planes[after.setup[rows]] - LEVEL)
+    in_the_air = ~motion.at_feed[rows] | (low >= planes[after.setup[rows]] - RESOLUTION)
     rows, low = rows[in_the_air], low[in_the_air]
     first = first_in_z(motion)
     blind = rows[rows < first].astype(np.intp)  # at the height where the tool happens to stand
@@ -47,12 +47,12 @@ def unseen_ways(pair: Pair, planes: Floats) -> Ints:
         height, least = motion.end[own, 2], pair.before.motion.end[other, 2]
         # else it went at the height where it was left
         stated = other >= first_in_z(pair.before.motion)
-        if stated and height >= least - LEVEL:  # so it is the first time in X and Y, no lower
+        if stated and height >= least - RESOLUTION:  # so it is the first time in X and Y, no lower
             start[rows == own] = end[rows == own]
     far = _LOOP * float(np.hypot(pair.mill.overshoot(0), pair.mill.overshoot(1)))
     gone, setup = LowestTraverse(pair.before.program, pair.before.motion, far), after.setup[rows]
     # ways that bend are not followed: they must run as high as the original ever goes
-    high = low >= gone.highest[setup] - LEVEL
+    high = low >= gone.highest[setup] - RESOLUTION
     clear = np.where(bent[rows], high, gone.clear(start, end, setup))
     unseen: Ints = rows[~clear]
     return unseen[~_beside_the_same(pair, unseen, far)]
@@ -80,8 +80,8 @@ def _beside_the_same(pair: Pair, rows: Ints, reach: float) -> Bools:
         row = rows[at]
         same = (theirs[by] == left[row]).all(axis=1)
         same &= pair.before.setup[by] == pair.after.setup[row]
-        same &= high <= min(motion.start[row, 2], motion.end[row, 2]) + LEVEL
-        same &= (np.abs(other.start[by, :2] - motion.start[row, :2]) <= LEVEL).all(axis=1)
+        same &= high <= min(motion.start[row, 2], motion.end[row, 2]) + RESOLUTION
+        same &= (np.abs(other.start[by, :2] - motion.start[row, :2]) <= RESOLUTION).all(axis=1)
         same &= np.hypot(*(other.end[by, :2] - motion.end[row, :2]).T) <= reach
         result[at] = same.any()
     return result
@@ -90,12 +90,12 @@ def _beside_the_same(pair: Pair, rows: Ints, reach: float) -> Bools:
 def _goes_blind(side: Side) -> bool:
     """Return whether a program goes along X or Y at rapid before it says at what height."""
     travel = side.motion.end - side.motion.start
-    aside = np.hypot(*travel[side.rapids, :2].T) > LEVEL
+    aside = np.hypot(*travel[side.rapids, :2].T) > RESOLUTION
     return bool((side.rapids[aside] < first_in_z(side.motion)).any())
 
 
 def _first_aside(side: Side) -> int | None:
     """Return the first move that goes along X or Y, or from where nobody knows."""
     travel = side.motion.end - side.motion.start
-    found = np.flatnonzero(~(np.hypot(*travel[:, :2].T) <= LEVEL))
+    found = np.flatnonzero(~(np.hypot(*travel[:, :2].T) <= RESOLUTION))
     return int(found[0]) if len(found) else None

@@ -17,13 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Box, Job
 from gpre.motion.programmed import arrivals, first_in_z
 from gpre.proof.side import BREAKS, Side, sub
 
 Floats = NDArray[np.float64]
-
-LEVEL = 1e-4  # mm; what changes less in Z is level, what changes less in XY is upright
 
 
 def travel_planes(side: Side, job: Job) -> Floats:
@@ -55,10 +54,10 @@ def above_planes(
     assumed: its end decides. Before it the tool travels at the height where the operator left it;
     it may do so where the original does.
     """
-    above: NDArray[np.bool_] = z >= planes[after.setup[row]] - LEVEL
+    above: NDArray[np.bool_] = z >= planes[after.setup[row]] - RESOLUTION
     first = first_in_z(after.motion)
     if first < len(after.motion) and not after.motion.at_feed[first]:
-        clear = after.motion.end[first, 2] >= planes[after.setup[first]] - LEVEL
+        clear = after.motion.end[first, 2] >= planes[after.setup[first]] - RESOLUTION
         above |= (row == first) & clear
     travels = bool(np.isin(before.rapids, np.arange(first_in_z(before.motion))).any())
     above |= (row < first) & travels
@@ -72,8 +71,8 @@ def _under_the_top(side: Side) -> NDArray[np.bool_]:
     """
     rows = side.feeding
     delta = side.motion.end[rows] - side.motion.start[rows]
-    sideways = (np.hypot(delta[:, 0], delta[:, 1]) > LEVEL) | (side.motion.sweep[rows] != 0.0)
-    high = sideways & (paths.bounds(sub(side, rows))[0][:, 2] > -LEVEL)
+    sideways = (np.hypot(delta[:, 0], delta[:, 1]) > RESOLUTION) | (side.motion.sweep[rows] != 0.0)
+    high = sideways & (paths.bounds(sub(side, rows))[0][:, 2] > -RESOLUTION)
     numbers = {state.frame: number for number, state in enumerate(side.motion.states)}
     frame = side.of_state([numbers[state.frame] for state in side.motion.states])[rows]
     result = np.zeros(_setups(side), bool)
@@ -86,8 +85,8 @@ def _plane(side: Side, stock: Box | None, setup: int, *, under: bool) -> float:
     motion = side.motion
     low = np.minimum(motion.start[:, 2], motion.end[:, 2])
     high = np.maximum(motion.start[:, 2], motion.end[:, 2])
-    sideways = np.hypot(*(motion.end - motion.start)[:, :2].T) > LEVEL
-    level = high - low <= LEVEL
+    sideways = np.hypot(*(motion.end - motion.start)[:, :2].T) > RESOLUTION
+    level = high - low <= RESOLUTION
     mine = side.setup == setup
     rapid = np.zeros(len(motion), bool)
     rapid[side.rapids] = True
@@ -108,14 +107,14 @@ def _plane(side: Side, stock: Box | None, setup: int, *, under: bool) -> float:
     cut = high[earlier & level].max(initial=-np.inf)
     ramps = high[earlier & ~level].max(initial=-np.inf)
     z = motion.end[candidates, 2]
-    fit = (z > cut + LEVEL) & (z >= ramps - LEVEL)
+    fit = (z > cut + RESOLUTION) & (z >= ramps - RESOLUTION)
     plunges = feed & mine & ~level & (motion.end[:, 2] < motion.start[:, 2])
     over = _over(side, candidates, np.flatnonzero(feed & mine))
-    fit &= over | (z >= high[plunges].max(initial=-np.inf) - LEVEL)
+    fit &= over | (z >= high[plunges].max(initial=-np.inf) - RESOLUTION)
     if stock is not None:
-        fit &= z >= stock.max[2] - LEVEL
+        fit &= z >= stock.max[2] - RESOLUTION
     else:
-        fit &= z >= (z.max() if under else 0.0) - LEVEL
+        fit &= z >= (z.max() if under else 0.0) - RESOLUTION
     return float(z[fit].min(initial=np.inf))
 
 
@@ -134,9 +133,11 @@ def _over(side: Side, rapids: NDArray[np.intp], cuts: NDArray[np.intp]) -> NDArr
     ends = np.concatenate((motion.start[cuts], motion.end[cuts]))[:, :2]
     least, greatest = ends.min(axis=0), ends.max(axis=0)
     end = motion.end[rapids, :2]
-    level = np.abs(motion.end[rapids, 2] - motion.start[rapids, 2]) <= LEVEL
+    level = np.abs(motion.end[rapids, 2] - motion.start[rapids, 2]) <= RESOLUTION
     level &= np.isfinite(motion.start[rapids, :2]).all(axis=1)
     start = np.where(level[:, None], motion.start[rapids, :2], end)
-    apart = (np.maximum(start, end) < least - LEVEL) | (np.minimum(start, end) > greatest + LEVEL)
+    apart = (np.maximum(start, end) < least - RESOLUTION) | (
+        np.minimum(start, end) > greatest + RESOLUTION
+    )
     result: NDArray[np.bool_] = ~apart.any(axis=1)
     return result

@@ -16,11 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
+from gpre.geometry.tolerance import GRAZE, RESOLUTION, SHARE
 from gpre.motion.motion import Kind
 from gpre.proof.boxed import boxed
 from gpre.proof.changed_moves import Meeting
 from gpre.proof.columns import GAP_SHARE, ToolColumns, chains, tops, within
-from gpre.proof.planes import LEVEL
 
 Ints = NDArray[np.intp]
 Floats = NDArray[np.float64]
@@ -60,7 +60,7 @@ class Plunges:
         pair = self.pair
         motion = pair.after.motion
         start, end = motion.start[row], motion.end[row]
-        if motion.kind[row] != Kind.LINE or np.hypot(*(end - start)[:2]) > LEVEL:
+        if motion.kind[row] != Kind.LINE or np.hypot(*(end - start)[:2]) > RESOLUTION:
             return "a new move at feed through metal that the original cut in another way"
         if end[2] > start[2]:
             return "a new move at feed upwards through metal"
@@ -78,7 +78,7 @@ class Plunges:
         motion = pair.after.motion
         delta = motion.end[row] - motion.start[row]
         plunge = row + 1
-        if np.hypot(delta[0], delta[1]) > LEVEL or plunge >= len(motion):
+        if np.hypot(delta[0], delta[1]) > RESOLUTION or plunge >= len(motion):
             return False
         if not pair.after.ordinary[plunge] or not motion.at_feed[plunge]:
             return False
@@ -86,7 +86,7 @@ class Plunges:
             return False
         lowest = float(motion.end[row, 2])
         stock = pair.job.stock
-        over = stock is not None and boxed(pair) and lowest >= stock.max[2] - LEVEL
+        over = stock is not None and boxed(pair) and lowest >= stock.max[2] - RESOLUTION
         if not over and not self._cleared(row) <= lowest + pair.tolerance:
             return False
         starts = [
@@ -94,7 +94,7 @@ class Plunges:
             for old in self._plunges_of(plunge)
             if not self._compare(plunge, old)
         ]
-        return bool(motion.end[row, 2] >= min(starts) - LEVEL)
+        return bool(motion.end[row, 2] >= min(starts) - RESOLUTION)
 
     def _starts_at(self, plunge: int) -> float:
         """Return the Z at which the original's rapid ended before a plunge; `inf` without one."""
@@ -143,7 +143,7 @@ class Plunges:
         """(n,): straight moves of `before` at feed that go straight down."""
         motion = self.pair.before.motion
         delta = motion.end - motion.start
-        upright = (motion.kind == Kind.LINE) & (np.hypot(delta[:, 0], delta[:, 1]) <= LEVEL)
+        upright = (motion.kind == Kind.LINE) & (np.hypot(delta[:, 0], delta[:, 1]) <= RESOLUTION)
         result: Bools = upright & (delta[:, 2] < 0.0)
         return result
 
@@ -172,14 +172,14 @@ class Plunges:
         old, new = pair.before.motion, pair.after.motion
         place, end = old.end[plunge], new.end[row]
         tolerance = pair.tolerance
-        if new.feed[row] > old.feed[plunge] * (1.0 + 1e-6):
+        if new.feed[row] > old.feed[plunge] * (1.0 + SHARE):
             return f"a plunge at {new.feed[row]:g} mm/min, the original's was {old.feed[plunge]:g}"
         if end[2] < place[2] - tolerance:
             return "a plunge deeper than the original's"
         top = self._top(plunge)
         if top <= place[2] + tolerance or self._start_hole(plunge):
             return "a plunge into metal; the original went in where it was open already"
-        if self._now(row) > top + max(2.0 * tolerance, 0.005):
+        if self._now(row) > top + max(2.0 * tolerance, GRAZE):
             return "a plunge through more metal than the original's"
         return self._leaves_stock_for(place, end)
 
@@ -213,7 +213,7 @@ class Plunges:
         side = self.pair.before
         motion = side.motion
         delta = motion.end - motion.start
-        upright = motion.at_feed & side.ordinary & (np.hypot(*delta[:, :2].T) <= LEVEL)
+        upright = motion.at_feed & side.ordinary & (np.hypot(*delta[:, :2].T) <= RESOLUTION)
         upright[plunge:] = False
         upright &= side.tool != side.tool[plunge]
         upright &= self.pair.frames[0] == self.pair.frames[0][plunge]

@@ -15,10 +15,10 @@ from math import degrees, pi, tan
 import numpy as np
 
 from gpre.cuts.helices import PITCH_SHARE
+from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.motion import Kind
 from gpre.proof.boxed import boxed, clear_of_stock
 from gpre.proof.changed_moves import Meeting
-from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side
 
@@ -49,7 +49,7 @@ class Ramps:
         turn = np.where(arc, np.abs(motion.sweep[rows]), 0.0)
         radius = np.hypot(*(motion.start[rows] - motion.centre[rows])[:, :2].T)
         flat = np.where(arc, radius * turn, np.hypot(delta[:, 0], delta[:, 1]))
-        down = (-delta[:, 2] > LEVEL) & (flat > LEVEL)
+        down = (-delta[:, 2] > RESOLUTION) & (flat > RESOLUTION)
         tool = side.tool[rows[down]].astype(np.intp)
         return cls(rows[down], -delta[down, 2], flat[down], turn[down], tool)
 
@@ -96,7 +96,7 @@ def allowed_depth(pair: Pair, found: Ramps) -> Floats:
             continue
         mine = found.tool == number
         way = np.where(found.turn > 0.0, 2.0 * pi * found.radius, found.flat)[mine]
-        depth = way * tan(min(tool.max_ramp_angle, pi / 2.0 - 1e-9))
+        depth = way * tan(min(tool.max_ramp_angle, pi / 2.0 - DUST))
         most = np.where(found.turn[mine] > 0.0, PITCH_SHARE * tool.diameter, np.inf)
         result[mine] = np.minimum(depth, most)
     return result
@@ -119,7 +119,7 @@ class _Judge:
         if boxed(self.pair):
             return clear_of_stock(self.pair, side, rows)
         planes = self.meeting.planes[side.setup[rows]]
-        result: Bools = side.motion.end[rows, 2] >= planes - LEVEL
+        result: Bools = side.motion.end[rows, 2] >= planes - RESOLUTION
         return result
 
     def judge(self) -> Obligation:

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.repeats import evenly
+from gpre.geometry.tolerance import RESOLUTION, ROUNDED
 from gpre.proof.changed_moves import Meeting
 from gpre.proof.columns import GAP_SHARE, ToolColumns, chains, flat_lengths, visits, within
-from gpre.proof.planes import LEVEL
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Bools, Ints, Pair, Side, sub
 
@@ -24,7 +24,6 @@ Floats = NDArray[np.float64]
 
 PITCH = 0.5  # mm, between the places of a move at which its passes are counted
 FEWEST, MOST = 3, 24  # such places of a move
-_SAME_PLACE = 1e-3  # mm; a contour may end so far from where it began
 _EACH_END = 0.1  # of a move: where cuts begin and end
 _MOST_IN_ALL = 120_000  # places; with more of them each move has the fewest
 UNCHANGED = "every move is the original's, in the same order"
@@ -63,7 +62,7 @@ def _ranks(side: Side) -> Ints:
     count = int(chain.max(initial=-1)) + 1
     feed = np.zeros(len(chain), bool)
     feed[side.feeding] = True
-    aside = np.bincount(chain, np.where(feed, flat_lengths(side), 0.0), count) > LEVEL
+    aside = np.bincount(chain, np.where(feed, flat_lengths(side), 0.0), count) > RESOLUTION
     cuts = np.bincount(chain, feed, count) > 0
     section = np.zeros(count, np.intp)
     section[chain] = side.section
@@ -101,7 +100,7 @@ def _closing(side: Side, rows: Ints, chain: Ints) -> Ints:
     # the places where the tool was, a cut after the other: its start, then the end of each move
     point = np.insert(motion.end[rows], first, motion.start[rows[first]], axis=0)
     cut = np.insert(chain, first, chain[first])
-    number = np.unique(np.rint(point / _SAME_PLACE), axis=0, return_inverse=True)[1].reshape(-1)
+    number = np.unique(np.rint(point / ROUNDED), axis=0, return_inverse=True)[1].reshape(-1)
     order = np.lexsort((np.arange(len(cut)), number, cut))
     same = (number[order][1:] == number[order][:-1]) & (cut[order][1:] == cut[order][:-1])
     here, before = order[1:][same], order[:-1][same]
@@ -151,7 +150,7 @@ def passes_kept(pair: Pair, meeting: Meeting) -> Obligation:
     # upright moves go into metal once; that they still do is for the cutting path to show
     motion = pair.before.motion
     delta = motion.end[owner] - motion.start[owner]
-    upright = (np.hypot(delta[:, 0], delta[:, 1]) <= LEVEL) & (motion.sweep[owner] == 0.0)
+    upright = (np.hypot(delta[:, 0], delta[:, 1]) <= RESOLUTION) & (motion.sweep[owner] == 0.0)
     fewer = (counts[1] < counts[0]) & ~upright
     # one place alone may be where others crossed
     bad = np.flatnonzero(fewer[1:] & fewer[:-1] & (owner[1:] == owner[:-1]))

@@ -19,10 +19,10 @@ from numpy.typing import NDArray
 from gpre.geometry import path as paths
 from gpre.geometry.coverage import distances
 from gpre.geometry.region import Rectangle, Swath
-from gpre.geometry.swept import BESIDE, SHAVE, centre_lines, near, onward
+from gpre.geometry.swept import BESIDE, centre_lines, near, onward
+from gpre.geometry.tolerance import GRAZE, RESOLUTION
 from gpre.motion.motion import Kind
 from gpre.proof.columns import chains
-from gpre.proof.planes import LEVEL
 from gpre.proof.side import Pair, Side, sub
 
 Ints = NDArray[np.intp]
@@ -54,8 +54,8 @@ class Swept:
             return False
         motion = side.motion
         delta = motion.end[row] - motion.start[row]
-        upright = not motion.sweep[row] and float(np.hypot(delta[0], delta[1])) <= LEVEL
-        level = abs(float(delta[2])) <= LEVEL
+        upright = not motion.sweep[row] and float(np.hypot(delta[0], delta[1])) <= RESOLUTION
+        level = abs(float(delta[2])) <= RESOLUTION
         feed = motion.kind[row] != Kind.RAPID
         bent = motion.kind[row] == Kind.ARC
         if not side.ordinary[row] or (bent and not (level and motion.plane[row] == 17)):
@@ -77,7 +77,7 @@ class Swept:
         if not lines:
             return False
         swath = Swath(lines, radius)
-        return swath.holds([way], radius - SHAVE, stock=self._stock, beside=BESIDE)
+        return swath.holds([way], radius - GRAZE, stock=self._stock, beside=BESIDE)
 
     @cached_property
     def _stock(self) -> Rectangle | None:
@@ -146,7 +146,7 @@ class Swept:
             follow = np.arange(each, len(side.motion))[:MOST_ONWARD]
             follow = follow[self._chains[follow] == self._chains[each]]
             high = np.maximum(side.motion.start[follow, 2], side.motion.end[follow, 2])
-            higher = np.flatnonzero(high > height + LEVEL)
+            higher = np.flatnonzero(high > height + RESOLUTION)
             follow = follow[: int(higher[0])] if len(higher) else follow
             lines = (centre_lines(sub(side, follow[at : at + 1]))[0] for at in range(len(follow)))
             found += onward(lines, start[:2], length)

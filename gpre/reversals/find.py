@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from gpre.geometry import arc
 from gpre.geometry.arc import Arcs, Floats, Ints
 from gpre.geometry.path import take
-from gpre.geometry.tolerance import DUST, RESOLUTION
+from gpre.geometry.tolerance import DUST, POINT, RESOLUTION
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.pieces import Pieces, bows_of, pieces_of
 from gpre.reversals.reversals import ReversalKind, Reversals
@@ -23,15 +23,18 @@ from gpre.reversals.runs import turns_of
 
 # mm; an arc of a rounded program meets its quadrant up to some 1e-7 mm early or late, and a travel
 # as small as that is not taken for the start of a direction
-FIRST_TRAVEL = 1e-6
 _REST_STEPS = 8  # so many rests in a row are passed one by one
 _WINDOW = 1 << 16  # moves
 
 
 class Turns(NamedTuple):
-    """k turns of one axis, in order: move, fraction, new direction, travel before (mm)."""
+    """k turns of one axis, in order: move, fraction, new direction, travel before (mm).
+
+    back: the move in which the axis has come back by its resolution.
+    """
 
     move: NDArray[np.int32]
+    back: NDArray[np.int32]
     along: Floats
     direction: NDArray[np.int8]
     run: Floats
@@ -39,7 +42,13 @@ class Turns(NamedTuple):
     def rows(self, first: int, last: int) -> Turns:
         """Return the turns `first` to `last`, half open."""
         rows = slice(first, last)
-        return Turns(self.move[rows], self.along[rows], self.direction[rows], self.run[rows])
+        return Turns(
+            self.move[rows],
+            self.back[rows],
+            self.along[rows],
+            self.direction[rows],
+            self.run[rows],
+        )
 
 
 def find_reversals(
@@ -58,12 +67,19 @@ def _turns(pieces: Pieces, resolution: float) -> Turns:
     # a travel of just the resolution is none, whatever the last bit of a subtraction says
     extreme, run = turns_of(pieces.travel, resolution + DUST)
     count = len(extreme)
-    result = Turns(np.empty(count, np.int32), np.zeros(count), np.empty(count, np.int8), run)
+    result = Turns(
+        np.empty(count, np.int32),
+        np.empty(count, np.int32),
+        np.zeros(count),
+        np.empty(count, np.int8),
+        run,
+    )
     for first in range(0, count, _WINDOW):
         rows = slice(first, first + _WINDOW)
         way = np.sign(pieces.travel[extreme[rows]])
-        move, along = _places(pieces, extreme[rows], way, min(FIRST_TRAVEL, resolution))
+        move, along = _places(pieces, extreme[rows], way, min(POINT, resolution))
         result.move[rows] = move
+        result.back[rows] = pieces.places(_come_back(pieces, extreme[rows], way, resolution))[0]
         result.direction[rows] = way
         if len(pieces.turned):
             result.along[rows] = along
@@ -72,14 +88,7 @@ def _turns(pieces: Pieces, resolution: float) -> Turns:
 
 def _places(pieces: Pieces, extreme: Ints, way: Floats, dust: float) -> tuple[Ints, Floats]:
     """(t,) each: the moves that the turns at some pieces belong to, and where they lie in them."""
-    # past pieces that have hardly come back yet
-    piece = extreme.copy()
-    back = np.abs(pieces.travel[piece])
-    rows = np.flatnonzero(back <= dust)
-    while len(rows):
-        piece[rows] += 1
-        back[rows] += pieces.travel[piece[rows]] * way[rows]
-        rows = rows[back[rows] <= dust]
+    piece = _come_back(pieces, extreme, way, dust)
     move, along = pieces.places(piece)
     if not len(pieces.turned):
         return move, along
@@ -92,6 +101,18 @@ def _places(pieces: Pieces, extreme: Ints, way: Floats, dust: float) -> tuple[In
     hardly = (place == 0.0) & (np.abs(pieces.travel[before]) <= dust)
     along[inside[(home != move[inside]) | hardly]] = 0.0
     return move, along
+
+
+def _come_back(pieces: Pieces, extreme: Ints, way: Floats, by: float) -> Ints:
+    """(t,): the pieces in which the axis has come back from the extremes by more than `by` mm."""
+    piece = extreme.copy()
+    back = np.abs(pieces.travel[piece])
+    rows = np.flatnonzero(back <= by)
+    while len(rows):
+        piece[rows] += 1
+        back[rows] += pieces.travel[piece[rows]] * way[rows]
+        rows = rows[back[rows] <= by]
+    return piece
 
 
 def _in_order(motion: Motion, each: list[Turns]) -> Reversals:
@@ -143,7 +164,9 @@ def _fill(result: Reversals, place: slice, motion: Motion, some: list[Turns]) ->
     result.position[place] = _positions(motion, move, along)
     result.direction[place] = np.concatenate([turns.direction for turns in some])[order]
     result.kind[place] = _kinds(motion, move, along)
-    result.in_cut[place] = motion.kind[move] != Kind.RAPID
+    # what comes back by less than the resolution at feed, and the rest at rapid, turns in the air
+    back = np.concatenate([turns.back for turns in some])[order]
+    result.in_cut[place] = (motion.kind[move] != Kind.RAPID) & (motion.kind[back] != Kind.RAPID)
     result.run[place] = np.concatenate([turns.run for turns in some])[order]
 
 

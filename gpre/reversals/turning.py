@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path
 from gpre.geometry.arc import Floats, Ints
+from gpre.geometry.tolerance import DUST
 from gpre.motion.motion import Motion
 from gpre.reversals.runs import turns_of
 
 CHORD_SHARE = 0.05  # of the allowance
-_COARSEST = 1e-9  # of the radius
 _MOST_LOOKED_AT = 4_000_000  # turns times points; beyond, what is asked is taken for granted
 
 
@@ -53,7 +53,7 @@ def chain_of(motion: Motion, first: int, last: int, allowance: float) -> Floats:
     moves = path.take(motion, slice(first, last))
     away = moves.start - moves.centre
     radius = float(np.nan_to_num(np.abs(away)).max(initial=0.0))
-    points = path.sample(moves, max(allowance * CHORD_SHARE, radius * _COARSEST))[2]
+    points = path.sample(moves, max(allowance * CHORD_SHARE, radius * DUST))[2]
     apart = np.abs(np.diff(points, axis=0)).max(axis=1, initial=0.0) > 0.0
     result: Floats = points[np.concatenate(([True], apart))]
     return result

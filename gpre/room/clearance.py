@@ -16,7 +16,7 @@ from gpre.motion.programmed import last_said
 from gpre.program.program import Program
 from gpre.reversals.screw_side import shifts_origin
 
-LEVEL = 1e-6  # mm
+LEVEL = RESOLUTION
 LOSES_XY = {EventKind.HOME, EventKind.PROBE, EventKind.HANDOVER}
 LOSES_Z = LOSES_XY | {EventKind.TOOL_CHANGE, EventKind.OFFSET}
 

@@ -16,14 +16,13 @@ from numpy.typing import NDArray
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import LEVEL, slopes_of
 from gpre.geometry import path
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import COARSE_CHORD, DUST, RESOLUTION
 from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.screw_side import FORGETS
 
 ABOVE_STOCK = 1.0  # mm; where a descent at rapid ends, common practice, no source
-_COARSE = 0.01  # mm; chords fine enough to see which way an axis starts to travel
 _BACK = 10_000  # moves looked back to find which way an axis travelled last
 
 
@@ -109,7 +108,7 @@ def above_stock(stock: Box, level: float, unit: float) -> float:
     """
     top = stock.max[2]
     step = unit / 100.0
-    return min((top + level) / 2.0, ceil((top + ABOVE_STOCK) / step - 1e-9) * step)
+    return min((top + level) / 2.0, ceil((top + ABOVE_STOCK) / step - DUST) * step)
 
 
 def air_of(job: Job, motion: Motion, row: int) -> Air | tuple[str, ...]:
@@ -172,7 +171,7 @@ def _ways(motion: Motion, rows: slice, step: int, asked: NDArray[np.bool_]) -> N
     goes |= (motion.sweep[rows] != 0.0) & _bends(motion, rows)[:, asked].any(axis=1)
     which = rows.start + np.flatnonzero(goes)
     moves = path.take(motion, which)
-    row, _, points = path.sample(path.with_few_turns(moves), _COARSE)
+    row, _, points = path.sample(path.with_few_turns(moves), COARSE_CHORD)
     # small travels add up: a helix may fall by less than the resolution from chord to chord
     travel = (points - moves.start[row] if step > 0 else moves.end[row] - points)[::step]
     for axis in np.flatnonzero(asked).tolist():

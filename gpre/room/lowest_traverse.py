@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from gpre.geometry import path as paths
 from gpre.geometry.coverage import distances
 from gpre.geometry.repeats import evenly
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.programmed import arrivals, first_in_z, unsaid
@@ -37,7 +38,6 @@ SHIFTED = frozenset(  # after these a clamp, or the zero, may be elsewhere
         EventKind.UNKNOWN,
     )
 )
-_LEVEL = 1e-4  # mm
 _BEND = 5.0  # mm; nobody goes round a clamp by less (common practice, no source)
 _MACHINE = 53.0  # the G code of a move in machine coordinates
 _SHARE = 0.5  # of the reach: how far apart the points of a way lie
@@ -77,7 +77,7 @@ class LowestTraverse:
         z[:first] = np.nan  # before its first move Z is only assumed
         if first < len(z):
             z[first, 0] = z[first, 1]
-        sideways = _aside(motion) > max(self.reach, _LEVEL)
+        sideways = _aside(motion) > max(self.reach, RESOLUTION)
         if not sideways[:first].any():  # from where is only assumed
             sideways[first : first + 1] = True
         elif first < len(z):
@@ -85,7 +85,7 @@ class LowestTraverse:
         came = arrivals(motion)
         sideways[came] = True
         z[came, 0] = np.where(np.isnan(z[came, 0]), z[came, 1], z[came, 0])
-        blind = np.isnan(motion.end[:, 2]) & ~(_aside(motion) <= _LEVEL)
+        blind = np.isnan(motion.end[:, 2]) & ~(_aside(motion) <= RESOLUTION)
         sideways |= np.isin(self.setup, np.unique(self.setup[blind]))
         rows = np.flatnonzero((motion.kind == Kind.RAPID) & sideways)
         rows = rows[np.isfinite(z[rows]).all(axis=1)]
@@ -105,19 +105,19 @@ class LowestTraverse:
         """
         motion = self.motion
         far = np.abs(motion.end - motion.start)
-        rows = np.flatnonzero(~(far <= _LEVEL).all(axis=1))
+        rows = np.flatnonzero(~(far <= RESOLUTION).all(axis=1))
         far, flat, setup = far[rows], (motion.end - motion.start)[rows, :2], self.setup[rows]
-        level = np.hypot(*flat.T) > max(self.reach, _LEVEL)
-        level &= (far[:, 2] <= _LEVEL) & (motion.kind[rows] == Kind.RAPID)
-        level &= motion.end[rows, 2] >= highest[setup] - _LEVEL
-        aside = np.flatnonzero(~(np.hypot(*flat.T) <= _LEVEL))
+        level = np.hypot(*flat.T) > max(self.reach, RESOLUTION)
+        level &= (far[:, 2] <= RESOLUTION) & (motion.kind[rows] == Kind.RAPID)
+        level &= motion.end[rows, 2] >= highest[setup] - RESOLUTION
+        aside = np.flatnonzero(~(np.hypot(*flat.T) <= RESOLUTION))
         level[aside[np.unique(setup[aside], return_index=True)[1]]] = False
         level &= ~self._by_machine[rows]
         spindle = [e.move for e in motion.events if e.kind is EventKind.SPINDLE]
         part = np.column_stack((setup, np.searchsorted(spindle, rows, side="right")))
         one = np.flatnonzero(level[:-1] & level[1:] & (part[:-1] == part[1:]).all(axis=1))
         turn = np.abs(flat[one, 0] * flat[one + 1, 1] - flat[one, 1] * flat[one + 1, 0])
-        straight = np.hypot(*(flat[one] + flat[one + 1]).T).clip(min=_LEVEL)
+        straight = np.hypot(*(flat[one] + flat[one + 1]).T).clip(min=RESOLUTION)
         # how far the corner lies from the straight way
         result: Ints = np.unique(setup[one[turn / straight > max(self.reach, _BEND)]])
         return result
@@ -134,7 +134,7 @@ class LowestTraverse:
         """(n,): moves from where the operator left the tool; steps are the same from anywhere."""
         absolute = np.array([state.distance == 90 for state in self.motion.states], bool)
         left = unsaid(self.program, self.motion).any(axis=1)
-        result: Bools = left & (_aside(self.motion) > _LEVEL) & absolute[self.motion.state]
+        result: Bools = left & (_aside(self.motion) > RESOLUTION) & absolute[self.motion.state]
         return result
 
     def clear(self, start: Floats, end: Floats, setup: Ints) -> Bools:
@@ -144,7 +144,7 @@ class LowestTraverse:
         where it goes as low.
         """
         low = np.minimum(start[:, 2], end[:, 2])
-        result: Bools = low >= self.highest[setup] - _LEVEL
+        result: Bools = low >= self.highest[setup] - RESOLUTION
         for number in np.unique(setup[~result]).tolist():
             for height in np.unique(low[~result & (setup == number)]).tolist():
                 mine = np.flatnonzero(~result & (setup == number) & (low == height))
@@ -179,9 +179,9 @@ class LowestTraverse:
         ends = np.column_stack((motion.start[:, 2], motion.end[:, 2]))
         first = first_in_z(motion)
         ends[first : first + 1, 0] = ends[first : first + 1, 1]
-        upright = (_aside(motion) <= _LEVEL) & (motion.kind != Kind.ARC)
+        upright = (_aside(motion) <= RESOLUTION) & (motion.kind != Kind.ARC)
         with np.errstate(invalid="ignore"):
-            low = np.where(upright, ends.min(axis=1), ends.max(axis=1)) <= height + _LEVEL
+            low = np.where(upright, ends.min(axis=1), ends.max(axis=1)) <= height + RESOLUTION
         low &= self.setup == setup
         low &= np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
         arc = motion.kind == Kind.ARC

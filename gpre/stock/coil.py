@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 from gpre.geometry import arc
 from gpre.geometry import path as paths
 from gpre.geometry.path import MOST_CHORDS, Path
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.geometry.too_dense import CrowdedError
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field
-from gpre.stock.piece import LEVEL, Boxes, RoundPiece, SweptCells, TurnedPiece, most_together
+from gpre.stock.piece import Boxes, RoundPiece, SweptCells, TurnedPiece, most_together
 
 Floats = NDArray[np.float64]
 
@@ -38,9 +38,9 @@ def coil(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[SweptCe
     about = arc.polar(paths.arcs_of(move)[1])
     radius, change = float(about.radius[0]), float(about.radius_change[0])
     turn = float(path.sweep[row])
-    most = min(FARTHEST, CELLS * field.grid.cell / max(radius, LEVEL))
+    most = min(FARTHEST, CELLS * field.grid.cell / max(radius, DUST))
     count = ceil(abs(turn) / most)
-    if radius <= LEVEL or abs(change) > RESOLUTION * count:
+    if radius <= DUST or abs(change) > RESOLUTION * count:
         return None
     if count > MOST_CHORDS:
         raise CrowdedError
@@ -75,7 +75,7 @@ def _together(
     distance = np.hypot(x, y)
     past = np.mod(way * (np.arctan2(y, x) - begin[:, None, None]) + pi, 2.0 * pi) - pi
     share = radius[:, None, None] ** 2 + distance**2 - cutter.radius**2
-    share /= 2.0 * radius[:, None, None] * np.maximum(distance, LEVEL)
+    share /= 2.0 * radius[:, None, None] * np.maximum(distance, DUST)
     reach = np.arccos(np.clip(share, -1.0, 1.0))
     start, rise = points[:-1, 2] - cutter.drop, np.diff(points[:, 2])
     height = np.full(distance.shape, np.inf)

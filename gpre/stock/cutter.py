@@ -12,6 +12,7 @@ from math import sqrt, tan
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import LAST_DIGIT, POINT
 from gpre.mill.job import Tool
 
 Floats = NDArray[np.float64]
@@ -42,7 +43,7 @@ class Cutter:
 
     def grown(self, by: float) -> Cutter:
         """Return the same tool, greater all round by so much, mm; less where `by` is negative."""
-        radius = max(self.radius + by, 1e-6)
+        radius = max(self.radius + by, POINT)
         if self.rise:
             slant = sqrt(1.0 + self.rise**2)  # the side moves out by `by` square to itself
             return Cutter(radius, 0.0, self.rise, self.drop + by * slant)
@@ -125,7 +126,7 @@ class Cutter:
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
             distance = np.sqrt(aside + middle**2)
-            beyond = np.clip(distance - inner, 0.0, self.corner * (1.0 - 1e-12))
+            beyond = np.clip(distance - inner, 0.0, self.corner * (1.0 - LAST_DIGIT))
             steep = beyond / np.sqrt(self.corner**2 - beyond**2)
             with np.errstate(invalid="ignore", divide="ignore"):
                 rise = slope + np.where(distance > 0.0, steep * middle / distance, 0.0)

@@ -8,6 +8,8 @@ from math import ceil, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import ROUNDED
+
 Floats = NDArray[np.float64]
 
 MOST_CELLS = 1_500_000
@@ -27,7 +29,7 @@ class Grid:
     @classmethod
     def over(cls, least: Floats, greatest: Floats, smallest: float) -> Grid:
         """Choose a grid over an area, (2,) mm each, for a smallest tool, mm in diameter."""
-        width, height = (max(float(each), 1e-3) for each in greatest - least)
+        width, height = (max(float(each), ROUNDED) for each in greatest - least)
         cell = max(SHARE * smallest, FINEST, sqrt(width * height / MOST_CELLS))
         shape = ceil(height / cell) + 1, ceil(width / cell) + 1
         return cls((float(least[0]), float(least[1])), cell, shape)

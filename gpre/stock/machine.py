@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import DUST, POINT
 from gpre.motion.motion import Motion
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field
-from gpre.stock.piece import LEVEL, SweptCells, most_together
+from gpre.stock.piece import SweptCells, most_together
 from gpre.stock.sides import ChipLog, Watch
 from gpre.stock.sweep import sweep, sweep_straight
 
@@ -25,7 +26,6 @@ DENSE = 16  # cells of the way for each cell cut: with more, few of them take an
 SHORT = 2.0  # mm; straight moves no longer than that are swept together
 _NONE: Floats = np.zeros(0)
 _FARTHEST = 2.0**52  # cells; no number beyond it has a fraction
-NOTHING = 1e-6  # mm; a chip thinner than this is rounding
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def _swept(motion: Motion, rows: Ints, bench: Bench) -> Iterator[Passing]:
     arc = motion.sweep[rows] != 0.0
     meets = (low < top) | (arc & (motion.plane[rows] != 17))  # such an arc may dip below its ends
     travel = np.abs(motion.end[rows] - motion.start[rows])[:, :2].max(axis=1, initial=0.0)
-    short = meets & ~arc & (travel > LEVEL) & (travel <= SHORT)
+    short = meets & ~arc & (travel > DUST) & (travel <= SHORT)
     # moves of one kind with one tool in one frame go together
     kinds = np.column_stack((short, meets, tool[rows], bench.frame[rows]))
     breaks = np.flatnonzero((kinds[1:] != kinds[:-1]).any(axis=1)) + 1
@@ -201,10 +201,10 @@ def _cut(
         top = field.top[piece.window]
         chip = top - piece.height
         most = float(chip.max(initial=0.0))
-        if not most > NOTHING:
+        if not most > POINT:
             way.go(row, piece.length, cell, _NONE, _NONE)
             continue
-        cut = chip > NOTHING
+        cut = chip > POINT
         np.copyto(top, piece.height, where=cut)
         np.copyto(field.by[piece.window], row, where=cut)
         aside, first = piece.seen(cut)

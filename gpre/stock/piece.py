@@ -11,13 +11,13 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import DUST
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field
 
 Floats = NDArray[np.float64]
 Window = tuple[slice, slice]
 
-LEVEL = 1e-9  # mm
 MOST_TOGETHER = 25_000  # cells of boxes
 
 
@@ -96,7 +96,7 @@ class RoundPiece:
         The last is how far round the tool meets them first.
         """
         rows, columns = np.nonzero(cut)
-        far = np.maximum(self.distance[cut], 1e-9)
+        far = np.maximum(self.distance[cut], DUST)
         angle = np.arctan2(self.y[rows, 0], self.x[columns])
         past = np.mod(self.way * (angle - self.begin), 2.0 * pi)
         # the tool meets a place as soon as its axis is as near as its radius: law of cosines

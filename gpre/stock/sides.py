@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import POINT
 from gpre.geometry.too_dense import CrowdedError
 from gpre.motion.motion import Motion
 from gpre.stock.cutter import Cutter
@@ -24,7 +25,6 @@ Bools = NDArray[np.bool_]
 
 REACH = 2.5  # cells: a wall so near the cutter is one that it may cut, too thinly for the cells
 MOST_CHIPS = 10_000_000  # of one program; more would not fit into the memory
-_THIN = 1e-6  # mm
 _HIGH = 5e3  # mm; metal stands no higher, nor lower
 _FAR = 2e4  # mm; more than that, so that the cells lie one above the other
 
@@ -135,7 +135,7 @@ class MetalAtSides:
         wider = replace(cutter, radius=cutter.radius + REACH * cell)
         for piece in sweep(cells, motion, row, wider):
             chip = cells.top[piece.window] - piece.height
-            met = chip > _THIN
+            met = chip > POINT
             if met.any():
                 aside, _ = piece.seen(met)
                 thick = chip[met] * cell * cell

@@ -15,14 +15,14 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.path import Path
+from gpre.geometry.tolerance import DUST, HELIX_CHORD
 from gpre.stock.coil import coil
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field
-from gpre.stock.piece import LEVEL, Boxes, RoundPiece, Straight, SweptCells, most_together
+from gpre.stock.piece import Boxes, RoundPiece, Straight, SweptCells, most_together
 
 Floats = NDArray[np.float64]
 
-CHORD = 2e-4  # mm; how far the chords of a helix may leave it
 LONG = 6.0  # radii of the tool: a slanting way is cut in pieces so long, to keep its box small
 SLANT = 0.05  # a way that leaves its axis by less of its length has a narrow box anyway
 
@@ -30,7 +30,7 @@ SLANT = 0.05  # a way that leaves its axis by less of its length has a narrow bo
 def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[SweptCells]:
     """Return what a move passes over, in pieces, in order."""
     start, end, turn = path.start[row].tolist(), path.end[row].tolist(), float(path.sweep[row])
-    if turn and path.plane[row] == 17 and abs(end[2] - start[2]) <= LEVEL:
+    if turn and path.plane[row] == 17 and abs(end[2] - start[2]) <= DUST:
         yield _arc(field, start, path.centre[row].tolist(), turn, cutter)
         return
     if turn:
@@ -49,7 +49,7 @@ def sweep(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[SweptC
 
 
 def _chords(field: Field, path: Path, row: int, cutter: Cutter) -> Iterator[SweptCells]:
-    points = paths.sample(paths.take(path, slice(row, row + 1)), CHORD)[2]
+    points = paths.sample(paths.take(path, slice(row, row + 1)), HELIX_CHORD)[2]
     if path.plane[row] != 17:  # some chords may go straight up
         for one, other in zip(points.tolist(), points[1:].tolist(), strict=False):
             yield _line(field, one, other, cutter)
@@ -94,7 +94,7 @@ def _line(field: Field, start: list[float], end: list[float], cutter: Cutter) ->
     ux, uy = x1 - x0, y1 - y0
     length = hypot(ux, uy)
     tip = z0 - cutter.drop
-    if length <= LEVEL:
+    if length <= DUST:
         height = cutter.height(dx * dx + dy * dy) + (min(z0, z1) - cutter.drop)
         return SweptCells(window, height, abs(z1 - z0), None)
     ux, uy = ux / length, uy / length

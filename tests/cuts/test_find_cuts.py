@@ -308,3 +308,34 @@ def test_leads_that_are_longer_than_the_loop_are_no_leads(lead: int, shape: Shap
     ring = f"G1 X{lead}\nX{lead + 10} Y5\nX{lead} Y10\nX{lead} Y0\nX0 Y0.5\n"  # 32 mm and the leads
     (cut,) = cuts_of(f"G0 X0 Y0\nZ2\nG1 Z-2\n{ring}G0 Z5\n")
     assert cut.shape is shape
+
+
+def wavering_square(by: float) -> str:
+    z = -1.0 - by
+    return f"G0 X0 Y0 Z5\nG1 Z-1\nX20\nY20 Z{z:.6f}\nX0 Z-1\nY0 Z{z:.6f}\nG0 Z5\n"
+
+
+@pytest.mark.parametrize(
+    ("by", "shape"),
+    [(1e-5, Shape.CLOSED), (1e-4, Shape.CLOSED), (2e-4, Shape.SURFACE)],
+)
+def test_a_contour_runs_at_one_z_where_z_changes_by_no_more_than_the_resolution(
+    by: float, shape: Shape
+):
+    assert shapes_of(wavering_square(by)) == [shape]
+
+
+def test_small_changes_of_z_that_add_up_are_a_slope():
+    steps = "".join(f"X{at * 0.1:.1f} Z{-1.0 - at * 5e-5:.6f}\n" for at in range(1, 201))
+    text = f"G0 X0 Y0 Z5\nG1 Z-1\n{steps}Y20\nX0\nY0 Z-1\nG0 Z5\n"
+    assert shapes_of(text) == [Shape.SURFACE]
+    # three of them do not add up to the resolution
+    few = "G0 X0 Y0 Z5\nG1 Z-1\nX10 Z-1.00003\nX20 Z-1.00006\nY20 Z-1.00009\nX0\nY0 Z-1\nG0 Z5\n"
+    assert shapes_of(few) == [Shape.CLOSED]
+
+
+def test_a_step_down_below_the_resolution_begins_no_level():
+    text = "G0 X0 Y0 Z5\nG1 Z-1\nX20\nY5\nX0\nZ-1.00005\nY10\nX20\nG0 Z5\n"
+    (cut,) = cuts_of(text)
+    assert cut.shape is Shape.RASTER
+    assert len(levels(motion_of(text), cut.body_first, cut.body_last)) == 1

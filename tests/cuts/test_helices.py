@@ -1,10 +1,12 @@
 """Helices that go down: found with their turns, pitch and the circle at depth behind them."""
 
-from math import pi
+from math import cos, pi, sin
 
 import numpy as np
 import pytest
 
+from gpre.cuts.cuts import Shape
+from gpre.cuts.find_cuts import find_cuts
 from gpre.cuts.helices import find_helices, like_a_thread, pitches
 from gpre.motion.controller import Controller
 from gpre.motion.trace import trace
@@ -83,3 +85,28 @@ def test_a_helix_with_one_up_about_its_axis_is_like_a_thread(later: bytes, *, th
     motion = trace(read(b"T1 M6\n" + HEAD + BORE + later), Controller(tool_change_moves="none"))
     helices = find_helices(motion)
     assert like_a_thread(motion, helices[0], helices) == thread
+
+
+@pytest.mark.parametrize(("units", "decimals"), [(21, 3), (21, 4), (20, 4)])
+def test_arcs_that_differ_by_the_rounding_of_their_numbers_are_one_helix(
+    units: int, decimals: int
+) -> None:
+    x, y, radius, turned = 30.1234567, 20.7654321, 9.8765432, 0.3
+    unit = 1.0 if units == 21 else 25.4
+
+    def written(value: float) -> str:
+        return f"{value / unit:.{decimals}f}"
+
+    def place(angle: float) -> str:
+        return f"X{written(x + radius * cos(angle))} Y{written(y + radius * sin(angle))}"
+
+    lines = [f"G{units} G17 G90 G94", f"G0 {place(turned)} Z0"]
+    for quarter in range(24):
+        begin = turned + quarter * pi / 2.0
+        depth = -0.25 * min(quarter + 1, 20)
+        centre = f"I{written(-radius * cos(begin))} J{written(-radius * sin(begin))}"
+        lines.append(f"G3 {place(begin + pi / 2.0)} Z{written(depth)} {centre} F200")
+    motion = trace(read("\n".join([*lines, ""]).encode()))
+    (found,) = find_helices(motion)
+    assert (found.last - found.first, found.floor - found.last) == (20, 4)
+    assert [cut.shape for cut in find_cuts(motion)] == [Shape.HELIX]

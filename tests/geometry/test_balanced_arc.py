@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from gpre.geometry.balanced_arc import MOST, evened
+from gpre.geometry.balanced_arc import evened
+from gpre.geometry.tolerance import PATH
 
 
 @pytest.mark.parametrize("first", [0.0, 0.9, 2.5, -1.2])
@@ -26,5 +27,5 @@ def test_both_radii_are_equal_and_the_turn_is_kept(sweep: float, first: float) -
 def test_a_full_circle_or_a_great_difference_stays() -> None:
     centre, start = np.zeros(3), np.array([5.0, 0.0, 0.0])
     assert evened(start, start, centre, 2.0 * np.pi)[0] is centre
-    end = np.array([0.0, 5.0 + 3.0 * MOST, 0.0])
+    end = np.array([0.0, 5.0 + 3.0 * PATH, 0.0])
     assert evened(start, end, centre, np.pi / 2.0)[0] is centre

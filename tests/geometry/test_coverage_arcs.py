@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from gpre.geometry.arc_coverage import covered_arcs
 from gpre.geometry.coverage import coverage, distances
-from gpre.geometry.matching import GRID, keys_of, numbered, paired, undirected
+from gpre.geometry.matching import keys_of, numbered, paired, undirected
 from gpre.geometry.path import Moves, points, take
+from gpre.geometry.tolerance import POINT
 
 TOLERANCE = 0.002
 
@@ -140,7 +141,7 @@ def test_how_far_arcs_are_apart_adds_up_over_centre_and_radius(
 @pytest.mark.parametrize("axis", [0, 1, 2])
 def test_the_least_move_that_a_key_tells_is_matched_either_way_round(axis: int) -> None:
     end = np.zeros((1, 3))
-    end[0, axis] = GRID
+    end[0, axis] = POINT
     straight = np.full((1, 3), np.nan), np.zeros(1), np.full(1, 17, np.uint8)
     there, back = Moves(np.zeros((1, 3)), end, *straight), Moves(end, np.zeros((1, 3)), *straight)
     left, right = numbered(undirected(keys_of(there)), undirected(keys_of(back)))

@@ -1,6 +1,9 @@
-"""What the named tolerances mean where they are used."""
+"""What the named tolerances mean where they are used, and that all of them have names."""
 
+import ast
 import math
+import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -43,3 +46,66 @@ def test_a_contour_that_ends_two_micrometres_beside_its_start_is_closed(
     motion = trace(read(text.encode()))
     assert (find_loop(motion, 1, len(motion)) is not None) is closes
     assert Mill().limits.tolerance == 0.002
+
+
+GPRE = Path(__file__).parents[2] / "gpre"
+WRITTEN_AS_TOLERANCE = re.compile(r"\d*\.?\d*e-\d+|0?\.00\d+|0\.01", re.IGNORECASE)
+LEFT = ("editing", "rewrites")  # their numbers are not all named yet
+# what is written like a tolerance and is none, each with its reason
+NOT_TOLERANCES = {
+    ("cuts/metal_beside.py", "1e-3"): "how far beyond the cutter's rim is looked, of its radius",
+    ("cuts/metal_beside.py", "0.008"): "where between middle and rim is looked, of the radius",
+    ("geometry/arc.py", "1e-6"): "rad; below it the chord's formula loses its digits",
+    ("mill/job.py", "0.001"): "the smallest diameter that is taken for a tool's",
+    ("mill/junctions.py", "1e-12"): "s²/mm; an axis without acceleration, not one less",
+    ("mill/mill.py", "0.0001"): "default of a key of the profile",
+    ("mill/mill.py", "0.002"): "default of a key of the profile",
+    ("mill/mill.py", "0.01"): "default of a key of the profile",
+    ("motion/column_arcs.py", "1e-4"): "of a radius; which arcs Python works out instead of numpy",
+    ("motion/content.py", "1e-4"): "NISTIR 6556, 3.3.2.1: how near to a whole number a code is",
+    ("motion/controller.py", "0.01"): "default of a key of the profile",
+    ("prediction/curves.py", "1e-11"): "mm; where Newton's steps end",
+    ("prediction/dwells.py", "0.005"): "s; the shortest stay that leaves a mark, a trade figure",
+    ("proof/feeds.py", "0.01"): "of the original's feed: slower rubs, a trade figure",
+    ("proof/metal/climb.py", "0.01"): "of all metal cut: less has no share worth telling",
+    ("report/diff.py", "0.0005"): "what three decimals show as zero",
+    ("report/quantities.py", "1e-4"): "the decimals that are shown",
+    ("report/quantities.py", "1e-3"): "the decimals that are shown",
+}
+
+
+def tolerances_in(path: Path) -> set[tuple[str, str]]:
+    """The module and each float from 1e-12 to 1e-2 in it that is written like a tolerance."""
+    text = path.read_text(encoding="utf-8")
+    found = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Constant) and isinstance(node.value, float):
+            written = ast.get_source_segment(text, node) or ""
+            if 1e-12 <= node.value <= 1e-2 and WRITTEN_AS_TOLERANCE.fullmatch(written):
+                found.add((path.relative_to(GPRE).as_posix(), written))
+    return found
+
+
+def test_each_tolerance_has_its_name_in_one_place():
+    modules = [
+        path
+        for path in sorted(GPRE.rglob("*.py"))
+        if path != GPRE / "geometry" / "tolerance.py"
+        and path.relative_to(GPRE).parts[0] not in LEFT
+    ]
+    assert len(modules) > 200
+    found = set().union(*(tolerances_in(path) for path in modules))
+    assert found - NOT_TOLERANCES.keys() == set()
+    assert NOT_TOLERANCES.keys() - found == set()  # what is gone is taken off the list
+
+
+def test_a_number_written_like_a_tolerance_is_found():
+    path = GPRE / "geometry" / "tolerance.py"
+    assert ("geometry/tolerance.py", "1e-9") in tolerances_in(path)
+    assert len(tolerances_in(path)) >= 9
+
+
+def test_each_tolerance_says_what_it_is_for():
+    text = (GPRE / "geometry" / "tolerance.py").read_text(encoding="utf-8")
+    lines = [line for line in text.splitlines() if re.match(r"[A-Z_]+ = ", line)]
+    assert all("  # " in line for line in lines)  # each says what it is

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from motion_maker import Maker
 
+from gpre.motion.trace import trace
+from gpre.program.read import read
 from gpre.reversals.find import find_reversals
 from gpre.reversals.reversals import ReversalKind, Reversals
 
@@ -282,3 +284,11 @@ def test_kinds_are_counted_from_0_without_a_gap() -> None:
     assert [(each.name, each.value) for each in ReversalKind] == [
         (name, at) for at, name in enumerate(names)
     ]
+
+
+def test_a_turn_that_only_the_rapid_behind_makes_is_in_the_air():
+    text = "G21 G90 G0 X0 Y0 Z5\nG1 Z-1.00005 F100\nX10 Z-1\nG0 Z5\n"
+    found = find_reversals(trace(read(text.encode())))
+    assert (found.axis.tolist(), found.in_cut.tolist()) == ([2, 2], [True, False])
+    deeper = find_reversals(trace(read(text.replace("1.00005", "1.00015").encode())))
+    assert (deeper.axis.tolist(), deeper.in_cut.tolist()) == ([2, 2], [True, True])

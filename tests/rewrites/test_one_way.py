@@ -198,3 +198,44 @@ def test_the_side_with_more_metal_tells_which_way_climbs(
     left, right = (ahead, behind) if way < 0 else (behind, ahead)
     wanted = right > left if spindle > 0 else left > right
     assert climbs_turned(motion, raster, passes[at], Air(stock, 3.0)) == wanted
+
+
+def wavering(by: float) -> bytes:
+    """FACING, its passes against the first `by` mm deeper."""
+    return FACING.replace(b"X-8\nY14", b"X-8 Z%.5f\nY14 Z-0.5" % (-0.5 - by)).replace(
+        b"X-8\nG0", b"X-8 Z%.5f\nG0" % (-0.5 - by)
+    )
+
+
+@pytest.mark.parametrize("by", [0.00001, 0.0001])
+def test_passes_within_the_resolution_of_z_are_one_level(by: float):
+    written = SourceText.of(wavering(by), "facing.ngc")
+    result = rewrite(written, known_mill(), JOB)
+    assert result.proof.holds
+    level = rewrite(SourceText.of(FACING, "facing.ngc"), known_mill(), JOB)
+    gained = [sum(each.gained for each in one.plan.chosen) for one in (result, level)]
+    assert gained == [4, 4]  # as many as of passes at one Z
+    assert not result.after.reversals.in_cut[result.after.reversals.axis == 2].any()
+    # each end of a pass at the height that the program gives it
+    motions = [one.motion for one in (result.before, result.after)]
+    ends = [
+        {tuple(row) for row in motion.end[motion.at_feed & (motion.end[:, 2] < 0)].tolist()}
+        for motion in motions
+    ]
+    assert ends[0] <= ends[1]
+
+
+def test_passes_beyond_the_resolution_of_z_stay_and_the_reason_is_told():
+    (refused,) = said(wavering(0.0003))
+    assert isinstance(refused, Refusal)
+    assert refused.reason == (
+        "Z changes by 0.0003 mm along its passes, and the resolution of the Z axis is 0.0001 mm: "
+        "only passes at one Z are cut one way"
+    )
+
+
+def test_the_resolution_of_z_is_that_of_the_profile():
+    mill = known_mill()
+    coarse = replace(mill, z=replace(mill.z, resolution=0.001))
+    result = rewrite(SourceText.of(wavering(0.0003), "facing.ngc"), coarse, JOB)
+    assert [each.rewrite for each in result.plan.chosen] == ["one-way"]

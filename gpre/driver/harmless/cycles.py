@@ -15,7 +15,7 @@ import numpy as np
 from gpre.driver.harmless.edits import HarmlessEdit
 from gpre.driver.harmless.kinds import OTHER, Group, HarmlessKind, one_by_one, shown
 from gpre.driver.harmless.runs import Bools, Floats, Ints, ProgramRun, ProgramRuns
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.motion import Role
 
 _CYCLES = frozenset((730, 810, 820, 830, 840, 850, 860, 890))
@@ -235,13 +235,13 @@ def _outside(runs: ProgramRuns, old: Ints, new: Ints) -> str:
 
 
 def _same(one: Floats, other: Floats) -> bool:
-    return bool(np.allclose(one, other, rtol=0.0, atol=1e-9, equal_nan=True))
+    return bool(np.allclose(one, other, rtol=0.0, atol=DUST, equal_nan=True))
 
 
 def _higher(one: Floats, other: Floats) -> bool:
     """Return whether all of `other` are no lower; what is unknown must be so in both."""
     known = ~np.isnan(one)
-    return bool((known == ~np.isnan(other)).all() and (other[known] >= one[known] - 1e-9).all())
+    return bool((known == ~np.isnan(other)).all() and (other[known] >= one[known] - DUST).all())
 
 
 def _figure(what: str) -> Callable[[ProgramRuns, Group, int], str]:

@@ -22,7 +22,7 @@ from gpre.motion.motion import Kind, Motion
 from gpre.motion.programmed import first_in_z
 from gpre.motion.state import State
 from gpre.proof.blocks import compare_blocks
-from gpre.proof.planes import LEVEL, one_zero, travel_planes
+from gpre.proof.planes import one_zero, travel_planes
 from gpre.proof.side import BREAKS, Side
 
 Bools = NDArray[np.bool_]
@@ -68,7 +68,7 @@ class ProgramRun:
         rows = np.arange(len(motion))
         plane = self._planes[self.side.section] - RESOLUTION
         stock = self.job.stock if one_zero(self.original) else None
-        top = np.inf if stock is None else stock.max[2] + LEVEL
+        top = np.inf if stock is None else stock.max[2] + RESOLUTION
         first = first_in_z(motion)  # before it the height is only assumed
         with np.errstate(invalid="ignore"):
             starts, ends = (

@@ -17,12 +17,12 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
 from gpre.geometry.region import BoxIndex
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.programmed import first_in_z
 from gpre.proof.metal.local import Before, grid_round
 from gpre.proof.metal.own_rapids import OwnRapids, RapidPiece
 from gpre.proof.metal.raw import Raw
 from gpre.proof.metal.stock_pair import allowance
-from gpre.proof.planes import LEVEL
 from gpre.proof.side import Pair
 from gpre.stock.cutter import Cutter
 from gpre.stock.field import FINEST, Grid
@@ -34,7 +34,6 @@ Bools = NDArray[np.bool_]
 
 FINE = 8  # cells to the clearance: a wall that comes nearer by two of them is seen for certain
 MOST_CELLS = 400_000  # of a stretch of a rapid that is looked at in one go
-ROUNDING = 1e-4  # mm
 MOST_STRETCHES = 1_000
 _HALVINGS = 14
 
@@ -96,10 +95,10 @@ class ClearOfMetal:
         pair, rows = self.pair, self.pair.after.rapids
         sides = pair.before, pair.after
         start, end = (each[rows] for each in self._ends)
-        up = (np.hypot(*(end - start)[:, :2].T) <= LEVEL) & (end[:, 2] >= start[:, 2])
+        up = (np.hypot(*(end - start)[:, :2].T) <= RESOLUTION) & (end[:, 2] >= start[:, 2])
         top = np.array([self.raw.tops[n] for n in pair.frames[1][rows].tolist()], np.float64)
         # where no stock is named the original's own travel shows what is clear
-        need = self.clearance - self._allowed if self.raw.box is not None else -LEVEL
+        need = self.clearance - self._allowed if self.raw.box is not None else -RESOLUTION
         low = np.minimum(start[:, 2], end[:, 2]) < top + need
         unsaid = first_in_z(pair.after.motion)
         if bool((pair.before.rapids < first_in_z(pair.before.motion)).any()):
@@ -158,8 +157,8 @@ class ClearOfMetal:
     def _kept(self, cutter: Cutter, start: Floats, end: Floats, share: float = 1.0) -> Cutter:
         """Return what must be clear round a tool, or as much of it as a share of the clearance."""
         delta = np.abs(end - start)
-        slants = bool(delta[2] > LEVEL and np.hypot(delta[0], delta[1]) > LEVEL)
-        by = max(share * (self.clearance - self._allowed), ROUNDING)
+        slants = bool(delta[2] > RESOLUTION and np.hypot(delta[0], delta[1]) > RESOLUTION)
+        by = max(share * (self.clearance - self._allowed), RESOLUTION)
         return cutter.kept_off(by, slants=slants)
 
     def _stretches(self, start: Floats, end: Floats, radius: float) -> list[tuple[Floats, Floats]]:
@@ -184,9 +183,9 @@ class ClearOfMetal:
         for axis in range(2):
             if box is None:
                 break
-            low, high = box.min[axis] - radius - LEVEL, box.max[axis] + radius + LEVEL
+            low, high = box.min[axis] - radius - RESOLUTION, box.max[axis] + radius + RESOLUTION
             goes = float(end[axis] - start[axis])
-            if abs(goes) <= LEVEL:
+            if abs(goes) <= RESOLUTION:
                 if not low <= start[axis] <= high:
                     return 1.0, 0.0
                 continue
@@ -209,7 +208,7 @@ class ClearOfMetal:
             if too_near.any() and piece.own >= 0:
                 own = int(pair.frames[0][piece.own])
                 stood = self._old.metal(piece.own, own, grid, np.full_like(part, -np.inf))
-                too_near &= metal.top > stood.top + ROUNDING
+                too_near &= metal.top > stood.top + RESOLUTION
             if too_near.any():
                 return self._how_near(
                     row, piece, cutter, grid, np.where(too_near, metal.top, -np.inf)
@@ -243,7 +242,7 @@ class ClearOfMetal:
         at = np.unravel_index(int(np.argmax(np.where(near, top, -np.inf))), top.shape)
         x, y = (each[index] for each, index in zip(grid.centres(), at[::-1], strict=True))
         tip = min(float(piece.start[2]), float(piece.end[2])) - cutter.drop
-        what = "a wall" if top[at] > tip + LEVEL else "a floor"
+        what = "a wall" if top[at] > tip + RESOLUTION else "a floor"
         if self.raw.box is None and top[at] >= self.raw.tops[int(self.pair.frames[1][row])]:
             what = "a place where nothing is cut yet"
         return TooNear(row, high * (self.clearance - self._allowed), what, np.array([x, y]))

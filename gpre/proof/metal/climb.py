@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gpre.geometry import path as paths
+from gpre.geometry.tolerance import DUST, VOLUME
 from gpre.proof.columns import chains
 from gpre.proof.directions import CLIMB, Directions, sideways
 from gpre.proof.metal.stock_pair import Sides, Twins
@@ -30,7 +31,6 @@ FEW = 4  # cells
 COARSE = 8.0  # cells across the tool; with fewer the sides of a slot cannot be told apart
 BOTH = 0.25  # of a move's metal on its lesser side: then it is cut on both sides
 ONE_SIDED = 1.6  # walls on both sides differ by no more: two or three rows of cells on each
-WALL = 1e-3  # mm³; less metal is none
 ALONE = 0.1  # the same where the stock is not known: nearly nothing on the climbing side
 
 
@@ -111,7 +111,7 @@ class _ClimbPlaces:
         after = self.pair.after
         wide = self.wide[self.rows]
         long = self.length >= wide
-        reached = np.floor(np.cumsum(self.length) / np.maximum(wide, 1e-9))
+        reached = np.floor(np.cumsum(self.length) / np.maximum(wide, DUST))
         part = np.where(long, np.arange(len(self.rows)), reached)
         keys = np.column_stack((chains(after)[self.rows], long, part, self.against))
         _, group = np.unique(keys, axis=0, return_inverse=True)
@@ -173,7 +173,7 @@ class _ClimbPlaces:
             np.bincount(group, np.where(way > 0, *each) * np.abs(way), self.count)
             for each in ((right, left), (left, right))
         )
-        bad = climbing > (ONE_SIDED if self.twins.boxed else ALONE) * rest + WALL
+        bad = climbing > (ONE_SIDED if self.twins.boxed else ALONE) * rest + VOLUME
         if not bad.any():
             return None
         rows = self.rows[group == int(np.argmax(np.where(bad, climbing, -np.inf)))]

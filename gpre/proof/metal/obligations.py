@@ -32,7 +32,6 @@ NAMES = (
     CLIMB_SHARE,
     PREDICTED,
 )
-ROUNDING = 1e-4  # mm
 OF_BITES = (("depth of cut", "depth"), ("width of cut", "width"))
 
 
@@ -69,9 +68,9 @@ def _predicted(pair: Pair, twins: Twins) -> Obligation:
 def _same_metal(pair: Pair, twins: Twins) -> Obligation:
     name = NAMES[0]
     found: list[tuple[str, Difference]] = []
-    if twins.deeper is not None and twins.deeper.much > ROUNDING:
+    if twins.deeper is not None and twins.deeper.much > RESOLUTION:
         found.append(("too much is taken", twins.deeper))
-    if twins.higher is not None and twins.higher.much > ROUNDING:
+    if twins.higher is not None and twins.higher.much > RESOLUTION:
         found.append(("metal is left", twins.higher))
     stock = "the stock box" if twins.boxed else "metal taken to be everywhere"
     cells = f"{twins.cells:,} cells of {twins.cell:.3g} mm, {stock}"

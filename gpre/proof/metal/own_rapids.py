@@ -10,14 +10,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.programmed import first_in_z
-from gpre.proof.planes import LEVEL
 from gpre.proof.side import Pair
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
-
-_SHARE = 1e-9  # of a move
 
 
 class RapidPiece(NamedTuple):
@@ -48,9 +46,9 @@ class OwnRapids:
         cuts = np.unique(np.concatenate(([0.0, 1.0], first, last)))
         result = []
         for low, high in zip(cuts[:-1].tolist(), cuts[1:].tolist(), strict=True):
-            if high - low <= _SHARE:
+            if high - low <= DUST:
                 continue
-            over = own[(first <= low + _SHARE) & (last >= high - _SHARE)]
+            over = own[(first <= low + DUST) & (last >= high - DUST)]
             points = start + low * (end - start), start + high * (end - start)
             result.append(RapidPiece(*points, int(over[0]) if len(over) else -1))
         return result
@@ -63,10 +61,10 @@ class OwnRapids:
         same &= before.setup[self._rows] == after.setup[row]
         same &= pair.frames[0][self._rows] == pair.frames[1][row]
         rows, one, other = self._rows[same], self._start[same], self._end[same]
-        upright = float(np.hypot(*(end - start)[:2])) <= LEVEL
+        upright = float(np.hypot(*(end - start)[:2])) <= RESOLUTION
         shares = (_upright if upright else _aside)(start, end, one, other, pair.tolerance)
         first, last = (np.clip(each, 0.0, 1.0) for each in shares)
-        kept = last - first > _SHARE
+        kept = last - first > DUST
         return rows[kept], first[kept], last[kept]
 
 
@@ -92,8 +90,8 @@ def _aside(
     on = np.maximum(np.abs(off[0]), np.abs(off[1])) <= tolerance
     share = np.array([(at - start)[:, :2] @ way / length for at in (one, other)])
     goes = share[1] - share[0]
-    on &= np.abs(goes) * length > LEVEL
-    if along[2] < -LEVEL:  # the original must go down there as well, and not come up
+    on &= np.abs(goes) * length > RESOLUTION
+    if along[2] < -RESOLUTION:  # the original must go down there as well, and not come up
         on &= (goes > 0.0) & (other[:, 2] < one[:, 2])
     first, last = np.clip(share.min(axis=0), 0.0, 1.0), np.clip(share.max(axis=0), 0.0, 1.0)
     for at in (first, last):

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry import path as paths
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import HELIX_CHORD, RESOLUTION
 from gpre.proof.boxed import unnamed_tools
 from gpre.proof.metal.raw import Raw, rows_of
 from gpre.proof.side import Bools, Pair, Side
@@ -21,7 +21,6 @@ from gpre.stock.cutter import Cutter
 from gpre.stock.field import Field, Grid
 from gpre.stock.machine import Bench, Taken, machine
 from gpre.stock.sides import ChipLog, MetalAtSides, Watch
-from gpre.stock.sweep import CHORD
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -106,7 +105,7 @@ def why_not(pair: Pair) -> str:
 
 def allowance(pair: Pair) -> float:
     """Return by how much tools are taken greater or less, mm: the tolerance and the chords."""
-    return pair.tolerance + RESOLUTION + 2.0 * CHORD
+    return pair.tolerance + RESOLUTION + 2.0 * HELIX_CHORD
 
 
 def run_both(pair: Pair, against: Bools | None = None) -> Twins:

@@ -11,12 +11,12 @@ import numpy as np
 
 from gpre.geometry import path as paths
 from gpre.geometry.arc import PLANE_AXES, TURN, Floats
+from gpre.geometry.tolerance import SHARE
 from gpre.motion.motion import Kind
 from gpre.proof.side import Side
 
 Cell = tuple[int, int, int]
 _PLACES = np.linspace(0.0, 1.0, 9)[1:]  # along a piece, which is straight or one arc
-_BACK = 1e-6  # of a move: rounding, not a way back
 _AROUND = tuple(product((-1, 0, 1), repeat=3))
 
 
@@ -139,7 +139,7 @@ class Matcher:
             points = piece.points
             shares = self._along(row, points, t)
             off = np.linalg.norm(self._points(row, shares) - points, axis=1)
-            if float(np.diff(shares, prepend=t).min()) < -_BACK or off.max() > self.tolerance:
+            if float(np.diff(shares, prepend=t).min()) < -SHARE or off.max() > self.tolerance:
                 return 0
             if off.max() > most:
                 most, worst = float(off.max()), piece.row

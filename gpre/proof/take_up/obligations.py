@@ -15,7 +15,7 @@ from math import hypot
 import numpy as np
 
 from gpre.geometry import path as paths
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import DUST, FEED_SHARE, HALF_DECIMAL, POINT, RESOLUTION
 from gpre.motion.events import Event, EventKind
 from gpre.motion.motion import Role
 from gpre.prediction.table_path import TablePath, table_path
@@ -27,9 +27,6 @@ from gpre.proof.take_up.table import Seen, seen_by_table
 from gpre.reversals import twist
 
 NAMES = ("table path", "command", "take-up feed", "backlash undone", "travel of the screws")
-ROUNDING = 1e-6  # mm
-PART = 5e-4  # mm; what is crossed in one go below that is rounding
-FEED_ROUNDING = 1e-3  # share: what rounding does to a speed over a tenth of a millimetre
 NEEDS_PLACE = frozenset(  # before these the command must stand at the intended place
     (
         EventKind.TOOL_CHANGE,
@@ -96,7 +93,7 @@ class TakeUpProof:
         if vague > pair.tolerance:
             figure += f"; the state of the backlash is not known, by {vague:.4f} mm"
             off, block = max(off, vague), where
-        holds = off <= pair.tolerance + ROUNDING
+        holds = off <= pair.tolerance + POINT
         return Obligation(
             "table path",
             holds=holds,
@@ -126,7 +123,7 @@ class TakeUpProof:
         half = [0.0 if a.gravity_loaded else a.greatest_lost_motion / 2.0 for a in pair.mill.axes]
         limit = hypot(*half) + self._twisted() + pair.tolerance
         worst = float(off.max(initial=0.0))
-        holds = worst <= limit + ROUNDING
+        holds = worst <= limit + POINT
         block = None if holds else int(motion.block[path.samples.row[at[int(np.argmax(off))]]])
         figure = f"the command leads the table by at most {worst:.4f} mm at feed"
         if wrong := self._wrong_mark():
@@ -181,7 +178,7 @@ class TakeUpProof:
             if len(some) and speed.max() > worst:
                 worst = float(speed.max())
                 block = int(motion.block[samples.row[step[some[int(np.argmax(speed))]]]])
-        holds = worst <= limit * (1.0 + FEED_ROUNDING)
+        holds = worst <= limit * (1.0 + FEED_SHARE)
         figure = f"at most {worst:.1f} mm/min across the backlash while cutting"
         slow = self._rubbing()
         if slow is not None:
@@ -217,11 +214,11 @@ class TakeUpProof:
         """(k,): rapids along X or Y straight from a cut that stay within the backlash."""
         after, samples, table = self.pair.after, self.path.samples, self.path.middle
         rows, motion = after.rapids, after.motion
-        aside = np.hypot(*(motion.end - motion.start)[rows, :2].T) > PART
+        aside = np.hypot(*(motion.end - motion.start)[rows, :2].T) > HALF_DECIMAL
         rows = rows[aside & (rows > 0) & motion.at_feed[rows - 1]]
         first, behind = (np.searchsorted(samples.row, rows, side) for side in ("left", "right"))
         went = table[behind - 1] - table[np.maximum(first - 1, 0)]
-        result: Ints = rows[np.hypot(went[:, 0], went[:, 1]) <= PART]
+        result: Ints = rows[np.hypot(went[:, 0], went[:, 1]) <= HALF_DECIMAL]
         return result
 
     def undone(self) -> Obligation:
@@ -283,10 +280,10 @@ class TakeUpProof:
 def _real(crossed: Floats, tolerance: float) -> Ints:
     """(k,): the steps that are part of a take-up: all one way, in all more than the tolerance.
 
-    crossed: (n,) mm, signed, the backlash that each step crosses. Steps of less than PART are left
-    out, and what an axis goes to and fro within the tolerance is no take-up.
+    crossed: (n,) mm, signed, the backlash that each step crosses. Steps of less than
+    HALF_DECIMAL are left out, and what an axis goes to and fro within the tolerance is no take-up.
     """
-    moving = np.flatnonzero(np.abs(crossed) > 1e-9)
+    moving = np.flatnonzero(np.abs(crossed) > DUST)
     if not len(moving):
         return moving
     size = crossed[moving]
@@ -294,7 +291,7 @@ def _real(crossed: Floats, tolerance: float) -> Ints:
     heads = np.concatenate(([0], np.flatnonzero(apart) + 1))
     whole = np.abs(np.add.reduceat(size, heads))
     in_all = np.repeat(whole, np.diff(heads, append=len(size)))
-    result: Ints = moving[(in_all > tolerance) & (np.abs(size) > PART)]
+    result: Ints = moving[(in_all > tolerance) & (np.abs(size) > HALF_DECIMAL)]
     return result
 
 

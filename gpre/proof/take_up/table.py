@@ -15,7 +15,7 @@ from math import hypot
 import numpy as np
 
 from gpre.geometry.arc import PLANE_AXES, Floats
-from gpre.geometry.tolerance import DUST
+from gpre.geometry.tolerance import DUST, HALF_DECIMAL, POINT, ROUNDED
 from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion, Role
 from gpre.prediction.table_path import TablePath
@@ -23,9 +23,6 @@ from gpre.proof.side import Bools, Side
 from gpre.proof.take_up.match import Matcher, Piece
 from gpre.reversals.twist import twists
 
-_STEADY = 5e-4  # mm; an arc whose lag changes by less is run without a take-up: rounding
-_STRAIGHT = 1e-6  # mm
-_STILL = 1e-7  # mm; what moves less stands
 _POINTS = ("start", "end", "centre")
 
 
@@ -139,7 +136,7 @@ class _Table:
     def _cut(self, first: int, last: int, here: Floats | None) -> Floats:
         """Put the pieces of a run together to moves of the original, where they are such."""
         pieces = [piece for row in range(first, last) for piece in self._row(row)]
-        pieces = [each for each in pieces if each.sweep or _reach(np.stack(each.ends)) > _STILL]
+        pieces = [each for each in pieces if each.sweep or _reach(np.stack(each.ends)) > POINT]
         place = self._start(first, here)
         if pieces:
             pieces[0] = replace(pieces[0], start=place)
@@ -170,7 +167,7 @@ class _Table:
         if new.kind[row] == Kind.ARC:
             lag = place - self.path.samples.point[self.first[row] : self.first[row + 1]]
             spread = float((lag.max(axis=0) - lag.min(axis=0)).max())
-            if spread <= _STEADY + self._yaw * _reach(place):
+            if spread <= HALF_DECIMAL + self._yaw * _reach(place):
                 centre = _true_centre(new, row, place[0], place[-1], (lag[0] + lag[-1]) / 2.0)
                 sweep = float(new.sweep[row])
                 yield Piece(row, int(Kind.ARC), place[0], place[-1], centre, sweep, plane, feed)
@@ -215,7 +212,7 @@ def _corners(place: Floats) -> list[int]:
         one, other = place[at] - place[result[-1]], place[at + 1] - place[at]
         across = np.cross(one, other)
         length = float(np.linalg.norm(other))
-        if float(np.linalg.norm(across)) > _STRAIGHT * max(length, _STRAIGHT) or one @ other < 0.0:
+        if float(np.linalg.norm(across)) > POINT * max(length, POINT) or one @ other < 0.0:
             result.append(at)
     return [*result, len(place) - 1]
 
@@ -231,7 +228,7 @@ def _true_centre(motion: Motion, row: int, start: Floats, end: Floats, lag: Floa
     centre: Floats = motion.centre[row] + lag
     chord = float(end[first] - start[first]), float(end[second] - start[second])
     length = hypot(*chord)
-    if length < 1e-3:
+    if length < ROUNDED:
         return centre
     across = -chord[1] / length, chord[0] / length
     middle = start[first] + chord[0] / 2.0, start[second] + chord[1] / 2.0

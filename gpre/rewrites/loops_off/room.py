@@ -26,13 +26,13 @@ from gpre.geometry.plain_moves import PlainMoves
 from gpre.geometry.region import Rectangle, Swath
 from gpre.geometry.swept import (
     BESIDE,
-    SHAVE,
     centre_lines,
     close_by,
     left_by,
     onward,
     rim,
 )
+from gpre.geometry.tolerance import GRAZE
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import TurnInCut
 from gpre.room.entries import one_zero
@@ -149,7 +149,7 @@ class Room:
         move = path.take(self.motion, slice(turn.row, turn.row + 1))
         earlier = near_by[self._setup.rows[near_by] < turn.row]
         swept = self._swept(earlier, here, self._part(turn, move))
-        narrow = self.radius - SHAVE
+        narrow = self.radius - GRAZE
         leads_off, near_wall = False, None
         ways = (*self._straight(turn), *self._bent(turn))
         for way in sorted(ways, key=lambda each: each.far):
@@ -305,7 +305,7 @@ class _Swept:
         return self._leaves_any(points[few]) or self._leaves_any(points[~few])
 
     def _leaves_any(self, points: Floats) -> bool:
-        left = self.moves.left_by(self.at, points, self.radius + SHAVE)
+        left = self.moves.left_by(self.at, points, self.radius + GRAZE)
         return len(left_by(self.lines, left, self.radius)) > 0
 
     def clear(self, place: Floats) -> bool:

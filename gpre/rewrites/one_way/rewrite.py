@@ -11,7 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+import numpy as np
+
 from gpre.cuts.cuts import Cut, Shape
+from gpre.cuts.find_cuts import shape_at_one_z
 from gpre.cuts.levels import LEVEL, levels, slopes_of
 from gpre.cuts.milling_side import pass_climbs
 from gpre.cuts.passes import Pass, Raster, read_raster
@@ -36,7 +39,7 @@ SMALL_BACKLASH = 0.02  # mm; the least that a worn mill shows, common practice, 
 
 def one_way(context: Context) -> Iterable[Proposal | Refusal]:
     """Propose for each raster to cut its passes one way, or say why it stays."""
-    found = [cut for cut in context.cuts if cut.shape is Shape.RASTER]
+    found = [cut for cut in context.cuts if _shape(context, cut) is Shape.RASTER]
     if not found:
         return
     editable = editable_of(context.program, context.motion)
@@ -52,7 +55,25 @@ def one_way(context: Context) -> Iterable[Proposal | Refusal]:
             yield proposal
 
 
+def _shape(context: Context, cut: Cut) -> Shape:
+    """Return the shape of a cut, of a surface the one that it would have at one Z."""
+    surface = cut.shape is Shape.SURFACE and not context.motion.rotary.size
+    return shape_at_one_z(context.motion, cut) if surface else cut.shape
+
+
+def _need_one_z(context: Context, cut: Cut) -> None:
+    if cut.shape is Shape.RASTER:
+        return
+    body = slice(cut.body_first, cut.body_last)
+    spread = float(np.ptp(context.motion.end[body, 2]))
+    raise Skip(
+        f"Z changes by {spread:.4f} mm along its passes, and the resolution of the Z axis is "
+        f"{context.mill.z.resolution:g} mm: only passes at one Z are cut one way"
+    )
+
+
 def _propose(context: Context, editable: Editable, clearance: Clearance, cut: Cut) -> Proposal:
+    _need_one_z(context, cut)
     motion = context.motion
     turner = _prepare(context, editable, clearance, cut)
     rasters = []

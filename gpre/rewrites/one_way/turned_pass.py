@@ -175,8 +175,8 @@ class PassTurner:
         self._go(track, start, ways_of(turned))
         self._down(track, float(start[2]), rows.first)
         for row in range(rows.last - 1, rows.first - 1, -1):
-            goal = motion.start[row]
-            track.line((goal[0], goal[1], None), float(motion.feed[row]))
+            x, y, z = motion.start[row].tolist()
+            track.line((x, y, z), float(motion.feed[row]))
 
     def _leave(self, turned: Turned, track: Track, last: int) -> None:
         """Let what follows find the tool: where the pass began, or lifted behind the last one."""
