@@ -26,6 +26,7 @@ from gpre.cuts.helices import (
 from gpre.geometry import path as paths
 from gpre.geometry.tolerance import SHARE
 from gpre.mill.job import Tool
+from gpre.motion.motion import Motion
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side
 
 
@@ -125,10 +126,14 @@ class Helices:
         feeds = motions[0].feed[old.first : old.last], motions[1].feed[new.first : new.last]
         slowest, fastest = float(feeds[0].min()), float(feeds[1].max())
         deepest = float(pitches(motions[1], new.first, new.last).max())
+        strays = [
+            _strays(motion, each, old) for motion, each in zip(motions, (old, new), strict=True)
+        ]
         return (
             float(slopes[1].max()) <= steepest + SHARE
             and fastest <= slowest * (1.0 + SHARE)
             and deepest <= self._allowed(old) + pair.tolerance
+            and strays[1] <= max(strays[0], pair.tolerance)
         )
 
     def _allowed(self, old: Helix) -> float:
@@ -139,6 +144,14 @@ class Helices:
 
     def _tool(self, old: Helix) -> Tool | None:
         return self.pair.job.tools.get(int(self.pair.before.tool[old.first]))
+
+
+def _strays(motion: Motion, helix: Helix, circle: Helix) -> float:
+    """Return how far the arcs that go down lie from the circle of a helix at the most, mm."""
+    rows = slice(helix.first, helix.last)
+    aside = np.hypot(*(motion.centre[rows, :2] - circle.centre).T)
+    radius = np.hypot(*(motion.start[rows, :2] - motion.centre[rows, :2]).T)
+    return float((aside + np.abs(radius - circle.radius)).max())
 
 
 def _plain(side: Side, helix: Helix) -> bool:

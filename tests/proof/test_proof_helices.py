@@ -217,3 +217,14 @@ def test_a_helix_without_a_floor_does_not_stand_for_one_with_it() -> None:
         (HEAD + TWELVE + TAIL, HEAD + THREE + TAIL),
     ):
         assert failed(before, after) >= {"cutting path", "entry moves", "metal removed"}
+
+
+@pytest.mark.parametrize(("off", "held"), [(0.0, True), (0.0009, True), (0.004, False)])
+def test_fewer_turns_run_on_the_circle_of_the_original(off: float, *, held: bool) -> None:
+    """Arcs of one circle may differ by rounding; those that are new may not stray by it."""
+    aside = (
+        f"G3 X1 Y10 Z-1 I-9 J0\nG3 X19 Y10 Z-2 I9 J0\nG3 X1 Y10 Z-3 I-9 J0\n"
+        f"G3 X{19 - 2 * off:.4f} Y10 Z-4 I{9 - off:.4f} J0\nG3 X1 Y10 Z-5 I-{9 - off:.4f} J0\n"
+        "G3 X19 Y10 Z-6 I9 J0\n"
+    )
+    assert (failed(LONG, HEAD + aside + FLOOR + TAIL) == set()) == held
