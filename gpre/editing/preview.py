@@ -55,7 +55,12 @@ class Track:
         self._straight(Kind.LINE, np.array(self.writer.position))
 
     def arc(
-        self, end: Sequence[float], centre: Sequence[float], sweep: float, feed: float, comment: str
+        self,
+        end: Sequence[float],
+        centre: Sequence[float],
+        sweep: float,
+        feed: float,
+        comment: str = "",
     ) -> None:
         """Go along an arc in the XY plane at `feed`."""
         self.writer.arc(end, centre, sweep, feed=feed, comment=comment)

@@ -2,16 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from enum import Enum
 
-from gpre.cuts.cuts import Cut
-from gpre.mill.job import Job
-from gpre.mill.mill import Mill
-from gpre.motion.motion import Motion
-from gpre.program.program import Program
-from gpre.reversals.reversals import Reversals
 from gpre.source.edit import Edit
 
 
@@ -65,25 +58,9 @@ class Refusal:
 
 
 @dataclass(frozen=True)
-class Context:
-    """All that a rewrite may look at. `comments`: new blocks carry a short comment."""
-
-    program: Program
-    motion: Motion
-    reversals: Reversals
-    cuts: tuple[Cut, ...]
-    mill: Mill
-    job: Job
-    comments: bool = True
-
-
-@dataclass(frozen=True)
 class Plan:
     """Proposals chosen and places refused, each in order of place."""
 
     chosen: tuple[Proposal, ...] = ()
     refused: tuple[Refusal, ...] = ()
     declined: tuple[Proposal, ...] = field(default=())
-
-
-Rewrite = Callable[[Context], Iterable[Proposal | Refusal]]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,9 +13,7 @@ from gpre.editing.modes import MOTION_CODES, Modes
 from gpre.editing.word_edits import letters_in
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind
-from gpre.program.program import Program
 from gpre.program.words import BlockFlag
-from gpre.source.edit import Edit
 
 _AHEAD = 32  # blocks looked at
 _QUIET = BlockFlag.BLANK | BlockFlag.COMMENT
@@ -62,16 +59,6 @@ def _wanted(editable: Editable, wanted: Modes, block: int, left: Modes) -> Modes
     if (letters == ord("F")).any():
         wanted = replace(wanted, feed=left.feed)
     return wanted
-
-
-def blocks_of(program: Program, edits: Iterable[Edit], first: int, last: int) -> tuple[int, int]:
-    """Return the first and the last block of a cut and of all that edits replace around it."""
-    source = program.source
-    for edit in edits:
-        if edit.end > edit.start:
-            first = min(first, source.block_of(edit.start))
-            last = max(last, source.block_of(edit.end - 1))
-    return first, last
 
 
 def why_not_rows(editable: Editable, first: int, last: int) -> str:

@@ -81,6 +81,18 @@ class Motion:
         """Return the modal state in which a move is made."""
         return self.states[int(self.state[move])]
 
+    def block_of(self, move: int) -> int:
+        """Return the block that makes a move."""
+        return int(self.block[move])
+
+    def blocks_of(self, first: int, last: int) -> tuple[int, int]:
+        """Return the first and the last block of rows `first` to `last`, half open."""
+        return int(self.block[first]), int(self.block[last - 1])
+
+    def line(self, move: int) -> int:
+        """Return the line of a move, from 1, for people."""
+        return int(self.block[move]) + 1
+
     @cached_property
     def origins(self) -> NDArray[np.float64]:
         """(s, 3) mm: for each of `states` where its zero stands in machine coordinates.

@@ -118,6 +118,14 @@ class Clearance:
             return ""
         return f"the loop would leave the travel of {'XYZ'[axis]}"
 
+    def why_not_over(self, row: int, *places: NDArray[np.float64]) -> str:
+        """Say why the tool may not go over places, (2,) mm or more each, or ""; see above."""
+        for axis in range(2):
+            for place in places:
+                if reason := self.why_not_there(row, axis, float(place[axis])):
+                    return reason
+        return ""
+
     def stated(self, row: int, axis: int) -> bool:
         """Return whether the program has said where an axis stands when a move ends."""
         motion = self.motion

@@ -28,9 +28,10 @@ from gpre.cuts.helices import (
     like_a_thread,
     pitches,
 )
-from gpre.editing.editable import Editable, editable_of
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Skip
+from gpre.editing.at_each import at_each
+from gpre.editing.context import Context
+from gpre.editing.proposal import Claim, Proposal, Refusal
+from gpre.editing.skip import Skip, skip_if
 from gpre.geometry.tolerance import PATH
 from gpre.mill.job import Tool
 from gpre.motion.events import EventKind
@@ -47,28 +48,14 @@ _FINE = 1e-4  # mm; a pitch above the limit by less is rounding of the numbers w
 
 def helix(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose fewer turns for each helix that allows them, or say why it stays."""
-    motion = context.motion
-    every = find_helices(motion)
+    every = find_helices(context.motion)
     found = [each for each in every if each.turn > _TURN + SAME / each.radius]
-    if not found:
-        return
-    editable = editable_of(context.program, motion)
-    for each in found:
-        first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
-        try:
-            proposal = _propose(context, editable, each, every)
-        except Skip as why:
-            yield Refusal(NAME, why.reason, first, last, why.needs)
-        else:
-            if proposal is not None:
-                yield proposal
+    return at_each(NAME, context, found, lambda each: _propose(context, each, every))
 
 
-def _propose(
-    context: Context, editable: Editable, old: Helix, every: tuple[Helix, ...]
-) -> Proposal | None:
+def _propose(context: Context, old: Helix, every: tuple[Helix, ...]) -> Proposal | None:
     motion = context.motion
-    tool = _tool(context, editable, old)
+    tool = _tool(context, old)
     if like_a_thread(motion, old, every):
         raise Skip("it may be a thread: the same tool goes over it in other helices")
     greatest = _greatest_pitch(old, tool)
@@ -79,13 +66,13 @@ def _propose(
     while fewer and done is None:
         kept = _kept(context, old, fewer)
         if kept is not None:
-            done = shortened(editable, old, kept, _told(fewer), comments=context.comments)
+            done = shortened(context, old, kept, f"{_turns(fewer)} fewer")
             if not _within(motion, old, kept, done, greatest):  # what rounding does to the numbers
                 done = None
         fewer -= done is None
     if done is None or kept is None:
         raise Skip("its blocks do not make up whole turns that could be left out")
-    if any(event.kind is EventKind.CALL for event in editable.events_before(old.last)):
+    if any(event.kind is EventKind.CALL for event in context.editable.events_before(old.last)):
         raise Skip("a subprogram is called or comes back behind it")
     turning = context.reversals
     gone = (turning.move >= old.first) & (turning.move < old.last) & (turning.axis < 2)
@@ -96,17 +83,15 @@ def _propose(
         done.edits,
         Claim.SAME_METAL,
         _summary(context, old, fewer, gained),
-        int(motion.block[old.first]),
-        int(motion.block[old.last - 1]),
+        *motion.blocks_of(old.first, old.last),
         gained=gained,
     )
 
 
-def _tool(context: Context, editable: Editable, old: Helix) -> Tool:
+def _tool(context: Context, old: Helix) -> Tool:
     """Look at everything that must hold; give the tool."""
     motion = context.motion
-    if reason := editable.why_not_cut_anew(old.first):
-        raise Skip(reason)
+    skip_if(context.editable.why_not_cut_anew(old.first))
     if context.mill.compensation.by == "program":
         raise Skip("the program itself takes the backlash up there, so no turn stops the tool")
     state = motion.state_of(old.first)
@@ -161,10 +146,6 @@ def _kept(context: Context, old: Helix, fewer: int) -> list[int] | None:
             kept = [*range(old.first, old.first + first), *range(old.first + last, old.last)]
             return kept or None
     return None
-
-
-def _told(fewer: int) -> str:
-    return f"{_turns(fewer)} fewer"
 
 
 def _turns(count: float) -> str:

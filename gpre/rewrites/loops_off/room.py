@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import LEVEL
-from gpre.editing.proposal import Context
+from gpre.editing.context import Context
 from gpre.editing.skip import Skip
 from gpre.geometry import path
 from gpre.geometry.plain_moves import PlainMoves

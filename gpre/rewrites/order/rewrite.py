@@ -22,9 +22,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.editing.context import Context
 from gpre.editing.cycle_words import cycle_table
 from gpre.editing.editable import HARMLESS, Editable, editable_of
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.editing.skip import Skip
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.tolerance import RESOLUTION

@@ -30,12 +30,22 @@ class ContourLoop(NamedTuple):
 class ContourChain:
     """Cuts of one contour, level for level, with nothing but upright moves between them.
 
-    loops: the rounds in order. last: one past the upright moves at rapid behind the last cut.
+    loops: the rounds in order. lifted: one past the upright moves at rapid behind the last cut.
     """
 
     cuts: tuple[Cut, ...]
     loops: tuple[ContourLoop, ...]
-    last: int
+    lifted: int
+
+    @property
+    def first(self) -> int:
+        """The first row of the cuts."""
+        return self.cuts[0].first
+
+    @property
+    def last(self) -> int:
+        """One past the last row of the cuts."""
+        return self.cuts[-1].last
 
 
 def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[ContourChain, ...]:
@@ -68,8 +78,9 @@ def why_not_moved(motion: Motion, chain: ContourChain) -> str:
         return "it does not close to the axis resolution"
     if any(not _same(motion, first, loop) for loop in chain.loops[1:]):
         return "its levels are not one and the same contour"
-    lift = chain.cuts[-1].last
-    if chain.last == lift or motion.end[chain.last - 1, 2] <= motion.start[lift, 2]:
+    if chain.lifted == chain.last:
+        return "no rapid lifts the tool straight up behind it"
+    if motion.end[chain.lifted - 1, 2] <= motion.start[chain.last, 2]:
         return "no rapid lifts the tool straight up behind it"
     return ""
 

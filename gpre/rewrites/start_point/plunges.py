@@ -8,7 +8,6 @@ beside the stock. Where the stock is not known that cannot be told, and the plun
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +18,7 @@ from gpre.geometry.coverage import distances
 from gpre.mill.job import Box, Job
 from gpre.motion.motion import Motion
 from gpre.room.entries import Air, air_of, one_zero
+from gpre.room.feed_moves import FeedMoves
 
 TWO_TOOLS = 25.0  # mm; two tools whose diameters are not known reach no farther, radii together
 CERTAIN = 1.0  # mm
@@ -39,7 +39,7 @@ class MovedPlunges:
 
     def __init__(self, job: Job, motion: Motion) -> None:
         """Look at a program's moves; `job` may name tools and stock."""
-        self.job, self.motion = job, motion
+        self.job, self.motion, self._moves = job, motion, FeedMoves(motion)
 
     def why_not(
         self, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
@@ -78,7 +78,7 @@ class MovedPlunges:
             [each.tool == state.tool and each.frame == state.frame for each in motion.states],
             bool,
         )
-        rows = self._near(row, point[None], _SAME)
+        rows = self._moves.near(point[None], _SAME, row)
         rows = rows[same[motion.state[rows]]]
         there = np.array([[point[0], point[1], height]])
         return bool(distances(there, path.take(motion, rows), reach=1.0)[0] <= _SAME)
@@ -103,7 +103,7 @@ class MovedPlunges:
     ) -> NDArray[np.float64]:
         """(n,) mm: how far what was cut before `row` at `height` or deeper passes by the places."""
         motion = self.motion
-        rows = self._near(row, places, reach)
+        rows = self._moves.near(places, reach, row)
         rows = rows[np.minimum(motion.start[rows, 2], motion.end[rows, 2]) <= height + LEVEL]
         points = np.column_stack((places, np.full(len(places), height)))
         return distances(points, path.take(motion, rows), reach=reach)
@@ -111,32 +111,10 @@ class MovedPlunges:
     def _reach(self, row: int) -> tuple[float, tuple[str, ...]]:
         """Return how far from its place a path may lie and still open it, mm; and what to give."""
         motion, tools = self.motion, self.job.tools
-        feeding = self._rows[: np.searchsorted(self._rows, row)]
+        feeding = self._moves.before(row)
         used = {motion.states[int(each)].tool for each in np.unique(motion.state[feeding])}
         own = motion.state_of(row).tool
         unknown = tuple(f"tool {each}" for each in sorted(used | {own}) if each not in tools)
         if unknown:
             return TWO_TOOLS, unknown
         return (tools[own].diameter + max(tools[each].diameter for each in used | {own})) / 2.0, ()
-
-    @cached_property
-    def _rows(self) -> NDArray[np.intp]:
-        """(k,): moves at feed whose place is known."""
-        motion = self.motion
-        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
-        return np.flatnonzero(motion.at_feed & known)
-
-    @cached_property
-    def _bounds(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """(k, 2) each, mm: least and greatest X and Y of those moves."""
-        least, greatest = path.bounds(path.take(self.motion, self._rows))
-        return least[:, :2], greatest[:, :2]
-
-    def _near(self, row: int, places: NDArray[np.float64], reach: float) -> NDArray[np.intp]:
-        """(k,): moves at feed before `row` that may come within `reach` mm of one of the places."""
-        count = int(np.searchsorted(self._rows, row))
-        least, greatest = (bound[:count] for bound in self._bounds)
-        near = np.zeros(count, bool)
-        for place in places:
-            near |= ((least - reach <= place) & (place <= greatest + reach)).all(axis=1)
-        return self._rows[:count][near]

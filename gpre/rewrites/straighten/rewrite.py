@@ -18,8 +18,9 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.editing.context import Context
 from gpre.editing.editable import Editable, editable_of
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.events import EventKind

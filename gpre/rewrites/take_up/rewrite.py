@@ -19,8 +19,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from gpre.editing.context import Context
 from gpre.editing.editable import Editable, editable_of
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.editing.skip import Skip
 from gpre.motion.motion import Motion
 from gpre.program.take_up_mark import backlash_text, find_mark, mark_text
