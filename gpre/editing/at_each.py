@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from typing import Protocol, TypeVar
 
 from gpre.editing.context import Context
@@ -38,17 +39,30 @@ def at_each(
     """
     for place in places:
         blocks = context.motion.blocks_of(place.first, place.last)
-        try:
-            proposal = propose(place)
-        except Skip as why:
-            yield Refusal(name, why.reason, *blocks, why.needs)
-        except ValueError as fault:
-            yield Refusal(name, f"the new blocks cannot be written: {fault}", *blocks)
-        else:
-            if proposal is not None:
-                yield proposal
+        yield from _said(name, blocks, partial(propose, place))
+
+
+def at_all(
+    name: str, context: Context, propose: Callable[[], Proposal]
+) -> Iterator[Proposal | Refusal]:
+    """Yield what a rewrite proposes for the whole program, or the refusal; see `at_each`."""
+    yield from _said(name, (0, len(context.program) - 1), propose)
 
 
 def whole_program(name: str, context: Context, reason: str) -> Refusal:
     """Return the refusal of a rewrite that leaves the whole program alone."""
     return Refusal(name, reason, 0, len(context.program) - 1)
+
+
+def _said(
+    name: str, blocks: tuple[int, int], propose: Callable[[], Proposal | None]
+) -> Iterator[Proposal | Refusal]:
+    try:
+        proposal = propose()
+    except Skip as why:
+        yield Refusal(name, why.reason, *blocks, why.needs)
+    except ValueError as fault:
+        yield Refusal(name, f"the new blocks cannot be written: {fault}", *blocks)
+    else:
+        if proposal is not None:
+            yield proposal

@@ -144,7 +144,7 @@ class Looper:
     def there_and_back(self, row: int, sides: Sides) -> Loop:
         """Put two blocks before the block of a move, over its place: beyond, and back."""
         editable, motion = self.editable, self.editable.motion
-        block = int(motion.block[row])
+        block = motion.block_of(row)
         skip_if(editable.why_not_insert(block))
         if int(editable.first_row[block]) != row:
             raise Skip("no block ends where the tool is over the place")
@@ -164,7 +164,7 @@ class Looper:
     def before_cycle(self, row: int, sides: Sides) -> Loop:
         """Put a block before a block of a canned cycle, and state the cycle again behind it."""
         editable, motion = self.editable, self.editable.motion
-        block = int(motion.block[row])
+        block = motion.block_of(row)
         first = int(editable.first_row[block])
         cycle = self._cycle(block)
         modes = self._absolute_modes(block, first)
@@ -223,7 +223,7 @@ class Looper:
     def _own_block(self, row: int) -> int:
         """Return the block of a rapid that can have blocks put before it."""
         editable, motion = self.editable, self.editable.motion
-        block = int(motion.block[row])
+        block = motion.block_of(row)
         skip_if(editable.why_not_insert(block))
         if int(editable.row_count[block]) != 1 or motion.kind[row] != Kind.RAPID:
             raise Skip("the block that leads there makes more than one move")

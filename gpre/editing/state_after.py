@@ -64,7 +64,7 @@ def _wanted(editable: Editable, wanted: Modes, block: int, left: Modes) -> Modes
 def why_not_rows(editable: Editable, first: int, last: int) -> str:
     """Say why the rows cannot be written anew as whole blocks, or ""."""
     motion = editable.motion
-    first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
+    first_block, last_block = motion.blocks_of(first, last)
     if first and motion.block[first - 1] == first_block:
         return "a block makes more than one move"
     if last < len(motion) and motion.block[last] == last_block:
@@ -84,7 +84,7 @@ def freedom_after(editable: Editable, row: int, clearance: float) -> Freedom:
     z = False
     stated = {ord("X"): False, ord("Y"): False}
     for each in range(row, min(row + _AHEAD, len(motion))):
-        block = int(motion.block[each])
+        block = motion.block_of(each)
         if motion.kind[each] != Kind.RAPID or motion.role[each] or editable.events_in(block):
             break
         plain = not editable.program.blocks.flags[block] & ~(_QUIET | BlockFlag.NUMBERED)
@@ -113,7 +113,7 @@ def place_stated(editable: Editable, row: int) -> bool:
     Nothing may happen between the move before it and its own block, and its block only moves.
     """
     motion = editable.motion
-    block = int(motion.block[row])
+    block = motion.block_of(row)
     if motion.kind[row] != Kind.RAPID or motion.role[row] or editable.row_count[block] != 1:
         return False
     if motion.state_of(row).distance != 90 or editable.why_not_touch(block):

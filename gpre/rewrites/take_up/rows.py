@@ -26,8 +26,8 @@ def free_rows(editable: Editable) -> NDArray[np.bool_]:
     odd = {one.block for one in motion.events if one.kind in {EventKind.HOME, EventKind.PROBE}}
     odd |= _machine_blocks(editable)
     for row in np.flatnonzero(motion.role != Role.NONE).tolist():
-        if int(motion.block[row]) not in odd and _why_not_cycle(editable, row):
-            odd.add(int(motion.block[row]))
+        if motion.block_of(row) not in odd and _why_not_cycle(editable, row):
+            odd.add(motion.block_of(row))
     if odd:
         free &= ~np.isin(motion.block, list(odd))
     return free
@@ -41,7 +41,7 @@ def _machine_blocks(editable: Editable) -> set[int]:
 
 
 def _why_not_cycle(editable: Editable, row: int) -> str:
-    motion, block = editable.motion, int(editable.motion.block[row])
+    motion, block = editable.motion, editable.motion.block_of(row)
     if motion.plane[row] != 17:
         return "the cycle does not drill along Z"
     code = motion.state_of(row).motion
@@ -55,7 +55,7 @@ def _why_not_cycle(editable: Editable, row: int) -> str:
 
 def why_not_free(editable: Editable, row: int) -> str:
     """Say why a move cannot be changed."""
-    motion, block = editable.motion, int(editable.motion.block[row])
+    motion, block = editable.motion, editable.motion.block_of(row)
     if motion.called[row]:
         return "it belongs to a subprogram"
     if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):

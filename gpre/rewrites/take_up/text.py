@@ -69,7 +69,7 @@ class TakeUpWriter:
         motion = self.motion
         if len(motion):
             self.here = motion.start[0].copy()
-        for block, group in groupby(range(len(motion)), key=lambda row: int(motion.block[row])):
+        for block, group in groupby(range(len(motion)), key=motion.block_of):
             rows = list(group)
             self._arrive(rows[0])
             self._follow(block)

@@ -31,7 +31,7 @@ def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: fl
     peak: Floats | None = None
     turning: dict[int, tuple[float, int]] = {}  # axis: where its take-up began, and its line
     for part in parts:
-        line = int(motion.block[part.row]) + 1
+        line = motion.line(part.row)
         begin, end = _ends(motion, part, shift)
         peak = begin if peak is None else peak
         for axis in range(3):

@@ -93,7 +93,7 @@ class Walk:
 
     def line(self, row: int) -> str:
         """Name the line of a move."""
-        return f"line {int(self.motion.block[row]) + 1}"
+        return f"line {self.motion.line(row)}"
 
     def _runs(self) -> list[tuple[int, int]]:
         """Return the stretches at feed, broken where the shift must be taken out."""
@@ -153,7 +153,7 @@ class Walk:
         where = (
             f"before the {what} in line {min(barrier.block, len(self.editable.program) - 1) + 1}"
         )
-        if barrier.block <= int(self.motion.block[row]):
+        if barrier.block <= self.motion.block_of(row):
             raise Skip(f"the backlash cannot be let out {where}: it shares its block with a move")
         if not self._aloft(row):
             raise Skip(
@@ -218,7 +218,7 @@ class Walk:
                 self.backlash[axis].forget()
 
     def _names(self, row: int, axis: int) -> bool:
-        return "XYZ"[axis] in letters_in(self.editable, int(self.motion.block[row]))
+        return "XYZ"[axis] in letters_in(self.editable, self.motion.block_of(row))
 
     def _cycle_side(self, row: int) -> None:
         """Z of a canned cycle is shifted for the way down, R and the bottom alike.
