@@ -14,15 +14,14 @@ from gpre.editing.called_once import Subprograms, only_stops, subprograms
 from gpre.editing.code_style import CodeStyle, manner_of
 from gpre.editing.modes import Modes, ModeScan, scan_modes
 from gpre.editing.writer import BlockWriter, Gap, gap_at
-from gpre.motion.events import Event, EventKind
+from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.motion.motion import Motion
 from gpre.motion.order import RunOrder
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 from gpre.source.edit import Edit
 
-HARMLESS = {EventKind.MESSAGE, EventKind.MODE, EventKind.PARAMETER}
-MOVES_ZERO = {EventKind.OFFSET, EventKind.HOME, EventKind.HANDOVER}
+CROSSED, MOVES_ZERO = kinds(Effect.CROSSED), kinds(Effect.MOVES_ZERO)
 CLOSED = (  # blocks that no edit touches
     BlockFlag.STATEMENT
     | BlockFlag.OUTSIDE
@@ -218,7 +217,7 @@ class Editable:
         for event in self.motion.events[self._event_at(first_row + 1) :]:
             if event.move > last_row:
                 break
-            if event.kind not in HARMLESS:
+            if event.kind not in CROSSED:
                 return event.kind.value
         return ""
 

@@ -15,18 +15,17 @@ import numpy as np
 
 from gpre.editing.context import Context
 from gpre.editing.cycle_words import RESTATED, CycleWords, restated
-from gpre.editing.editable import HARMLESS, Editable
+from gpre.editing.editable import Editable
 from gpre.editing.modes import CYCLE_CODES, MOTION_CODES, Modes
 from gpre.editing.skip import Skip, skip_if
 from gpre.editing.word_edits import exact, find_word, g_codes, letters_in, renumber
 from gpre.editing.writer import SAME, WITHIN, BlockWriter, gap_at
 from gpre.geometry.arc import Floats
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind
 from gpre.room.clearance import LEVEL, Clearance, level_of
 from gpre.source.edit import Edit
 
-BESIDE = HARMLESS | {EventKind.SPINDLE, EventKind.COOLANT}  # what a block may do as it positions
 Sides = Mapping[int, int]  # axis (0 X, 1 Y) to +1 or -1
 
 
@@ -234,7 +233,7 @@ class Looper:
 
     def _events_beside(self, block: int, row: int) -> None:
         for event in self.editable.events_before(row):
-            if event.block == block and event.kind not in BESIDE:
+            if event.block == block and event.kind not in kinds(Effect.OTHER_PLACE):
                 raise Skip(f"the block that leads there does more than move: {event.kind.value}")
 
     def _absolute_modes(self, block: int, row: int) -> Modes:

@@ -6,6 +6,7 @@ would write, offsets in force included, in mm; `State.origin` leads to machine c
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
@@ -14,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.diagnostics.diagnostic import Diagnostic
-from gpre.motion.events import Event
+from gpre.motion.events import Event, EventKind
 from gpre.motion.state import State
 from gpre.motion.unknown import Unknown
 
@@ -92,6 +93,10 @@ class Motion:
     def line(self, move: int) -> int:
         """Return the line of a move, from 1, for people."""
         return int(self.block[move]) + 1
+
+    def moves_at(self, kinds: Container[EventKind]) -> NDArray[np.intp]:
+        """(k,), in order: the moves before which an event of some kinds happens."""
+        return np.array([each.move for each in self.events if each.kind in kinds], np.intp)
 
     @cached_property
     def origins(self) -> NDArray[np.float64]:

@@ -155,10 +155,9 @@ def last_ways(motion: Motion, first: int, last: int) -> NDArray[np.int8]:
 
 def heading_before(motion: Motion, row: int) -> NDArray[np.int8]:
     """(3,): the way in which each axis travelled last before a move, 0 where it is not known."""
-    forgotten = [
-        event.move for event in motion.events if event.kind in FORGETS and event.move <= row
-    ]
-    return last_ways(motion, max(row - _BACK, forgotten[-1] if forgotten else 0), row)
+    forgotten = motion.moves_at(FORGETS)
+    forgotten = forgotten[forgotten <= row]
+    return last_ways(motion, max(row - _BACK, int(forgotten[-1]) if len(forgotten) else 0), row)
 
 
 def _ways(motion: Motion, rows: slice, step: int, asked: NDArray[np.bool_]) -> NDArray[np.int8]:

@@ -23,12 +23,12 @@ from numpy.typing import NDArray
 
 from gpre.editing.at_each import at_each
 from gpre.editing.context import Context
-from gpre.editing.editable import HARMLESS, Editable
+from gpre.editing.editable import Editable
 from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.editing.skip import Skip, skip_if
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind, Role
 from gpre.program.words import BlockFlag
 from gpre.reversals.screw_side import BacklashWalk
@@ -43,7 +43,7 @@ WIDEST_DRILL = 13.0  # mm; taken where the tool is not named: what a drill chuck
 _WORTH = 0.01  # mm of way in the air
 _BESIDE = 0.5  # mm; a way so near to the program's own is the same
 _MOST = 1500  # holes; all ways between more of them are too many to measure
-_ELSEWHERE = HARMLESS | {EventKind.SPINDLE, EventKind.COOLANT, EventKind.END}
+_ELSEWHERE = kinds(Effect.OTHER_PLACE) | {EventKind.END}
 
 
 def order(context: Context) -> Iterator[Proposal | Refusal]:

@@ -50,7 +50,7 @@ class ContourChain:
 
 def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[ContourChain, ...]:
     """Group closed cuts, given in order, into chains."""
-    calls = {event.move for event in motion.events if event.kind is EventKind.CALL}
+    calls = set(motion.moves_at({EventKind.CALL}).tolist())
     groups: list[list[Cut]] = []
     loops: list[list[ContourLoop]] = []
     for cut in cuts:

@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
 from gpre.editing.draft import Draft
-from gpre.editing.editable import HARMLESS
 from gpre.editing.preview import Change
 from gpre.editing.skip import Skip, skip_if
 from gpre.editing.state_after import place_stated, why_not_rows
@@ -17,7 +16,7 @@ from gpre.editing.word_edits import g_codes, letters_in
 from gpre.editing.writer import SAME
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind
 from gpre.rewrites.start_point.chains import ContourChain, ContourLoop
 from gpre.rewrites.start_point.plunges import MovedPlunges
@@ -28,7 +27,7 @@ from gpre.room.entries import (
     take_up_point,
 )
 
-ELSEWHERE = HARMLESS | {EventKind.SPINDLE, EventKind.COOLANT}  # may happen over another place
+ELSEWHERE = kinds(Effect.OTHER_PLACE)
 MACHINE = 530  # G53, times ten
 
 

@@ -24,7 +24,7 @@ from gpre.editing.editable import Editable
 from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, kinds
 from gpre.motion.motion import Kind, Role
 from gpre.motion.state import scale_of
 from gpre.reversals.axis_travel import Travels, travels_of
@@ -95,9 +95,7 @@ def _chains(editable: Editable, turning: NDArray[np.intp]) -> Iterator[VertexCha
     breaks = np.ones(len(motion) + 1, bool)  # True: no chain goes on from row k - 1 to row k
     breaks[1:-1] = ~(usable[1:] & usable[:-1]) | (motion.state[1:] != motion.state[:-1])
     breaks[1:-1] |= (np.abs(motion.end[:-1] - motion.start[1:]) > DUST).any(axis=1)
-    for event in motion.events:
-        if event.kind is not EventKind.MESSAGE:
-            breaks[event.move] = True
+    breaks[motion.moves_at(kinds(Effect.PARTS_CUTS))] = True
     bounds = np.flatnonzero(breaks)
     which = np.unique(np.searchsorted(bounds, turning[usable[turning]], side="right") - 1)
     for at in which.tolist():

@@ -17,11 +17,10 @@ from gpre.editing.skip import Skip
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
-from gpre.motion.events import Event, EventKind
+from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.motion.motion import Kind, Motion, Role
-from gpre.reversals.screw_side import FORGETS
 from gpre.rewrites.take_up.parts import PartsCutter, Sides
-from gpre.rewrites.take_up.plan import NONE, QUIET, AxisBacklash, Take, TakeUpPlan, undone_before
+from gpre.rewrites.take_up.plan import NONE, AxisBacklash, Take, TakeUpPlan, undone_before
 from gpre.rewrites.take_up.rows import free_rows, why_not_free
 from gpre.rewrites.take_up.run import RunPlan, plan_run
 from gpre.rewrites.take_up.shift import Shift
@@ -63,8 +62,9 @@ class Walk:
         self._barriers_at: dict[int, list[Event]] = {}
         for each in self.barriers:
             self._barriers_at.setdefault(each.move, []).append(each)
-        self.forgets = {one.move for one in self.motion.events if one.kind in FORGETS}
-        self.walls = frozenset(one.move for one in self.motion.events if one.kind not in QUIET)
+        self.forgets = set(self.motion.moves_at(kinds(Effect.MOVES_AXES)).tolist())
+        walls = frozenset(EventKind) - kinds(Effect.CUTS_ON)
+        self.walls = frozenset(self.motion.moves_at(walls).tolist())
         self.free = free_rows(editable)
         self._level = (0.0, 0.0)
         self._zeroed: set[tuple[int, int]] = set()
@@ -98,9 +98,8 @@ class Walk:
     def _runs(self) -> list[tuple[int, int]]:
         """Return the stretches at feed, broken where the shift must be taken out."""
         motion = self.motion
-        probes = {one.move for one in motion.events if one.kind is EventKind.PROBE}
-        feed = motion.at_feed.copy()
-        feed[[row for row in probes if row < len(feed)]] = False
+        feed = np.append(motion.at_feed, False)
+        feed[motion.moves_at({EventKind.PROBE})] = False
         breaks = {one.move for one in self.barriers}
         runs: list[tuple[int, int]] = []
         for row in np.flatnonzero(feed).tolist():
