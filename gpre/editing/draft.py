@@ -42,10 +42,12 @@ class Draft:
         """Start where the block of row `first` starts, knowing how each axis travelled last.
 
         last: the track will stand for rows `first` to `last`, half open; None: before them. Raises
-        Skip where the blocks of these rows cannot be written anew.
+        Skip where no blocks can be put there, or those of the rows cannot be written anew.
         """
         motion, editable = self.context.motion, self.context.editable
-        if last is not None:
+        if last is None:
+            skip_if(editable.why_not_before(first))
+        else:
             skip_if(why_not_rows(editable, first, last))
         writer = editable.writer(motion.block_of(first), comments=self.context.comments)
         if not self.changes:

@@ -115,6 +115,14 @@ class Editable:
             self.why_called(block) or self._why_closed(block) or self._why_not_between(block, row)
         )
 
+    def why_not_before(self, row: int, nowhere: str = "no block begins there") -> str:
+        """Say why no block can be put right before a move, or ""; `nowhere`: its block moves more.
+
+        The moves of that block before it would otherwise come between.
+        """
+        block = self.motion.block_of(row)
+        return self.why_not_insert(block) or ("" if self.first_row[block] == row else nowhere)
+
     def _why_closed(self, block: int) -> str:
         if self.order.first[block] >= self.closed_from:
             return self.closed_why

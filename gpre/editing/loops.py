@@ -144,9 +144,7 @@ class Looper:
         """Put two blocks before the block of a move, over its place: beyond, and back."""
         editable, motion = self.editable, self.editable.motion
         block = motion.block_of(row)
-        skip_if(editable.why_not_insert(block))
-        if int(editable.first_row[block]) != row:
-            raise Skip("no block ends where the tool is over the place")
+        skip_if(editable.why_not_before(row, "no block ends where the tool is over the place"))
         self._need_level(row, float(motion.start[row, 2]))
         self._need_known(row, list(sides))
         modes = editable.modes.before(block)

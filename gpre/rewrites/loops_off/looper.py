@@ -193,10 +193,8 @@ class _Looper:
 
     def _insert(self, row: int, turn: TurnInCut, way: LoopWay) -> Draft:
         """Put a loop before the block of a move."""
-        block, draft = self.motion.block_of(row), Draft(self.context)
-        skip_if(self.editable.why_not_insert(block))
-        if int(self.editable.first_row[block]) != row:
-            raise Skip("no block begins where the axis turns")
+        draft = Draft(self.context)
+        skip_if(self.editable.why_not_before(row, "no block begins where the axis turns"))
         track = draft.track(row)
         self._need_same_start(track, row)
         self._loop(track, turn, way)

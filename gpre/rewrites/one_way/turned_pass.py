@@ -61,15 +61,12 @@ class PassTurner:
 
     def start(self) -> None:
         """Let a first pass that is not turned start with the backlash of X and Y taken up."""
-        editable, motion = self.editable, self.motion
-        row = self.reach.first
+        motion, row = self.motion, self.reach.first
         here = motion.start[row]
-        block = motion.block_of(row)
         upright = motion.end[row : self.cut.body_first, :2] - here[:2]
-        if np.abs(upright).max(initial=0.0) > RESOLUTION or int(editable.first_row[block]) != row:
+        if np.abs(upright).max(initial=0.0) > RESOLUTION or self.editable.why_not_before(row):
             return
-        level = self.context.clearance.why_not_level(float(here[2]), row)[0]
-        if editable.why_not_insert(block) or level:
+        if self.context.clearance.why_not_level(float(here[2]), row)[0]:
             return
         wanted = first_ways(motion, row, self.cut.last)
         track = self.draft.track(row)
@@ -81,15 +78,13 @@ class PassTurner:
     def between(self, plunge: int, body: int) -> None:
         """Let a level start, backlash taken up, where the one before ends: `plunge` leads to it."""
         motion = self.motion
-        block = motion.block_of(plunge)
-        if not slopes_of(motion, slice(plunge, body)).upright.all():
+        upright = slopes_of(motion, slice(plunge, body)).upright.all()
+        if not upright or self.editable.why_not_before(plunge):
             return
         wanted = first_ways(motion, body, self.cut.last)
         track = self.draft.track(plunge)
         here = motion.start[plunge].copy()
         if not self._must_take_up(track, here, wanted):
-            return
-        if self.editable.why_not_insert(block) or int(self.editable.first_row[block]) != plunge:
             return
         track.rapid((None, None, self.reach.clearance), "lift")
         self._go(track, here, wanted)

@@ -62,11 +62,8 @@ class MovedStart:
     def __post_init__(self) -> None:
         """Name what is asked most."""
         context = self.draft.context
-        self.editable, self.motion, self.clearance = (
-            context.editable,
-            context.motion,
-            context.clearance,
-        )
+        self.editable, self.motion = context.editable, context.motion
+        self.clearance = context.clearance
 
     def write(self) -> None:
         """Write it all into the draft."""
@@ -104,7 +101,7 @@ class MovedStart:
 
     def _arrive(self, descent: int) -> None:
         """Go to the new start at the height at which the program goes to the old one."""
-        editable, motion = self.editable, self.motion
+        motion = self.motion
         self.level = float(motion.start[descent, 2])
         self._need_level(self.level, descent)
         for axis, name in enumerate("XYZ"):
@@ -113,14 +110,13 @@ class MovedStart:
         before = descent - 1
         if self._is_way_there(before):
             block, self.begin = motion.block_of(before), before
-            self.track = self.draft.track(before)
+            self.track = self.draft.track(before, before + 1)
             self._go()
             self.draft.put_for(block, block, self.track)
             return
         block, self.begin = motion.block_of(descent), descent
-        skip_if(editable.why_not_insert(block))
-        if int(editable.first_row[block]) != descent:
-            raise Skip("no block ends where the tool stands above its start")
+        nowhere = "no block ends where the tool stands above its start"
+        skip_if(self.editable.why_not_before(descent, nowhere))
         self.track = self.draft.track(descent)
         self._go()
         self.draft.put_before(block, self.track)
@@ -180,8 +176,8 @@ class MovedStart:
 
     def _must_take_up(self, row: int) -> bool:
         """Return whether backlash has to be taken up before the next level, and can be."""
-        editable, block, goal = self.editable, self.motion.block_of(row), self.track.position
-        if editable.why_not_insert(block) or int(editable.first_row[block]) != row:
+        goal = self.track.position
+        if self.editable.why_not_before(row):
             return False
         mill, heading = self.draft.context.mill, self.track.heading
         point = take_up_point(mill, goal, goal, heading, self.place.ways)
