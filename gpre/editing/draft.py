@@ -7,7 +7,7 @@ the blocks behind them need, byte ranges, and what the change brings on this mil
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,21 +105,30 @@ class Draft:
             track.rapid((point[0], point[1], None), TAKE_UP)
         track.rapid((goal[0], goal[1], None), "" if taken_up else straight)
 
+    def turning(self, track: Track, ways: NDArray[np.int8]) -> list[int]:
+        """Return which of X (0) and Y (1) would turn if they went on in these ways from there."""
+        here = track.position
+        point = take_up_point(self.context.mill, here, here, track.heading, ways)
+        return np.flatnonzero(np.abs(point - here[:2]) > RESOLUTION).tolist()
+
     def preview(self) -> Previewed:
         """Return what the changes bring."""
         return rehearse(self.context.mill, self.context.motion, self.changes)
 
     def proposal(
-        self, name: str, claim: Claim, summary: str, rows: tuple[int, int], brings: Previewed
+        self, name: str, claim: Claim, summary: str, rows: tuple[int, int], brings: Previewed | int
     ) -> Proposal:
-        """Return the changes as one proposal. rows: what it is about, half open."""
-        blocks = self.context.motion.blocks_of(*rows)
-        return Proposal(
-            name,
-            tuple(self.edits),
-            claim,
-            summary,
-            *self._touched(*blocks),
+        """Return the changes as one proposal.
+
+        rows: what it is about, half open. brings: the preview; or the reversals that go, where no
+        move runs another way and nothing else is to be counted.
+        """
+        blocks = self._touched(*self.context.motion.blocks_of(*rows))
+        proposal = Proposal(name, tuple(self.edits), claim, summary, *blocks)
+        if isinstance(brings, int):
+            return replace(proposal, gained=brings)
+        return replace(
+            proposal,
             gained=brings.gained,
             longer=brings.longer,
             gained_by_axis=brings.gained_by_axis,

@@ -293,6 +293,10 @@ class Editable:
             text = text.removesuffix(self.manner.newline)
         return Edit(start, end, text)
 
+    def dropped(self, block: int) -> Edit:
+        """Take a block out."""
+        return Edit(*self.span(block, block), b"")
+
     def _ends_with_newline(self) -> bool:
         return self.program.source.data.endswith((b"\n", b"\r"))
 

@@ -6,7 +6,7 @@ they are wherever that is possible; a loop runs at the height at which the tool 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, hypot
@@ -18,7 +18,7 @@ from gpre.editing.cycle_words import RESTATED, CycleWords, restated
 from gpre.editing.editable import Editable
 from gpre.editing.modes import CYCLE_CODES, MOTION_CODES, Modes
 from gpre.editing.skip import Skip, skip_if
-from gpre.editing.word_edits import exact, find_word, g_codes, letters_in, renumber
+from gpre.editing.word_edits import HOMES, MACHINE, exact, find_word, g_codes, letters_in, renumber
 from gpre.editing.writer import SAME, WITHIN, BlockWriter, gap_at
 from gpre.geometry.arc import Floats
 from gpre.motion.events import Effect, EventKind, kinds
@@ -82,8 +82,8 @@ class Looper:
         writer = self.editable.writer(block, comments=self.context.comments)
         beyond = self._beyond(row, goal, sides, modes)
         moved = [] if len(unnamed) == len(sides) else self._moved(row)
-        self._go(writer, [*sides, *moved], beyond, comment(sides))
-        self._back(writer, unnamed, goal)
+        self._send(writer, [*sides, *moved], beyond, comment(sides))
+        self._send(writer, unnamed, goal)
         edit = self.editable.insertion(block, writer)
         return Loop((edit,), block, self._longer(row, beyond, goal))
 
@@ -103,8 +103,8 @@ class Looper:
         self._need_known(row, [axis for axis in sides if "XY"[axis] not in named])
         writer = self.editable.writer(block, comments=self.context.comments)
         beyond = self._beyond(row, goal, sides, modes)
-        self._go(writer, [*sides, *self._moved(row)], beyond, comment(sides))
-        self._back(writer, list(sides), self._this_side_of(writer, goal, sides))
+        self._send(writer, [*sides, *self._moved(row)], beyond, comment(sides))
+        self._send(writer, sides, self._this_side_of(writer, goal, sides))
         edit = self.editable.insertion(block, writer)
         level, diving = motion.start[row], motion.end[row]
         before = float(np.linalg.norm(diving - level))
@@ -153,8 +153,8 @@ class Looper:
             raise Skip("an offset changes where the tool is over the place")
         beyond = self._beyond(row, place, sides, modes)
         writer = editable.writer(block, comments=self.context.comments)
-        self._go(writer, list(sides), beyond, comment(sides))
-        self._back(writer, list(sides), place)
+        self._send(writer, sides, beyond, comment(sides))
+        self._send(writer, sides, place)
         self._hand_back(writer, block, modes)
         return Loop((editable.insertion(block, writer),), block, 2.0 * hypot(*(beyond - place[:2])))
 
@@ -179,8 +179,8 @@ class Looper:
             writer.rapid((None, None, height))
         beyond = self._beyond(first, goal, sides, modes)
         moved = [axis for axis in (0, 1) if abs(goal[axis] - position[axis]) > SAME]
-        self._go(writer, [*sides, *moved], beyond, comment(sides))
-        self._back(writer, unnamed, goal)
+        self._send(writer, [*sides, *moved], beyond, comment(sides))
+        self._send(writer, unnamed, goal)
         edits = self._state_again(block, cycle, modes, writer)
         longer = hypot(*(beyond - position[:2])) + hypot(*(goal[:2] - beyond))
         longer += 2.0 * max(lift, 0.0) - hypot(*(goal[:2] - position[:2]))
@@ -224,7 +224,7 @@ class Looper:
         skip_if(editable.why_not_insert(block))
         if int(editable.row_count[block]) != 1 or motion.kind[row] != Kind.RAPID:
             raise Skip("the block that leads there makes more than one move")
-        if {530, 280, 300} & set(g_codes(editable, block)):
+        if {MACHINE, *HOMES} & set(g_codes(editable, block)):
             raise Skip("the block that leads there is stated in machine coordinates")
         self._events_beside(block, row)
         return block
@@ -268,17 +268,12 @@ class Looper:
         travel = np.abs(motion.end[row, :2] - motion.start[row, :2])
         return [axis for axis in (0, 1) if not travel[axis] <= SAME]
 
-    def _go(self, writer: BlockWriter, axes: list[int], beyond: Floats, text: str) -> None:
-        point: list[float | None] = [None, None, None]
-        for axis in axes:
-            point[axis] = float(beyond[axis])
+    def _send(
+        self, writer: BlockWriter, axes: Container[int], place: Floats, text: str = ""
+    ) -> None:
+        """Go at rapid, along some axes, to where a place has them."""
+        point = [float(place[axis]) if axis in axes else None for axis in range(3)]
         writer.rapid(point, text)
-
-    def _back(self, writer: BlockWriter, axes: list[int], goal: Floats) -> None:
-        point: list[float | None] = [None, None, None]
-        for axis in axes:
-            point[axis] = float(goal[axis])
-        writer.rapid(point)
 
     def _this_side_of(self, writer: BlockWriter, goal: Floats, sides: Sides) -> Floats:
         """(2,) mm: the goal, or a little before it where, rounded, it would be overrun."""

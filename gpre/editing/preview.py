@@ -68,6 +68,27 @@ class Track:
         self._note(Kind.ARC, np.array(self.writer.position), middle, sweep)
         self._head(_last_ways(_last_move(self)))
 
+    def cut(
+        self,
+        motion: Motion,
+        row: int,
+        goal: NDArray[np.float64],
+        *,
+        share: float = 1.0,
+        feed: float | None = None,
+        comment: str = "",
+    ) -> None:
+        """Cut along a move of the program, or part of it, to `goal`, (3,) mm; straight ones level.
+
+        share: of its turn; below 0 backwards. feed: mm/min; None: its own.
+        """
+        speed = float(motion.feed[row]) if feed is None else feed
+        if motion.kind[row] == Kind.ARC:
+            sweep = float(motion.sweep[row]) * share
+            self.arc(goal.tolist(), motion.centre[row].tolist(), sweep, speed, comment)
+        else:
+            self.line((goal[0], goal[1], None), speed, comment)
+
     def follow(self, kind: Kind, height: float, feed: float) -> None:
         """Make an upright move of the program, to the height and at the feed that it gives."""
         self._straight(kind, np.array([self.position[0], self.position[1], height]), feed)

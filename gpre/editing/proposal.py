@@ -57,6 +57,11 @@ class Refusal:
     needs: tuple[str, ...] = ()
 
 
+def fewer_reversals(gained: int) -> str:
+    """Return `1 reversal fewer while cutting`."""
+    return f"{gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
+
+
 @dataclass(frozen=True)
 class Plan:
     """Proposals chosen and places refused, each in order of place."""

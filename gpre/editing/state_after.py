@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
 from gpre.editing.editable import Editable
 from gpre.editing.modes import MOTION_CODES, Modes
-from gpre.editing.word_edits import letters_in
+from gpre.editing.word_edits import g_codes, letters_in
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind
 from gpre.program.words import BlockFlag
@@ -52,11 +51,9 @@ def _wanted(editable: Editable, wanted: Modes, block: int, left: Modes) -> Modes
     following = _next_with_words(editable, block)
     if following is None:
         return wanted
-    letters, values = _words(editable, following)
-    codes = np.rint(values[letters == ord("G")] * 10.0)
-    if np.isin(codes, MOTION_CODES).any():
+    if any(code in MOTION_CODES for code in g_codes(editable, following)):
         wanted = replace(wanted, motion=left.motion)
-    if (letters == ord("F")).any():
+    if "F" in letters_in(editable, following):
         wanted = replace(wanted, feed=left.feed)
     return wanted
 
@@ -82,7 +79,7 @@ def freedom_after(editable: Editable, row: int, clearance: float) -> Freedom:
     if any(event.kind is EventKind.CALL for event in editable.events_before(row)):
         return Freedom(z=False, xy=False)
     z = False
-    stated = {ord("X"): False, ord("Y"): False}
+    stated: set[str] = set()
     for each in range(row, min(row + _AHEAD, len(motion))):
         block = motion.block_of(each)
         if motion.kind[each] != Kind.RAPID or motion.role[each] or editable.events_in(block):
@@ -92,15 +89,13 @@ def freedom_after(editable: Editable, row: int, clearance: float) -> Freedom:
             break
         if each > row and editable.barrier_between(each - 1, each):
             break
-        letters, _ = _words(editable, block)
-        if (letters == ord("Z")).any():
-            z = True
+        letters = letters_in(editable, block)
+        z |= "Z" in letters
         if not z or motion.end[each, 2] < clearance - LEVEL:
             break
-        for letter in stated:
-            stated[letter] |= bool((letters == letter).any())
+        stated |= letters
         delta = np.abs(motion.end[each, :2] - motion.start[each, :2])
-        if all(stated.values()):
+        if {"X", "Y"} <= stated:
             return Freedom(z, xy=True)
         if delta.max() > 0:
             break
@@ -131,9 +126,3 @@ def _next_with_words(editable: Editable, block: int) -> int | None:
         if editable.program.blocks.first_word[each + 1] > editable.program.blocks.first_word[each]:
             return each
     return None
-
-
-def _words(editable: Editable, block: int) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
-    first = editable.program.blocks.first_word
-    rows = slice(int(first[block]), int(first[block + 1]))
-    return editable.program.words.letter[rows], editable.program.words.value[rows]

@@ -12,6 +12,8 @@ from gpre.editing.skip import Skip
 from gpre.program.expression import Number
 from gpre.source.edit import Edit
 
+MACHINE, HOMES = 530, (280, 300)  # G53, G28 and G30, times ten: moves in machine coordinates
+
 
 @dataclass(frozen=True, slots=True)
 class FoundWord:

@@ -35,7 +35,7 @@ from gpre.editing.state_after import why_not_rows
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.chip_load import backlash_along, chip_loads, grown_chip
-from gpre.motion.motion import Kind, Motion
+from gpre.motion.motion import Motion
 from gpre.room.entries import heading_before, last_ways
 from gpre.source.edit import Edit, collide
 
@@ -180,17 +180,13 @@ def _write(motion: Motion, each: ReversedRound, track: Track) -> None:
     """Write one round backwards; what led out slowly or fast leads in at the slower feed."""
     loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
     leads = [*range(each.first, loop[0]), *range(loop[1], each.last)]
-    slowest = float(motion.feed[leads].min()) if leads else np.inf
+    slowest = float(motion.feed[leads].min(initial=np.inf))
     track.writer.remark("direction reversed")
     for row in range(each.last - 1, each.first - 1, -1):
-        goal, centre = motion.start[row].tolist(), motion.centre[row].tolist()
         feed = float(motion.feed[row])
         if row < loop[0] or row >= loop[1]:
             feed = min(feed, slowest)
-        if motion.kind[row] == Kind.ARC:
-            track.arc(goal, centre, -float(motion.sweep[row]), feed, "")
-        else:
-            track.line((goal[0], goal[1], None), feed)
+        track.cut(motion, row, motion.start[row], share=-1.0, feed=feed)
 
 
 def _turning(motion: Motion, each: ReversedRound) -> Sides:

@@ -38,7 +38,7 @@ def _propose(context: Context, cut: Cut) -> Proposal | None:
     draft = Draft(context)
     track = draft.track(reach.first)  # before the way down; a Skip where nothing can be put there
     ways = first_ways(context.motion, cut.first, cut.last)
-    turning = [axis for axis in (0, 1) if ways[axis] * track.heading[axis] < 0]
+    turning = draft.turning(track, ways)
     if not turning:
         return None
     for axis, name in enumerate("XYZ"):

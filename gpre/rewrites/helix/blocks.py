@@ -13,16 +13,15 @@ from gpre.editing.draft import Draft
 from gpre.editing.editable import Editable
 from gpre.editing.word_edits import FoundWord, decimals_of, exact, find_word, renumber, words_of
 from gpre.motion.motion import Motion
-from gpre.source.edit import Edit
 
 _PLAIN = frozenset("XYZIJKRFG")
 
 
 @dataclass(frozen=True)
 class Shortened:
-    """The edits, and the Z that each row that stays ends at, mm."""
+    """What is written, and the Z that each row that stays ends at, mm."""
 
-    edits: tuple[Edit, ...]
+    draft: Draft
     heights: tuple[float, ...]
 
 
@@ -61,18 +60,19 @@ def _in_place(context: Context, old: Helix, kept: list[int], comment: str) -> Sh
         return None
     heights = _heights(editable, old, kept, depths, steps=steps)
     numbers = [after - before for before, after in zip(heights, heights[1:], strict=False)]
-    edits = [
+    draft = Draft(context)
+    draft.edits += [
         renumber(editable, word, number if steps else height)
         for word, number, height in zip(found, numbers, heights[1:], strict=True)
     ]
-    edits += [Edit(*editable.span(block, block), b"") for block in gone]
+    draft.edits += [editable.dropped(block) for block in gone]
     writer = editable.writer(blocks[0], comments=context.comments)
     writer.remark(comment)
     if len(writer):
-        edits.append(editable.insertion(blocks[0], writer))
+        draft.edits.append(editable.insertion(blocks[0], writer))
     scale = editable.modes.before(blocks[0]).scale
     top = float(motion.start[old.first, 2]) - float(heights[0]) * scale
-    return Shortened(tuple(edits), tuple(float(each) * scale + top for each in heights[1:]))
+    return Shortened(draft, tuple(float(each) * scale + top for each in heights[1:]))
 
 
 def _only_moves(editable: Editable, block: int) -> bool:
@@ -121,7 +121,7 @@ def _anew(context: Context, old: Helix, kept: list[int], comment: str) -> Shorte
         track.arc(end, motion.centre[row].tolist(), float(motion.sweep[row]), feed)
         heights.append(float(track.position[2]))
     draft.replace(old.first, old.last, track)
-    return Shortened(tuple(draft.edits), tuple(heights))
+    return Shortened(draft, tuple(heights))
 
 
 def _evenly(motion: Motion, old: Helix, kept: list[int]) -> list[float]:

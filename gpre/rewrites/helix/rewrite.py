@@ -30,7 +30,7 @@ from gpre.cuts.helices import (
 )
 from gpre.editing.at_each import at_each
 from gpre.editing.context import Context
-from gpre.editing.proposal import Claim, Proposal, Refusal
+from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
 from gpre.editing.skip import Skip, skip_if
 from gpre.geometry.tolerance import PATH
 from gpre.mill.job import Tool
@@ -78,14 +78,8 @@ def _propose(context: Context, old: Helix, every: tuple[Helix, ...]) -> Proposal
     gone = (turning.move >= old.first) & (turning.move < old.last) & (turning.axis < 2)
     gone &= turning.in_cut & ~np.isin(turning.move, kept)
     gained = int(gone.sum())
-    return Proposal(
-        NAME,
-        done.edits,
-        Claim.SAME_METAL,
-        _summary(context, old, fewer, gained),
-        *motion.blocks_of(old.first, old.last),
-        gained=gained,
-    )
+    summary = _summary(context, old, fewer, gained)
+    return done.draft.proposal(NAME, Claim.SAME_METAL, summary, (old.first, old.last), gained)
 
 
 def _tool(context: Context, old: Helix) -> Tool:
@@ -163,5 +157,5 @@ def _summary(context: Context, old: Helix, fewer: int, gained: int) -> str:
     return (
         f"helix in {_turns(turns - fewer)} instead of {turns:.4g}, {pitch / scale:.4g} {unit} a "
         f"turn instead of {depth / turns / scale:.4g}, a ramp of {ramp:.1f} degrees: "
-        f"{gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
+        f"{fewer_reversals(gained)}"
     )

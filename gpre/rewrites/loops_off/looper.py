@@ -31,7 +31,7 @@ from gpre.editing.at_each import at_each
 from gpre.editing.context import Context
 from gpre.editing.draft import Draft
 from gpre.editing.preview import Track
-from gpre.editing.proposal import Claim, Proposal, Refusal
+from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
 from gpre.editing.skip import Skip, skip_if
 from gpre.geometry import path
 from gpre.geometry.balanced_arc import evened
@@ -356,7 +356,6 @@ class _Looper:
             bent = any(way.centre is not None for _, way in ways)
             where = f"{length} on, {'bending off the wall' if bent else 'straight on'}"
         beside = "" if all(way.open for _, way in ways) else ", down at feed beside a wall"
-        fewer = f"{gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
         heights = [self._descent(way, float(turn.point[2]), unit / 100.0)[1] for turn, way in ways]
         lifted = f"lifted to Z{max(heights) / unit:g}{beside}"
-        return f"{names} turned in the air{times}, {where}, {lifted}: {fewer}"
+        return f"{names} turned in the air{times}, {where}, {lifted}: {fewer_reversals(gained)}"

@@ -19,7 +19,7 @@ from gpre.editing.at_each import at_each
 from gpre.editing.called_once import AGAIN
 from gpre.editing.context import Context
 from gpre.editing.preview import rehearse
-from gpre.editing.proposal import Claim, Proposal, Refusal
+from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
 from gpre.editing.skip import Skip, skip_if
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
@@ -169,7 +169,7 @@ def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained:
     cut = context.job.cut if context.job.cut == "climb" else "conventional"
     how = f", {cut}" if _has_side(context.job, context.motion, rasters[0]) else ""
     text = f"{count} passes cut one way{how}, back at {_height(turner)}"
-    text += f": {gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
+    text += f": {fewer_reversals(gained)}"
     raster, way = rasters[0], ways[0]
     backlash = max(
         context.mill.axes[axis].greatest_lost_motion

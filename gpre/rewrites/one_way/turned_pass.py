@@ -21,7 +21,7 @@ from gpre.editing.preview import Track
 from gpre.editing.skip import Skip
 from gpre.editing.state_after import freedom_after, place_stated, why_not_rows
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.room.entries import Air, Reach, first_ways, take_up_point
+from gpre.room.entries import Air, Reach, first_ways
 from gpre.room.feed_moves import FeedMoves
 
 _THERE = 0.01  # mm; a move passes over a place
@@ -70,7 +70,7 @@ class PassTurner:
             return
         wanted = first_ways(motion, row, self.cut.last)
         track = self.draft.track(row)
-        if not self._must_take_up(track, here, wanted):
+        if not self.draft.turning(track, wanted):
             return
         self._go(track, here, wanted)
         self.draft.insert(row, track)
@@ -84,7 +84,7 @@ class PassTurner:
         wanted = first_ways(motion, body, self.cut.last)
         track = self.draft.track(plunge)
         here = motion.start[plunge].copy()
-        if not self._must_take_up(track, here, wanted):
+        if not self.draft.turning(track, wanted):
             return
         track.rapid((None, None, self.reach.clearance), "lift")
         self._go(track, here, wanted)
@@ -133,8 +133,7 @@ class PassTurner:
         self._go(track, start, ways_of(turned))
         self._down(track, float(start[2]), rows.first)
         for row in range(rows.last - 1, rows.first - 1, -1):
-            goal = motion.start[row]
-            track.line((goal[0], goal[1], None), float(motion.feed[row]))
+            track.cut(motion, row, motion.start[row], share=-1.0)
 
     def _leave(self, turned: Turned, track: Track, last: int) -> None:
         """Let what follows find the tool: where the pass began, or lifted behind the last one."""
@@ -186,13 +185,6 @@ class PassTurner:
     @cached_property
     def _moves(self) -> FeedMoves:
         return FeedMoves(self.motion)
-
-    def _must_take_up(
-        self, track: Track, here: NDArray[np.float64], wanted: NDArray[np.int8]
-    ) -> bool:
-        """Return whether an axis that stands at its start would turn with its first travel."""
-        point = take_up_point(self.context.mill, here, here, track.heading, wanted)
-        return bool(np.abs(point - here[:2]).max() > RESOLUTION)
 
 
 def ways_of(turned: Turned) -> NDArray[np.int8]:

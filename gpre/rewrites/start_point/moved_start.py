@@ -12,7 +12,7 @@ from gpre.editing.draft import Draft
 from gpre.editing.preview import Change
 from gpre.editing.skip import Skip, skip_if
 from gpre.editing.state_after import place_stated, why_not_rows
-from gpre.editing.word_edits import g_codes, letters_in
+from gpre.editing.word_edits import MACHINE, g_codes, letters_in
 from gpre.editing.writer import SAME
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
@@ -24,11 +24,9 @@ from gpre.room.entries import (
     above_stock,
     one_zero,
     reach_of,
-    take_up_point,
 )
 
 ELSEWHERE = kinds(Effect.OTHER_PLACE)
-MACHINE = 530  # G53, times ten
 
 
 @dataclass(frozen=True)
@@ -176,14 +174,12 @@ class MovedStart:
 
     def _must_take_up(self, row: int) -> bool:
         """Return whether backlash has to be taken up before the next level, and can be."""
-        goal = self.track.position
         if self.editable.why_not_before(row):
             return False
-        mill, heading = self.draft.context.mill, self.track.heading
-        point = take_up_point(mill, goal, goal, heading, self.place.ways)
-        turning = int((np.abs(point - goal[:2]) > RESOLUTION).sum())
+        turning = len(self.draft.turning(self.track, self.place.ways))
+        low = self.track.position[2] < self.level - LEVEL
         # without a descent at rapid Z would turn at feed: as bad as one turn of X or of Y
-        z_turns = goal[2] < self.level - LEVEL and self._floor() >= self.level - LEVEL
+        z_turns = low and self._floor() >= self.level - LEVEL
         return turning > int(z_turns)
 
     def _floor(self) -> float:
@@ -231,12 +227,7 @@ class MovedStart:
             goal = path.points(path.take(motion, slice(row, row + 1)), np.array([end]))[0]
             if at + 1 == len(pieces):
                 goal[:2] = place.point
-            feed = float(motion.feed[row])
-            if motion.kind[row] == Kind.ARC:
-                sweep = float(motion.sweep[row]) * (end - begin)
-                self.track.arc(goal.tolist(), motion.centre[row].tolist(), sweep, feed, comment)
-            else:
-                self.track.line((goal[0], goal[1], None), feed, comment)
+            self.track.cut(motion, row, goal, share=end - begin, comment=comment)
             comment = ""
         self.draft.put_for(first, last, self.track)
 

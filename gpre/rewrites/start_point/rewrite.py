@@ -18,7 +18,7 @@ from gpre.cuts.levels import slopes_of
 from gpre.editing.at_each import at_each
 from gpre.editing.context import Context
 from gpre.editing.draft import Draft
-from gpre.editing.proposal import Claim, Proposal, Refusal
+from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
 from gpre.editing.skip import Skip, skip_if
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Motion
@@ -126,10 +126,9 @@ def _summary(motion: Motion, chain: ContourChain, starts: Starts, chosen: int, g
     scale = motion.state_of(chain.loops[0].first).scale
     new, old = starts.point[chosen] / scale, starts.point[0] / scale
     rounds = f"{len(chain.loops)} rounds" if len(chain.loops) > 1 else "contour"
-    less = "1 reversal fewer" if gained == 1 else f"{gained} reversals fewer"
     return (
         f"{rounds} started at X{_short(new[0])} Y{_short(new[1])}, where an axis turns anyway, "
-        f"instead of X{_short(old[0])} Y{_short(old[1])}: {less} while cutting"
+        f"instead of X{_short(old[0])} Y{_short(old[1])}: {fewer_reversals(gained)}"
     )
 
 

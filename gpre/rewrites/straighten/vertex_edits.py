@@ -40,7 +40,7 @@ def edits_of(
         still = np.abs(new[vertex] - new[vertex - 1]).max() <= DUST
         was_still = np.abs(old[vertex] - old[vertex - 1]).max() <= DUST
         if still and not was_still and _may_go(editable, block):
-            edits.append(Edit(*editable.span(block, block), b""))
+            edits.append(editable.dropped(block))
             continue
         for axis in range(3):
             places = (old[vertex - 1 : vertex + 1, axis], new[vertex - 1 : vertex + 1, axis])

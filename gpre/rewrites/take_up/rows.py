@@ -6,12 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.editing.editable import Editable
-from gpre.editing.word_edits import find_word, g_codes
+from gpre.editing.word_edits import HOMES, MACHINE, find_word, g_codes
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
 
-MACHINE = 530  # G53, times ten
-HOMES = {280, 300}
 LEFT = {870: "G87 moves beside its hole", 880: "the operator takes the tool out in G88"}
 
 
