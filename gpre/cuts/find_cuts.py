@@ -70,8 +70,7 @@ def _runs(motion: Motion) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     if not count:
         none = np.zeros(0, np.intp)
         return none, none
-    known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
-    feed = motion.at_feed & known
+    feed = motion.at_feed & motion.known
     cut_here = np.zeros(count + 1, bool)  # True: a run may not go on from row k - 1 to row k
     cut_here[[0, count]] = True
     cut_here[motion.moves_at(kinds(Effect.PARTS_CUTS))] = True

@@ -58,7 +58,7 @@ def find_helices(motion: Motion) -> tuple[Helix, ...]:
         & (motion.plane == 17)
         & np.isfinite(motion.centre[:, :2]).all(axis=1)
     )
-    flat &= np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+    flat &= motion.known
     drop = motion.start[:, 2] - motion.end[:, 2]
     down = flat & (drop > LEVEL)
     if not down.any():

@@ -38,7 +38,7 @@ def slopes(motion: Motion) -> Slopes:
 
 def slopes_of(motion: Motion, rows: slice) -> Slopes:
     """Sort some of the moves."""
-    delta = motion.end[rows] - motion.start[rows]
+    delta = motion.travel(rows)
     straight = motion.kind[rows] != Kind.ARC
     level = (np.abs(delta[:, 2]) <= LEVEL) & (straight | (motion.plane[rows] == 17))
     aside = np.hypot(delta[:, 0], delta[:, 1])

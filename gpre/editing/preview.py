@@ -245,4 +245,4 @@ def _motion_of(motion: Motion, pieces: Sequence[_Columns]) -> Motion:
 
 def _rapid_length(motion: Motion) -> float:
     rapid = motion.kind == Kind.RAPID
-    return float(np.nansum(np.linalg.norm(motion.end[rapid] - motion.start[rapid], axis=1)))
+    return float(np.nansum(np.linalg.norm(motion.travel(rapid), axis=1)))

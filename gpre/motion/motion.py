@@ -118,6 +118,24 @@ class Motion:
         ]
         return np.array(rows, np.bool_).reshape(-1, 3)
 
+    def zero(self, move: int) -> NDArray[np.float64]:
+        """(3,) mm: machine coordinates of the program's zero at a move, without the tool's length.
+
+        What is not known of it counts as 0.
+        """
+        return np.array(self.state_of(move).origin, np.float64)
+
+    def travel(self, rows: int | slice | NDArray[np.intp]) -> NDArray[np.float64]:
+        """(3,) or (k, 3) mm: from the start to the end of a move, or of some."""
+        result: NDArray[np.float64] = self.end[rows] - self.start[rows]
+        return result
+
+    @cached_property
+    def known(self) -> NDArray[np.bool_]:
+        """(n,) bool: the moves of which it is known where they start and where they end."""
+        start, end = np.isfinite(self.start).all(axis=1), np.isfinite(self.end).all(axis=1)
+        return np.asarray(start & end, np.bool_)
+
     @property
     def at_feed(self) -> NDArray[np.bool_]:
         """(n,) bool: the moves that count as cutting where nothing is known of the stock."""

@@ -167,7 +167,7 @@ def _ways(motion: Motion, rows: slice, step: int, asked: NDArray[np.bool_]) -> N
     if rows.start >= rows.stop or not known:
         return result
     # a straight move that keeps these axes where they are need not be looked at
-    goes = (np.abs(motion.end[rows] - motion.start[rows]) > RESOLUTION)[:, asked].any(axis=1)
+    goes = (np.abs(motion.travel(rows)) > RESOLUTION)[:, asked].any(axis=1)
     goes |= (motion.sweep[rows] != 0.0) & _bends(motion, rows)[:, asked].any(axis=1)
     which = rows.start + np.flatnonzero(goes)
     moves = path.take(motion, which)

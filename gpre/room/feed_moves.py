@@ -20,8 +20,7 @@ class FeedMoves:
     def __init__(self, motion: Motion) -> None:
         """Find them."""
         self.motion = motion
-        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
-        self.rows: Ints = np.flatnonzero(motion.at_feed & known)
+        self.rows: Ints = np.flatnonzero(motion.at_feed & motion.known)
 
     @cached_property
     def _bounds(self) -> tuple[Floats, Floats]:

@@ -172,7 +172,7 @@ class LowestTraverse:
         with np.errstate(invalid="ignore"):
             low = np.where(upright, ends.min(axis=1), ends.max(axis=1)) <= height + _LEVEL
         low &= self.setup == setup
-        low &= np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+        low &= motion.known
         arc = motion.kind == Kind.ARC
         low &= ~arc | (motion.plane == 17)
         low[:first] = False

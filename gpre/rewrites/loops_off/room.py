@@ -209,7 +209,7 @@ class Room:
         """
         here, places = turn.point[:2], [turn.point[:2]]
         for row, way in ((turn.row - 1, -turn.before), (turn.row, turn.after)):
-            length = float(np.hypot(*(self.motion.end[row] - self.motion.start[row])[:2]))
+            length = float(np.hypot(*self.motion.travel(row)[:2]))
             places += [here + min(self.radius * far, length) * way for far in ALONG]
         return any(self._touches(place, height) for place in places)
 

@@ -178,7 +178,7 @@ def _behind(editable: Editable, last: Station) -> Goal:
         quiet = all(event.kind in _ELSEWHERE for event in editable.events_before(row))
         rapid = motion.kind[row] == Kind.RAPID and motion.role[row] == Role.NONE
         absolute = motion.state_of(row).distance == 90 and not editable.why_not_touch(block)
-        travel = motion.end[row] - motion.start[row]
+        travel = motion.travel(row)
         if not (quiet and rapid and absolute and np.isfinite(travel).all()):
             return Goal(None, free=False)
         names = letters_in(editable, block) & {"X", "Y"}

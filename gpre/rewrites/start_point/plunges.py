@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
+from gpre.editing.skip import Skip
 from gpre.geometry import path
 from gpre.geometry.coverage import distances
 from gpre.mill.job import Box, Job
@@ -41,28 +42,25 @@ class MovedPlunges:
         """Look at a program's moves; `job` may name tools and stock."""
         self.job, self.motion, self._moves = job, motion, FeedMoves(motion)
 
-    def why_not(
+    def need_no_more_metal(
         self, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
-    ) -> tuple[str, tuple[str, ...]]:
-        """Say why the plunge may not move from `old` to `new`, (2,) mm, or ""; and what to give."""
+    ) -> None:
+        """Raise Skip where the plunge may not move from `old` to `new`, (2,) mm."""
         air = air_of(self.job, self.motion, plunge.row)
         if isinstance(air, Air) and one_zero(self.motion):
             if air.clear_of(new):
-                return "", ()
+                return
             if air.clear_of(old):
-                return "it starts clear of the stock; where it would start there is metal", ()
+                raise Skip("it starts clear of the stock; where it would start there is metal")
         if plunge.bottom >= plunge.top - LEVEL:
-            needs = () if isinstance(air, Air) else air
-            return (
-                "the tool comes down there at rapid, so the place is open; others may not be",
-                needs,
-            )
+            reason = "the tool comes down there at rapid, so the place is open; others may not be"
+            raise Skip(reason, () if isinstance(air, Air) else air)
         stock = self.job.stock
         if stock is None or not one_zero(self.motion):
             # a blank may have a clean side, and the original go down beside it
             reason = "whether it plunges into metal there, or beside it, is not known"
-            return reason, (("stock",) if stock is None else ())
-        return self._why_not_solid(stock, plunge, old, new)
+            raise Skip(reason, ("stock",) if stock is None else ())
+        self._need_solid(stock, plunge, old, new)
 
     def open_there(self, row: int, point: NDArray[np.float64], height: float) -> bool:
         """Return whether the tool may come down at (x, y) to `height` at rapid before `row`.
@@ -83,20 +81,20 @@ class MovedPlunges:
         there = np.array([[point[0], point[1], height]])
         return bool(distances(there, path.take(motion, rows), reach=1.0)[0] <= _SAME)
 
-    def _why_not_solid(
+    def _need_solid(
         self, stock: Box, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
-    ) -> tuple[str, tuple[str, ...]]:
+    ) -> None:
         """Hold what was cut earlier, to half the plunge's depth or deeper, against both places."""
         top = min(plunge.top, stock.max[2])
         middle = max((top + plunge.bottom) / 2.0, plunge.bottom)
         reach, needs = self._reach(plunge.row)
         before, after = self._distances(plunge.row, np.stack((old, new)), middle, reach)
         if before >= reach or after <= before + _SAME:
-            return "", ()
+            return
         reason = "something cut earlier has opened the place where it plunges, not the new one"
         if float(self._distances(plunge.row, old[None], plunge.bottom, reach)[0]) < CERTAIN:
-            return reason, ()
-        return reason, needs
+            raise Skip(reason)
+        raise Skip(reason, needs)
 
     def _distances(
         self, row: int, places: NDArray[np.float64], height: float, reach: float

@@ -22,7 +22,7 @@ from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
 from gpre.editing.skip import Skip, skip_if
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Motion
-from gpre.rewrites.start_point.chains import ContourChain, chains_of, why_not_moved
+from gpre.rewrites.start_point.chains import ContourChain, chains_of, need_movable
 from gpre.rewrites.start_point.moved_start import MovedStart, StartPlace
 from gpre.rewrites.start_point.plunges import MovedPlunges, Plunge
 from gpre.rewrites.start_point.starts import Starts, starts_of
@@ -69,7 +69,7 @@ def _need_plain(context: Context, chain: ContourChain) -> None:
     motion, editable, first = context.motion, context.editable, chain.loops[0].first
     skip_if(editable.why_not_cut_anew(first))
     skip_if(editable.why_called(motion.block_of(first)))
-    skip_if(why_not_moved(motion, chain))
+    need_movable(motion, chain)
     _need_any_order(context, chain)
 
 
@@ -91,25 +91,26 @@ def _need_any_order(context: Context, chain: ContourChain) -> None:
 def _choose(motion: Motion, plunges: MovedPlunges, chain: ContourChain, starts: Starts) -> int:
     """Return the best place to which all plunges may move."""
     first_why: Skip | None = None
-    before, behind = _around(motion, chain)
-    for chosen in starts.better(before, behind)[:_TRIED].tolist():
-        why = None
-        row = chain.first
-        for loop in chain.loops:
-            cut = next(each for each in chain.cuts if each.first <= loop.first < each.last)
-            start = max(row, cut.first)
-            top = float(motion.start[start, 2])
-            plunge = Plunge(start, top, float(motion.start[loop.first, 2]))
-            reason, needs = plunges.why_not(plunge, starts.point[0], starts.point[chosen])
-            if reason:
-                why = Skip(reason, needs)
-                break
-            row = loop.last
-        if why is None:
+    for chosen in starts.better(*_around(motion, chain))[:_TRIED].tolist():
+        try:
+            for plunge in _plunges(motion, chain):
+                plunges.need_no_more_metal(plunge, starts.point[0], starts.point[chosen])
+        except Skip as why:
+            first_why = first_why or why
+        else:
             return int(chosen)
-        first_why = first_why or why
     assert first_why is not None
     raise first_why
+
+
+def _plunges(motion: Motion, chain: ContourChain) -> Iterator[Plunge]:
+    """Return the way down to each round of a chain."""
+    row = chain.first
+    for loop in chain.loops:
+        cut = next(each for each in chain.cuts if each.first <= loop.first < each.last)
+        start = max(row, cut.first)
+        yield Plunge(start, float(motion.start[start, 2]), float(motion.start[loop.first, 2]))
+        row = loop.last
 
 
 def _around(motion: Motion, chain: ContourChain) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

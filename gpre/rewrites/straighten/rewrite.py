@@ -87,8 +87,7 @@ def _chains(editable: Editable, turning: NDArray[np.intp]) -> Iterator[VertexCha
     """Return the longest chains of moves whose numbers may be changed, where an axis turns."""
     motion = editable.motion
     usable = editable.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
-    usable &= (editable.row_count[motion.block] == 1) & np.isfinite(motion.start).all(axis=1)
-    usable &= np.isfinite(motion.end).all(axis=1)
+    usable &= (editable.row_count[motion.block] == 1) & motion.known
     travel = np.abs(motion.end - motion.start)
     plunge = (travel[:, :2].max(axis=1, initial=0.0) <= RESOLUTION) & (travel[:, 2] > RESOLUTION)
     usable &= ~plunge  # a way in or out stays as it is
@@ -184,7 +183,7 @@ def _untouched(editable: Editable, rows: NDArray[np.intp]) -> Iterator[Refusal]:
 
 def _why_no_chain(editable: Editable, row: int) -> str:
     motion = editable.motion
-    if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
+    if not motion.known[row]:
         return "the place of the tool there is not known"
     if motion.role[row] != Role.NONE:
         return "the move belongs to a canned cycle"

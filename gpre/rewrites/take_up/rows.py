@@ -16,8 +16,7 @@ LEFT = {870: "G87 moves beside its hole", 880: "the operator takes the tool out 
 def free_rows(editable: Editable) -> NDArray[np.bool_]:
     """(n,) bool: the moves whose numbers may be written anew."""
     motion = editable.motion
-    free = editable.touchable & np.isfinite(motion.start).all(axis=1)
-    free &= np.isfinite(motion.end).all(axis=1) & ~motion.called
+    free = editable.touchable & motion.known & ~motion.called
     arc = motion.kind == Kind.ARC
     free &= ~arc | (np.isfinite(motion.centre).sum(axis=1) >= 2)
     free &= (motion.role != Role.NONE) | (editable.row_count[motion.block] == 1)
@@ -56,7 +55,7 @@ def why_not_free(editable: Editable, row: int) -> str:
     motion, block = editable.motion, editable.motion.block_of(row)
     if motion.called[row]:
         return "it belongs to a subprogram"
-    if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
+    if not motion.known[row]:
         return "the place of the tool there is not known"
     reason = editable.why_not_touch(block)
     if reason:

@@ -66,7 +66,7 @@ def _need_crossed(axis: int, line: int, lacking: float, spare: float) -> None:
 
 def _ends(motion: Motion, part: Part, shift: Shift) -> tuple[Floats, Floats]:
     """(3,) mm each: the command at both ends of a part."""
-    origin = np.array(motion.state_of(part.row).origin, np.float64)
+    origin = motion.zero(part.row)
     some = paths.take(motion, np.array([part.row, part.row], np.intp))
     first, last = paths.points(some, np.array([part.first, part.last]))
     pairs: tuple[tuple[Floats, Sides], ...] = ((first, part.before), (last, part.after))

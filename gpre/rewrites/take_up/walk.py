@@ -168,17 +168,13 @@ class Walk:
         return not self.clearance.why_not_level(float(self.motion.end[row, 2]))[0]
 
     def _shifted(self, row: int) -> bool:
-        place, origin = self.motion.end[row], self.origin(row)
+        place, origin = self.motion.end[row], self.motion.zero(row)
         off = self.shift.command(place, self.side, origin) - place
         return bool((np.abs(np.nan_to_num(off)) > DUST).any())
 
-    def origin(self, row: int) -> Floats:
-        """(3,) mm: machine coordinates of the program's zero at a move."""
-        return np.array(self.motion.state_of(row).origin, np.float64)
-
     def _move(self, place: Floats, row: int, sides: Sides) -> None:
         """Change the sides at a place; the screws travel by the difference."""
-        origin = self.origin(row)
+        origin = self.motion.zero(row)
         old = self.shift.command(place, self.side, origin)
         new = self.shift.command(place, sides, origin)
         for axis in range(3):
@@ -189,8 +185,8 @@ class Walk:
     def _air(self, row: int) -> None:
         """Make a move in the air: an axis that travels has its new side at the end."""
         motion = self.motion
-        travel = motion.end[row] - motion.start[row]
-        origin = self.origin(row)
+        travel = motion.travel(row)
+        origin = self.motion.zero(row)
         old = self.shift.command(motion.start[row], self.side, origin)
         before = list(self.side)
         absolute = motion.state_of(row).distance == 90
@@ -330,7 +326,7 @@ class Walk:
         """Return whether a rapid of the program runs over the part to where it ends."""
         if row < 0 or self.motion.kind[row] != Kind.RAPID:
             return False
-        travel = np.abs(self.motion.end[row] - self.motion.start[row])
+        travel = np.abs(self.motion.travel(row))
         return bool(travel[:2].max() > RESOLUTION and travel[2] <= RESOLUTION)
 
     def _clearest(self, rows: list[int], *, moved: bool) -> int:
