@@ -12,7 +12,7 @@ from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import Slopes, levels, slopes
 from gpre.cuts.passes import read_raster
 from gpre.geometry.tolerance import ONE_CIRCLE, RESOLUTION, ROUNDED
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, kinds
 from gpre.motion.motion import Kind, Motion
 
 
@@ -70,13 +70,10 @@ def _runs(motion: Motion) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     if not count:
         none = np.zeros(0, np.intp)
         return none, none
-    known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
-    feed = motion.at_feed & known
+    feed = motion.at_feed & motion.known
     cut_here = np.zeros(count + 1, bool)  # True: a run may not go on from row k - 1 to row k
     cut_here[[0, count]] = True
-    for event in motion.events:
-        if event.kind is not EventKind.MESSAGE:
-            cut_here[event.move] = True
+    cut_here[motion.moves_at(kinds(Effect.PARTS_CUTS))] = True
     apart = np.abs(motion.end[:-1] - motion.start[1:]).max(axis=1) > RESOLUTION
     cycle = (motion.role[:-1] != 0) | (motion.role[1:] != 0)
     other = motion.block[:-1] != motion.block[1:]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
 from gpre.geometry.tolerance import DUST, ONE_CIRCLE, ROUNDED
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, kinds
 from gpre.motion.motion import Kind, Motion
 
 SAME = ROUNDED  # how far the arcs of one circle may lie apart
@@ -58,7 +58,7 @@ def find_helices(motion: Motion) -> tuple[Helix, ...]:
         & (motion.plane == 17)
         & np.isfinite(motion.centre[:, :2]).all(axis=1)
     )
-    flat &= np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+    flat &= motion.known
     drop = motion.start[:, 2] - motion.end[:, 2]
     down = flat & (drop > LEVEL)
     if not down.any():
@@ -113,9 +113,8 @@ def _joined(motion: Motion, flat: NDArray[np.bool_]) -> NDArray[np.bool_]:
     alike &= motion.called[1:] == motion.called[:-1]
     result: NDArray[np.bool_] = same & alike & flat[1:] & flat[:-1]
     result &= motion.sweep[1:] * motion.sweep[:-1] > 0.0
-    for event in motion.events:
-        if event.kind is not EventKind.MESSAGE and 0 < event.move < len(motion):
-            result[event.move - 1] = False
+    parted = motion.moves_at(kinds(Effect.PARTS_CUTS))
+    result[parted[(parted > 0) & (parted < len(motion))] - 1] = False
     return result
 
 

@@ -54,7 +54,7 @@ def slopes(motion: Motion, resolution: float = RESOLUTION) -> Slopes:
 
 def slopes_of(motion: Motion, rows: slice, resolution: float = RESOLUTION) -> Slopes:
     """Sort some of the moves, each by itself."""
-    delta = motion.end[rows] - motion.start[rows]
+    delta = motion.travel(rows)
     straight = motion.kind[rows] != Kind.ARC
     level = np.abs(delta[:, 2]) <= resolution + DUST
     level &= straight | (motion.plane[rows] == 17)

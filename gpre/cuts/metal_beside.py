@@ -60,7 +60,7 @@ def metal_beside(motion: Motion, job: Job, stock: Box, stretches: list[tuple[int
     zero. Earlier tools that are not known count as if they had cut nothing.
     """
     radius = _radii(motion, job)
-    finite = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+    finite = motion.known
     rows = np.flatnonzero(motion.at_feed & finite & np.isfinite(radius))
     segments = segments_of(motion, rows, SIDE_CHORD)
     stretch, number, share = _places(motion, segments.row, segments.end - segments.start, stretches)

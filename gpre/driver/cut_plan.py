@@ -122,8 +122,7 @@ def cut_plan(rewritten: Rewritten, mill: Mill, job: Job) -> CutPlan:
 def _groups(motion: Motion, cuts: Sequence[Cut]) -> list[list[int]]:
     """Put cuts together that share blocks; numbers of cuts, in order of their blocks."""
     spans = sorted(
-        (int(motion.block[cut.first]), int(motion.block[cut.last - 1]), number)
-        for number, cut in enumerate(cuts)
+        (*motion.blocks_of(cut.first, cut.last), number) for number, cut in enumerate(cuts)
     )
     result: list[list[int]] = []
     reached = -1
@@ -139,8 +138,8 @@ def _groups(motion: Motion, cuts: Sequence[Cut]) -> list[list[int]]:
 def _row(
     motion: Motion, cuts: Sequence[Cut], least: Sequence[CutLeast]
 ) -> tuple[int, int, Shape, int, int]:
-    firsts = [int(motion.block[cut.first]) for cut in cuts]
-    lasts = [int(motion.block[cut.last - 1]) for cut in cuts]
+    firsts = [motion.block_of(cut.first) for cut in cuts]
+    lasts = [motion.block_of(cut.last - 1) for cut in cuts]
     tool = motion.state_of(cuts[0].first).tool
     count = len(cuts)
     if all(cut.shape is Shape.HOLE for cut in cuts):

@@ -26,6 +26,5 @@ def cuts_not_known(motion: Motion) -> Iterator[Refusal]:
         yield Refusal(
             EVERY,
             f"{' and '.join(axes)} {verb} not known since line {block + 1}: {reason}",
-            int(motion.block[first]),
-            int(motion.block[last - 1]),
+            *motion.blocks_of(first, last),
         )

@@ -16,8 +16,9 @@ from gpre.driver.not_known import cuts_not_known
 from gpre.driver.not_stated import unstated_in_rewrite, why_unstated, without_unstated
 from gpre.driver.origins import Origins
 from gpre.driver.trial import TAKEN_BACK, Trial
+from gpre.editing.context import Context, Rewrite
 from gpre.editing.editable import why_left_alone
-from gpre.editing.proposal import Context, Plan, Proposal, Refusal, Rewrite
+from gpre.editing.proposal import Plan, Proposal, Refusal
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.program.take_up_mark import find_mark

@@ -14,15 +14,14 @@ from gpre.editing.called_once import Subprograms, only_stops, subprograms
 from gpre.editing.code_style import CodeStyle, manner_of
 from gpre.editing.modes import Modes, ModeScan, scan_modes
 from gpre.editing.writer import BlockWriter, Gap, gap_at
-from gpre.motion.events import Event, EventKind
+from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.motion.motion import Motion
 from gpre.motion.order import RunOrder
 from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 from gpre.source.edit import Edit
 
-HARMLESS = {EventKind.MESSAGE, EventKind.MODE, EventKind.PARAMETER}
-MOVES_ZERO = {EventKind.OFFSET, EventKind.HOME, EventKind.HANDOVER}
+CROSSED, MOVES_ZERO = kinds(Effect.CROSSED), kinds(Effect.MOVES_ZERO)
 CLOSED = (  # blocks that no edit touches
     BlockFlag.STATEMENT
     | BlockFlag.OUTSIDE
@@ -115,6 +114,14 @@ class Editable:
         return (
             self.why_called(block) or self._why_closed(block) or self._why_not_between(block, row)
         )
+
+    def why_not_before(self, row: int, nowhere: str = "no block begins there") -> str:
+        """Say why no block can be put right before a move, or ""; `nowhere`: its block moves more.
+
+        The moves of that block before it would otherwise come between.
+        """
+        block = self.motion.block_of(row)
+        return self.why_not_insert(block) or ("" if self.first_row[block] == row else nowhere)
 
     def _why_closed(self, block: int) -> str:
         if self.order.first[block] >= self.closed_from:
@@ -218,7 +225,7 @@ class Editable:
         for event in self.motion.events[self._event_at(first_row + 1) :]:
             if event.move > last_row:
                 break
-            if event.kind not in HARMLESS:
+            if event.kind not in CROSSED:
                 return event.kind.value
         return ""
 
@@ -285,6 +292,10 @@ class Editable:
         if end == len(self.program.source.data) and not self._ends_with_newline():
             text = text.removesuffix(self.manner.newline)
         return Edit(start, end, text)
+
+    def dropped(self, block: int) -> Edit:
+        """Take a block out."""
+        return Edit(*self.span(block, block), b"")
 
     def _ends_with_newline(self) -> bool:
         return self.program.source.data.endswith((b"\n", b"\r"))

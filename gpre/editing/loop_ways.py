@@ -6,29 +6,28 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from gpre.editing.loops import Loop, Looper, Refused, Sides
+from gpre.editing.loops import Loop, Looper, Sides
+from gpre.editing.skip import Skip
 from gpre.motion.motion import Kind, Role
 
 
-def loop_to(
-    looper: Looper, first: int, link: int, last: int | None, sides: Sides
-) -> Loop | Refused:
-    """Make a loop to where the cut of row `first` starts, or say why there can be none.
+def loop_to(looper: Looper, first: int, link: int, last: int | None, sides: Sides) -> Loop:
+    """Make a loop to where the cut of row `first` starts. Raises Skip where there can be none.
 
     link: the first row of the air moves before it. last: the last of them that moves X or Y, or
     None. Where no way is open, the reason to tell is the first that the user can do something
     about, else the first.
     """
-    refused: Refused | None = None
+    refused: Skip | None = None
     for way, row in _ways(looper, first, link, last):
         try:
             return way(row, sides)
-        except Refused as reason:
-            if refused is None or (reason.needs and not refused.needs):
-                refused = reason
-        except ValueError as error:
-            refused = refused or Refused(str(error))
-    return refused or Refused("no rapid leads to the place")
+        except Skip as why:
+            if refused is None or (why.needs and not refused.needs):
+                refused = why
+        except ValueError as fault:
+            refused = refused or Skip(str(fault))
+    raise refused or Skip("no rapid leads to the place")
 
 
 def _ways(

@@ -55,13 +55,39 @@ class Track:
         self._straight(Kind.LINE, np.array(self.writer.position))
 
     def arc(
-        self, end: Sequence[float], centre: Sequence[float], sweep: float, feed: float, comment: str
+        self,
+        end: Sequence[float],
+        centre: Sequence[float],
+        sweep: float,
+        feed: float,
+        comment: str = "",
     ) -> None:
         """Go along an arc in the XY plane at `feed`."""
         self.writer.arc(end, centre, sweep, feed=feed, comment=comment)
         middle = np.array([centre[0], centre[1], self.position[2]])
         self._note(Kind.ARC, np.array(self.writer.position), middle, sweep)
         self._head(_last_ways(_last_move(self)))
+
+    def cut(
+        self,
+        motion: Motion,
+        row: int,
+        goal: NDArray[np.float64],
+        *,
+        share: float = 1.0,
+        feed: float | None = None,
+        comment: str = "",
+    ) -> None:
+        """Cut along a move of the program, or part of it, to `goal`, (3,) mm.
+
+        share: of its turn; below 0 backwards. feed: mm/min; None: its own.
+        """
+        speed = float(motion.feed[row]) if feed is None else feed
+        if motion.kind[row] == Kind.ARC:
+            sweep = float(motion.sweep[row]) * share
+            self.arc(goal.tolist(), motion.centre[row].tolist(), sweep, speed, comment)
+        else:
+            self.line((goal[0], goal[1], goal[2]), speed, comment)
 
     def follow(self, kind: Kind, height: float, feed: float) -> None:
         """Make an upright move of the program, to the height and at the feed that it gives."""
@@ -219,4 +245,4 @@ def _motion_of(motion: Motion, pieces: Sequence[_Columns]) -> Motion:
 
 def _rapid_length(motion: Motion) -> float:
     rapid = motion.kind == Kind.RAPID
-    return float(np.nansum(np.linalg.norm(motion.end[rapid] - motion.start[rapid], axis=1)))
+    return float(np.nansum(np.linalg.norm(motion.travel(rapid), axis=1)))

@@ -2,16 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from enum import Enum
 
-from gpre.cuts.cuts import Cut
-from gpre.mill.job import Job
-from gpre.mill.mill import Mill
-from gpre.motion.motion import Motion
-from gpre.program.program import Program
-from gpre.reversals.reversals import Reversals
 from gpre.source.edit import Edit
 
 
@@ -64,17 +57,9 @@ class Refusal:
     needs: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Context:
-    """All that a rewrite may look at. `comments`: new blocks carry a short comment."""
-
-    program: Program
-    motion: Motion
-    reversals: Reversals
-    cuts: tuple[Cut, ...]
-    mill: Mill
-    job: Job
-    comments: bool = True
+def fewer_reversals(gained: int) -> str:
+    """Return `1 reversal fewer while cutting`."""
+    return f"{gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
 
 
 @dataclass(frozen=True)
@@ -84,6 +69,3 @@ class Plan:
     chosen: tuple[Proposal, ...] = ()
     refused: tuple[Refusal, ...] = ()
     declined: tuple[Proposal, ...] = field(default=())
-
-
-Rewrite = Callable[[Context], Iterable[Proposal | Refusal]]

@@ -11,3 +11,9 @@ class Skip(Exception):  # noqa: N818
         super().__init__(reason)
         self.reason = reason
         self.needs = needs
+
+
+def skip_if(reason: str, needs: tuple[str, ...] = ()) -> None:
+    """Raise Skip where there is a reason; "" is none: `skip_if(editable.why_not_touch(block))`."""
+    if reason:
+        raise Skip(reason, needs)

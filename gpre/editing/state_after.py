@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
 from gpre.editing.editable import Editable
 from gpre.editing.modes import MOTION_CODES, Modes
-from gpre.editing.word_edits import letters_in
+from gpre.editing.word_edits import g_codes, letters_in
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind
-from gpre.program.program import Program
 from gpre.program.words import BlockFlag
-from gpre.source.edit import Edit
 
 _AHEAD = 32  # blocks looked at
 _QUIET = BlockFlag.BLANK | BlockFlag.COMMENT
@@ -55,29 +51,17 @@ def _wanted(editable: Editable, wanted: Modes, block: int, left: Modes) -> Modes
     following = _next_with_words(editable, block)
     if following is None:
         return wanted
-    letters, values = _words(editable, following)
-    codes = np.rint(values[letters == ord("G")] * 10.0)
-    if np.isin(codes, MOTION_CODES).any():
+    if any(code in MOTION_CODES for code in g_codes(editable, following)):
         wanted = replace(wanted, motion=left.motion)
-    if (letters == ord("F")).any():
+    if "F" in letters_in(editable, following):
         wanted = replace(wanted, feed=left.feed)
     return wanted
-
-
-def blocks_of(program: Program, edits: Iterable[Edit], first: int, last: int) -> tuple[int, int]:
-    """Return the first and the last block of a cut and of all that edits replace around it."""
-    source = program.source
-    for edit in edits:
-        if edit.end > edit.start:
-            first = min(first, source.block_of(edit.start))
-            last = max(last, source.block_of(edit.end - 1))
-    return first, last
 
 
 def why_not_rows(editable: Editable, first: int, last: int) -> str:
     """Say why the rows cannot be written anew as whole blocks, or ""."""
     motion = editable.motion
-    first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
+    first_block, last_block = motion.blocks_of(first, last)
     if first and motion.block[first - 1] == first_block:
         return "a block makes more than one move"
     if last < len(motion) and motion.block[last] == last_block:
@@ -95,9 +79,9 @@ def freedom_after(editable: Editable, row: int, clearance: float) -> Freedom:
     if any(event.kind is EventKind.CALL for event in editable.events_before(row)):
         return Freedom(z=False, xy=False)
     z = False
-    stated = {ord("X"): False, ord("Y"): False}
+    stated: set[str] = set()
     for each in range(row, min(row + _AHEAD, len(motion))):
-        block = int(motion.block[each])
+        block = motion.block_of(each)
         if motion.kind[each] != Kind.RAPID or motion.role[each] or editable.events_in(block):
             break
         plain = not editable.program.blocks.flags[block] & ~(_QUIET | BlockFlag.NUMBERED)
@@ -105,15 +89,13 @@ def freedom_after(editable: Editable, row: int, clearance: float) -> Freedom:
             break
         if each > row and editable.barrier_between(each - 1, each):
             break
-        letters, _ = _words(editable, block)
-        if (letters == ord("Z")).any():
-            z = True
+        letters = letters_in(editable, block)
+        z |= "Z" in letters
         if not z or motion.end[each, 2] < clearance - LEVEL:
             break
-        for letter in stated:
-            stated[letter] |= bool((letters == letter).any())
+        stated |= letters
         delta = np.abs(motion.end[each, :2] - motion.start[each, :2])
-        if all(stated.values()):
+        if {"X", "Y"} <= stated:
             return Freedom(z, xy=True)
         if delta.max() > 0:
             break
@@ -126,7 +108,7 @@ def place_stated(editable: Editable, row: int) -> bool:
     Nothing may happen between the move before it and its own block, and its block only moves.
     """
     motion = editable.motion
-    block = int(motion.block[row])
+    block = motion.block_of(row)
     if motion.kind[row] != Kind.RAPID or motion.role[row] or editable.row_count[block] != 1:
         return False
     if motion.state_of(row).distance != 90 or editable.why_not_touch(block):
@@ -144,9 +126,3 @@ def _next_with_words(editable: Editable, block: int) -> int | None:
         if editable.program.blocks.first_word[each + 1] > editable.program.blocks.first_word[each]:
             return each
     return None
-
-
-def _words(editable: Editable, block: int) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
-    first = editable.program.blocks.first_word
-    rows = slice(int(first[block]), int(first[block + 1]))
-    return editable.program.words.letter[rows], editable.program.words.value[rows]

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 
 from gpre.editing.editable import Editable
 from gpre.editing.number_style import POINT
+from gpre.editing.skip import Skip
 from gpre.program.expression import Number
 from gpre.source.edit import Edit
+
+MACHINE, HOMES = 530, (280, 300)  # G53, G28 and G30, times ten: moves in machine coordinates
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +71,22 @@ def exact(editable: Editable, word: FoundWord) -> Decimal:
         return Decimal(b"".join(text.split()).decode("ascii"))
     except (InvalidOperation, UnicodeDecodeError):
         return Decimal(repr(word.value))
+
+
+def written(editable: Editable, letter: str, number: Decimal) -> str:
+    """Write a word with all decimals of its number, in the program's code style."""
+    manner = editable.manner
+    places = max(decimals_of(number), manner.length.decimals)
+    return manner.letter(letter) + manner.length.write(float(number), places)
+
+
+def added(editable: Editable, block: int, words: Iterable[str]) -> Edit:
+    """Put words behind the last axis word of a block. Raises Skip where it has none."""
+    ends = [word.end for word in words_of(editable, block) if word.letter in "XYZ"]
+    if not ends:
+        raise Skip("the block names no axis")
+    text = "".join(editable.manner.blank + word for word in words)
+    return Edit(max(ends), max(ends), text.encode("ascii"))
 
 
 def decimals_of(number: Decimal) -> int:

@@ -66,6 +66,19 @@ def gap_at(program: Program, block: int) -> Gap:
     return Gap(before, after)
 
 
+def numbered(lines: Sequence[str], manner: CodeStyle, gap: Gap | None) -> bytes:
+    """Return lines as bytes with line ends; numbered from `gap` if the program numbers."""
+    numbering = manner.numbering
+    free: tuple[int, ...] = ()
+    if numbering is not None and gap is not None:
+        free = gap.numbers(len(lines), numbering)
+    if numbering is not None and free:
+        letter, blank = manner.letter("N"), manner.blank
+        numbers = (f"{letter}{each:0{numbering.width}d}{blank}" for each in free)
+        lines = [number + line for number, line in zip(numbers, lines, strict=True)]
+    return b"".join(line.encode("ascii", "replace") + manner.newline for line in lines)
+
+
 class BlockWriter:
     """Collects new blocks, starting from known modes and a known place.
 
@@ -171,16 +184,7 @@ class BlockWriter:
 
     def text(self, gap: Gap | None = None) -> bytes:
         """Return the blocks as bytes with line ends; numbered from `gap` if the program numbers."""
-        numbering = self.manner.numbering
-        free: tuple[int, ...] = ()
-        if numbering is not None and gap is not None:
-            free = gap.numbers(len(self._blocks), numbering)
-        lines = self._blocks
-        if numbering is not None and free:
-            letter, blank = self.manner.letter("N"), self.manner.blank
-            numbers = (f"{letter}{each:0{numbering.width}d}{blank}" for each in free)
-            lines = [number + line for number, line in zip(numbers, lines, strict=True)]
-        return b"".join(line.encode("ascii", "replace") + self.manner.newline for line in lines)
+        return numbered(self._blocks, self.manner, gap)
 
     def _emit(self, words: list[str], comment: str) -> None:
         block = self.manner.blank.join(words)

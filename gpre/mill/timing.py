@@ -24,24 +24,10 @@ from gpre.mill.junctions import junctions
 from gpre.mill.look_ahead import junction_speeds, times
 from gpre.mill.mill import Mill
 from gpre.mill.take_ups import TurnsAtStops, take_up_seconds
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Motion, Role
 
-# the axes stand while these happen (common practice, no source)
-STANDING = frozenset(
-    (
-        EventKind.TOOL_CHANGE,
-        EventKind.STOP,
-        EventKind.END,
-        EventKind.DWELL,
-        EventKind.PROBE,
-        EventKind.HOME,
-        EventKind.SPINDLE,
-        EventKind.COOLANT,
-        EventKind.UNKNOWN,
-        EventKind.HANDOVER,
-    )
-)
+STANDING = kinds(Effect.STANDS_STILL)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ would write, offsets in force included, in mm; `State.origin` leads to machine c
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
@@ -14,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.diagnostics.diagnostic import Diagnostic
-from gpre.motion.events import Event
+from gpre.motion.events import Event, EventKind
 from gpre.motion.state import State
 from gpre.motion.unknown import Unknown
 
@@ -81,6 +82,22 @@ class Motion:
         """Return the modal state in which a move is made."""
         return self.states[int(self.state[move])]
 
+    def block_of(self, move: int) -> int:
+        """Return the block that makes a move."""
+        return int(self.block[move])
+
+    def blocks_of(self, first: int, last: int) -> tuple[int, int]:
+        """Return the first and the last block of rows `first` to `last`, half open."""
+        return int(self.block[first]), int(self.block[last - 1])
+
+    def line(self, move: int) -> int:
+        """Return the line of a move, from 1, for people."""
+        return int(self.block[move]) + 1
+
+    def moves_at(self, kinds: Container[EventKind]) -> NDArray[np.intp]:
+        """(k,), in order: the moves before which an event of some kinds happens."""
+        return np.array([each.move for each in self.events if each.kind in kinds], np.intp)
+
     @cached_property
     def origins(self) -> NDArray[np.float64]:
         """(s, 3) mm: for each of `states` where its zero stands in machine coordinates.
@@ -100,6 +117,24 @@ class Motion:
             for state in self.states
         ]
         return np.array(rows, np.bool_).reshape(-1, 3)
+
+    def zero(self, move: int) -> NDArray[np.float64]:
+        """(3,) mm: machine coordinates of the program's zero at a move, without the tool's length.
+
+        What is not known of it counts as 0.
+        """
+        return np.array(self.state_of(move).origin, np.float64)
+
+    def travel(self, rows: int | slice | NDArray[np.intp]) -> NDArray[np.float64]:
+        """(3,) or (k, 3) mm: from the start to the end of a move, or of some."""
+        result: NDArray[np.float64] = self.end[rows] - self.start[rows]
+        return result
+
+    @cached_property
+    def known(self) -> NDArray[np.bool_]:
+        """(n,) bool: the moves of which it is known where they start and where they end."""
+        start, end = np.isfinite(self.start).all(axis=1), np.isfinite(self.end).all(axis=1)
+        return np.asarray(start & end, np.bool_)
 
     @property
     def at_feed(self) -> NDArray[np.bool_]:

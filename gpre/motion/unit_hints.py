@@ -136,7 +136,7 @@ class _Looker:
         rapid = np.flatnonzero(stated & (heights > 0.0))
         if len(rapid):
             row = rapid[heights[rapid].argmin()]
-            found.append((float(heights[row]), int(motion.block[row]), "Z"))
+            found.append((float(heights[row]), motion.block_of(row), "Z"))
         rows = self._rows("R") if self._has_cycles() else rapid[:0]
         rows = rows[words.value[rows] > 0.0]
         if len(rows):
@@ -164,9 +164,9 @@ class _Looker:
         depth = -float(heights[row])
         what = f"depths down to Z{-round(depth, 4):g}"
         if depth <= _SHALLOW:
-            yield _Weighed(1, Hint(INCH, what, int(motion.block[row])))
+            yield _Weighed(1, Hint(INCH, what, motion.block_of(row)))
         elif depth >= _DEEP:
-            yield _Weighed(2, Hint(MM, what, int(motion.block[row])))
+            yield _Weighed(2, Hint(MM, what, motion.block_of(row)))
 
     def _decimals(self) -> Iterator[_Weighed]:
         words, text = self.program.words, self.program.text

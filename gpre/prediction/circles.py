@@ -128,7 +128,7 @@ def _measure(
     circle = Circle(
         first=first,
         last=last,
-        block=int(motion.block[first]),
+        block=motion.block_of(first),
         plane=plane,
         centre=(x, y, z),
         radius=radius,

@@ -68,7 +68,7 @@ def features_of(
                 last=cut.last,
                 shape=cut.shape,
                 tool=motion.state_of(row).tool,
-                block=int(motion.block[row]),
+                block=motion.block_of(row),
                 size=float(worst[each]),
                 least=sides[0],
                 greatest=sides[1],

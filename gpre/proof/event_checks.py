@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from gpre.geometry.matching import keys_of, whole
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.motion.events import Event, EventKind
+from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.motion.programmed import first_in_z
 from gpre.program.items import plain_words
 from gpre.program.program import Program
@@ -20,21 +20,7 @@ from gpre.proof.planes import travel_planes
 from gpre.proof.proof import Obligation, since_line
 from gpre.proof.side import Bools, Floats, Ints, Pair, Side, force_of
 
-# the tool may stand elsewhere when these happen, as long as it stands clear
-_ANYWHERE_CLEAR = frozenset(
-    (
-        EventKind.END,
-        EventKind.SPINDLE,
-        EventKind.COOLANT,
-        EventKind.MODE,
-        EventKind.MESSAGE,
-        EventKind.OFFSET,
-        EventKind.PARAMETER,
-    )
-)
-
-# behind these come moves that are not seen here, made with what is in force
-_BLIND = frozenset((EventKind.HANDOVER, EventKind.UNKNOWN))
+_ANYWHERE_CLEAR, _BLIND = kinds(Effect.CLEAR_ANYWHERE), kinds(Effect.HIDES_MOVES)
 
 
 def same_places(pair: Pair) -> Obligation:

@@ -20,13 +20,13 @@ from gpre.geometry.tolerance import DUST
 from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.motion.controller import Controller
+from gpre.motion.events import Effect, kinds
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.state import State
 from gpre.motion.trace import trace
 from gpre.program.program import Program
 from gpre.program.read import read
 from gpre.proof.blocks import BlockPairs, compare_blocks, increasing
-from gpre.room.lowest_traverse import SHIFTED
 from gpre.source.text import SourceText
 
 Floats = NDArray[np.float64]
@@ -34,7 +34,7 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 # after these nobody can say what stands where: what is known of travel starts anew
-BREAKS = SHIFTED
+BREAKS = kinds(Effect.SHIFTS_CLAMPS)
 
 
 @dataclass(frozen=True)

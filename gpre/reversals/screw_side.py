@@ -15,17 +15,11 @@ import numpy as np
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
 from gpre.mill.mill import Mill
-from gpre.motion.events import Event, EventKind
+from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.motion.motion import Motion
 from gpre.reversals.axis_travel import travels_of
 
-FORGETS = {  # after these the axes may have been moved by hand, or by the controller
-    EventKind.TOOL_CHANGE,
-    EventKind.STOP,
-    EventKind.HOME,
-    EventKind.PROBE,
-    EventKind.HANDOVER,
-}
+FORGETS = kinds(Effect.MOVES_AXES)
 
 
 def shifts_origin(event: Event) -> bool:

@@ -17,14 +17,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from gpre.cuts.cuts import Cut, Shape
-from gpre.editing.cycle_words import CycleWords, cycle_table
-from gpre.editing.editable import editable_of
+from gpre.editing.at_each import whole_program
+from gpre.editing.context import Context
+from gpre.editing.cycle_words import CycleWords
 from gpre.editing.loop_ways import loop_to
-from gpre.editing.loops import Loop, Looper, Refused, Sides
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.loops import Loop, Looper, Sides
+from gpre.editing.proposal import Claim, Proposal, Refusal
+from gpre.editing.skip import Skip
 from gpre.editing.writer import SAME
 from gpre.reversals.screw_side import BacklashWalk
-from gpre.room.clearance import Clearance
 
 NAME = "approach"
 
@@ -53,30 +54,28 @@ class Found:
 
     target: Target
     block: int
-    outcome: Loop | Refused
+    outcome: Loop | Skip
 
 
 def approach(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose a loop for each place that needs one; name those that cannot have it."""
     if not context.cuts:
         return
-    editable = editable_of(context.program, context.motion)
-    if editable.whole:
-        yield Refusal(NAME, editable.whole, 0, len(context.program) - 1)
+    if context.editable.whole:
+        yield whole_program(NAME, context, context.editable.whole)
         return
-    clearance = Clearance(context.program, context.motion, context.mill, context.job)
-    looper = Looper(editable, clearance, cycle_table(editable), context.comments)
-    found = _find(context, looper)
+    found = _find(context)
     at = 0
     while at < len(found):
-        group = _group(found, at, looper.cycles)
+        group = _group(found, at, context.cycles)
         yield _proposal(group) if isinstance(group[0].outcome, Loop) else _refusal(group)
         at += len(group)
 
 
-def _find(context: Context, looper: Looper) -> list[Found]:
+def _find(context: Context) -> list[Found]:
     """Go through all cuts in order; each loop changes how the next places are reached."""
     walk = BacklashWalk(context.motion, context.mill)
+    looper = Looper(context)
     found = []
     before: Cut | None = None
     for cut in context.cuts:
@@ -85,11 +84,15 @@ def _find(context: Context, looper: Looper) -> list[Found]:
         before = cut
         if target is None:
             continue
-        outcome = loop_to(looper, target.first, target.link, target.last, target.sides)
-        if isinstance(outcome, Loop):
+        outcome: Loop | Skip
+        try:
+            outcome = loop_to(looper, target.first, target.link, target.last, target.sides)
+        except Skip as why:
+            outcome = why
+        else:
             for axis, side in target.sides.items():
                 walk.x_y[axis].settle(side)
-        found.append(Found(target, int(context.motion.block[cut.first]), outcome))
+        found.append(Found(target, context.motion.block_of(cut.first), outcome))
     return found
 
 
@@ -128,12 +131,10 @@ def _group(found: list[Found], at: int, cycles: Mapping[int, CycleWords]) -> lis
     head = found[at]
     group = [head]
     for each in found[at + 1 :]:
-        if isinstance(head.outcome, Refused) or isinstance(each.outcome, Refused):
-            same = (
-                isinstance(head.outcome, Refused)
-                and isinstance(each.outcome, Refused)
-                and head.outcome.reason == each.outcome.reason
-            )
+        if isinstance(head.outcome, Skip) and isinstance(each.outcome, Skip):
+            same = head.outcome.reason == each.outcome.reason
+        elif isinstance(head.outcome, Skip) or isinstance(each.outcome, Skip):
+            same = False
         else:
             rows = [cycles[one.block].first if one.block in cycles else -1 for one in (head, each)]
             same = rows[0] == rows[1] != -1
@@ -167,6 +168,6 @@ def _proposal(group: list[Found]) -> Proposal:
 
 
 def _refusal(group: list[Found]) -> Refusal:
-    outcome = group[0].outcome
-    assert isinstance(outcome, Refused)
-    return Refusal(NAME, outcome.reason, group[0].block, group[-1].block, outcome.needs)
+    why = group[0].outcome
+    assert isinstance(why, Skip)
+    return Refusal(NAME, why.reason, group[0].block, group[-1].block, why.needs)

@@ -6,7 +6,7 @@ each cut, which must know where the cuts start in the end.
 
 from __future__ import annotations
 
-from gpre.editing.proposal import Rewrite
+from gpre.editing.context import Rewrite
 from gpre.rewrites.approach import approach
 from gpre.rewrites.helix.rewrite import helix
 from gpre.rewrites.loops_off.corner_loop import corner_loop

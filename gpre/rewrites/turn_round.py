@@ -23,19 +23,19 @@ from gpre.cuts.contours import find_loop
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import LEVEL, levels
 from gpre.cuts.milling_side import Milled, MillingSide, milling_sides
-from gpre.editing.cycle_words import cycle_table
-from gpre.editing.editable import Editable, editable_of
+from gpre.editing.at_each import at_each
+from gpre.editing.context import Context
+from gpre.editing.draft import Draft
 from gpre.editing.loop_ways import loop_to
-from gpre.editing.loops import Loop, Looper, Refused, Sides
-from gpre.editing.preview import Change, Track, rehearse
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Skip
-from gpre.editing.state_after import wanted_after, why_not_rows
+from gpre.editing.loops import Loop, Looper, Sides
+from gpre.editing.preview import Track
+from gpre.editing.proposal import Claim, Proposal, Refusal
+from gpre.editing.skip import Skip, skip_if
+from gpre.editing.state_after import why_not_rows
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.chip_load import backlash_along, chip_loads, grown_chip
-from gpre.motion.motion import Kind, Motion
-from gpre.room.clearance import Clearance
+from gpre.motion.motion import Motion
 from gpre.room.entries import heading_before, last_ways
 from gpre.source.edit import Edit, collide
 
@@ -62,35 +62,28 @@ def turn_round(context: Context) -> Iterator[Proposal | Refusal]:
     closed = [cut for cut in context.cuts if cut.shape is Shape.CLOSED]
     if wanted is None or not closed:
         return
-    editable = editable_of(context.program, context.motion)
     sides = milling_sides(context.motion, closed, context.job)
     chosen: list[ReversedRound] = []
-    for cut in closed:
-        try:
-            chosen += _wrong(context, editable, cut, sides, wanted)
-        except Skip as why:
-            yield _refusal(context, cut, why)
+
+    def choose(cut: Cut) -> None:
+        chosen.extend(_wrong(context, cut, sides, wanted))
+
+    yield from at_each(NAME, context, closed, choose)
     if not chosen:
         return
     after = milling_sides(_turned(context.motion, chosen), closed, context.job)
-    for cut in dict.fromkeys(each.cut for each in chosen):
+
+    def propose(cut: Cut) -> Proposal:
         mine = [each for each in chosen if each.cut == cut]
-        sure = all(_side(context.motion, each, after).side is wanted for each in mine)
-        try:
-            proposal = _propose(context, editable, mine, sure=sure)
-        except Skip as why:
-            yield _refusal(context, cut, why)
-        else:
-            yield proposal
+        if any(_side(context.motion, each, after).side is not wanted for each in mine):
+            raise Skip(f"reversed it would not be {context.job.cut} for sure either")
+        return _propose(context, mine)
 
-
-def _refusal(context: Context, cut: Cut, why: Skip) -> Refusal:
-    block = context.motion.block
-    return Refusal(NAME, why.reason, int(block[cut.first]), int(block[cut.last - 1]), why.needs)
+    yield from at_each(NAME, context, dict.fromkeys(each.cut for each in chosen), propose)
 
 
 def _wrong(
-    context: Context, editable: Editable, cut: Cut, sides: Sequence[Milled], wanted: MillingSide
+    context: Context, cut: Cut, sides: Sequence[Milled], wanted: MillingSide
 ) -> list[ReversedRound]:
     """Return the levels that mill the other way for sure and can be turned round."""
     motion = context.motion
@@ -104,7 +97,7 @@ def _wrong(
             raise Skip(f"how it mills is not known: {milled.reason}", milled.needs)
         if milled.side in _SAID:
             raise Skip(_SAID[milled.side].format(asked=context.job.cut))
-        _need_turnable(context, editable, each)
+        _need_turnable(context, each)
         found.append(each)
     return found
 
@@ -121,11 +114,10 @@ def _length(motion: Motion, first: int, last: int) -> float:
     return float(path.lengths(path.take(motion, slice(first, last))).sum())
 
 
-def _need_turnable(context: Context, editable: Editable, each: ReversedRound) -> None:
+def _need_turnable(context: Context, each: ReversedRound) -> None:
     """Look at everything that must hold for one level."""
-    motion = context.motion
-    if reason := editable.why_not_cut_anew(each.first):
-        raise Skip(reason)
+    motion, editable = context.motion, context.editable
+    skip_if(editable.why_not_cut_anew(each.first))
     rows = slice(each.first, each.last)
     height = motion.start[each.first, 2]
     if np.abs(motion.end[rows, 2] - height).max() > LEVEL or (motion.plane[rows] != 17).any():
@@ -133,8 +125,7 @@ def _need_turnable(context: Context, editable: Editable, each: ReversedRound) ->
     gap = np.abs(motion.end[each.last - 1, :2] - motion.start[each.first, :2]).max()
     if gap > RESOLUTION:
         raise Skip("the tool does not leave it where it came to it")
-    if reason := why_not_rows(editable, each.first, each.last):
-        raise Skip(reason)
+    skip_if(why_not_rows(editable, each.first, each.last))
     loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
     if is_convex(motion, *loop):
         return
@@ -163,65 +154,39 @@ def _turned(motion: Motion, rounds: Sequence[ReversedRound]) -> Motion:
     return replace(motion, **columns, kind=motion.kind[order], feed=motion.feed[order])
 
 
-def _propose(
-    context: Context, editable: Editable, rounds: list[ReversedRound], *, sure: bool
-) -> Proposal:
-    motion, cut = context.motion, rounds[0].cut
-    if not sure:
-        raise Skip(f"reversed it would not be {context.job.cut} for sure either")
-    edits, changes = [], []
+def _propose(context: Context, rounds: list[ReversedRound]) -> Proposal:
+    cut, draft = rounds[0].cut, Draft(context)
     for each in rounds:
-        try:
-            track = _write(context, editable, each)
-        except ValueError as fault:
-            raise Skip(f"the new blocks cannot be written: {fault}") from fault
-        first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
-        edits.append(editable.replacement(first, last, track.writer))
-        changes.append(Change(each.first, each.last, track))
-    outcome = rehearse(context.mill, motion, changes)
-    gained, longer = outcome.gained, outcome.longer
-    if gained < 0:
-        sides = _turning(motion, rounds[0])
-        loop = _loop(context, editable, cut, sides)
-        gained += len(sides) if loop is not None else 0
-        if loop is None or gained < 0 or _collide(edits, loop.edits):
-            raise Skip(f"reversed, it would have {-outcome.gained} more reversals while cutting")
-        edits += loop.edits
-        longer += loop.longer
-    return Proposal(
-        NAME,
-        tuple(edits),
-        Claim.SAME_METAL,
-        _summary(context, rounds),
-        int(motion.block[cut.first]),
-        int(motion.block[cut.last - 1]),
-        gained=gained,
-        longer=longer,
-        asked=True,
-    )
+        track = draft.track(each.first, each.last)
+        _write(context.motion, each, track)
+        draft.replace(each.first, each.last, track)
+    brings = draft.preview()
+    rows = cut.first, cut.last
+    summary = _summary(context, rounds)
+    proposal = draft.proposal(NAME, Claim.SAME_METAL, summary, rows, brings)
+    if brings.gained < 0:
+        sides = _turning(context.motion, rounds[0])
+        loop = _loop(context, cut, sides)
+        gained = brings.gained + len(sides)
+        if loop is None or gained < 0 or _collide(draft.edits, loop.edits):
+            raise Skip(f"reversed, it would have {-brings.gained} more reversals while cutting")
+        edits, longer = (*draft.edits, *loop.edits), brings.longer + loop.longer
+        proposal = replace(proposal, edits=edits, gained=gained, longer=longer)
+    # asked for by name: neither marks nor seconds weigh against it
+    return replace(proposal, asked=True, gained_by_axis=None, seconds=None)
 
 
-def _write(context: Context, editable: Editable, each: ReversedRound) -> Track:
+def _write(motion: Motion, each: ReversedRound, track: Track) -> None:
     """Write one round backwards; what led out slowly or fast leads in at the slower feed."""
-    motion = context.motion
-    first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
-    writer = editable.writer(first, comments=context.comments)
-    track = Track.of(writer, heading_before(motion, each.first))
     loop = find_loop(motion, each.first, each.last) or (each.first, each.last)
     leads = [*range(each.first, loop[0]), *range(loop[1], each.last)]
-    slowest = float(motion.feed[leads].min()) if leads else np.inf
-    writer.remark("direction reversed")
+    slowest = float(motion.feed[leads].min(initial=np.inf))
+    track.writer.remark("direction reversed")
     for row in range(each.last - 1, each.first - 1, -1):
-        goal, centre = motion.start[row].tolist(), motion.centre[row].tolist()
         feed = float(motion.feed[row])
         if row < loop[0] or row >= loop[1]:
             feed = min(feed, slowest)
-        if motion.kind[row] == Kind.ARC:
-            track.arc(goal, centre, -float(motion.sweep[row]), feed, "")
-        else:
-            track.line((goal[0], goal[1], None), feed)
-    writer.restore(wanted_after(editable, last, writer.modes))
-    return track
+        track.cut(motion, row, motion.start[row], share=-1.0, feed=feed)
 
 
 def _turning(motion: Motion, each: ReversedRound) -> Sides:
@@ -235,7 +200,7 @@ def _turning(motion: Motion, each: ReversedRound) -> Sides:
     }
 
 
-def _loop(context: Context, editable: Editable, cut: Cut, sides: Sides) -> Loop | None:
+def _loop(context: Context, cut: Cut, sides: Sides) -> Loop | None:
     """Let the tool come to a contour in the way in which it goes on; None where it cannot."""
     if not sides:
         return None
@@ -244,10 +209,10 @@ def _loop(context: Context, editable: Editable, cut: Cut, sides: Sides) -> Loop 
     travel = np.abs(motion.end[link : cut.first, :2] - motion.start[link : cut.first, :2])
     moving = np.flatnonzero(~(travel.max(axis=1, initial=0.0) <= RESOLUTION))
     last = link + int(moving[-1]) if len(moving) else None
-    clearance = Clearance(context.program, context.motion, context.mill, context.job)
-    looper = Looper(editable, clearance, cycle_table(editable), context.comments)
-    found = loop_to(looper, cut.first, link, last, sides)
-    return None if isinstance(found, Refused) else found
+    try:
+        return loop_to(Looper(context), cut.first, link, last, sides)
+    except Skip:
+        return None
 
 
 def _collide(edits: Sequence[Edit], others: Sequence[Edit]) -> bool:

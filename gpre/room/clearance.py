@@ -10,15 +10,14 @@ from numpy.typing import NDArray
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, kinds
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.programmed import last_said
 from gpre.program.program import Program
 from gpre.reversals.screw_side import shifts_origin
 
 LEVEL = RESOLUTION
-LOSES_XY = {EventKind.HOME, EventKind.PROBE, EventKind.HANDOVER}
-LOSES_Z = LOSES_XY | {EventKind.TOOL_CHANGE, EventKind.OFFSET}
+LOSES_XY, LOSES_Z = kinds(Effect.LOSES_XY), kinds(Effect.LOSES_Z)
 
 
 class Clearance:
@@ -81,9 +80,7 @@ class Clearance:
         """(n,): the number of the setup of each move: what lies between two losses of Z."""
         motion = self.motion
         begins = np.zeros(len(motion) + 1, bool)
-        for event in motion.events:
-            if event.kind in LOSES_Z:
-                begins[event.move] = True
+        begins[motion.moves_at(LOSES_Z)] = True
         result: NDArray[np.int64] = np.cumsum(begins[:-1])
         return result
 
@@ -118,6 +115,14 @@ class Clearance:
             return ""
         return f"the loop would leave the travel of {'XYZ'[axis]}"
 
+    def why_not_over(self, row: int, *places: NDArray[np.float64]) -> str:
+        """Say why the tool may not go over places, (2,) mm or more each, or ""; see above."""
+        for axis in range(2):
+            for place in places:
+                if reason := self.why_not_there(row, axis, float(place[axis])):
+                    return reason
+        return ""
+
     def stated(self, row: int, axis: int) -> bool:
         """Return whether the program has said where an axis stands when a move ends."""
         motion = self.motion
@@ -150,10 +155,10 @@ class Clearance:
         """Per axis (n,): the row before which its place was last lost, 0 where it never was."""
         motion = self.motion
         result = []
-        for kinds in (LOSES_XY, LOSES_XY, LOSES_Z):
+        for loses in (LOSES_XY, LOSES_XY, LOSES_Z):
             lost = np.zeros(len(motion) + 1, np.int64)
             for event in motion.events:
-                if event.kind in kinds or shifts_origin(event):
+                if event.kind in loses or shifts_origin(event):
                     lost[event.move] = event.move
             result.append(np.maximum.accumulate(lost[:-1]) if len(motion) else lost[:-1])
         return result

@@ -154,10 +154,9 @@ def last_ways(motion: Motion, first: int, last: int) -> NDArray[np.int8]:
 
 def heading_before(motion: Motion, row: int) -> NDArray[np.int8]:
     """(3,): the way in which each axis travelled last before a move, 0 where it is not known."""
-    forgotten = [
-        event.move for event in motion.events if event.kind in FORGETS and event.move <= row
-    ]
-    return last_ways(motion, max(row - _BACK, forgotten[-1] if forgotten else 0), row)
+    forgotten = motion.moves_at(FORGETS)
+    forgotten = forgotten[forgotten <= row]
+    return last_ways(motion, max(row - _BACK, int(forgotten[-1]) if len(forgotten) else 0), row)
 
 
 def _ways(motion: Motion, rows: slice, step: int, asked: NDArray[np.bool_]) -> NDArray[np.int8]:
@@ -167,7 +166,7 @@ def _ways(motion: Motion, rows: slice, step: int, asked: NDArray[np.bool_]) -> N
     if rows.start >= rows.stop or not known:
         return result
     # a straight move that keeps these axes where they are need not be looked at
-    goes = (np.abs(motion.end[rows] - motion.start[rows]) > RESOLUTION)[:, asked].any(axis=1)
+    goes = (np.abs(motion.travel(rows)) > RESOLUTION)[:, asked].any(axis=1)
     goes |= (motion.sweep[rows] != 0.0) & _bends(motion, rows)[:, asked].any(axis=1)
     which = rows.start + np.flatnonzero(goes)
     moves = path.take(motion, which)

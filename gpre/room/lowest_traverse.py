@@ -18,7 +18,7 @@ from gpre.geometry import path as paths
 from gpre.geometry.coverage import distances
 from gpre.geometry.repeats import evenly
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind, Motion
 from gpre.motion.programmed import arrivals, first_in_z, unsaid
 from gpre.program.program import Program
@@ -27,17 +27,6 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
-SHIFTED = frozenset(  # after these a clamp, or the zero, may be elsewhere
-    (
-        EventKind.TOOL_CHANGE,
-        EventKind.STOP,
-        EventKind.OFFSET,
-        EventKind.HOME,
-        EventKind.PROBE,
-        EventKind.HANDOVER,
-        EventKind.UNKNOWN,
-    )
-)
 _BEND = 5.0  # mm; nobody goes round a clamp by less (common practice, no source)
 _MACHINE = 53.0  # the G code of a move in machine coordinates
 _SHARE = 0.5  # of the reach: how far apart the points of a way lie
@@ -47,7 +36,7 @@ _FIRST_LOOK = (0.5, 0.25, 0.75)  # of a way: most that are not clear show it the
 
 def halts(motion: Motion) -> Ints:
     """(k,), in order: the moves before which clamps, or the zero, may be shifted."""
-    return np.array([each.move for each in motion.events if each.kind in SHIFTED], np.intp)
+    return motion.moves_at(kinds(Effect.SHIFTS_CLAMPS))
 
 
 class LowestTraverse:
@@ -113,7 +102,7 @@ class LowestTraverse:
         aside = np.flatnonzero(~(np.hypot(*flat.T) <= RESOLUTION))
         level[aside[np.unique(setup[aside], return_index=True)[1]]] = False
         level &= ~self._by_machine[rows]
-        spindle = [e.move for e in motion.events if e.kind is EventKind.SPINDLE]
+        spindle = motion.moves_at({EventKind.SPINDLE})
         part = np.column_stack((setup, np.searchsorted(spindle, rows, side="right")))
         one = np.flatnonzero(level[:-1] & level[1:] & (part[:-1] == part[1:]).all(axis=1))
         turn = np.abs(flat[one, 0] * flat[one + 1, 1] - flat[one, 1] * flat[one + 1, 0])
@@ -183,7 +172,7 @@ class LowestTraverse:
         with np.errstate(invalid="ignore"):
             low = np.where(upright, ends.min(axis=1), ends.max(axis=1)) <= height + RESOLUTION
         low &= self.setup == setup
-        low &= np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
+        low &= motion.known
         arc = motion.kind == Kind.ARC
         low &= ~arc | (motion.plane == 17)
         low[:first] = False

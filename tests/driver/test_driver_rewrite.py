@@ -14,7 +14,8 @@ from gpre.driver import rewrite as driver
 from gpre.driver.origins import Origins
 from gpre.driver.rewrite import Options, rewrite
 from gpre.driver.trial import Trial
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.context import Context
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.mill.job import Box, Job
 from gpre.mill.mill import Mill
 from gpre.proof.directions import Directions

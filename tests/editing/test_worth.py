@@ -8,7 +8,8 @@ from known_mill import known_mill
 
 from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.counting import count
-from gpre.editing.proposal import Claim, Context, Proposal
+from gpre.editing.context import Context
+from gpre.editing.proposal import Claim, Proposal
 from gpre.editing.worth import why_not_worth, worth_of
 from gpre.mill.job_file import find_job
 from gpre.mill.mill import Axis, Compensation, Weights

@@ -10,7 +10,8 @@ from known_mill import known_mill
 from gpre.cuts.find_cuts import find_cuts
 from gpre.cuts.passes import Pass, Raster
 from gpre.driver.rewrite import Options, rewrite
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.context import Context
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller

@@ -8,7 +8,7 @@ from known_mill import known_mill
 
 from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.counting import count
-from gpre.editing.proposal import Context
+from gpre.editing.context import Context
 from gpre.editing.skip import Skip
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Compensation, Mill

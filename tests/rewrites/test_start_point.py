@@ -8,7 +8,8 @@ from known_mill import known_mill
 
 from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.rewrite import Options, Rewritten, rewrite
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.context import Context
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Axis, Mill
 from gpre.motion.controller import Controller

@@ -10,7 +10,8 @@ from path_samples import farthest
 
 from gpre.cuts.find_cuts import find_cuts
 from gpre.driver.rewrite import Options, rewrite
-from gpre.editing.proposal import Context, Refusal
+from gpre.editing.context import Context
+from gpre.editing.proposal import Refusal
 from gpre.mill.job import Job
 from gpre.mill.mill import Limits, Mill
 from gpre.motion.trace import trace

@@ -15,7 +15,7 @@ _TOP = 1.0  # mm below the end of the travel of Z that still count as its top
 
 def words_of(run: ProgramRun, row: int) -> Pairs:
     """Return the words of the block that makes a move, none where they are not plain."""
-    block = int(run.motion.block[row])
+    block = run.motion.block_of(row)
     return plain_words(run.side.program, block, block + 1)[0]
 
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from gpre.geometry import path as paths
 from gpre.geometry.tolerance import DUST, FEED_SHARE, HALF_DECIMAL, POINT, RESOLUTION
-from gpre.motion.events import Event, EventKind
+from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.motion.motion import Role
 from gpre.prediction.table_path import TablePath, table_path
 from gpre.program.take_up_mark import HEAD, backlash_text, find_mark, mark_text
@@ -27,20 +27,6 @@ from gpre.proof.take_up.table import Seen, seen_by_table
 from gpre.reversals import twist
 
 NAMES = ("table path", "command", "take-up feed", "backlash undone", "travel of the screws")
-NEEDS_PLACE = frozenset(  # before these the command must stand at the intended place
-    (
-        EventKind.TOOL_CHANGE,
-        EventKind.STOP,
-        EventKind.END,
-        EventKind.PROBE,
-        EventKind.HOME,
-        EventKind.OFFSET,
-        EventKind.COMPENSATION,
-        EventKind.CALL,
-        EventKind.UNKNOWN,
-        EventKind.HANDOVER,
-    )
-)
 
 
 def carries_take_up(pair: Pair) -> bool:
@@ -228,7 +214,7 @@ class TakeUpProof:
         count = 0
         for one, other in zip(_events(pair.before), _events(pair.after), strict=True):
             of_length = one.kind is EventKind.OFFSET and one.value.startswith(("G43", "G49"))
-            if one.kind not in NEEDS_PLACE or (of_length and not lengths):
+            if one.kind not in kinds(Effect.NEEDS_PLACE) or (of_length and not lengths):
                 continue
             count += 1
             far = self._off(one, other)

@@ -8,45 +8,36 @@ from decimal import Decimal
 import numpy as np
 
 from gpre.cuts.helices import Helix
+from gpre.editing.context import Context
+from gpre.editing.draft import Draft
 from gpre.editing.editable import Editable
-from gpre.editing.skip import Skip
-from gpre.editing.state_after import wanted_after, why_not_rows
-from gpre.editing.word_edits import FoundWord, decimals_of, exact, renumber, words_of
+from gpre.editing.word_edits import FoundWord, decimals_of, exact, find_word, renumber, words_of
 from gpre.motion.motion import Motion
-from gpre.source.edit import Edit
 
 _PLAIN = frozenset("XYZIJKRFG")
 
 
 @dataclass(frozen=True)
 class Shortened:
-    """The edits, and the Z that each row that stays ends at, mm."""
+    """What is written, and the Z that each row that stays ends at, mm."""
 
-    edits: tuple[Edit, ...]
+    draft: Draft
     heights: tuple[float, ...]
 
 
-def shortened(
-    editable: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
-) -> Shortened:
+def shortened(context: Context, old: Helix, kept: list[int], comment: str) -> Shortened:
     """Leave out the rows of a helix that are not kept, the others evenly down.
 
-    Raises Skip where the program does not allow it.
+    Raises Skip, or the writer's ValueError, where the program does not allow it.
     """
-    try:
-        found = _in_place(editable, old, kept, comment, comments=comments)
-        return found or _anew(editable, old, kept, comment, comments=comments)
-    except ValueError as fault:
-        raise Skip(f"the new blocks cannot be written: {fault}") from fault
+    return _in_place(context, old, kept, comment) or _anew(context, old, kept, comment)
 
 
-def _in_place(
-    editable: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
-) -> Shortened | None:
+def _in_place(context: Context, old: Helix, kept: list[int], comment: str) -> Shortened | None:
     """Change the Z of the blocks that stay and drop the others; None where that does not do."""
-    motion = editable.motion
+    motion, editable = context.motion, context.editable
     rows = range(old.first, old.last)
-    blocks = [int(motion.block[row]) for row in rows]
+    blocks = motion.block[old.first : old.last].tolist()
     feed = motion.feed[old.first : old.last]
     alone = all(
         editable.row_count[block] == 1 and not editable.events_in(block) for block in blocks
@@ -55,35 +46,33 @@ def _in_place(
         return None
     if any(editable.why_not_touch(block) for block in blocks):
         return None
-    gone = [int(motion.block[row]) for row in rows if row not in kept]
+    gone = [motion.block_of(row) for row in rows if row not in kept]
     if any(
         editable.why_not_replace(block, block) or not _only_moves(editable, block) for block in gone
     ):
         return None
-    depths = [_depth(editable, block) for block in blocks]
-    words = [word for word, row in zip(depths, rows, strict=True) if row in kept]
-    if any(word is None for word in depths):
+    depths = [word for block in blocks if (word := find_word(editable, block, "Z")) is not None]
+    if len(depths) < len(blocks):
         return None
-    found = [word for word in words if word is not None]
+    found = [word for word, row in zip(depths, rows, strict=True) if row in kept]
     steps = motion.state_of(old.first).distance == 91
     if steps and not _come_back(editable, gone):
         return None
-    heights = _heights(
-        editable, old, kept, [word for word in depths if word is not None], steps=steps
-    )
+    heights = _heights(editable, old, kept, depths, steps=steps)
     numbers = [after - before for before, after in zip(heights, heights[1:], strict=False)]
-    edits = [
+    draft = Draft(context)
+    draft.edits += [
         renumber(editable, word, number if steps else height)
         for word, number, height in zip(found, numbers, heights[1:], strict=True)
     ]
-    edits += [Edit(*editable.span(block, block), b"") for block in gone]
-    writer = editable.writer(blocks[0], comments=comments)
+    draft.edits += [editable.dropped(block) for block in gone]
+    writer = editable.writer(blocks[0], comments=context.comments)
     writer.remark(comment)
     if len(writer):
-        edits.append(editable.insertion(blocks[0], writer))
+        draft.edits.append(editable.insertion(blocks[0], writer))
     scale = editable.modes.before(blocks[0]).scale
     top = float(motion.start[old.first, 2]) - float(heights[0]) * scale
-    return Shortened(tuple(edits), tuple(float(each) * scale + top for each in heights[1:]))
+    return Shortened(draft, tuple(float(each) * scale + top for each in heights[1:]))
 
 
 def _only_moves(editable: Editable, block: int) -> bool:
@@ -101,10 +90,6 @@ def _come_back(editable: Editable, blocks: list[int]) -> bool:
     )
 
 
-def _depth(editable: Editable, block: int) -> FoundWord | None:
-    return next((word for word in words_of(editable, block) if word.letter == "Z"), None)
-
-
 def _heights(
     editable: Editable, old: Helix, kept: list[int], depths: list[FoundWord], *, steps: bool
 ) -> list[Decimal]:
@@ -115,7 +100,7 @@ def _heights(
     if steps:
         top, bottom = Decimal(0), sum(numbers, Decimal(0))
     else:
-        scale = editable.modes.before(int(motion.block[old.first])).scale
+        scale = editable.modes.before(motion.block_of(old.first)).scale
         top = round(Decimal(float(motion.start[old.first, 2]) / scale), 6)
         bottom = numbers[-1]
     sweep = np.abs(motion.sweep[kept])
@@ -124,25 +109,19 @@ def _heights(
     return [top, *inner, bottom]
 
 
-def _anew(
-    editable: Editable, old: Helix, kept: list[int], comment: str, *, comments: bool
-) -> Shortened:
+def _anew(context: Context, old: Helix, kept: list[int], comment: str) -> Shortened:
     """Write the rows that stay in new blocks, at the slowest of the old feeds."""
-    motion = editable.motion
-    if reason := why_not_rows(editable, old.first, old.last):
-        raise Skip(reason)
-    first, last = int(motion.block[old.first]), int(motion.block[old.last - 1])
-    writer = editable.writer(first, comments=comments)
-    writer.remark(comment)
+    motion, draft = context.motion, Draft(context)
+    track = draft.track(old.first, old.last)
+    track.writer.remark(comment)
     feed = float(motion.feed[old.first : old.last].min())
     heights = []
     for row, height in zip(kept, _evenly(motion, old, kept), strict=True):
-        end = motion.end[row].tolist()
-        end[2] = height
-        writer.arc(end, motion.centre[row].tolist(), float(motion.sweep[row]), feed=feed)
-        heights.append(writer.position[2])
-    writer.restore(wanted_after(editable, last, writer.modes))
-    return Shortened((editable.replacement(first, last, writer),), tuple(heights))
+        end = (*motion.end[row, :2].tolist(), height)
+        track.arc(end, motion.centre[row].tolist(), float(motion.sweep[row]), feed)
+        heights.append(float(track.position[2]))
+    draft.replace(old.first, old.last, track)
+    return Shortened(draft, tuple(heights))
 
 
 def _evenly(motion: Motion, old: Helix, kept: list[int]) -> list[float]:

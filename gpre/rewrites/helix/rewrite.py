@@ -28,9 +28,10 @@ from gpre.cuts.helices import (
     like_a_thread,
     pitches,
 )
-from gpre.editing.editable import Editable, editable_of
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Skip
+from gpre.editing.at_each import at_each
+from gpre.editing.context import Context
+from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
+from gpre.editing.skip import Skip, skip_if
 from gpre.geometry.tolerance import PATH
 from gpre.mill.job import Tool
 from gpre.motion.events import EventKind
@@ -47,28 +48,14 @@ _FINE = 1e-4  # mm; a pitch above the limit by less is rounding of the numbers w
 
 def helix(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose fewer turns for each helix that allows them, or say why it stays."""
-    motion = context.motion
-    every = find_helices(motion)
+    every = find_helices(context.motion)
     found = [each for each in every if each.turn > _TURN + SAME / each.radius]
-    if not found:
-        return
-    editable = editable_of(context.program, motion)
-    for each in found:
-        first, last = int(motion.block[each.first]), int(motion.block[each.last - 1])
-        try:
-            proposal = _propose(context, editable, each, every)
-        except Skip as why:
-            yield Refusal(NAME, why.reason, first, last, why.needs)
-        else:
-            if proposal is not None:
-                yield proposal
+    return at_each(NAME, context, found, lambda each: _propose(context, each, every))
 
 
-def _propose(
-    context: Context, editable: Editable, old: Helix, every: tuple[Helix, ...]
-) -> Proposal | None:
+def _propose(context: Context, old: Helix, every: tuple[Helix, ...]) -> Proposal | None:
     motion = context.motion
-    tool = _tool(context, editable, old)
+    tool = _tool(context, old)
     if like_a_thread(motion, old, every):
         raise Skip("it may be a thread: the same tool goes over it in other helices")
     greatest = _greatest_pitch(old, tool)
@@ -79,34 +66,26 @@ def _propose(
     while fewer and done is None:
         kept = _kept(context, old, fewer)
         if kept is not None:
-            done = shortened(editable, old, kept, _told(fewer), comments=context.comments)
+            done = shortened(context, old, kept, f"{_turns(fewer)} fewer")
             if not _within(motion, old, kept, done, greatest):  # what rounding does to the numbers
                 done = None
         fewer -= done is None
     if done is None or kept is None:
         raise Skip("its blocks do not make up whole turns that could be left out")
-    if any(event.kind is EventKind.CALL for event in editable.events_before(old.last)):
+    if any(event.kind is EventKind.CALL for event in context.editable.events_before(old.last)):
         raise Skip("a subprogram is called or comes back behind it")
     turning = context.reversals
     gone = (turning.move >= old.first) & (turning.move < old.last) & (turning.axis < 2)
     gone &= turning.in_cut & ~np.isin(turning.move, kept)
     gained = int(gone.sum())
-    return Proposal(
-        NAME,
-        done.edits,
-        Claim.SAME_METAL,
-        _summary(context, old, fewer, gained),
-        int(motion.block[old.first]),
-        int(motion.block[old.last - 1]),
-        gained=gained,
-    )
+    summary = _summary(context, old, fewer, gained)
+    return done.draft.proposal(NAME, Claim.SAME_METAL, summary, (old.first, old.last), gained)
 
 
-def _tool(context: Context, editable: Editable, old: Helix) -> Tool:
+def _tool(context: Context, old: Helix) -> Tool:
     """Look at everything that must hold; give the tool."""
     motion = context.motion
-    if reason := editable.why_not_cut_anew(old.first):
-        raise Skip(reason)
+    skip_if(context.editable.why_not_cut_anew(old.first))
     if context.mill.compensation.by == "program":
         raise Skip("the program itself takes the backlash up there, so no turn stops the tool")
     state = motion.state_of(old.first)
@@ -163,10 +142,6 @@ def _kept(context: Context, old: Helix, fewer: int) -> list[int] | None:
     return None
 
 
-def _told(fewer: int) -> str:
-    return f"{_turns(fewer)} fewer"
-
-
 def _turns(count: float) -> str:
     return f"{count:.4g} turn{'' if abs(count - 1.0) < _ROUND else 's'}"
 
@@ -182,5 +157,5 @@ def _summary(context: Context, old: Helix, fewer: int, gained: int) -> str:
     return (
         f"helix in {_turns(turns - fewer)} instead of {turns:.4g}, {pitch / scale:.4g} {unit} a "
         f"turn instead of {depth / turns / scale:.4g}, a ramp of {ramp:.1f} degrees: "
-        f"{gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
+        f"{fewer_reversals(gained)}"
     )

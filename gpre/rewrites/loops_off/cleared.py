@@ -57,10 +57,9 @@ class Setups:
         """Find where clamps or the zero may be shifted."""
         self._motion = motion
         self._halts = halts(motion)
-        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
         # under radius compensation the tool runs beside what is written
         bare = np.array([state.compensation == 40 for state in motion.states], bool)
-        self._rows = np.flatnonzero(motion.at_feed & known & bare[motion.state])
+        self._rows = np.flatnonzero(motion.at_feed & motion.known & bare[motion.state])
         self._found: dict[int, Cleared] = {}
 
     def of(self, row: int) -> Cleared:

@@ -25,7 +25,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gpre.cuts.cuts import Shape
-from gpre.editing.proposal import Context, Proposal, Refusal
+from gpre.editing.context import Context
+from gpre.editing.proposal import Proposal, Refusal
 from gpre.reversals.reversals import ReversalKind
 from gpre.rewrites.loops_off.looper import CONTOURS, LoopManner, loops_off
 

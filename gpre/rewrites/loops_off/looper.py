@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, partial
 from math import ceil
 
 import numpy as np
@@ -26,20 +27,19 @@ from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.levels import LEVEL
-from gpre.editing.editable import Editable, editable_of
-from gpre.editing.preview import Change, Track, rehearse
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Skip
-from gpre.editing.state_after import wanted_after, wanted_before, why_not_rows
+from gpre.editing.at_each import at_each
+from gpre.editing.context import Context
+from gpre.editing.draft import Draft
+from gpre.editing.preview import Track
+from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
+from gpre.editing.skip import Skip, skip_if
 from gpre.geometry import path
 from gpre.geometry.balanced_arc import evened
 from gpre.motion.motion import Kind
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import TurnInCut, travels_between, turns_in
 from gpre.rewrites.loops_off.room import LoopWay, Room
-from gpre.room.clearance import Clearance
-from gpre.room.entries import heading_before, reach_of, take_up_point
-from gpre.source.edit import Edit
+from gpre.room.entries import reach_of, take_up_point
 
 CONTOURS = frozenset((Shape.CLOSED, Shape.OPEN, Shape.HELIX))
 ABOVE = 1.0  # mm; a descent at rapid ends so far above the depth already cut, common practice
@@ -63,17 +63,6 @@ class LoopManner:
     shapes: Container[Shape] = CONTOURS
 
 
-@dataclass
-class _LoopScene:
-    """What all loops of a program share."""
-
-    context: Context
-    manner: LoopManner
-    editable: Editable
-    clearance: Clearance
-    setups: Setups
-
-
 def loops_off(context: Context, manner: LoopManner) -> Iterator[Proposal | Refusal]:
     """Propose a loop for each move on which X or Y turns at a wall; say why others stay.
 
@@ -82,55 +71,57 @@ def loops_off(context: Context, manner: LoopManner) -> Iterator[Proposal | Refus
     """
     if context.mill.compensation.by != "controller":
         return
-    scene: _LoopScene | None = None
+    setups: Setups | None = None
     for cut in context.cuts:
-        if cut.shape not in manner.shapes:
-            continue
-        found = turns_in(context, cut, manner.kinds)
-        if not found:
-            continue
-        if scene is None:
-            editable = editable_of(context.program, context.motion)
-            clearance = Clearance(context.program, context.motion, context.mill, context.job)
-            scene = _LoopScene(context, manner, editable, clearance, Setups(context.motion))
-        yield from _of_cut(scene, cut, found)
+        found = turns_in(context, cut, manner.kinds) if cut.shape in manner.shapes else []
+        if found:
+            setups = setups or Setups(context.motion)
+            yield from _of_cut(context, manner, cut, setups, found)
+
+
+@dataclass(frozen=True)
+class TurningMove:
+    """The turns on one move."""
+
+    turns: list[TurnInCut]
+
+    @property
+    def first(self) -> int:
+        """The row of the move."""
+        return self.turns[0].row
+
+    @property
+    def last(self) -> int:
+        """One past it."""
+        return self.first + 1
 
 
 def _of_cut(
-    scene: _LoopScene, cut: Cut, found: list[list[TurnInCut]]
+    context: Context, manner: LoopManner, cut: Cut, setups: Setups, found: list[list[TurnInCut]]
 ) -> Iterator[Proposal | Refusal]:
-    block = scene.context.motion.block
-    refused: dict[tuple[str, tuple[str, ...]], list[int]] = {}
-    try:
-        looper = _Looper(scene, cut)
-    except Skip as why:
-        blocks = int(block[found[0][0].row]), int(block[found[-1][0].row])
-        yield Refusal(scene.manner.name, why.reason, *blocks, why.needs)
-        return
-    for turns in found:
-        try:
-            proposal = looper.propose(turns)
-        except Skip as why:
-            refused.setdefault((why.reason, why.needs), []).append(int(block[turns[0].row]))
+    """Propose the loops of one cut; the moves that stay for one reason are told together."""
+    looper = cache(partial(_Looper, context, manner, cut, setups))
+    moves = [TurningMove(turns) for turns in found]
+    refused: dict[tuple[str, tuple[str, ...]], list[Refusal]] = {}
+    for each in at_each(manner.name, context, moves, lambda move: looper().propose(move.turns)):
+        if isinstance(each, Proposal):
+            yield each
         else:
-            if proposal is not None:
-                yield proposal
-    for (reason, needs), blocks_of_reason in refused.items():
-        first, last = min(blocks_of_reason), max(blocks_of_reason)
-        yield Refusal(scene.manner.name, reason, first, last, needs)
+            refused.setdefault((each.reason, each.needs), []).append(each)
+    for same in refused.values():
+        first = min(each.first_block for each in same)
+        yield replace(same[0], first_block=first, last_block=max(each.last_block for each in same))
 
 
 class _Looper:
     """Writes the loops of one cut, in order. Raises Skip where the whole cut stays."""
 
-    def __init__(self, scene: _LoopScene, cut: Cut) -> None:
-        self.scene, self.cut = scene, cut
-        self.editable, self.motion = scene.editable, scene.context.motion
-        if reason := self.editable.why_not_cut_anew(cut.first):
-            raise Skip(reason)
-        if called := self.editable.why_called(int(self.motion.block[cut.first])):
-            raise Skip(called)
-        self.room = Room(scene.context, cut, scene.setups)
+    def __init__(self, context: Context, manner: LoopManner, cut: Cut, setups: Setups) -> None:
+        self.context, self.manner, self.cut = context, manner, cut
+        self.editable, self.motion = context.editable, context.motion
+        skip_if(self.editable.why_not_cut_anew(cut.first))
+        skip_if(self.editable.why_called(self.motion.block_of(cut.first)))
+        self.room = Room(context, cut, setups)
         self.height = self._height()
         self.done: TurnInCut | None = None
         self.settled = np.zeros(3, np.int8)
@@ -140,7 +131,7 @@ class _Looper:
 
         No lower than it came to this very cut: elsewhere it may know of lower clamps.
         """
-        clearance, row = self.scene.clearance, self.cut.first
+        clearance, row = self.context.clearance, self.cut.first
         height = clearance.travel_level(row)
         reach = reach_of(self.motion, self.cut)
         if not np.isfinite(height):
@@ -151,9 +142,7 @@ class _Looper:
             height = max(height, float(self.motion.start[reach.first, 2]))
         if not clearance.known_before(row, 2):
             raise Skip("the height of the tool there is not known")
-        reason, needs = clearance.why_not_level(height, row)
-        if reason:
-            raise Skip(reason, needs)
+        skip_if(*clearance.why_not_level(height, row))
         return height
 
     def propose(self, turns: list[TurnInCut]) -> Proposal | None:
@@ -170,69 +159,50 @@ class _Looper:
         reason: Skip | None = None
         for turn in real:
             try:
-                ways.append((turn, self.room.way(turn, at_once=self.scene.manner.at_once)))
+                ways.append((turn, self.room.way(turn, at_once=self.manner.at_once)))
             except Skip as why:
                 reason = reason or why
         if not ways:
             assert reason is not None
             raise reason
-        edit, change = self._write(row, ways)
-        outcome = rehearse(self.scene.context.mill, self.motion, [change])
-        if outcome.gained <= 0:
+        draft = self._write(row, ways)
+        brings = draft.preview()
+        if brings.gained <= 0:
             raise Skip("a loop would not reduce the reversals while cutting")
         self.done = ways[-1][0]
-        block = int(self.motion.block[row])
-        return Proposal(
-            self.scene.manner.name,
-            (edit,),
-            Claim.SAME_METAL,
-            self._summary(ways, outcome.gained),
-            block,
-            block,
-            gained=outcome.gained,
-            longer=outcome.longer,
-            gained_by_axis=outcome.gained_by_axis,
-            seconds=outcome.seconds,
-        )
+        summary = self._summary(ways, brings.gained)
+        return draft.proposal(self.manner.name, Claim.SAME_METAL, summary, (row, row + 1), brings)
 
     def _settled(self, turn: TurnInCut) -> bool:
         """Return whether a loop before has all axes of a turn go the new way already."""
         done = self.done
         return done is not None and all(
             self.settled[axis] == turn.wanted[axis]
-            and not travels_between(self.scene.context, done, turn, axis)
+            and not travels_between(self.context, done, turn, axis)
             for axis in turn.axes
         )
 
-    def _write(self, row: int, ways: list[tuple[TurnInCut, LoopWay]]) -> tuple[Edit, Change]:
-        try:
-            if ways[-1][0].along == 0.0:
-                try:
-                    return self._insert(row, *ways[0])
-                except ValueError:  # an arc's code does not stand alone: the arc is written anew
-                    if self.motion.kind[row] != Kind.ARC:
-                        raise
-            return self._replace_finely(row, ways)
-        except ValueError as fault:
-            raise Skip(f"the new blocks cannot be written: {fault}") from fault
+    def _write(self, row: int, ways: list[tuple[TurnInCut, LoopWay]]) -> Draft:
+        if ways[-1][0].along == 0.0:
+            try:
+                return self._insert(row, *ways[0])
+            except ValueError:  # an arc's code does not stand alone: the arc is written anew
+                if self.motion.kind[row] != Kind.ARC:
+                    raise
+        return self._replace_finely(row, ways)
 
-    def _insert(self, row: int, turn: TurnInCut, way: LoopWay) -> tuple[Edit, Change]:
+    def _insert(self, row: int, turn: TurnInCut, way: LoopWay) -> Draft:
         """Put a loop before the block of a move."""
-        block = int(self.motion.block[row])
-        reason = self.editable.why_not_insert(block)
-        if reason:
-            raise Skip(reason)
-        if int(self.editable.first_row[block]) != row:
-            raise Skip("no block begins where the axis turns")
-        track = self._track(row, block)
+        draft = Draft(self.context)
+        skip_if(self.editable.why_not_before(row, "no block begins where the axis turns"))
+        track = draft.track(row)
+        self._need_same_start(track, row)
         self._loop(track, turn, way)
-        track.writer.restore(wanted_before(self.editable, block, track.writer.modes))
+        draft.insert(row, track)
         self._need_there(track, turn.point)
-        return self.editable.insertion(block, track.writer), Change(row, row, track)
+        return draft
 
-    def _replace_finely(
-        self, row: int, ways: list[tuple[TurnInCut, LoopWay]]
-    ) -> tuple[Edit, Change]:
+    def _replace_finely(self, row: int, ways: list[tuple[TurnInCut, LoopWay]]) -> Draft:
         """Write an arc anew, with more decimals where its parts cannot be true without."""
         for finer in range(FINEST):
             try:
@@ -241,15 +211,11 @@ class _Looper:
                 continue
         return self._replace(row, ways, FINEST)
 
-    def _replace(
-        self, row: int, ways: list[tuple[TurnInCut, LoopWay]], finer: int
-    ) -> tuple[Edit, Change]:
+    def _replace(self, row: int, ways: list[tuple[TurnInCut, LoopWay]], finer: int) -> Draft:
         """Write an arc in parts, with loops between them."""
-        reason = why_not_rows(self.editable, row, row + 1)
-        if reason:
-            raise Skip(reason)
-        block = int(self.motion.block[row])
-        track = self._track(row, block)
+        draft = Draft(self.context)
+        track = draft.track(row, row + 1)
+        self._need_same_start(track, row)
         manner = track.writer.manner
         length = replace(manner.length, decimals=manner.length.decimals + finer)
         track.writer.manner = replace(manner, length=length)
@@ -259,15 +225,13 @@ class _Looper:
             at = turn.along
             self._loop(track, turn, way)
         self._arc(track, row, at, 1.0)
-        track.writer.restore(wanted_after(self.editable, block, track.writer.modes))
+        draft.replace(row, row + 1, track)
         self._need_there(track, self.motion.end[row])
-        return self.editable.replacement(block, block, track.writer), Change(row, row + 1, track)
+        return draft
 
-    def _track(self, row: int, block: int) -> Track:
-        writer = self.editable.writer(block, comments=self.scene.context.comments)
-        if not np.allclose(writer.position, self.motion.start[row], rtol=0.0, atol=SAME_PLACE):
+    def _need_same_start(self, track: Track, row: int) -> None:
+        if not np.allclose(track.position, self.motion.start[row], rtol=0.0, atol=SAME_PLACE):
             raise Skip("an offset changes where the tool is there")
-        return Track.of(writer, heading_before(self.motion, row))
 
     def _arc(self, track: Track, row: int, first: float, last: float) -> None:
         if last <= first:
@@ -280,22 +244,17 @@ class _Looper:
 
     def _loop(self, track: Track, turn: TurnInCut, way: LoopWay) -> None:
         """Off, up, over, down and on again."""
-        clearance = self.scene.clearance
+        clearance = self.context.clearance
         point, depth = turn.point, float(turn.point[2])
         feed = self._feed(turn)
         floor, height = self._descent(way, depth, track.writer.modes.scale / 100.0)
-        if reason := clearance.why_not_there(turn.row, 2, height):
-            raise Skip(reason)
+        skip_if(clearance.why_not_there(turn.row, 2, height))
         if way.far:
             self._off(track, way, depth, feed)
-        track.rapid((None, None, height), "" if way.far else self.scene.manner.comment)
+        track.rapid((None, None, height), "" if way.far else self.manner.comment)
         wanted = self._wanted(turn)
         over = self._beyond(track, turn, way, wanted)
-        for axis in range(2):
-            for place in (over, way.off, way.on):
-                reason = clearance.why_not_there(turn.row, axis, float(place[axis]))
-                if reason:
-                    raise Skip(reason)
+        skip_if(clearance.why_not_over(turn.row, over, way.off, way.on))
         track.rapid((over[0], over[1], None))
         track.rapid((way.on[0], way.on[1], None))
         track.rapid((None, None, floor))
@@ -310,14 +269,14 @@ class _Looper:
         Beside a wall it comes down at feed from above all metal. Z turns at rapid there too, so it
         may lift a little higher than the program travels. step: mm; both are rounded up to it.
         """
-        least = max(ABOVE, self.scene.context.mill.limits.rapid_clearance)
+        least = max(ABOVE, self.context.mill.limits.rapid_clearance)
         if way.open:
             floor = depth + ceil(round(least / step, 6)) * step
             if floor > self.height - ABOVE:
                 reason = f"the tool travels over the part at Z{self.height:g}, too low to come down"
                 raise Skip(reason)
             return floor, self.height
-        stock = self.scene.context.job.stock
+        stock = self.context.job.stock
         if self.room.box is None or stock is None:
             floor = self.height
         else:
@@ -331,7 +290,7 @@ class _Looper:
 
         What lies little aside is counted from the turn itself: an approach reaches no farther out.
         """
-        mill, unit = self.scene.context.mill, track.writer.modes.scale
+        mill, unit = self.context.mill, track.writer.modes.scale
         goal = np.array([way.on[0], way.on[1], self.height])
         for axis in range(2):
             if abs(goal[axis] - turn.point[axis]) <= LITTLE * mill.overshoot(axis):
@@ -341,7 +300,7 @@ class _Looper:
 
     def _off(self, track: Track, way: LoopWay, depth: float, feed: float) -> None:
         """Run off the wall at the depth of the cut."""
-        self._run(track, way, (*way.off.tolist(), depth), feed, self.scene.manner.comment)
+        self._run(track, way, (*way.off.tolist(), depth), feed, self.manner.comment)
 
     def _run(
         self, track: Track, way: LoopWay, goal: Sequence[float], feed: float, text: str = ""
@@ -375,7 +334,7 @@ class _Looper:
 
     def _wanted(self, turn: TurnInCut) -> NDArray[np.int8]:
         """(3,): the way of each axis behind a loop; one that does not travel, as the mill's is."""
-        axes = self.scene.context.mill.axes
+        axes = self.context.mill.axes
         sides = np.array([each.approach for each in axes], np.int8)
         return np.where(turn.wanted == 0, sides, turn.wanted).astype(np.int8)
 
@@ -397,7 +356,6 @@ class _Looper:
             bent = any(way.centre is not None for _, way in ways)
             where = f"{length} on, {'bending off the wall' if bent else 'straight on'}"
         beside = "" if all(way.open for _, way in ways) else ", down at feed beside a wall"
-        fewer = f"{gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
         heights = [self._descent(way, float(turn.point[2]), unit / 100.0)[1] for turn, way in ways]
         lifted = f"lifted to Z{max(heights) / unit:g}{beside}"
-        return f"{names} turned in the air{times}, {where}, {lifted}: {fewer}"
+        return f"{names} turned in the air{times}, {where}, {lifted}: {fewer_reversals(gained)}"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import slopes_of
-from gpre.editing.proposal import Context
+from gpre.editing.context import Context
 from gpre.geometry import path
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Kind, Motion

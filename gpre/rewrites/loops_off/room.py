@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import LEVEL
-from gpre.editing.proposal import Context
+from gpre.editing.context import Context
 from gpre.editing.skip import Skip
 from gpre.geometry import path
 from gpre.geometry.plain_moves import PlainMoves
@@ -209,7 +209,7 @@ class Room:
         """
         here, places = turn.point[:2], [turn.point[:2]]
         for row, way in ((turn.row - 1, -turn.before), (turn.row, turn.after)):
-            length = float(np.hypot(*(self.motion.end[row] - self.motion.start[row])[:2]))
+            length = float(np.hypot(*self.motion.travel(row)[:2]))
             places += [here + min(self.radius * far, length) * way for far in ALONG]
         return any(self._touches(place, height) for place in places)
 

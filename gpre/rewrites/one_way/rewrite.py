@@ -8,7 +8,7 @@ else stays as it is, so every step-over is still cut.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -18,41 +18,28 @@ from gpre.cuts.find_cuts import shape_at_one_z
 from gpre.cuts.levels import LEVEL, levels, slopes_of
 from gpre.cuts.milling_side import pass_climbs
 from gpre.cuts.passes import Pass, Raster, read_raster
+from gpre.editing.at_each import at_each
 from gpre.editing.called_once import AGAIN
-from gpre.editing.editable import Editable, editable_of
+from gpre.editing.context import Context
 from gpre.editing.preview import rehearse
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Skip
-from gpre.editing.state_after import blocks_of
+from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
+from gpre.editing.skip import Skip, skip_if
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.mill.job import Job
 from gpre.motion.motion import Motion
 from gpre.motion.state import scale_of
 from gpre.rewrites.one_way.climbs import climbs_turned
 from gpre.rewrites.one_way.turned_pass import PassTurner, Turned
-from gpre.room.clearance import Clearance
 from gpre.room.entries import Air, air_of, one_zero, reach_of
 
 NAME = "one-way"
 SMALL_BACKLASH = 0.02  # mm; the least that a worn mill shows, common practice, no source
 
 
-def one_way(context: Context) -> Iterable[Proposal | Refusal]:
+def one_way(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose for each raster to cut its passes one way, or say why it stays."""
     found = [cut for cut in context.cuts if _shape(context, cut) is Shape.RASTER]
-    if not found:
-        return
-    editable = editable_of(context.program, context.motion)
-    clearance = Clearance(context.program, context.motion, context.mill, context.job)
-    for cut in found:
-        block = context.motion.block
-        first, last = int(block[cut.first]), int(block[cut.last - 1])
-        try:
-            proposal = _propose(context, editable, clearance, cut)
-        except Skip as why:
-            yield Refusal(NAME, why.reason, first, last, why.needs)
-        else:
-            yield proposal
+    return at_each(NAME, context, found, lambda cut: _propose(context, cut))
 
 
 def _shape(context: Context, cut: Cut) -> Shape:
@@ -72,10 +59,10 @@ def _need_one_z(context: Context, cut: Cut) -> None:
     )
 
 
-def _propose(context: Context, editable: Editable, clearance: Clearance, cut: Cut) -> Proposal:
+def _propose(context: Context, cut: Cut) -> Proposal:
     _need_one_z(context, cut)
     motion = context.motion
-    turner = _prepare(context, editable, clearance, cut)
+    turner = _prepare(context, cut)
     rasters = []
     for level in levels(motion, cut.body_first, cut.body_last):
         raster = read_raster(motion, level.body, level.last)
@@ -88,36 +75,21 @@ def _propose(context: Context, editable: Editable, clearance: Clearance, cut: Cu
         for raster, way in zip(rasters, ways, strict=True)
     ]
     turned = _that_may_turn(context, rasters, against, turner.air)
-    try:
-        started = _write(turner, rasters, turned)
-    except ValueError as fault:
-        raise Skip(f"the new blocks cannot be written: {fault}") from fault
-    outcome = rehearse(context.mill, motion, turner.changes)
+    started = _write(turner, rasters, turned)
+    brings = turner.draft.preview()
     # what a better start alone brings is no reason to turn passes
-    alone = rehearse(context.mill, motion, turner.changes[:1]).gained if started else 0
-    if outcome.gained <= alone:
+    alone = rehearse(context.mill, motion, turner.draft.changes[:1]).gained if started else 0
+    if brings.gained <= alone:
         raise Skip("one way would not reduce the reversals while cutting")
-    block = motion.block
-    first, last = int(block[cut.first]), int(block[cut.last - 1])
-    return Proposal(
-        NAME,
-        tuple(turner.edits),
-        Claim.SAME_METAL,
-        _summary(turner, rasters, ways, outcome.gained) + _told(against, turned),
-        *blocks_of(context.program, turner.edits, first, last),
-        gained=outcome.gained,
-        longer=outcome.longer,
-        gained_by_axis=outcome.gained_by_axis,
-        seconds=outcome.seconds,
-    )
+    summary = _summary(turner, rasters, ways, brings.gained) + _told(against, turned)
+    return turner.draft.proposal(NAME, Claim.SAME_METAL, summary, (cut.first, cut.last), brings)
 
 
-def _prepare(context: Context, editable: Editable, clearance: Clearance, cut: Cut) -> PassTurner:
+def _prepare(context: Context, cut: Cut) -> PassTurner:
     """Look at everything that must hold for a raster as a whole."""
-    motion = context.motion
-    if reason := editable.why_not_cut_anew(cut.body_first):
-        raise Skip(reason)
-    if called := editable.why_called(int(motion.block[cut.first])):
+    motion, editable, clearance = context.motion, context.editable, context.clearance
+    skip_if(editable.why_not_cut_anew(cut.body_first))
+    if called := editable.why_called(motion.block_of(cut.first)):
         raise Skip("it stands in a subprogram" if called == AGAIN else called)
     reach = reach_of(motion, cut)
     if reach is None or not clearance.known_before(reach.first, 2):
@@ -137,7 +109,7 @@ def _prepare(context: Context, editable: Editable, clearance: Clearance, cut: Cu
     if floor is None:
         top = f"Z{air.stock.max[2]:g}"
         raise Skip(f"the program travels there at Z{reach.clearance:g}, the stock reaches {top}")
-    return PassTurner(context, editable, clearance, reach, air, floor, cut)
+    return PassTurner(context, reach, air, floor, cut)
 
 
 def _way(job: Job, motion: Motion, raster: Raster) -> int:
@@ -209,7 +181,7 @@ def _write(turner: PassTurner, rasters: list[Raster], against: list[list[Pass]])
             ends = ends[0] and upright[0], ends[1] and upright[1]
             turner.turn(Turned(raster, each, *ends, follows))
         turned_before = last in against[level]
-    return bool(turner.changes) and rasters[0].passes[0] not in against[0]
+    return bool(turner.draft.changes) and rasters[0].passes[0] not in against[0]
 
 
 def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained: int) -> str:
@@ -218,7 +190,7 @@ def _summary(turner: PassTurner, rasters: list[Raster], ways: list[int], gained:
     cut = context.job.cut if context.job.cut == "climb" else "conventional"
     how = f", {cut}" if _has_side(context.job, context.motion, rasters[0]) else ""
     text = f"{count} passes cut one way{how}, back at {_height(turner)}"
-    text += f": {gained} reversal{'' if gained == 1 else 's'} fewer while cutting"
+    text += f": {fewer_reversals(gained)}"
     raster, way = rasters[0], ways[0]
     backlash = max(
         context.mill.axes[axis].greatest_lost_motion

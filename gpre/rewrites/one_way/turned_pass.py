@@ -6,7 +6,7 @@ stock it runs at rapid, then at feed. X and Y have their backlash taken up in th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -15,29 +15,14 @@ from numpy.typing import NDArray
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import LEVEL, slopes_of
 from gpre.cuts.passes import Pass, Raster
-from gpre.editing.editable import Editable
-from gpre.editing.preview import Change, Track
-from gpre.editing.proposal import Context
+from gpre.editing.context import Context
+from gpre.editing.draft import TAKE_UP, Draft
+from gpre.editing.preview import Track
 from gpre.editing.skip import Skip
-from gpre.editing.state_after import (
-    freedom_after,
-    place_stated,
-    wanted_after,
-    wanted_before,
-    why_not_rows,
-)
-from gpre.geometry import path
+from gpre.editing.state_after import freedom_after, place_stated, why_not_rows
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.room.clearance import Clearance
-from gpre.room.entries import (
-    Air,
-    Reach,
-    first_ways,
-    heading_before,
-    last_ways,
-    take_up_point,
-)
-from gpre.source.edit import Edit
+from gpre.room.entries import Air, Reach, first_ways
+from gpre.room.feed_moves import FeedMoves
 
 _THERE = 0.01  # mm; a move passes over a place
 
@@ -64,97 +49,70 @@ class PassTurner:
     """
 
     context: Context
-    editable: Editable
-    clearance: Clearance
     reach: Reach
     air: Air
     floor: float
     cut: Cut
-    edits: list[Edit] = field(default_factory=list)
-    changes: list[Change] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        """Begin with nothing changed."""
+        self.draft = Draft(self.context)
+        self.motion, self.editable = self.context.motion, self.context.editable
 
     def start(self) -> None:
         """Let a first pass that is not turned start with the backlash of X and Y taken up."""
-        editable, motion = self.editable, self.context.motion
-        row = self.reach.first
+        motion, row = self.motion, self.reach.first
         here = motion.start[row]
-        block = int(motion.block[row])
         upright = motion.end[row : self.cut.body_first, :2] - here[:2]
-        if np.abs(upright).max(initial=0.0) > RESOLUTION or int(editable.first_row[block]) != row:
+        if np.abs(upright).max(initial=0.0) > RESOLUTION or self.editable.why_not_before(row):
             return
-        if editable.why_not_insert(block) or self.clearance.why_not_level(float(here[2]), row)[0]:
+        if self.context.clearance.why_not_level(float(here[2]), row)[0]:
             return
         wanted = first_ways(motion, row, self.cut.last)
-        track = self._track(row)
-        if not self._must_take_up(track, here, wanted):
+        track = self.draft.track(row)
+        if not self.draft.turning(track, wanted):
             return
         self._go(track, here, wanted)
-        self._insert(row, track)
+        self.draft.insert(row, track)
 
     def between(self, plunge: int, body: int) -> None:
         """Let a level start, backlash taken up, where the one before ends: `plunge` leads to it."""
-        motion = self.context.motion
-        block = int(motion.block[plunge])
-        if not slopes_of(motion, slice(plunge, body)).upright.all():
+        motion = self.motion
+        upright = slopes_of(motion, slice(plunge, body)).upright.all()
+        if not upright or self.editable.why_not_before(plunge):
             return
         wanted = first_ways(motion, body, self.cut.last)
-        track = self._track(plunge)
+        track = self.draft.track(plunge)
         here = motion.start[plunge].copy()
-        if not self._must_take_up(track, here, wanted):
-            return
-        if self.editable.why_not_insert(block) or int(self.editable.first_row[block]) != plunge:
+        if not self.draft.turning(track, wanted):
             return
         track.rapid((None, None, self.reach.clearance), "lift")
         self._go(track, here, wanted)
         self._down(track, float(here[2]), body)
-        self._insert(plunge, track)
+        self.draft.insert(plunge, track)
 
     def turn(self, turned: Turned) -> None:
         """Write one pass the other way round."""
-        editable, motion = self.editable, self.context.motion
-        first, last = turned.rows.first, turned.rows.last
+        motion, first, last = self.motion, turned.rows.first, turned.rows.last
         start = motion.end[last - 1]  # where the pass will start, and where what follows starts
         if not self.air.clear_of(start):
-            line = int(motion.block[first]) + 1
             scale = motion.state_of(first).scale
             place = f"X{start[0] / scale:.6g} Y{start[1] / scale:.6g}"
             raise Skip(
-                f"the pass in line {line} would start at {place}, not clear of the stock by the "
-                "tool's radius: coming down there would plunge into metal"
+                f"the pass in line {motion.line(first)} would start at {place}, not clear of the "
+                "stock by the tool's radius: coming down there would plunge into metal"
             )
-        if turned.first_of_cut and not why_not_rows(editable, self.reach.first, last):
+        if turned.first_of_cut and not why_not_rows(self.editable, self.reach.first, last):
             first = self.reach.first
         last = self._with_lift(turned, first)
-        reason = why_not_rows(editable, first, last)
-        if reason:
-            raise Skip(reason)
-        first_block, last_block = int(motion.block[first]), int(motion.block[last - 1])
-        track = self._track(first)
+        track = self.draft.track(first, last)
         self._write(turned, track)
         self._leave(turned, track, last)
-        track.writer.restore(wanted_after(editable, last_block, track.writer.modes))
-        self.edits.append(editable.replacement(first_block, last_block, track.writer))
-        self.changes.append(Change(first, last, track))
-
-    def _track(self, row: int) -> Track:
-        """Start to write before the block of a row; know how the axes travelled last."""
-        motion = self.context.motion
-        writer = self.editable.writer(int(motion.block[row]), comments=self.context.comments)
-        if not self.changes:
-            return Track.of(writer, heading_before(motion, row))
-        since = last_ways(motion, self.changes[-1].last, row)
-        before = self.changes[-1].track.heading
-        return Track.of(writer, np.where(since == 0, before, since).astype(np.int8))
-
-    def _insert(self, row: int, track: Track) -> None:
-        block = int(self.context.motion.block[row])
-        track.writer.restore(wanted_before(self.editable, block, track.writer.modes))
-        self.edits.append(self.editable.insertion(block, track.writer))
-        self.changes.append(Change(row, row, track))
+        self.draft.replace(first, last, track)
 
     def _with_lift(self, turned: Turned, first: int) -> int:
         """Return one past the last row to write anew: the lift after the last pass, if possible."""
-        motion, last = self.context.motion, turned.rows.last
+        motion, last = self.motion, turned.rows.last
         if not turned.last_of_cut:
             return last
         stop = last
@@ -169,18 +127,17 @@ class PassTurner:
 
     def _write(self, turned: Turned, track: Track) -> None:
         """Write: up, back, down in the air, along the pass."""
-        motion, rows = self.context.motion, turned.rows
+        motion, rows = self.motion, turned.rows
         start = motion.end[rows.last - 1]
         track.rapid((None, None, self.reach.clearance), "lift")
         self._go(track, start, ways_of(turned))
         self._down(track, float(start[2]), rows.first)
         for row in range(rows.last - 1, rows.first - 1, -1):
-            x, y, z = motion.start[row].tolist()
-            track.line((x, y, z), float(motion.feed[row]))
+            track.cut(motion, row, motion.start[row], share=-1.0)
 
     def _leave(self, turned: Turned, track: Track, last: int) -> None:
         """Let what follows find the tool: where the pass began, or lifted behind the last one."""
-        motion, rows, clearance = self.context.motion, turned.rows, self.reach.clearance
+        motion, rows, clearance = self.motion, turned.rows, self.reach.clearance
         start, height = motion.end[rows.last - 1], float(motion.end[last - 1, 2])
         lifted = last > rows.last
         if lifted and height >= clearance - LEVEL and last < len(motion):
@@ -210,16 +167,7 @@ class PassTurner:
 
     def _go(self, track: Track, goal: NDArray[np.float64], wanted: NDArray[np.int8]) -> None:
         """Go to a place at the clearance so that X and Y have their backlash taken up."""
-        unit = track.writer.modes.scale
-        point = take_up_point(
-            self.context.mill, track.position, goal, track.heading, wanted, unit=unit
-        )
-        for axis in range(2):
-            reason = self.clearance.why_not_there(self.cut.body_first, axis, float(point[axis]))
-            if reason:
-                raise Skip(reason)
-        track.rapid((point[0], point[1], None), "take up backlash")
-        track.rapid((goal[0], goal[1], None))
+        self.draft.arrive(track, goal, wanted, self.cut.body_first, straight=TAKE_UP)
 
     def _down(self, track: Track, depth: float, row: int) -> None:
         """Come down: at rapid above the stock, then at feed; a worn mill may graze its own slot."""
@@ -228,36 +176,15 @@ class PassTurner:
 
     def _plunge_feed(self, row: int, place: NDArray[np.float64]) -> float:
         """Return the least feed of the pass, the cut's plunges and any move over the place."""
-        motion, cut = self.context.motion, self.cut
+        motion, cut = self.motion, self.cut
         lead = np.arange(cut.first, cut.body_first)
-        rows = np.concatenate((lead[motion.at_feed[lead]], self._over(place)))
+        over = self._moves.near(place[None, :2], _THERE)
+        rows = np.concatenate((lead[motion.at_feed[lead]], over))
         return float(np.nanmin([*motion.feed[rows], motion.feed[row]]))
 
-    def _over(self, place: NDArray[np.float64]) -> NDArray[np.intp]:
-        """(k,): moves at feed that may pass over a place."""
-        least, greatest = self._bounds
-        on = (least - _THERE <= place[:2]) & (place[:2] <= greatest + _THERE)
-        rows: NDArray[np.intp] = self._feeding[on.all(axis=1)]
-        return rows
-
     @cached_property
-    def _feeding(self) -> NDArray[np.intp]:
-        motion = self.context.motion
-        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
-        return np.flatnonzero(motion.at_feed & known)
-
-    @cached_property
-    def _bounds(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """(k, 2) each, mm: least and greatest X and Y of the moves at feed."""
-        least, greatest = path.bounds(path.take(self.context.motion, self._feeding))
-        return least[:, :2], greatest[:, :2]
-
-    def _must_take_up(
-        self, track: Track, here: NDArray[np.float64], wanted: NDArray[np.int8]
-    ) -> bool:
-        """Return whether an axis that stands at its start would turn with its first travel."""
-        point = take_up_point(self.context.mill, here, here, track.heading, wanted)
-        return bool(np.abs(point - here[:2]).max() > RESOLUTION)
+    def _moves(self) -> FeedMoves:
+        return FeedMoves(self.motion)
 
 
 def ways_of(turned: Turned) -> NDArray[np.int8]:

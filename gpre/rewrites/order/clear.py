@@ -84,7 +84,7 @@ def way_in(gone: LowestTraverse, stations: Sequence[Station]) -> Floats:
     """(3,) mm: from where, and how high, the tool goes to the first hole; Z -inf on a slope."""
     motion, first = gone.motion, stations[0]
     rows = slice(first.first, first.last)
-    travel = motion.end[rows] - motion.start[rows]
+    travel = motion.travel(rows)
     aside = np.flatnonzero(np.abs(travel[:, :2]).max(axis=1) > RESOLUTION)
     if not len(aside):
         return np.array((*first.place, first.level))

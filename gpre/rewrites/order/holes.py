@@ -49,6 +49,16 @@ class Row:
 
     stations: tuple[Station, ...]
 
+    @property
+    def first(self) -> int:
+        """The first row of the first hole."""
+        return self.stations[0].first
+
+    @property
+    def last(self) -> int:
+        """One past the row that goes over the last hole."""
+        return self.stations[-1].first + 1
+
 
 def find_rows(editable: Editable, cycles: Mapping[int, CycleWords]) -> Iterator[Row]:
     """Return all rows of at least three stations, in order."""
@@ -120,7 +130,7 @@ def _by_hand(editable: Editable) -> Iterator[Station]:
     rows = np.flatnonzero(~(aside <= RESOLUTION))
     upright = slopes(motion).upright
     for first, last in pairwise([*rows.tolist(), len(motion)]):
-        block = int(motion.block[first])
+        block = motion.block_of(first)
         level = float(motion.end[first, 2])
         own = motion.kind[first] == Kind.RAPID and editable.row_count[block] == 1
         flat = abs(level - float(motion.start[first, 2])) <= LEVEL

@@ -17,18 +17,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from copy import copy
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.editing.cycle_words import cycle_table
-from gpre.editing.editable import HARMLESS, Editable, editable_of
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
-from gpre.editing.skip import Skip
+from gpre.editing.at_each import at_each
+from gpre.editing.context import Context
+from gpre.editing.editable import Editable
+from gpre.editing.proposal import Claim, Proposal, Refusal
+from gpre.editing.skip import Skip, skip_if
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.tolerance import RESOLUTION
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind, Role
 from gpre.program.words import BlockFlag
 from gpre.reversals.screw_side import BacklashWalk
@@ -36,7 +36,6 @@ from gpre.rewrites.order.clear import Goal, clear_after, clear_ways, way_in
 from gpre.rewrites.order.holes import LEAST, Row, Station, find_rows
 from gpre.rewrites.order.ways import Bools, Ways, best_order, ways_between
 from gpre.rewrites.order.words import edits_of
-from gpre.room.clearance import Clearance
 from gpre.room.lowest_traverse import LowestTraverse
 
 NAME = "order"
@@ -44,48 +43,25 @@ WIDEST_DRILL = 13.0  # mm; taken where the tool is not named: what a drill chuck
 _WORTH = 0.01  # mm of way in the air
 _BESIDE = 0.5  # mm; a way so near to the program's own is the same
 _MOST = 1500  # holes; all ways between more of them are too many to measure
-_ELSEWHERE = HARMLESS | {EventKind.SPINDLE, EventKind.COOLANT, EventKind.END}
-
-
-@dataclass(frozen=True)
-class _OrderScene:
-    """What a row of holes is looked at with."""
-
-    context: Context
-    editable: Editable
-    clearance: Clearance
-    walk: BacklashWalk
-    gone: LowestTraverse
+_ELSEWHERE = kinds(Effect.OTHER_PLACE) | {EventKind.END}
 
 
 def order(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose a better order for each row of holes that has one, or say why it stays."""
-    if not context.cuts:
-        return
-    editable = editable_of(context.program, context.motion)
-    if editable.whole:
-        return
-    scene = _OrderScene(
-        context,
-        editable,
-        Clearance(context.program, context.motion, context.mill, context.job),
-        BacklashWalk(context.motion, context.mill),
-        LowestTraverse(context.program, context.motion, _BESIDE),
-    )
-    for row in find_rows(editable, cycle_table(editable)):
-        scene.walk.advance(row.stations[0].first)
-        try:
-            proposal = _propose(scene, row)
-        except Skip as why:
-            first, last = row.stations[0].block, row.stations[-1].block
-            yield Refusal(NAME, why.reason, first, last, why.needs)
-        else:
-            if proposal is not None:
-                yield proposal
+    if not context.cuts or context.editable.whole:
+        return iter(())
+    walk = BacklashWalk(context.motion, context.mill)
+    gone = LowestTraverse(context.program, context.motion, _BESIDE)
+    rows = find_rows(context.editable, context.cycles)
+    return at_each(NAME, context, rows, lambda holes: _propose(context, walk, gone, holes))
 
 
-def _propose(scene: _OrderScene, holes: Row) -> Proposal | None:
-    stations, context, editable, gone = holes.stations, scene.context, scene.editable, scene.gone
+def _propose(
+    context: Context, walk: BacklashWalk, gone: LowestTraverse, holes: Row
+) -> Proposal | None:
+    """Propose another order for one row of holes; `walk` comes to them in the program's order."""
+    stations = holes.stations
+    walk.advance(holes.first)
     start, at_start = _start(gone, stations)
     movable = stations if at_start is None else stations[1:]
     if not LEAST <= len(movable) <= _MOST:
@@ -94,8 +70,8 @@ def _propose(scene: _OrderScene, holes: Row) -> Proposal | None:
     place = np.array([movable[at].place for at in by_place])
     now = [by_place.index(at) for at in range(len(movable))]
     sides = (context.mill.x.approach, context.mill.y.approach)
-    goal = _behind(editable, stations[-1])
-    against = _against(scene.walk, at_start, start[:2], place, sides)
+    goal = _behind(context.editable, stations[-1])
+    against = _against(walk, at_start, start[:2], place, sides)
 
     def measured(clear: tuple[Bools, Bools] | None) -> Ways:
         return ways_between(
@@ -112,7 +88,7 @@ def _propose(scene: _OrderScene, holes: Row) -> Proposal | None:
     ways = measured(None)
     if not ways.count(now) or _better(ways, now, sides) is None:
         return None
-    _need_any_order(scene, stations)
+    _need_any_order(context, stations)
     level, row = stations[0].level, stations[0].first
     to_each = clear_ways(gone, place, now, start=start, level=level, row=row)
     ways = measured((to_each, clear_after(gone, place, goal, last=now[-1], row=row)))
@@ -128,7 +104,7 @@ def _propose(scene: _OrderScene, holes: Row) -> Proposal | None:
     fewer = ways.count(now) - ways.count(best)
     chosen = [by_place[at] for at in best]
     kept = [] if at_start is None else [0]
-    edits = edits_of(editable, stations, kept + [at + len(kept) for at in chosen])
+    edits = edits_of(context.editable, stations, kept + [at + len(kept) for at in chosen])
     return Proposal(
         NAME,
         tuple(edits),
@@ -198,11 +174,11 @@ def _behind(editable: Editable, last: Station) -> Goal:
     """
     motion = editable.motion
     for row in range(last.last, len(motion)):
-        block = int(motion.block[row])
+        block = motion.block_of(row)
         quiet = all(event.kind in _ELSEWHERE for event in editable.events_before(row))
         rapid = motion.kind[row] == Kind.RAPID and motion.role[row] == Role.NONE
         absolute = motion.state_of(row).distance == 90 and not editable.why_not_touch(block)
-        travel = motion.end[row] - motion.start[row]
+        travel = motion.travel(row)
         if not (quiet and rapid and absolute and np.isfinite(travel).all()):
             return Goal(None, free=False)
         names = letters_in(editable, block) & {"X", "Y"}
@@ -215,21 +191,19 @@ def _behind(editable: Editable, last: Station) -> Goal:
     return Goal(None, free=all(event.kind in _ELSEWHERE for event in events))
 
 
-def _need_any_order(scene: _OrderScene, stations: Sequence[Station]) -> None:
+def _need_any_order(context: Context, stations: Sequence[Station]) -> None:
     """Look at what must hold before holes may trade places."""
-    context, editable, clearance = scene.context, scene.editable, scene.clearance
+    motion = context.motion
     if context.mill.compensation.by == "program":
         raise Skip("the program itself takes the backlash up there, whatever the order")
-    motion = editable.motion
     first, last = stations[0], stations[-1]
-    flags = editable.program.blocks.flags[first.block + 1 : last.block]
+    flags = context.program.blocks.flags[first.block + 1 : last.block]
     own = {each.block for each in stations}
     for block, flag in enumerate(flags.tolist(), start=first.block + 1):
         if flag & BlockFlag.COMMENT and block not in own:
             raise Skip("a comment between the holes may belong to one of them")
-    reason, needs = clearance.why_not_level(first.level, first.first)
-    if reason:
-        raise Skip(f"from hole to hole {reason}", needs)
+    reason, needs = context.clearance.why_not_level(first.level, first.first)
+    skip_if(reason and f"from hole to hole {reason}", needs)
     number = motion.state_of(first.first).tool
     tool = context.job.tools.get(number)
     close = _closest(np.array([each.place for each in stations]))

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from gpre.editing.editable import Editable
 from gpre.editing.skip import Skip
-from gpre.editing.word_edits import FoundWord, decimals_of, exact, words_of
+from gpre.editing.word_edits import FoundWord, exact, words_of, written
 from gpre.motion.motion import Motion
 from gpre.program.words import BlockFlag
 from gpre.rewrites.order.holes import Station
@@ -90,9 +90,7 @@ def _named(editable: Editable, station: Station) -> set[str]:
 
 
 def _written(editable: Editable, letter: str, number: Decimal) -> bytes:
-    manner = editable.manner
-    places = max(decimals_of(number), manner.length.decimals)
-    return (manner.letter(letter) + manner.length.write(float(number), places)).encode("ascii")
+    return written(editable, letter, number).encode("ascii")
 
 
 def _replaced(editable: Editable, station: Station, words: dict[str, bytes]) -> list[Edit]:

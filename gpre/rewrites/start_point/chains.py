@@ -11,6 +11,7 @@ import numpy as np
 from gpre.cuts.contours import find_loop
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import levels, slopes_of
+from gpre.editing.skip import Skip
 from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
@@ -30,17 +31,27 @@ class ContourLoop(NamedTuple):
 class ContourChain:
     """Cuts of one contour, level for level, with nothing but upright moves between them.
 
-    loops: the rounds in order. last: one past the upright moves at rapid behind the last cut.
+    loops: the rounds in order. lifted: one past the upright moves at rapid behind the last cut.
     """
 
     cuts: tuple[Cut, ...]
     loops: tuple[ContourLoop, ...]
-    last: int
+    lifted: int
+
+    @property
+    def first(self) -> int:
+        """The first row of the cuts."""
+        return self.cuts[0].first
+
+    @property
+    def last(self) -> int:
+        """One past the last row of the cuts."""
+        return self.cuts[-1].last
 
 
 def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[ContourChain, ...]:
     """Group closed cuts, given in order, into chains."""
-    calls = {event.move for event in motion.events if event.kind is EventKind.CALL}
+    calls = set(motion.moves_at({EventKind.CALL}).tolist())
     groups: list[list[Cut]] = []
     loops: list[list[ContourLoop]] = []
     for cut in cuts:
@@ -58,20 +69,19 @@ def chains_of(motion: Motion, cuts: Sequence[Cut]) -> tuple[ContourChain, ...]:
     )
 
 
-def why_not_moved(motion: Motion, chain: ContourChain) -> str:
-    """Say why no other start can be thought of, or ""."""
+def need_movable(motion: Motion, chain: ContourChain) -> None:
+    """Raise Skip where no other start can be thought of."""
     first = chain.loops[0]
     if any(loop.led for loop in chain.loops):
-        return "its lead-in and lead-out belong to its start"
+        raise Skip("its lead-in and lead-out belong to its start")
     gap = np.abs(motion.end[first.last - 1, :2] - motion.start[first.first, :2]).max()
     if gap > RESOLUTION:
-        return "it does not close to the axis resolution"
+        raise Skip("it does not close to the axis resolution")
     if any(not _same(motion, first, loop) for loop in chain.loops[1:]):
-        return "its levels are not one and the same contour"
-    lift = chain.cuts[-1].last
-    if chain.last == lift or motion.end[chain.last - 1, 2] <= motion.start[lift, 2]:
-        return "no rapid lifts the tool straight up behind it"
-    return ""
+        raise Skip("its levels are not one and the same contour")
+    lifts = chain.lifted > chain.last
+    if not lifts or motion.end[chain.lifted - 1, 2] <= motion.start[chain.last, 2]:
+        raise Skip("no rapid lifts the tool straight up behind it")
 
 
 def _loops(motion: Motion, cut: Cut) -> list[ContourLoop]:

@@ -8,17 +8,18 @@ beside the stock. Where the stock is not known that cannot be told, and the plun
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.levels import LEVEL
+from gpre.editing.skip import Skip
 from gpre.geometry import path
 from gpre.geometry.coverage import distances
 from gpre.mill.job import Box, Job
 from gpre.motion.motion import Motion
 from gpre.room.entries import Air, air_of, one_zero
+from gpre.room.feed_moves import FeedMoves
 
 TWO_TOOLS = 25.0  # mm; two tools whose diameters are not known reach no farther, radii together
 CERTAIN = 1.0  # mm
@@ -39,30 +40,27 @@ class MovedPlunges:
 
     def __init__(self, job: Job, motion: Motion) -> None:
         """Look at a program's moves; `job` may name tools and stock."""
-        self.job, self.motion = job, motion
+        self.job, self.motion, self._moves = job, motion, FeedMoves(motion)
 
-    def why_not(
+    def need_no_more_metal(
         self, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
-    ) -> tuple[str, tuple[str, ...]]:
-        """Say why the plunge may not move from `old` to `new`, (2,) mm, or ""; and what to give."""
+    ) -> None:
+        """Raise Skip where the plunge may not move from `old` to `new`, (2,) mm."""
         air = air_of(self.job, self.motion, plunge.row)
         if isinstance(air, Air) and one_zero(self.motion):
             if air.clear_of(new):
-                return "", ()
+                return
             if air.clear_of(old):
-                return "it starts clear of the stock; where it would start there is metal", ()
+                raise Skip("it starts clear of the stock; where it would start there is metal")
         if plunge.bottom >= plunge.top - LEVEL:
-            needs = () if isinstance(air, Air) else air
-            return (
-                "the tool comes down there at rapid, so the place is open; others may not be",
-                needs,
-            )
+            reason = "the tool comes down there at rapid, so the place is open; others may not be"
+            raise Skip(reason, () if isinstance(air, Air) else air)
         stock = self.job.stock
         if stock is None or not one_zero(self.motion):
             # a blank may have a clean side, and the original go down beside it
             reason = "whether it plunges into metal there, or beside it, is not known"
-            return reason, (("stock",) if stock is None else ())
-        return self._why_not_solid(stock, plunge, old, new)
+            raise Skip(reason, ("stock",) if stock is None else ())
+        self._need_solid(stock, plunge, old, new)
 
     def open_there(self, row: int, point: NDArray[np.float64], height: float) -> bool:
         """Return whether the tool may come down at (x, y) to `height` at rapid before `row`.
@@ -78,32 +76,32 @@ class MovedPlunges:
             [each.tool == state.tool and each.frame == state.frame for each in motion.states],
             bool,
         )
-        rows = self._near(row, point[None], _SAME)
+        rows = self._moves.near(point[None], _SAME, row)
         rows = rows[same[motion.state[rows]]]
         there = np.array([[point[0], point[1], height]])
         return bool(distances(there, path.take(motion, rows), reach=1.0)[0] <= _SAME)
 
-    def _why_not_solid(
+    def _need_solid(
         self, stock: Box, plunge: Plunge, old: NDArray[np.float64], new: NDArray[np.float64]
-    ) -> tuple[str, tuple[str, ...]]:
+    ) -> None:
         """Hold what was cut earlier, to half the plunge's depth or deeper, against both places."""
         top = min(plunge.top, stock.max[2])
         middle = max((top + plunge.bottom) / 2.0, plunge.bottom)
         reach, needs = self._reach(plunge.row)
         before, after = self._distances(plunge.row, np.stack((old, new)), middle, reach)
         if before >= reach or after <= before + _SAME:
-            return "", ()
+            return
         reason = "something cut earlier has opened the place where it plunges, not the new one"
         if float(self._distances(plunge.row, old[None], plunge.bottom, reach)[0]) < CERTAIN:
-            return reason, ()
-        return reason, needs
+            raise Skip(reason)
+        raise Skip(reason, needs)
 
     def _distances(
         self, row: int, places: NDArray[np.float64], height: float, reach: float
     ) -> NDArray[np.float64]:
         """(n,) mm: how far what was cut before `row` at `height` or deeper passes by the places."""
         motion = self.motion
-        rows = self._near(row, places, reach)
+        rows = self._moves.near(places, reach, row)
         rows = rows[np.minimum(motion.start[rows, 2], motion.end[rows, 2]) <= height + LEVEL]
         points = np.column_stack((places, np.full(len(places), height)))
         return distances(points, path.take(motion, rows), reach=reach)
@@ -111,32 +109,10 @@ class MovedPlunges:
     def _reach(self, row: int) -> tuple[float, tuple[str, ...]]:
         """Return how far from its place a path may lie and still open it, mm; and what to give."""
         motion, tools = self.motion, self.job.tools
-        feeding = self._rows[: np.searchsorted(self._rows, row)]
+        feeding = self._moves.before(row)
         used = {motion.states[int(each)].tool for each in np.unique(motion.state[feeding])}
         own = motion.state_of(row).tool
         unknown = tuple(f"tool {each}" for each in sorted(used | {own}) if each not in tools)
         if unknown:
             return TWO_TOOLS, unknown
         return (tools[own].diameter + max(tools[each].diameter for each in used | {own})) / 2.0, ()
-
-    @cached_property
-    def _rows(self) -> NDArray[np.intp]:
-        """(k,): moves at feed whose place is known."""
-        motion = self.motion
-        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
-        return np.flatnonzero(motion.at_feed & known)
-
-    @cached_property
-    def _bounds(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """(k, 2) each, mm: least and greatest X and Y of those moves."""
-        least, greatest = path.bounds(path.take(self.motion, self._rows))
-        return least[:, :2], greatest[:, :2]
-
-    def _near(self, row: int, places: NDArray[np.float64], reach: float) -> NDArray[np.intp]:
-        """(k,): moves at feed before `row` that may come within `reach` mm of one of the places."""
-        count = int(np.searchsorted(self._rows, row))
-        least, greatest = (bound[:count] for bound in self._bounds)
-        near = np.zeros(count, bool)
-        for place in places:
-            near |= ((least - reach <= place) & (place <= greatest + reach)).all(axis=1)
-        return self._rows[:count][near]

@@ -18,11 +18,13 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.editing.editable import Editable, editable_of
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.at_each import at_each, whole_program
+from gpre.editing.context import Context
+from gpre.editing.editable import Editable
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
-from gpre.motion.events import EventKind
+from gpre.motion.events import Effect, kinds
 from gpre.motion.motion import Kind, Role
 from gpre.motion.state import scale_of
 from gpre.reversals.axis_travel import Travels, travels_of
@@ -41,24 +43,36 @@ class VertexChain:
     last: int
     points: Floats
 
+    def rows(self, first: int, last: int) -> tuple[int, int]:
+        """Return the rows that end at vertices `first` to `last` (both included), half open."""
+        return self.first + first - 1, self.first + last
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Vertices of a chain that have moved together, and their rows, half open."""
+
+    first: int
+    last: int
+    group: TurnGroup
+
 
 def straighten(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose to hold the axes that waver, one proposal for each stretch that hangs together."""
     turning = _turning(context, np.inf)
     if not len(turning):
         return
-    editable = editable_of(context.program, context.motion)
+    small = _turning(context, context.mill.limits.tolerance)
+    editable = context.editable
     if editable.whole:
-        if len(_turning(context, context.mill.limits.tolerance)):
-            yield Refusal(NAME, editable.whole, 0, len(context.program) - 1)
+        if len(small):
+            yield whole_program(NAME, context, editable.whole)
         return
     pieces = travels_of(context.motion)
-    tolerance = context.mill.limits.tolerance
     treated = np.zeros(len(context.motion), bool)
     for chain in _chains(editable, turning):
         treated[chain.first : chain.last] = True
-        yield from _straighten(editable, chain, pieces, context, tolerance)
-    small = _turning(context, tolerance)
+        yield from _straighten(context, chain, pieces)
     yield from _untouched(editable, small[~treated[small]])
 
 
@@ -73,17 +87,14 @@ def _chains(editable: Editable, turning: NDArray[np.intp]) -> Iterator[VertexCha
     """Return the longest chains of moves whose numbers may be changed, where an axis turns."""
     motion = editable.motion
     usable = editable.touchable & (motion.kind == Kind.LINE) & (motion.role == Role.NONE)
-    usable &= (editable.row_count[motion.block] == 1) & np.isfinite(motion.start).all(axis=1)
-    usable &= np.isfinite(motion.end).all(axis=1)
+    usable &= (editable.row_count[motion.block] == 1) & motion.known
     travel = np.abs(motion.end - motion.start)
     plunge = (travel[:, :2].max(axis=1, initial=0.0) <= RESOLUTION) & (travel[:, 2] > RESOLUTION)
     usable &= ~plunge  # a way in or out stays as it is
     breaks = np.ones(len(motion) + 1, bool)  # True: no chain goes on from row k - 1 to row k
     breaks[1:-1] = ~(usable[1:] & usable[:-1]) | (motion.state[1:] != motion.state[:-1])
     breaks[1:-1] |= (np.abs(motion.end[:-1] - motion.start[1:]) > DUST).any(axis=1)
-    for event in motion.events:
-        if event.kind is not EventKind.MESSAGE:
-            breaks[event.move] = True
+    breaks[motion.moves_at(kinds(Effect.PARTS_CUTS))] = True
     bounds = np.flatnonzero(breaks)
     which = np.unique(np.searchsorted(bounds, turning[usable[turning]], side="right") - 1)
     for at in which.tolist():
@@ -95,24 +106,20 @@ def _chains(editable: Editable, turning: NDArray[np.intp]) -> Iterator[VertexCha
 
 
 def _straighten(
-    editable: Editable,
-    chain: VertexChain,
-    pieces: Sequence[Travels],
-    context: Context,
-    tolerance: float,
+    context: Context, chain: VertexChain, pieces: Sequence[Travels]
 ) -> Iterator[Proposal | Refusal]:
     """Straighten one chain; where the tolerance does not do for it, leave that stretch alone."""
-    step = _least_step(editable, chain)
+    corridor = Corridor(context.mill.limits.tolerance, _least_step(context.editable, chain))
     around = [_context(pieces[axis], chain) for axis in range(3)]
     resolution = [axis.resolution for axis in context.mill.axes]
-    result = settle(chain.points, Corridor(tolerance, step), around, resolution)
-    blocks = editable.motion.block[chain.first : chain.last]
-    for group in result.groups:
-        yield _proposal(editable, chain, blocks, group, result.points)
+    result = settle(chain.points, corridor, around, resolution)
+    moved = [Stretch(*chain.rows(each.first, each.last), each) for each in result.groups]
+    yield from at_each(
+        NAME, context, moved, lambda each: _proposal(context, chain, each, result.points)
+    )
     for first, last, apart in result.given_up:
-        yield Refusal(
-            NAME, _why_not(last + 1 - first, apart), int(blocks[first - 1]), int(blocks[last - 1])
-        )
+        blocks = context.motion.blocks_of(*chain.rows(first, last))
+        yield Refusal(NAME, _why_not(last + 1 - first, apart), *blocks)
 
 
 def _why_not(moves: int, apart: float) -> str:
@@ -139,29 +146,21 @@ def _context(pieces: Travels, chain: VertexChain) -> tuple[Floats, Floats]:
     return before, pieces.travel[int(last) : int(last) + CONTEXT]
 
 
-def _proposal(
-    editable: Editable,
-    chain: VertexChain,
-    blocks: NDArray[np.int32],
-    group: TurnGroup,
-    points: Floats,
-) -> Proposal | Refusal:
-    """Make the edits of one group."""
-    ends = int(blocks[group.first - 1]), int(blocks[group.last - 1])
-    edits, reason = edits_of(editable, blocks, chain.points, points, (group.first, group.last))
-    if reason:
-        return Refusal(NAME, reason, *ends)
+def _proposal(context: Context, chain: VertexChain, stretch: Stretch, points: Floats) -> Proposal:
+    """Make the edits of one stretch. points: (n, 3) mm, the new vertices of its chain."""
+    group, blocks = stretch.group, context.motion.block[chain.first : chain.last]
+    span = group.first, group.last
+    edits = edits_of(context.editable, blocks, chain.points, points, span)
     rows = slice(group.first, group.last + 1)
     offset = np.abs(points[rows] - chain.points[rows])
     axes = " and ".join("XYZ"[axis] for axis in range(3) if offset[:, axis].max() > DUST)
     most = float(np.linalg.norm(offset, axis=1).max())
     return Proposal(
-        rewrite=NAME,
-        edits=tuple(edits),
-        claim=Claim.SAME_PATH,
-        summary=f"hold {axes} where it wavers by up to {most:.4f} mm",
-        first_block=ends[0],
-        last_block=ends[1],
+        NAME,
+        tuple(edits),
+        Claim.SAME_PATH,
+        f"hold {axes} where it wavers by up to {most:.4f} mm",
+        *context.motion.blocks_of(stretch.first, stretch.last),
         gained=group.gained,
     )
 
@@ -170,7 +169,7 @@ def _untouched(editable: Editable, rows: NDArray[np.intp]) -> Iterator[Refusal]:
     """Name the small turns that lie where no number may be changed."""
     refusal: Refusal | None = None
     for row in rows.tolist():
-        block = int(editable.motion.block[row])
+        block = editable.motion.block_of(row)
         reason = editable.why_not_touch(block) or _why_no_chain(editable, row)
         if refusal is not None and refusal.reason == reason:
             refusal = Refusal(NAME, reason, refusal.first_block, block)
@@ -184,7 +183,7 @@ def _untouched(editable: Editable, rows: NDArray[np.intp]) -> Iterator[Refusal]:
 
 def _why_no_chain(editable: Editable, row: int) -> str:
     motion = editable.motion
-    if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
+    if not motion.known[row]:
         return "the place of the tool there is not known"
     if motion.role[row] != Role.NONE:
         return "the move belongs to a canned cycle"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from gpre.editing.editable import Editable
 from gpre.editing.modes import Modes
 from gpre.editing.number_style import MOST_DECIMALS
-from gpre.editing.word_edits import FoundWord, decimals_of, exact, renumber, words_of
+from gpre.editing.word_edits import added, exact, find_word, renumber, words_of, written
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
 from gpre.source.edit import Edit
@@ -25,8 +25,8 @@ def edits_of(
     old: Floats,
     new: Floats,
     span: tuple[int, int],
-) -> tuple[list[Edit], str]:
-    """Return the edits for vertices `span[0]` to `span[1]`, or a reason why they cannot be made.
+) -> list[Edit]:
+    """Return the edits for vertices `span[0]` to `span[1]`. Raises Skip where they cannot be made.
 
     blocks: (n - 1,), the block whose move ends at each vertex but the first. old, new: (n, 3) mm.
     In G91 the increment behind the last vertex changes too.
@@ -40,52 +40,36 @@ def edits_of(
         still = np.abs(new[vertex] - new[vertex - 1]).max() <= DUST
         was_still = np.abs(old[vertex] - old[vertex - 1]).max() <= DUST
         if still and not was_still and _may_go(editable, block):
-            edits.append(Edit(*editable.span(block, block), b""))
+            edits.append(editable.dropped(block))
             continue
         for axis in range(3):
             places = (old[vertex - 1 : vertex + 1, axis], new[vertex - 1 : vertex + 1, axis])
-            edit = _edit(editable, block, axis, places, modes)
-            if isinstance(edit, str):
-                return [], edit
-            if edit is not None:
-                edits.append(edit)
-    return edits, ""
+            edits += _edit(editable, block, axis, places, modes)
+    return edits
 
 
 def _edit(
     editable: Editable, block: int, axis: int, places: tuple[Floats, Floats], modes: Modes
-) -> Edit | str | None:
-    """Change one number of one block; None where it stays."""
+) -> list[Edit]:
+    """Change one number of one block; nothing where it stays."""
     old, new = places
-    words = words_of(editable, block)
-    word = next((each for each in words if each.letter == AXES[axis]), None)
+    word = find_word(editable, block, AXES[axis])
     if modes.distance == 91:
         shift = (new - old) / modes.scale
         value = exact(editable, word) if word else Decimal(0)
         step = _decimal(float(shift[1])) - _decimal(float(shift[0]))
         if step == 0:
-            return None
+            return []
         value += step
     else:
         if abs(new[1] - old[1]) <= DUST:
-            return None
+            return []
         value = _decimal(float(new[1] / modes.scale))
         if word is None and abs(new[1] - new[0]) <= DUST:
-            return None
+            return []
     if word is not None:
-        return renumber(editable, word, value)
-    return _add(editable, words, axis, value)
-
-
-def _add(editable: Editable, words: list[FoundWord], axis: int, value: Decimal) -> Edit | str:
-    """Put a word behind the block's last axis word before it in order, or its last axis word."""
-    ends = [each.end for each in words if each.letter in AXES]
-    if not ends:
-        return "the block names no axis"
-    manner = editable.manner
-    number = manner.length.write(float(value), max(decimals_of(value), manner.length.decimals))
-    text = manner.blank + manner.letter(AXES[axis]) + number
-    return Edit(max(ends), max(ends), text.encode("ascii"))
+        return [renumber(editable, word, value)]
+    return [added(editable, block, [written(editable, AXES[axis], value)])]
 
 
 def _decimal(value: float) -> Decimal:

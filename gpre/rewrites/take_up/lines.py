@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from gpre.editing.editable import Editable
-from gpre.editing.writer import gap_at
-from gpre.program.program import Program
+from gpre.editing.writer import gap_at, numbered
 from gpre.source.edit import Edit
 
 
@@ -36,7 +35,9 @@ class NewLines:
         count = len(program)
         result = []
         for block in sorted(self.before.keys() | self.body.keys() | self.head.keys()):
-            new = b"".join(self.head.get(block, [])) + self._numbered(program, block)
+            lines = self.before.get(block, [])
+            new = b"".join(self.head.get(block, []))
+            new += numbered(lines, self.editable.manner, gap_at(program, block))
             if block >= count:
                 result.append(self._at_end(new))
                 continue
@@ -47,18 +48,6 @@ class NewLines:
             elif new or body != program.source.data[start:end]:
                 result.append(Edit(start, end, new + body))
         return result
-
-    def _numbered(self, program: Program, block: int) -> bytes:
-        lines = self.before.get(block, [])
-        manner = self.editable.manner
-        numbering = manner.numbering
-        if numbering is not None and lines:
-            free = gap_at(program, block).numbers(len(lines), numbering)
-            letter = manner.letter("N")
-            numbers = (f"{letter}{each:0{numbering.width}d}{manner.blank}" for each in free)
-            if free:
-                lines = [number + line for number, line in zip(numbers, lines, strict=True)]
-        return b"".join(line.encode("ascii", "replace") + manner.newline for line in lines)
 
     def _at_end(self, new: bytes) -> Edit:
         data, newline = self.editable.program.source.data, self.editable.manner.newline

@@ -71,7 +71,7 @@ class Move:
 
 def moves_of(motion: Motion, row: int, parts: list[Part], sides: Sides, shift: Shift) -> list[Move]:
     """Return the moves for one row: a rapid with its sides at the end, or the parts of a cut."""
-    origin = np.array(motion.state_of(row).origin, np.float64)
+    origin = motion.zero(row)
     if motion.kind[row] == Kind.RAPID:
         return [Move(shift.command(motion.end[row], sides, origin), rapid=True)]
     return [_move(motion, part, shift, origin) for part in parts]

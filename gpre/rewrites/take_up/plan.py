@@ -8,19 +8,10 @@ import numpy as np
 
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
-from gpre.motion.events import Event, EventKind
-from gpre.reversals.screw_side import FORGETS
+from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.rewrites.take_up.parts import Part, Sides
 from gpre.rewrites.take_up.windows import Window
 
-UNDONE = FORGETS | {
-    EventKind.OFFSET,
-    EventKind.END,
-    EventKind.CALL,
-    EventKind.UNKNOWN,
-    EventKind.COMPENSATION,
-}
-QUIET = {EventKind.MESSAGE, EventKind.PARAMETER}
 LENGTHS = ("G43", "G49")  # these count Z anew and leave X and Y alone
 NONE: Sides = (0.0, 0.0, 0.0)
 
@@ -29,7 +20,7 @@ def undone_before(event: Event, *, z: bool) -> bool:
     """Return whether no axis may carry a shift when an event happens; z: Z carries one at all."""
     if event.kind is EventKind.OFFSET and event.value.startswith(LENGTHS):
         return z
-    return event.kind in UNDONE
+    return event.kind in kinds(Effect.NEEDS_PLACE)
 
 
 @dataclass(frozen=True, slots=True)

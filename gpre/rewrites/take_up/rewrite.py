@@ -19,8 +19,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from gpre.editing.editable import Editable, editable_of
-from gpre.editing.proposal import Claim, Context, Proposal, Refusal
+from gpre.editing.at_each import at_all, whole_program
+from gpre.editing.context import Context
+from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.editing.skip import Skip
 from gpre.motion.motion import Motion
 from gpre.program.take_up_mark import backlash_text, find_mark, mark_text
@@ -30,7 +31,6 @@ from gpre.rewrites.take_up.plan import TakeUpPlan
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.text import TakeUpWriter
 from gpre.rewrites.take_up.walk import Walk
-from gpre.room.clearance import Clearance
 
 NAME = "take-up"
 SHARE = 0.7  # of the tolerance that a window may use; the rest is for rounding
@@ -40,32 +40,23 @@ def take_up(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose to carry the take-up in the program, or say why that cannot be."""
     if context.mill.compensation.by != "program" or not context.motion.at_feed.any():
         return
-    last = len(context.program) - 1
     mark = find_mark(context.program)
     if mark is not None:
         reason = f"the program carries its take-up already: {mark.text}"
         yield Refusal(NAME, reason, mark.block, mark.block)
         return
-    editable = editable_of(context.program, context.motion)
-    if editable.whole:
-        yield Refusal(NAME, editable.whole, 0, last)
+    if context.editable.whole:
+        yield whole_program(NAME, context, context.editable.whole)
         return
-    shift = Shift(context.mill, *steps_of(editable))
-    if not any(shift.has_backlash) and not shift.twists:
-        return
-    try:
-        yield _propose(context, editable, shift)
-    except Skip as why:
-        yield Refusal(NAME, why.reason, 0, last, why.needs)
-    except ValueError as fault:
-        yield Refusal(NAME, f"the new blocks cannot be written: {fault}", 0, last)
+    shift = Shift(context.mill, *steps_of(context.editable))
+    if any(shift.has_backlash) or shift.twists:
+        yield from at_all(NAME, context, lambda: _propose(context, shift))
 
 
-def _propose(context: Context, editable: Editable, shift: Shift) -> Proposal:
+def _propose(context: Context, shift: Shift) -> Proposal:
     _need_plain(context.motion, shift)
-    clearance = Clearance(context.program, context.motion, context.mill, context.job)
-    allowed = SHARE * context.mill.limits.tolerance
-    walk = Walk(editable, clearance, shift, allowed)
+    editable, allowed = context.editable, SHARE * context.mill.limits.tolerance
+    walk = Walk(editable, context.clearance, shift, allowed)
     plan = walk.make()
     _need_paths(context.motion, plan)
     writer = TakeUpWriter(editable, shift, plan, walk.free, comments=context.comments)

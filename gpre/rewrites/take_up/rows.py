@@ -6,28 +6,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.editing.editable import Editable
-from gpre.editing.word_edits import find_word, g_codes
+from gpre.editing.word_edits import HOMES, MACHINE, find_word, g_codes
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Role
 
-MACHINE = 530  # G53, times ten
-HOMES = {280, 300}
 LEFT = {870: "G87 moves beside its hole", 880: "the operator takes the tool out in G88"}
 
 
 def free_rows(editable: Editable) -> NDArray[np.bool_]:
     """(n,) bool: the moves whose numbers may be written anew."""
     motion = editable.motion
-    free = editable.touchable & np.isfinite(motion.start).all(axis=1)
-    free &= np.isfinite(motion.end).all(axis=1) & ~motion.called
+    free = editable.touchable & motion.known & ~motion.called
     arc = motion.kind == Kind.ARC
     free &= ~arc | (np.isfinite(motion.centre).sum(axis=1) >= 2)
     free &= (motion.role != Role.NONE) | (editable.row_count[motion.block] == 1)
     odd = {one.block for one in motion.events if one.kind in {EventKind.HOME, EventKind.PROBE}}
     odd |= _machine_blocks(editable)
     for row in np.flatnonzero(motion.role != Role.NONE).tolist():
-        if int(motion.block[row]) not in odd and _why_not_cycle(editable, row):
-            odd.add(int(motion.block[row]))
+        if motion.block_of(row) not in odd and _why_not_cycle(editable, row):
+            odd.add(motion.block_of(row))
     if odd:
         free &= ~np.isin(motion.block, list(odd))
     return free
@@ -41,7 +38,7 @@ def _machine_blocks(editable: Editable) -> set[int]:
 
 
 def _why_not_cycle(editable: Editable, row: int) -> str:
-    motion, block = editable.motion, int(editable.motion.block[row])
+    motion, block = editable.motion, editable.motion.block_of(row)
     if motion.plane[row] != 17:
         return "the cycle does not drill along Z"
     code = motion.state_of(row).motion
@@ -55,10 +52,10 @@ def _why_not_cycle(editable: Editable, row: int) -> str:
 
 def why_not_free(editable: Editable, row: int) -> str:
     """Say why a move cannot be changed."""
-    motion, block = editable.motion, int(editable.motion.block[row])
+    motion, block = editable.motion, editable.motion.block_of(row)
     if motion.called[row]:
         return "it belongs to a subprogram"
-    if not (np.isfinite(motion.start[row]).all() and np.isfinite(motion.end[row]).all()):
+    if not motion.known[row]:
         return "the place of the tool there is not known"
     reason = editable.why_not_touch(block)
     if reason:

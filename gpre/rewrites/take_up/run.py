@@ -50,7 +50,7 @@ def _drift(
 ) -> int | None:
     """Return the way in which the yaw makes the command of an axis go that the path lets rest."""
     motion, places = run.motion, ((run.first, 0.0), (run.last - 1, 1.0))
-    origin = np.array(motion.state_of(run.first).origin, np.float64)
+    origin = motion.zero(run.first)
     moved = []
     for row, along in places:
         sides = [float(course.direction((row, along))) for course in courses]

@@ -69,7 +69,7 @@ class TakeUpWriter:
         motion = self.motion
         if len(motion):
             self.here = motion.start[0].copy()
-        for block, group in groupby(range(len(motion)), key=lambda row: int(motion.block[row])):
+        for block, group in groupby(range(len(motion)), key=motion.block_of):
             rows = list(group)
             self._arrive(rows[0])
             self._follow(block)
@@ -109,13 +109,10 @@ class TakeUpWriter:
         self.here = np.array(writer.position)
         self.mode, self.feed = writer.modes.motion, writer.modes.feed
 
-    def _origin(self, row: int) -> Floats:
-        return np.array(self.motion.state_of(row).origin, np.float64)
-
     def _take(self, take: Take) -> None:
         """Write a take-up in the air."""
         writer = self._writer(self.editable.modes.before(take.block))
-        origin = self._origin(take.at)
+        origin = self.motion.zero(take.at)
         goal = self.shift.command(take.place, take.sides, origin)
         axes = (2,) if 2 in take.axes else (0, 1)
         if any(take.beyond):
@@ -214,7 +211,7 @@ class TakeUpWriter:
         letters = letters_in(self.editable, block)
         for row in rows:
             relative = motion.state_of(row).distance == 91
-            travel = motion.end[row] - motion.start[row]
+            travel = motion.travel(row)
             for axis in range(3):
                 if relative and np.isfinite(travel[axis]):
                     self.here[axis] += travel[axis]
@@ -231,7 +228,7 @@ class TakeUpWriter:
             raise Skip(f"the cycle in line {block + 1} makes no hole")
         if self.mode != modes.motion:
             self._depths, self._initial = {}, float(self.here[2])
-        origin, sides = self._origin(feeds[0]), self.plan.sides[feeds[0]]
+        origin, sides = self.motion.zero(feeds[0]), self.plan.sides[feeds[0]]
         over = self.shift.command(motion.start[feeds[0]], sides, origin)
         bottom = self.shift.command(motion.end[feeds[-1]], sides, origin)
         start = self.here

@@ -31,7 +31,7 @@ def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: fl
     peak: Floats | None = None
     turning: dict[int, tuple[float, int]] = {}  # axis: where its take-up began, and its line
     for part in parts:
-        line = int(motion.block[part.row]) + 1
+        line = motion.line(part.row)
         begin, end = _ends(motion, part, shift)
         peak = begin if peak is None else peak
         for axis in range(3):
@@ -66,7 +66,7 @@ def _need_crossed(axis: int, line: int, lacking: float, spare: float) -> None:
 
 def _ends(motion: Motion, part: Part, shift: Shift) -> tuple[Floats, Floats]:
     """(3,) mm each: the command at both ends of a part."""
-    origin = np.array(motion.state_of(part.row).origin, np.float64)
+    origin = motion.zero(part.row)
     some = paths.take(motion, np.array([part.row, part.row], np.intp))
     first, last = paths.points(some, np.array([part.first, part.last]))
     pairs: tuple[tuple[Floats, Sides], ...] = ((first, part.before), (last, part.after))

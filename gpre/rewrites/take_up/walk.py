@@ -17,11 +17,10 @@ from gpre.editing.skip import Skip
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
-from gpre.motion.events import Event, EventKind
+from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.motion.motion import Kind, Motion, Role
-from gpre.reversals.screw_side import FORGETS
 from gpre.rewrites.take_up.parts import PartsCutter, Sides
-from gpre.rewrites.take_up.plan import NONE, QUIET, AxisBacklash, Take, TakeUpPlan, undone_before
+from gpre.rewrites.take_up.plan import NONE, AxisBacklash, Take, TakeUpPlan, undone_before
 from gpre.rewrites.take_up.rows import free_rows, why_not_free
 from gpre.rewrites.take_up.run import RunPlan, plan_run
 from gpre.rewrites.take_up.shift import Shift
@@ -63,8 +62,9 @@ class Walk:
         self._barriers_at: dict[int, list[Event]] = {}
         for each in self.barriers:
             self._barriers_at.setdefault(each.move, []).append(each)
-        self.forgets = {one.move for one in self.motion.events if one.kind in FORGETS}
-        self.walls = frozenset(one.move for one in self.motion.events if one.kind not in QUIET)
+        self.forgets = set(self.motion.moves_at(kinds(Effect.MOVES_AXES)).tolist())
+        walls = frozenset(EventKind) - kinds(Effect.CUTS_ON)
+        self.walls = frozenset(self.motion.moves_at(walls).tolist())
         self.free = free_rows(editable)
         self._level = (0.0, 0.0)
         self._zeroed: set[tuple[int, int]] = set()
@@ -93,14 +93,13 @@ class Walk:
 
     def line(self, row: int) -> str:
         """Name the line of a move."""
-        return f"line {int(self.motion.block[row]) + 1}"
+        return f"line {self.motion.line(row)}"
 
     def _runs(self) -> list[tuple[int, int]]:
         """Return the stretches at feed, broken where the shift must be taken out."""
         motion = self.motion
-        probes = {one.move for one in motion.events if one.kind is EventKind.PROBE}
-        feed = motion.at_feed.copy()
-        feed[[row for row in probes if row < len(feed)]] = False
+        feed = np.append(motion.at_feed, False)
+        feed[motion.moves_at({EventKind.PROBE})] = False
         breaks = {one.move for one in self.barriers}
         runs: list[tuple[int, int]] = []
         for row in np.flatnonzero(feed).tolist():
@@ -153,7 +152,7 @@ class Walk:
         where = (
             f"before the {what} in line {min(barrier.block, len(self.editable.program) - 1) + 1}"
         )
-        if barrier.block <= int(self.motion.block[row]):
+        if barrier.block <= self.motion.block_of(row):
             raise Skip(f"the backlash cannot be let out {where}: it shares its block with a move")
         if not self._aloft(row):
             raise Skip(
@@ -169,17 +168,13 @@ class Walk:
         return not self.clearance.why_not_level(float(self.motion.end[row, 2]))[0]
 
     def _shifted(self, row: int) -> bool:
-        place, origin = self.motion.end[row], self.origin(row)
+        place, origin = self.motion.end[row], self.motion.zero(row)
         off = self.shift.command(place, self.side, origin) - place
         return bool((np.abs(np.nan_to_num(off)) > DUST).any())
 
-    def origin(self, row: int) -> Floats:
-        """(3,) mm: machine coordinates of the program's zero at a move."""
-        return np.array(self.motion.state_of(row).origin, np.float64)
-
     def _move(self, place: Floats, row: int, sides: Sides) -> None:
         """Change the sides at a place; the screws travel by the difference."""
-        origin = self.origin(row)
+        origin = self.motion.zero(row)
         old = self.shift.command(place, self.side, origin)
         new = self.shift.command(place, sides, origin)
         for axis in range(3):
@@ -190,8 +185,8 @@ class Walk:
     def _air(self, row: int) -> None:
         """Make a move in the air: an axis that travels has its new side at the end."""
         motion = self.motion
-        travel = motion.end[row] - motion.start[row]
-        origin = self.origin(row)
+        travel = motion.travel(row)
+        origin = self.motion.zero(row)
         old = self.shift.command(motion.start[row], self.side, origin)
         before = list(self.side)
         absolute = motion.state_of(row).distance == 90
@@ -218,7 +213,7 @@ class Walk:
                 self.backlash[axis].forget()
 
     def _names(self, row: int, axis: int) -> bool:
-        return "XYZ"[axis] in letters_in(self.editable, int(self.motion.block[row]))
+        return "XYZ"[axis] in letters_in(self.editable, self.motion.block_of(row))
 
     def _cycle_side(self, row: int) -> None:
         """Z of a canned cycle is shifted for the way down, R and the bottom alike.
@@ -331,7 +326,7 @@ class Walk:
         """Return whether a rapid of the program runs over the part to where it ends."""
         if row < 0 or self.motion.kind[row] != Kind.RAPID:
             return False
-        travel = np.abs(self.motion.end[row] - self.motion.start[row])
+        travel = np.abs(self.motion.travel(row))
         return bool(travel[:2].max() > RESOLUTION and travel[2] <= RESOLUTION)
 
     def _clearest(self, rows: list[int], *, moved: bool) -> int:
