@@ -176,3 +176,19 @@ def test_the_predicted_error_may_not_grow():
     assert found.value is not None
     assert found.limit is not None
     assert found.holds == (found.value <= found.limit)
+
+
+@pytest.mark.parametrize(
+    ("deep", "shallow", "said"),
+    [(-2.5, -3.9, "too much is taken, 0.49"), (-2.1, -3.5, "metal is left, 0.49")],
+)
+def test_of_too_much_and_too_little_the_greater_is_told(
+    deep: float, shallow: float, said: str
+) -> None:
+    """Two slots at Y5 and Y20: one is cut deeper, the other less deep."""
+    two = "G0 Z-2\nG1 X70 F300\nG0 Z5\nG0 X-10 Y20\nG0 Z-4\nG1 X70\nG0 Z5\nM30\n"
+    after = two.replace("G0 Z-2\n", f"G0 Z{deep}\n").replace("G0 Z-4\n", f"G0 Z{shallow}\n")
+    found = look(two, after)[NAMES[0]]
+    assert not found.holds
+    assert said in found.figure
+    assert found.value == pytest.approx(0.4975)  # the tolerances of both
