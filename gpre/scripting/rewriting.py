@@ -40,7 +40,7 @@ from gpre.source.text import SourceText
 
 
 @dataclass(frozen=True)
-class Change:
+class PlannedChange:
     """What a rewrite does at one place, or would do.
 
     first_line, last_line: of the original, from 1. reversals_fewer: while cutting. longer: mm more
@@ -87,8 +87,8 @@ class RewriteResult(Result):
     seconds_before: float
     seconds_after: float
     proof: PartProof
-    done: tuple[Change, ...] = field(repr=False)
-    not_worth_it: tuple[Change, ...] = field(repr=False)
+    done: tuple[PlannedChange, ...] = field(repr=False)
+    not_worth_it: tuple[PlannedChange, ...] = field(repr=False)
     skipped: tuple[Skipped, ...] = field(repr=False)
     more: str = field(repr=False)
     _in_use: tuple[tuple[str, str], ...] = field(repr=False, compare=False)
@@ -198,8 +198,8 @@ def _seconds(source: SourceText, mill: Mill) -> float:
     return cycle_time(counted.motion, counted.reversals, mill).total
 
 
-def _change(each: Proposal) -> Change:
-    return Change(
+def _change(each: Proposal) -> PlannedChange:
+    return PlannedChange(
         each.rewrite,
         each.first_block + 1,
         each.last_block + 1,

@@ -49,7 +49,7 @@ class VertexChain:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class StraightenedRun:
     """Vertices of a chain that have moved together, and their rows, half open."""
 
     first: int
@@ -113,7 +113,7 @@ def _straighten(
     around = [_context(pieces[axis], chain) for axis in range(3)]
     resolution = [axis.resolution for axis in context.mill.axes]
     result = settle(chain.points, corridor, around, resolution)
-    moved = [Stretch(*chain.rows(each.first, each.last), each) for each in result.groups]
+    moved = [StraightenedRun(*chain.rows(each.first, each.last), each) for each in result.groups]
     yield from at_each(
         NAME, context, moved, lambda each: _proposal(context, chain, each, result.points)
     )
@@ -146,7 +146,9 @@ def _context(pieces: Travels, chain: VertexChain) -> tuple[Floats, Floats]:
     return before, pieces.travel[int(last) : int(last) + CONTEXT]
 
 
-def _proposal(context: Context, chain: VertexChain, stretch: Stretch, points: Floats) -> Proposal:
+def _proposal(
+    context: Context, chain: VertexChain, stretch: StraightenedRun, points: Floats
+) -> Proposal:
     """Make the edits of one stretch. points: (n, 3) mm, the new vertices of its chain."""
     group, blocks = stretch.group, context.motion.block[chain.first : chain.last]
     span = group.first, group.last
