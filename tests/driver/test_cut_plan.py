@@ -151,7 +151,7 @@ def test_sizes_beyond_all_measure_are_no_crash(size):
 def test_loops_are_made_where_a_mark_is_worth_their_time(mark, done):
     """Each takes some 4 s there."""
     mill = load_mill(SAMPLES / "mill.toml")
-    mill = replace(mill, weights=replace(mill.weights, mark=mark))
+    mill = replace(mill, weights=replace(mill.weights, dwell_mark=mark))
     path = str(SAMPLES / "mirror_cell.ngc")
     job = find_job(None, path).job
     found = rewrite(read_program_text(path), mill, job, Options(only=("lift-over",)))
