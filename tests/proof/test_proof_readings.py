@@ -398,3 +398,20 @@ def test_words_count_with_a_point_and_without_each_for_themselves():
     fails(before, after, "X30 has lost its decimal point", "N80")
     for each in readable(before, after.replace("N80 X30 ", "N80 X30. ")):
         assert each.holds, each.figure
+
+
+@pytest.mark.parametrize(
+    ("new", "holds"),
+    [
+        ("N190 G0 Z2.5 ; out\n", True),
+        ("N190 (OUT) G0 Z2.5 ; out\n", True),  # the `;` stands behind the words, not within ( )
+        ("N190 G0 Z2.5 (OUT; AND ON)\n", True),  # nothing is lost where the block ends there
+        ("N190 (OUT; AND ON) G0 Z2.5\n", False),
+    ],
+)
+def test_a_new_semicolon_may_stand_where_no_words_are_lost(new: str, *, holds: bool):
+    before = replaced(POINTS, "N80 G0 Z2.5\n", "N80 G0 Z2.5 ; down\n")
+    for each in readable(before, replaced(before, "N190 G0 Z2.5\n", new)):
+        assert each.holds == holds, each.figure
+    for each in readable(POINTS, replaced(POINTS, "N190 G0 Z2.5\n", new)):
+        assert each.holds == (holds and "; out" not in new), each.figure
