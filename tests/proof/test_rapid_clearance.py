@@ -451,3 +451,33 @@ def test_over_the_stock_by_the_clearance_the_tool_need_not_be_named(
     if not known:
         assert "tool 2 is not named" in found.figure
         assert found.value is None
+
+
+@pytest.mark.parametrize("moved", ["Y17", "Y23"])
+def test_a_rapid_that_stays_is_looked_at_where_a_cut_beside_it_comes_later(moved: str) -> None:
+    """A slot of three passes and a rapid back along its middle, 3 mm off its walls; then 0 mm."""
+    each = "G0 X-10 {}\nG0 Z-2\nG1 X70 F300\nG0 Z5\n"
+    passes = {y: each.format(y) for y in ("Y17", "Y20", "Y23")}
+    back = "G0 X70 Y20\nG0 Z-1\nG0 X-10\nG0 Z5\n"
+    first, last = "G0 X-10 Y20\nG0 Z5\n", each.format("Y35") + each.format("Y5")
+    before = first + "".join(passes.values()) + back + last
+    late = passes.pop(moved)
+    after = first + "".join(passes.values()) + back + last + late
+    assert clearance(before, before).holds
+    found = clearance(before, after)
+    assert not found.holds
+    assert found.value == pytest.approx(0.0, abs=0.3)  # a cell
+    assert NAME in failed(before, after)
+
+
+@pytest.mark.parametrize(
+    "changed", ["G0 Z-0.2\nG1 X70 F300\n", "G0 Z-2\nG1 X30 F300\n", "G0 Z-2\nG1 X70 Y34 F300\n"]
+)
+def test_a_rapid_that_stays_is_looked_at_where_only_a_changed_cut_runs_by(changed: str) -> None:
+    """A wide tool opens a slot, and a narrow one goes through it at rapid to cut elsewhere."""
+    wide = "T2 M6\nS900 M3\nG0 X-10 Y20\nG0 Z5\n{}G0 Z5\nT1 M6\nS3000 M3\n"
+    rest = "G0 X-10 Y20\nG0 Z5\nG0 Z-1\nG0 X70\nG0 Z5\nG0 X-10 Y37\nG0 Z-2\nG1 X70 F300\n"
+    job = Job({1: Tool(3.0), 2: Tool(12.0)}, STOCK)
+    before = wide.format("G0 Z-2\nG1 X70 F300\n") + rest
+    assert clearance(before, before, job).holds
+    assert not clearance(before, wide.format(changed) + rest, job).holds
