@@ -10,12 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.cuts.levels import LEVEL
-from gpre.geometry.tolerance import DUST, ONE_CIRCLE, ROUNDED
+from gpre.geometry.tolerance import DUST, ONE_CIRCLE, RESOLUTION, ROUNDED
 from gpre.motion.events import Effect, kinds
 from gpre.motion.motion import Kind, Motion
 
-SAME = ROUNDED  # how far the arcs of one circle may lie apart
 # of the tool's diameter: the greatest pitch that is given to a helix with fewer turns. Cutting a
 # slot half as deep as the tool is wide is within what end mills take; common practice, no source.
 PITCH_SHARE = 0.5
@@ -42,7 +40,7 @@ class Helix:
     @property
     def full_floor(self) -> bool:
         """True where a full circle at depth follows: then floor and wall are what it leaves."""
-        return self.level_turn >= 2.0 * np.pi - SAME / self.radius
+        return self.level_turn >= 2.0 * np.pi - ROUNDED / self.radius
 
 
 def find_helices(motion: Motion) -> tuple[Helix, ...]:
@@ -60,12 +58,14 @@ def find_helices(motion: Motion) -> tuple[Helix, ...]:
     )
     flat &= motion.known
     drop = motion.start[:, 2] - motion.end[:, 2]
-    down = flat & (drop > LEVEL)
+    down = flat & (drop > RESOLUTION)
     if not down.any():
         return ()
     joined = _joined(motion, flat)
     heads = np.flatnonzero(down & ~np.concatenate(([False], down[:-1] & joined)))
-    return tuple(_helix(motion, int(head), down, joined, np.abs(drop) <= LEVEL) for head in heads)
+    return tuple(
+        _helix(motion, int(head), down, joined, np.abs(drop) <= RESOLUTION) for head in heads
+    )
 
 
 def like_a_thread(motion: Motion, helix: Helix, others: tuple[Helix, ...]) -> bool:
@@ -79,7 +79,7 @@ def like_a_thread(motion: Motion, helix: Helix, others: tuple[Helix, ...]) -> bo
     tool = tools[helix.first]
     with np.errstate(invalid="ignore"):
         up = (motion.kind == Kind.ARC) & (motion.plane == 17) & (tools == tool)
-        up &= motion.end[:, 2] - motion.start[:, 2] > LEVEL
+        up &= motion.end[:, 2] - motion.start[:, 2] > RESOLUTION
         up &= np.abs(motion.centre[:, :2] - helix.centre).max(axis=1, initial=0.0) <= ONE_CIRCLE
     if up.any():
         return True
@@ -89,7 +89,7 @@ def like_a_thread(motion: Motion, helix: Helix, others: tuple[Helix, ...]) -> bo
         and not each.full_floor
         and each.turn > np.pi
         and np.abs(each.centre - helix.centre).max() <= ONE_CIRCLE
-        and np.ptp(np.append(own, pitches(motion, each.first, each.last))) <= SAME
+        and np.ptp(np.append(own, pitches(motion, each.first, each.last))) <= ROUNDED
         for each in others
     )
 

@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 from gpre.geometry.tolerance import DUST, RESOLUTION
 from gpre.motion.motion import Kind, Motion
 
-LEVEL = RESOLUTION  # mm; Z that changes by less is the same Z
-
 
 class Slopes(NamedTuple):
     """(n,) bool each, over all moves: straight down or up, or not at all; and Z changing along XY.

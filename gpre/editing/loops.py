@@ -21,9 +21,10 @@ from gpre.editing.skip import Skip, skip_if
 from gpre.editing.word_edits import HOMES, MACHINE, exact, find_word, g_codes, letters_in, renumber
 from gpre.editing.writer import SAME, WITHIN, BlockWriter, gap_at
 from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind
-from gpre.room.clearance import LEVEL, Clearance, level_of
+from gpre.room.clearance import Clearance, level_of
 from gpre.source.edit import Edit
 
 Sides = Mapping[int, int]  # axis (0 X, 1 Y) to +1 or -1
@@ -95,7 +96,7 @@ class Looper:
         block = self._own_block(row)
         motion = self.editable.motion
         modes = self._absolute_modes(block, row)
-        if not motion.end[row, 2] < motion.start[row, 2] - LEVEL:
+        if not motion.end[row, 2] < motion.start[row, 2] - RESOLUTION:
             raise Skip("the rapid that leads there climbs as it goes")
         self._need_level(row, float(motion.start[row, 2]))
         goal = motion.end[row]
@@ -175,7 +176,7 @@ class Looper:
         self._need_known(first, unnamed)
         writer = editable.writer(block, comments=self.context.comments)
         lift = height - float(position[2])
-        if lift > LEVEL:
+        if lift > RESOLUTION:
             writer.rapid((None, None, height))
         beyond = self._beyond(first, goal, sides, modes)
         moved = [axis for axis in (0, 1) if abs(goal[axis] - position[axis]) > SAME]
@@ -184,7 +185,9 @@ class Looper:
         edits = self._state_again(block, cycle, modes, writer)
         longer = hypot(*(beyond - position[:2])) + hypot(*(goal[:2] - beyond))
         longer += 2.0 * max(lift, 0.0) - hypot(*(goal[:2] - position[:2]))
-        return Loop(edits, block, float(longer), int(lift > LEVEL and height > retract + LEVEL))
+        return Loop(
+            edits, block, float(longer), int(lift > RESOLUTION and height > retract + RESOLUTION)
+        )
 
     def _cycle(self, block: int) -> CycleWords:
         editable = self.editable

@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 
 from gpre.editing.writer import BlockWriter, Point
 from gpre.geometry import path
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import RESOLUTION, SIDE_CHORD
 from gpre.mill.mill import Mill
 from gpre.mill.timing import cycle_time
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.find import find_reversals
 
 _AROUND = 200  # moves on either side that are rehearsed with an edit
-_COARSE = 0.001  # mm; chords fine enough to see which way an axis travels
+_COARSE = SIDE_CHORD  # fine enough to see which way an axis travels
 
 
 @dataclass

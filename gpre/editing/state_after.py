@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from gpre.cuts.levels import LEVEL
 from gpre.editing.editable import Editable
 from gpre.editing.modes import MOTION_CODES, Modes
 from gpre.editing.word_edits import g_codes, letters_in
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind
 from gpre.program.words import BlockFlag
@@ -91,7 +91,7 @@ def freedom_after(editable: Editable, row: int, clearance: float) -> Freedom:
             break
         letters = letters_in(editable, block)
         z |= "Z" in letters
-        if not z or motion.end[each, 2] < clearance - LEVEL:
+        if not z or motion.end[each, 2] < clearance - RESOLUTION:
             break
         stated |= letters
         delta = np.abs(motion.end[each, :2] - motion.start[each, :2])
@@ -113,7 +113,7 @@ def place_stated(editable: Editable, row: int) -> bool:
         return False
     if motion.state_of(row).distance != 90 or editable.why_not_touch(block):
         return False
-    if motion.end[row, 2] < motion.start[row, 2] - LEVEL or editable.events_before(row):
+    if motion.end[row, 2] < motion.start[row, 2] - RESOLUTION or editable.events_before(row):
         return False
     return {"X", "Y"} <= letters_in(editable, block)
 

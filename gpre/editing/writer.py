@@ -18,12 +18,13 @@ import numpy as np
 from gpre.editing.code_style import CodeStyle, Numbering
 from gpre.editing.modes import Modes
 from gpre.editing.number_style import MOST_DECIMALS
+from gpre.geometry.tolerance import ARC_RADII, DUST, HALF_DECIMAL, LAST_DIGIT, POINT, SHARE
 from gpre.program.checks import LINE_LIMIT
 from gpre.program.program import Program
 
-WITHIN = 5.01e-4  # mm; half a thousandth: what rounding to three decimals may do to a coordinate
-RADII = 2e-4  # mm; a tenth of what the standard allows between an arc's radii (NISTIR 6556, 3.5.3)
-SAME = 1e-6  # mm; an axis this near needs no word
+WITHIN = HALF_DECIMAL + POINT  # what rounding to three decimals may do to a coordinate
+RADII = ARC_RADII / 10.0  # a tenth of what the standard allows between an arc's radii
+SAME = POINT  # an axis this near needs no word
 AXES = "XYZ"
 IN_PLANE = {17: (0, 1), 18: (2, 0), 19: (1, 2)}  # first and second axis (NISTIR 6556, 4.3.6.1)
 NEAR_HALF, NEAR_FULL = (
@@ -131,7 +132,7 @@ class BlockWriter:
 
         end, centre: (3,) mm. sweep: radians, counter-clockwise positive, as in `Motion`.
         """
-        if not 0.0 < abs(sweep) <= 2.0 * pi + 1e-9:
+        if not 0.0 < abs(sweep) <= 2.0 * pi + DUST:
             raise ValueError("an arc turns once at the most")
         self._need_feed(feed)
         code = 30 if sweep > 0 else 20
@@ -208,12 +209,12 @@ class BlockWriter:
 
     def _feed_word(self, feed: float | None) -> list[str]:
         now = self.modes.feed
-        if feed is None or (not isnan(now) and isclose(feed, now, rel_tol=1e-9)):
+        if feed is None or (not isnan(now) and isclose(feed, now, rel_tol=DUST)):
             return []
         value, style = feed / self.modes.scale, self.manner.feed
-        places = style.decimals_for(value, 1e-9 * value)
+        places = style.decimals_for(value, DUST * value)
         written = style.rounded(value, places)
-        if written > value * (1.0 + 1e-9):  # never faster than asked
+        if written > value * (1.0 + DUST):  # never faster than asked
             written = floor(value * 10.0**places) / 10.0**places
         if written <= 0.0:
             raise ValueError("a feed must be above zero")
@@ -258,7 +259,7 @@ class BlockWriter:
         start = list(self.position)
         for extra in range(MOST_DECIMALS):
             self.position = list(start)
-            words = self._arc_end(end, plane, abs(sweep) > 2.0 * pi - 1e-6, extra)
+            words = self._arc_end(end, plane, abs(sweep) > 2.0 * pi - SHARE, extra)
             middle = self._centre_written(start, centre, plane, extra)
             if self._arc_agrees(start, middle, (first, second), centre, sweep):
                 radius = self._radius_word(start, middle, (first, second), sweep, extra)
@@ -330,7 +331,7 @@ class BlockWriter:
             (end[u] - middle[u], end[v] - middle[v]),
             sweep > 0,
         )
-        return abs(read - sweep) * max(near, 1e-6) <= 4.0 * WITHIN
+        return abs(read - sweep) * max(near, POINT) <= 4.0 * WITHIN
 
     def _radius_word(
         self,
@@ -363,7 +364,7 @@ def sweep_between(first: tuple[float, float], last: tuple[float, float], left: b
     cross = first[0] * last[1] - first[1] * last[0]
     dot = first[0] * last[0] + first[1] * last[1]
     angle = float(np.arctan2(cross, dot))
-    if abs(cross) <= 1e-12 * max(abs(dot), 1e-12) and dot > 0:
+    if abs(cross) <= LAST_DIGIT * max(abs(dot), LAST_DIGIT) and dot > 0:
         angle = 0.0
     if left:
         return angle if angle > 0.0 else angle + 2.0 * pi

@@ -21,7 +21,7 @@ import numpy as np
 from gpre.cuts.contour_order import is_convex, narrowest
 from gpre.cuts.contours import find_loop
 from gpre.cuts.cuts import Cut, Shape
-from gpre.cuts.levels import LEVEL, levels
+from gpre.cuts.levels import levels
 from gpre.cuts.milling_side import Milled, MillingSide, milling_sides
 from gpre.editing.at_each import at_each
 from gpre.editing.context import Context
@@ -120,7 +120,7 @@ def _need_turnable(context: Context, each: ReversedRound) -> None:
     skip_if(editable.why_not_cut_anew(each.first))
     rows = slice(each.first, each.last)
     height = motion.start[each.first, 2]
-    if np.abs(motion.end[rows, 2] - height).max() > LEVEL or (motion.plane[rows] != 17).any():
+    if np.abs(motion.end[rows, 2] - height).max() > RESOLUTION or (motion.plane[rows] != 17).any():
         raise Skip("a ramp leads into it or out of it")
     gap = np.abs(motion.end[each.last - 1, :2] - motion.start[each.first, :2]).max()
     if gap > RESOLUTION:

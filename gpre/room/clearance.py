@@ -16,7 +16,6 @@ from gpre.motion.programmed import last_said
 from gpre.program.program import Program
 from gpre.reversals.screw_side import shifts_origin
 
-LEVEL = RESOLUTION
 LOSES_XY, LOSES_Z = kinds(Effect.LOSES_XY), kinds(Effect.LOSES_Z)
 
 
@@ -54,24 +53,24 @@ class Clearance:
         if self.job.stock is not None:
             reason = self._why_not_over(self.job.stock, height)
             level = self.travel_level(row) if aside and row is not None else np.inf
-            if not reason and height < level - LEVEL < np.inf:
+            if not reason and height < level - RESOLUTION < np.inf:
                 reason = f"the program travels over the part higher than Z{height:g}"
             return reason, ()
-        if height <= self.highest_cut + LEVEL:
+        if height <= self.highest_cut + RESOLUTION:
             cuts = f"and the program cuts at Z{self.highest_cut:g}"
             return f"the tool travels there at Z{height:g}, {cuts}", ("stock",)
-        if height < -LEVEL:
+        if height < -RESOLUTION:
             return f"the tool travels there below Z0, at Z{height:g}", ("stock",)
-        if row is not None and height < self._planes[int(self._setup[row])] - LEVEL:
+        if row is not None and height < self._planes[int(self._setup[row])] - RESOLUTION:
             return f"nothing in the program shows that all is clear at Z{height:g}", ("stock",)
         return "", ()
 
     def _why_not_over(self, stock: Box, height: float) -> str:
         top, keep = stock.max[2], self.mill.limits.rapid_clearance
         travels = f"the tool travels there at Z{height:g}"
-        if height <= top + LEVEL:
+        if height <= top + RESOLUTION:
             return f"{travels}, not above the stock (Z{top:g})"
-        if height < top + keep - LEVEL:
+        if height < top + keep - RESOLUTION:
             return f"{travels}, less than {keep:g} mm above the stock (Z{top:g})"
         return ""
 
@@ -89,11 +88,11 @@ class Clearance:
         """(s,) mm: per setup the lowest level rapid along X or Y above all cuts; inf for none."""
         motion = self.motion
         travel = np.abs(motion.end - motion.start)
-        level = (motion.kind == Kind.RAPID) & (travel[:, 2] <= LEVEL)
-        level &= (travel[:, :2].max(axis=1, initial=0.0) > LEVEL) & (
-            motion.end[:, 2] > self.highest_cut + LEVEL
+        level = (motion.kind == Kind.RAPID) & (travel[:, 2] <= RESOLUTION)
+        level &= (travel[:, :2].max(axis=1, initial=0.0) > RESOLUTION) & (
+            motion.end[:, 2] > self.highest_cut + RESOLUTION
         )
-        moved = np.flatnonzero(travel[:, 2] > LEVEL)  # before that the height is only assumed
+        moved = np.flatnonzero(travel[:, 2] > RESOLUTION)  # before that the height is only assumed
         level[: int(moved[0]) if len(moved) else len(motion)] = False
         planes = np.full(int(self._setup.max(initial=0)) + 1, np.inf)
         np.minimum.at(planes, self._setup[level], motion.end[level, 2])
@@ -167,4 +166,4 @@ class Clearance:
 def level_of(motion: Motion, row: int) -> float:
     """Return the Z of a move that runs at one height, mm; NaN for any other."""
     start, end = float(motion.start[row, 2]), float(motion.end[row, 2])
-    return start if abs(end - start) <= LEVEL else float("nan")
+    return start if abs(end - start) <= RESOLUTION else float("nan")

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut
-from gpre.cuts.levels import LEVEL, slopes_of
+from gpre.cuts.levels import slopes_of
 from gpre.geometry import path
 from gpre.geometry.tolerance import COARSE_CHORD, DUST, RESOLUTION
 from gpre.mill.job import Box, Job
@@ -45,17 +45,17 @@ def reach_of(motion: Motion, cut: Cut) -> Reach | None:
     if before < 0 or motion.kind[before] != Kind.RAPID:
         return None
     down = before
-    while down >= 0 and _upright_rapid(motion, down) and _rise(motion, down) <= LEVEL:
+    while down >= 0 and _upright_rapid(motion, down) and _rise(motion, down) <= RESOLUTION:
         down -= 1
     if down < 0 or motion.kind[down] != Kind.RAPID:
         return None
-    while down < before and _rise(motion, down + 1) >= -LEVEL:
+    while down < before and _rise(motion, down + 1) >= -RESOLUTION:
         down += 1  # a move of no length is not part of the way down
     start, floor = float(motion.end[down, 2]), float(motion.start[cut.first, 2])
     high = max(start, floor)
     if after < len(motion) and motion.kind[after] == Kind.RAPID:
         up = after
-        while up < len(motion) and _upright_rapid(motion, up) and _rise(motion, up) >= -LEVEL:
+        while up < len(motion) and _upright_rapid(motion, up) and _rise(motion, up) >= -RESOLUTION:
             high = max(high, float(motion.end[up, 2]))
             up += 1
     if not np.isfinite(high) or not np.isfinite(motion.start[down + 1]).all():
@@ -94,9 +94,9 @@ class Air:
         at rapid; else a height in round numbers of the program's unit (mm).
         """
         top = self.stock.max[2]
-        if reach.clearance <= top + LEVEL:
+        if reach.clearance <= top + RESOLUTION:
             return None
-        if top + LEVEL < reach.floor < reach.clearance - LEVEL:
+        if top + RESOLUTION < reach.floor < reach.clearance - RESOLUTION:
             return reach.floor
         return above_stock(self.stock, reach.clearance, unit)
 

@@ -22,7 +22,6 @@ import numpy as np
 from gpre.cuts.helices import (
     END_MILLS,
     PITCH_SHARE,
-    SAME,
     Helix,
     find_helices,
     like_a_thread,
@@ -32,7 +31,7 @@ from gpre.editing.at_each import at_each
 from gpre.editing.context import Context
 from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
 from gpre.editing.skip import Skip, skip_if
-from gpre.geometry.tolerance import PATH
+from gpre.geometry.tolerance import DUST, PATH, RESOLUTION, ROUNDED, SHARE
 from gpre.mill.job import Tool
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Motion
@@ -41,15 +40,15 @@ from gpre.rewrites.helix.blocks import Shortened, shortened
 
 NAME = "helix"
 _TURN = 2.0 * pi
-_WHOLE = 1e-9  # rad; rounding of a sweep
-_ROUND = 1e-6  # turns, or mm of a turn's pitch
-_FINE = 1e-4  # mm; a pitch above the limit by less is rounding of the numbers written
+_WHOLE = DUST  # rounding of a sweep
+_ROUND = SHARE  # turns, or mm of a turn's pitch
+_FINE = RESOLUTION  # a pitch above the limit by less is rounding of the numbers written
 
 
 def helix(context: Context) -> Iterator[Proposal | Refusal]:
     """Propose fewer turns for each helix that allows them, or say why it stays."""
     every = find_helices(context.motion)
-    found = [each for each in every if each.turn > _TURN + SAME / each.radius]
+    found = [each for each in every if each.turn > _TURN + ROUNDED / each.radius]
     return at_each(NAME, context, found, lambda each: _propose(context, each, every))
 
 
@@ -133,7 +132,7 @@ def _kept(context: Context, old: Helix, fewer: int) -> list[int] | None:
     motion = context.motion
     sweep = np.abs(motion.sweep[old.first : old.last])
     reached = np.concatenate(([0.0], np.cumsum(sweep)))
-    near = min(SAME, PATH) / old.radius
+    near = min(ROUNDED, PATH) / old.radius
     for last in range(len(reached) - 1, 0, -1):
         first = int(np.argmin(np.abs(reached - (reached[last] - fewer * _TURN))))
         if abs(reached[last] - reached[first] - fewer * _TURN) <= near:

@@ -26,7 +26,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut, Shape
-from gpre.cuts.levels import LEVEL
 from gpre.editing.at_each import at_each
 from gpre.editing.context import Context
 from gpre.editing.draft import Draft
@@ -35,6 +34,7 @@ from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
 from gpre.editing.skip import Skip, skip_if
 from gpre.geometry import path
 from gpre.geometry.balanced_arc import evened
+from gpre.geometry.tolerance import POINT, RESOLUTION
 from gpre.motion.motion import Kind
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import TurnInCut, travels_between, turns_in
@@ -44,7 +44,7 @@ from gpre.room.entries import reach_of, take_up_point
 CONTOURS = frozenset((Shape.CLOSED, Shape.OPEN, Shape.HELIX))
 ABOVE = 1.0  # mm; a descent at rapid ends so far above the depth already cut, common practice
 LITTLE = 0.5  # of the overshoot: what is left still crosses the backlash
-SAME_PLACE = 1e-6  # mm
+SAME_PLACE = POINT
 FINEST = 2  # decimals more than the program writes
 Floats = NDArray[np.float64]
 
@@ -153,7 +153,7 @@ class _Looper:
         row = real[0].row
         if self.motion.kind[row] == Kind.ARC and self.motion.plane[row] != 17:
             raise Skip("the arc does not lie in XY")
-        if self.motion.end[row, 2] > self.motion.start[row, 2] + LEVEL:
+        if self.motion.end[row, 2] > self.motion.start[row, 2] + RESOLUTION:
             raise Skip("the tool rises there, so Z would turn while cutting instead")
         ways = []
         reason: Skip | None = None
@@ -325,8 +325,10 @@ class _Looper:
         """
         for rows in (np.arange(self.cut.first, self.cut.last), self.room.rows):
             moves = path.take(self.motion, rows)
-            down = (np.hypot(*(moves.end - moves.start)[:, :2].T) <= LEVEL) & (moves.sweep == 0.0)
-            down &= moves.end[:, 2] < moves.start[:, 2] - LEVEL
+            down = (np.hypot(*(moves.end - moves.start)[:, :2].T) <= RESOLUTION) & (
+                moves.sweep == 0.0
+            )
+            down &= moves.end[:, 2] < moves.start[:, 2] - RESOLUTION
             down &= np.isfinite(self.motion.feed[rows])
             if down.any():
                 return float(min(self.motion.feed[rows[down]].min(), feed))

@@ -12,13 +12,13 @@ from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import slopes_of
 from gpre.editing.context import Context
 from gpre.geometry import path
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import DUST, RESOLUTION, SIDE_CHORD
 from gpre.motion.motion import Kind, Motion
 from gpre.room.entries import first_ways
 
 Floats = NDArray[np.float64]
 _SMOOTH = 1e-3  # rad; a corner that is none
-_COARSE = 0.001  # mm; chords fine enough to see which way an axis travels
+_COARSE = SIDE_CHORD  # fine enough to see which way an axis travels
 
 
 @dataclass(frozen=True)
@@ -129,7 +129,7 @@ def _flat(tangent: Floats) -> Floats | None:
     if not length > RESOLUTION:
         return None
     way: Floats = tangent[:2] / length
-    way[np.abs(way) < 1e-9] = 0.0  # a quadrant place is one
+    way[np.abs(way) < DUST] = 0.0  # a quadrant place is one
     return way / float(np.hypot(way[0], way[1]))
 
 

@@ -18,7 +18,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut
-from gpre.cuts.levels import LEVEL
 from gpre.editing.context import Context
 from gpre.editing.skip import Skip
 from gpre.geometry import path
@@ -32,7 +31,7 @@ from gpre.geometry.swept import (
     onward,
     rim,
 )
-from gpre.geometry.tolerance import GRAZE
+from gpre.geometry.tolerance import GRAZE, NEAR, RESOLUTION
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import TurnInCut
 from gpre.room.entries import one_zero
@@ -42,7 +41,7 @@ TRIED = (0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0)  # mm; how far straight on, the leas
 RADIUS = 5.0  # mm, of the arcs that bend away from a wall
 ASIDE = 0.2  # mm; how far aside they lead, at the least
 MORE = 0.05  # mm; or so much farther off a wall than a rapid must be: for rounded numbers
-ROUND = 0.01  # mm; what is looked at at points round the tool may come so much nearer between them
+ROUND = NEAR  # what is looked at at points round the tool may come so much nearer between them
 ALONG = (1.1, 2.0, 4.0)  # radii of the tool, along the path from a corner
 RINGS = (1.0, 0.5)  # of the rapid clearance: where walls beside a way down at rapid are looked for
 _ARC_POINTS = 32
@@ -132,7 +131,7 @@ class Room:
 
     def _falls_to(self, turn: TurnInCut) -> bool:
         """Return whether the move comes down to a turn on it."""
-        return bool(self.motion.start[turn.row, 2] > turn.point[2] + LEVEL)
+        return bool(self.motion.start[turn.row, 2] > turn.point[2] + RESOLUTION)
 
     def _given(self, turn: TurnInCut) -> Hashable:
         """Return all that a way off depends on, for turns that one move comes down to."""
@@ -254,7 +253,7 @@ class Room:
         high = np.maximum(self.motion.start[rows, 2], self.motion.end[rows, 2])
         if turn.along:
             high[0] = max(height, self.motion.end[turn.row, 2])  # only what lies behind the turn
-        higher = np.flatnonzero(high > height + LEVEL)
+        higher = np.flatnonzero(high > height + RESOLUTION)
         return rows[: int(higher[0])] if len(higher) else rows
 
     def _no_room(self, dives: bool) -> Skip:

@@ -10,10 +10,11 @@ from __future__ import annotations
 import numpy as np
 
 from gpre.cuts.passes import Pass, Raster
+from gpre.geometry.tolerance import NEAR
 from gpre.motion.motion import Motion
 from gpre.room.entries import Air
 
-SAME = 0.01  # mm; so much more metal on one side is rounding
+SAME = NEAR  # so much more metal on one side is rounding
 
 
 def climbs_turned(motion: Motion, raster: Raster, each: Pass, air: Air) -> bool:

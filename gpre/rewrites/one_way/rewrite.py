@@ -15,7 +15,7 @@ import numpy as np
 
 from gpre.cuts.cuts import Cut, Shape
 from gpre.cuts.find_cuts import shape_at_one_z
-from gpre.cuts.levels import LEVEL, levels, slopes_of
+from gpre.cuts.levels import levels, slopes_of
 from gpre.cuts.milling_side import pass_climbs
 from gpre.cuts.passes import Pass, Raster, read_raster
 from gpre.editing.at_each import at_each
@@ -103,7 +103,7 @@ def _prepare(context: Context, cut: Cut) -> PassTurner:
     # each way back runs above a pass, where the tool stood at depth, so no clamp is in its way:
     # the lowest height at which the program itself travels is enough
     low = clearance.travel_level(cut.body_first)
-    if air.stock.max[2] + LEVEL < low < reach.clearance:
+    if air.stock.max[2] + RESOLUTION < low < reach.clearance:
         reach = replace(reach, clearance=low)
     floor = air.floor(reach, motion.state_of(cut.body_first).scale)
     if floor is None:

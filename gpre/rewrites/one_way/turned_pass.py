@@ -13,18 +13,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.cuts.cuts import Cut
-from gpre.cuts.levels import LEVEL, slopes_of
+from gpre.cuts.levels import slopes_of
 from gpre.cuts.passes import Pass, Raster
 from gpre.editing.context import Context
 from gpre.editing.draft import TAKE_UP, Draft
 from gpre.editing.preview import Track
 from gpre.editing.skip import Skip
 from gpre.editing.state_after import freedom_after, place_stated, why_not_rows
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import NEAR, RESOLUTION
 from gpre.room.entries import Air, Reach, first_ways
 from gpre.room.feed_moves import FeedMoves
 
-_THERE = 0.01  # mm; a move passes over a place
+_THERE = NEAR  # a move passes over a place
 
 
 @dataclass(frozen=True)
@@ -117,7 +117,7 @@ class PassTurner:
             return last
         stop = last
         while stop < len(motion) and slopes_of(motion, slice(stop, stop + 1)).upright[0]:
-            if motion.end[stop, 2] <= motion.start[stop, 2] + LEVEL:
+            if motion.end[stop, 2] <= motion.start[stop, 2] + RESOLUTION:
                 break
             stop += 1
         for end in (stop, self.cut.last):
@@ -140,7 +140,7 @@ class PassTurner:
         motion, rows, clearance = self.motion, turned.rows, self.reach.clearance
         start, height = motion.end[rows.last - 1], float(motion.end[last - 1, 2])
         lifted = last > rows.last
-        if lifted and height >= clearance - LEVEL and last < len(motion):
+        if lifted and height >= clearance - RESOLUTION and last < len(motion):
             track.rapid((None, None, height), "lift")
             if not place_stated(self.editable, last):
                 track.rapid((start[0], start[1], None))

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.cuts.levels import LEVEL, slopes
+from gpre.cuts.levels import slopes
 from gpre.editing.cycle_words import RESTATED, CycleWords
 from gpre.editing.editable import Editable
 from gpre.editing.word_edits import letters_in
@@ -133,7 +133,7 @@ def _by_hand(editable: Editable) -> Iterator[Station]:
         block = motion.block_of(first)
         level = float(motion.end[first, 2])
         own = motion.kind[first] == Kind.RAPID and editable.row_count[block] == 1
-        flat = abs(level - float(motion.start[first, 2])) <= LEVEL
+        flat = abs(level - float(motion.start[first, 2])) <= RESOLUTION
         if not (own and flat) or (motion.role[first:last] != Role.NONE).any():
             continue
         feed = first + 1 + np.flatnonzero(motion.at_feed[first + 1 : last])
@@ -162,4 +162,6 @@ def _rises(motion: Motion, first: int, last: int, level: float) -> bool:
     """Return whether the rows only rise, at rapid, to the level or higher."""
     rise = motion.end[first:last, 2] - motion.start[first:last, 2]
     rapid = (motion.kind[first:last] == Kind.RAPID).all()
-    return bool(rapid and (rise >= -LEVEL).all() and motion.end[last - 1, 2] >= level - LEVEL)
+    return bool(
+        rapid and (rise >= -RESOLUTION).all() and motion.end[last - 1, 2] >= level - RESOLUTION
+    )

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import NEAR, POINT, RESOLUTION
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 _MOST_SWAPPED = 120  # places; beyond that only whole patterns are tried
-_BETTER = 1e-6  # mm
+_BETTER = POINT
 CLOSED = 1e6  # mm
 _RUN = 3  # places that are moved together
 _ROUNDS = 200
@@ -114,7 +114,7 @@ def _lines(place: Floats, axis: int) -> list[list[int]]:
     across = place[:, 1 - axis]
     lines: list[list[int]] = []
     for at in np.argsort(across, kind="stable").tolist():
-        if lines and across[at] - across[lines[-1][-1]] <= 0.01:
+        if lines and across[at] - across[lines[-1][-1]] <= NEAR:
             lines[-1].append(at)
         else:
             lines.append([at])

@@ -12,11 +12,11 @@ from gpre.cuts.contours import find_loop
 from gpre.cuts.cuts import Cut
 from gpre.cuts.levels import levels, slopes_of
 from gpre.editing.skip import Skip
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import RESOLUTION, ROUNDED
 from gpre.motion.events import EventKind
 from gpre.motion.motion import Kind, Motion
 
-_SAME = 1e-3  # mm; two levels of one contour
+_SAME = ROUNDED  # two levels of one contour
 
 
 class ContourLoop(NamedTuple):

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.cuts.levels import LEVEL
 from gpre.editing.draft import Draft
 from gpre.editing.preview import Change
 from gpre.editing.skip import Skip, skip_if
@@ -122,7 +121,7 @@ class MovedStart:
     def _is_way_there(self, row: int) -> bool:
         """Return whether the row is a level rapid in a block of its own that may be rewritten."""
         editable, motion = self.editable, self.motion
-        level = abs(float(motion.end[row, 2] - motion.start[row, 2])) <= LEVEL
+        level = abs(float(motion.end[row, 2] - motion.start[row, 2])) <= RESOLUTION
         known = bool(np.isfinite(motion.start[row]).all())
         aside = float(np.abs(motion.end[row, :2] - motion.start[row, :2]).max()) > RESOLUTION
         if motion.kind[row] != Kind.RAPID or motion.role[row] or not (level and known and aside):
@@ -145,7 +144,7 @@ class MovedStart:
         motion = self.motion
         for row in range(first, last):
             kind, height = Kind(int(motion.kind[row])), float(motion.end[row, 2])
-            if kind is Kind.RAPID and height < float(motion.start[row, 2]) - LEVEL:
+            if kind is Kind.RAPID and height < float(motion.start[row, 2]) - RESOLUTION:
                 self._need_open(row, height)
             again = row in descents and self._must_take_up(row)
             named = {"X", "Y"} & letters_in(self.editable, motion.block_of(row))
@@ -177,20 +176,20 @@ class MovedStart:
         if self.editable.why_not_before(row):
             return False
         turning = len(self.draft.turning(self.track, self.place.ways))
-        low = self.track.position[2] < self.level - LEVEL
+        low = self.track.position[2] < self.level - RESOLUTION
         # without a descent at rapid Z would turn at feed: as bad as one turn of X or of Y
-        z_turns = low and self._floor() >= self.level - LEVEL
+        z_turns = low and self._floor() >= self.level - RESOLUTION
         return turning > int(z_turns)
 
     def _floor(self) -> float:
         """Return the Z at which a descent at rapid ends before it comes down where it has cut."""
         motion, stock = self.motion, self.draft.context.job.stock
         floor = float(motion.start[self.chain.first, 2])
-        if floor < self.level - LEVEL or stock is None or not one_zero(motion):
+        if floor < self.level - RESOLUTION or stock is None or not one_zero(motion):
             return floor
         unit = self.track.writer.modes.scale
         above = above_stock(stock, self.level, unit)
-        return above if above > stock.max[2] + LEVEL else floor
+        return above if above > stock.max[2] + RESOLUTION else floor
 
     def _again(self, row: int) -> None:
         """Take up backlash before the next level, in blocks of its own."""
@@ -203,12 +202,12 @@ class MovedStart:
         """Go up to where the tool travels, take the backlash up, and come down where it has cut."""
         motion, track = self.motion, self.track
         height = float(track.position[2])
-        if height < self.level - LEVEL:
+        if height < self.level - RESOLUTION:
             track.rapid((None, None, self.level), "lift")
         self._go()
-        if height < self.level - LEVEL:
+        if height < self.level - RESOLUTION:
             track.rapid((None, None, max(height, self._floor())))
-        if height < float(track.position[2]) - LEVEL:
+        if height < float(track.position[2]) - RESOLUTION:
             plunges = np.array([row, *(loop.first - 1 for loop in self.chain.loops)])
             plunges = plunges[motion.at_feed[plunges]]
             track.line((None, None, height), float(motion.feed[plunges].min()))

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.cuts.levels import LEVEL
 from gpre.editing.skip import Skip
 from gpre.geometry import path
 from gpre.geometry.coverage import distances
+from gpre.geometry.tolerance import NEAR, RESOLUTION
 from gpre.mill.job import Box, Job
 from gpre.motion.motion import Motion
 from gpre.room.entries import Air, air_of, one_zero
@@ -23,7 +23,7 @@ from gpre.room.feed_moves import FeedMoves
 
 TWO_TOOLS = 25.0  # mm; two tools whose diameters are not known reach no farther, radii together
 CERTAIN = 1.0  # mm
-_SAME = 0.01  # mm; as near to an earlier path as the old place was
+_SAME = NEAR  # as near to an earlier path as the old place was
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class MovedPlunges:
                 return
             if air.clear_of(old):
                 raise Skip("it starts clear of the stock; where it would start there is metal")
-        if plunge.bottom >= plunge.top - LEVEL:
+        if plunge.bottom >= plunge.top - RESOLUTION:
             reason = "the tool comes down there at rapid, so the place is open; others may not be"
             raise Skip(reason, () if isinstance(air, Air) else air)
         stock = self.job.stock
@@ -102,7 +102,7 @@ class MovedPlunges:
         """(n,) mm: how far what was cut before `row` at `height` or deeper passes by the places."""
         motion = self.motion
         rows = self._moves.near(places, reach, row)
-        rows = rows[np.minimum(motion.start[rows, 2], motion.end[rows, 2]) <= height + LEVEL]
+        rows = rows[np.minimum(motion.start[rows, 2], motion.end[rows, 2]) <= height + RESOLUTION]
         points = np.column_stack((places, np.full(len(places), height)))
         return distances(points, path.take(motion, rows), reach=reach)
 

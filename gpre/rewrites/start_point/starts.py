@@ -14,13 +14,13 @@ from numpy.typing import NDArray
 
 from gpre.geometry import path
 from gpre.geometry.arc import Arcs, quadrants
-from gpre.geometry.tolerance import RESOLUTION
+from gpre.geometry.tolerance import RESOLUTION, ROUNDED
 from gpre.motion.motion import Kind, Motion
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-_AT_END = 1e-3  # mm; a quadrant this near to the end of its arc is the end
+_AT_END = ROUNDED  # a quadrant this near to the end of its arc is the end
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats
-from gpre.geometry.tolerance import DUST
+from gpre.geometry.tolerance import DUST, SHARE
 from gpre.rewrites.straighten.monotone import VertexShift, departure, shifts_of, straightened
 
 PASSES = 12
@@ -36,7 +36,7 @@ class Corridor(NamedTuple):
 
     def reach(self, axes: int) -> float:
         """Return how far a vertex may move on one axis if so many axes move at once, mm."""
-        return floor(self.tolerance / sqrt(axes) / self.step + 1e-6) * self.step
+        return floor(self.tolerance / sqrt(axes) / self.step + SHARE) * self.step
 
 
 class TurnGroup(NamedTuple):

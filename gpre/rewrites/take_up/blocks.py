@@ -13,6 +13,7 @@ from gpre.editing.skip import Skip
 from gpre.editing.word_edits import FoundWord, words_of
 from gpre.editing.writer import SAME, BlockWriter
 from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import DUST
 from gpre.program.comments import comments
 from gpre.source.edit import Edit, EditSet
 
@@ -83,7 +84,7 @@ def reworded(
         word = next((each for each in words if each.letter == letter), None)
         if word is None:
             added.append(manner.blank + manner.letter(letter) + text)
-        elif abs(float(text) - word.value) > 1e-9:
+        elif abs(float(text) - word.value) > DUST:
             edits.append(_number(editable, word, text, start))
     if added:
         at = _last_axis(words) - start

@@ -11,11 +11,12 @@ import numpy as np
 from gpre.editing.writer import BlockWriter, sweep_between
 from gpre.geometry import path as paths
 from gpre.geometry.arc import PLANE_AXES, Floats
+from gpre.geometry.tolerance import ROUNDED
 from gpre.motion.motion import Kind, Motion
 from gpre.rewrites.take_up.parts import Part, Sides
 from gpre.rewrites.take_up.shift import Shift
 
-_CLOSE = 1e-3  # mm; a chord shorter than that does not say where the centre of its arc lies
+_CLOSE = ROUNDED  # a chord shorter than that does not say where the centre of its arc lies
 
 
 @dataclass(frozen=True)

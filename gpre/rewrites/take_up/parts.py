@@ -14,16 +14,17 @@ from math import ceil, cos, hypot, inf, pi, sqrt
 import numpy as np
 
 from gpre.geometry.arc import PLANE_AXES
+from gpre.geometry.tolerance import DUST, NEAR, POINT
 from gpre.motion.motion import Kind, Motion
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.windows import FeedRun, Window, levels
 
-SNAP = 0.01  # mm; an edge of a window this near to the end of a move moves there
+SNAP = NEAR  # an edge of a window this near to the end of a move moves there
 SNAP_SHARE = 0.04  # of the window, at the most
 FLAT = 0.02  # of the allowed error: an arc that bows less is written as a straight line
 BENT = 0.05  # of the allowed error: how far a changing backlash may bend a part
-_SAME = 1e-9  # mm
-_AROUND = 1e-6  # mm; a tool that stands is part of the moves before and behind it
+_SAME = DUST
+_AROUND = POINT  # a tool that stands is part of the moves before and behind it
 Sides = tuple[float, float, float]
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gpre.geometry import path as paths
+from gpre.geometry.tolerance import LAST_DIGIT
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.turns import AxisTurn, Course
 from gpre.rewrites.take_up.windows import FeedRun, Window, WindowBounds, least_time, window_of
@@ -30,7 +31,7 @@ def plan_run(
         if not shift.has_backlash[axis]:
             continue
         turns = courses[axis].between(run.first, run.last)
-        if turns and (turns[0].first or turns[0].reached < (run.first, 1e-12)):
+        if turns and (turns[0].first or turns[0].reached < (run.first, LAST_DIGIT)):
             need[axis], turns = turns[0].direction, turns[1:]
         elif turns or _travels(run, axis, allowed):
             need[axis] = courses[axis].direction((run.first, 0.0)) or None

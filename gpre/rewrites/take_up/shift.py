@@ -18,6 +18,7 @@ from math import ceil, floor
 import numpy as np
 
 from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import DUST, SHARE
 from gpre.mill.backlash import half_backlash
 from gpre.mill.mill import Mill
 from gpre.reversals import twist
@@ -67,7 +68,7 @@ class Shift:
         each = self.mill.axes[axis]
         if isinstance(each.lost_motion, tuple):
             return float(half_backlash(each, np.array([place]))[0])
-        return ceil(each.lost_motion / 2.0 / self.step - 1e-6) * self.step
+        return ceil(each.lost_motion / 2.0 / self.step - SHARE) * self.step
 
     def command(
         self, place: Sequence[float] | Floats, side: Sequence[float], origin: Floats
@@ -96,7 +97,7 @@ class Shift:
 
     def feed(self, wanted: float) -> float:
         """Round a feed down to what is written, mm/min."""
-        return floor(wanted / self.feed_step + 1e-9) * self.feed_step or wanted
+        return floor(wanted / self.feed_step + DUST) * self.feed_step or wanted
 
     def beyond(self, axis: int) -> float:
         """Return how far to go beyond half the backlash where its state is not known, mm.

@@ -19,6 +19,7 @@ import numpy as np
 
 from gpre.geometry import path as paths
 from gpre.geometry.arc import PLANE_AXES, Floats
+from gpre.geometry.tolerance import DUST
 from gpre.motion.motion import Kind, Motion
 from gpre.rewrites.take_up.turns import AxisTurn, Place
 
@@ -26,7 +27,7 @@ EASY = 2.0  # times the least time that a take-up needs, where an axis rests
 SLOWEST = 10.0  # times: slower than a tenth of the greatest take-up feed gains nothing
 SHARP = radians(15.0)  # a corner: below that the path is taken for a curve
 STANDS = 0.25  # of the feed: a corner that would have to be passed slower than that is stood on
-_NEAR = 1e-9
+_NEAR = DUST
 
 
 @dataclass(frozen=True, slots=True)
