@@ -22,7 +22,7 @@ from gpre.mill.mill import Mill
 from gpre.motion.motion import Kind, Motion
 from gpre.reversals.screw_side import FORGETS
 
-ABOVE_STOCK = 1.0  # mm; where a descent at rapid ends, common practice, no source
+RAPID_ENDS_ABOVE = 1.0  # mm above the metal; common practice, no source
 _BACK = 10_000  # moves looked back to find which way an axis travelled last
 
 
@@ -108,7 +108,7 @@ def above_stock(stock: Box, level: float, unit: float) -> float:
     """
     top = stock.max[2]
     step = unit / 100.0
-    return min((top + level) / 2.0, ceil((top + ABOVE_STOCK) / step - DUST) * step)
+    return min((top + level) / 2.0, ceil((top + RAPID_ENDS_ABOVE) / step - DUST) * step)
 
 
 def air_of(job: Job, motion: Motion, row: int) -> Air | tuple[str, ...]:

@@ -39,10 +39,9 @@ from gpre.motion.motion import Kind
 from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import TurnInCut, travels_between, turns_in
 from gpre.rewrites.loops_off.room import LoopWay, Room
-from gpre.room.entries import reach_of, take_up_point
+from gpre.room.entries import RAPID_ENDS_ABOVE, reach_of, take_up_point
 
 CONTOURS = frozenset((Shape.CLOSED, Shape.OPEN, Shape.HELIX))
-ABOVE = 1.0  # mm; a descent at rapid ends so far above the depth already cut, common practice
 LITTLE = 0.5  # of the overshoot: what is left still crosses the backlash
 SAME_PLACE = POINT
 FINEST = 2  # decimals more than the program writes
@@ -269,10 +268,10 @@ class _Looper:
         Beside a wall it comes down at feed from above all metal. Z turns at rapid there too, so it
         may lift a little higher than the program travels. step: mm; both are rounded up to it.
         """
-        least = max(ABOVE, self.context.mill.limits.rapid_clearance)
+        least = max(RAPID_ENDS_ABOVE, self.context.mill.limits.rapid_clearance)
         if way.open:
             floor = depth + ceil(round(least / step, 6)) * step
-            if floor > self.height - ABOVE:
+            if floor > self.height - RAPID_ENDS_ABOVE:
                 reason = f"the tool travels over the part at Z{self.height:g}, too low to come down"
                 raise Skip(reason)
             return floor, self.height
@@ -281,7 +280,7 @@ class _Looper:
             floor = self.height
         else:
             floor = min(ceil(round((stock.max[2] + least) / step, 6)) * step, self.height)
-        return floor, max(self.height, floor + ceil(round(ABOVE / step, 6)) * step)
+        return floor, max(self.height, floor + ceil(round(RAPID_ENDS_ABOVE / step, 6)) * step)
 
     def _beyond(
         self, track: Track, turn: TurnInCut, way: LoopWay, wanted: NDArray[np.int8]
