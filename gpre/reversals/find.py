@@ -21,8 +21,6 @@ from gpre.reversals.pieces import Pieces, bows_of, pieces_of
 from gpre.reversals.reversals import ReversalKind, Reversals
 from gpre.reversals.runs import turns_of
 
-# mm; an arc of a rounded program meets its quadrant up to some 1e-7 mm early or late, and a travel
-# as small as that is not taken for the start of a direction
 _REST_STEPS = 8  # so many rests in a row are passed one by one
 _WINDOW = 1 << 16  # moves
 
@@ -77,6 +75,8 @@ def _turns(pieces: Pieces, resolution: float) -> Turns:
     for first in range(0, count, _WINDOW):
         rows = slice(first, first + _WINDOW)
         way = np.sign(pieces.travel[extreme[rows]])
+        # an arc of a rounded program meets its quadrant up to some 1e-7 mm early or late: so small
+        # a travel is not taken for the start of a direction
         move, along = _places(pieces, extreme[rows], way, min(POINT, resolution))
         result.move[rows] = move
         result.back[rows] = pieces.places(_come_back(pieces, extreme[rows], way, resolution))[0]
