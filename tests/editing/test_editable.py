@@ -8,6 +8,7 @@ from known_mill import known_mill
 
 from gpre.editing.editable import Editable, editable_of
 from gpre.editing.state_after import Freedom, freedom_after
+from gpre.editing.word_edits import g_codes
 from gpre.editing.writer import Gap, gap_at
 from gpre.mill.job import Box, Job
 from gpre.motion.trace import trace
@@ -132,3 +133,36 @@ def test_over_a_known_stock_the_rapid_clearance_is_kept() -> None:
 def test_what_the_blocks_behind_state_themselves(behind: str, z: bool, xy: bool) -> None:
     found = editable("G21 G17 G90\nG0 Z5\nX1 Y1\nG1 Z-1 F100\n" + behind + "G1 Z-1\nM30\n")
     assert freedom_after(found, 3, 3.0) == Freedom(z, xy)
+
+
+@pytest.mark.parametrize(
+    ("block", "free"),
+    [
+        ("G1 X5", True),
+        ("N20 G1 X5 (A COMMENT)", True),
+        ("/G1 X5", False),  # can be switched off
+        ("/3 G1 X5", False),
+        ("G1 X[2+3]", False),
+        ("G1 X5 #1=3", False),
+        ("G1 X5 $", False),
+        ("O5", False),
+    ],
+)
+def test_blocks_that_are_not_plain_words_or_can_be_switched_off_stay(
+    block: str, *, free: bool
+) -> None:
+    found = editable(f"G21 G90\nG1 X1 F100\n{block}\nG1 X6\nM30\n")
+    assert (found.why_not_touch(2) == "") == free
+    rows = np.flatnonzero(found.motion.block == 2)
+    assert found.touchable[rows].tolist() == [free] * len(rows)
+
+
+def test_the_signs_that_open_and_end_a_program_stay() -> None:
+    """And its end, behind which no move follows."""
+    found = editable("%\nO12\nG21 G90\nG1 X1 F100\nM30\n%\n")
+    assert [at for at in range(6) if found.why_not_touch(at)] == [0, 1, 4, 5]
+
+
+def test_the_codes_of_a_block_are_told_in_plain_words_and_in_statements() -> None:
+    found = editable("G21 G90.1 G1 X1\nG1 G#2 X[1+1] M8\nG61.1 X#1\nM8\n")
+    assert [g_codes(found, at) for at in range(4)] == [[210, 901, 10], [10], [611], []]
