@@ -356,3 +356,14 @@ def test_every_sample_ends_proved_and_no_worse(capsysbinary, tmp_path, name):
     diffed = call(capsysbinary, "diff", program, out, "--mill", mill, "--json")
     assert diffed[0] in (0, 1)
     assert json.loads(diffed[1])["same_motion"] is (diffed[0] == 0)
+
+
+def test_what_a_change_brings_is_told_of_itself_alone(capsysbinary, holes):
+    """Loops over holes: places reached from one side, no marks, nothing taken up in cuts."""
+    told = json.loads(call(capsysbinary, "rewrite", holes, "--plan", "--json")[1])
+    assert told["done"]
+    for each in told["done"]:
+        assert each["rewrite"] == "approach"
+        assert (each["witness_marks"], each["reversals_gained"]) == (0, 0)
+        assert each["holes"] > 0
+        assert each["longer"] > 0.0
