@@ -364,6 +364,6 @@ def test_what_a_change_brings_is_told_of_itself_alone(capsysbinary, holes):
     assert told["done"]
     for each in told["done"]:
         assert each["rewrite"] == "approach"
-        assert (each["witness_marks"], each["reversals_gained"]) == (0, 0)
+        assert each["witness_marks"] == 0
         assert each["holes"] > 0
         assert each["longer"] > 0.0
