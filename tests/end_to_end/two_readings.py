@@ -23,7 +23,7 @@ from own_paths import leads_somewhere, moves
 from own_steps import Event, Move, Step
 
 NEAR = 1e-6  # mm
-HALF_CIRCLE = 5e-6  # mm; of one given by R the centre is a root of what rounding leaves
+HALF_CIRCLE = 5e-6  # mm; where one is given by R its centre is a root of what rounding leaves
 PARTS = np.linspace(0.0, 1.0, 33)  # of an arc
 
 
@@ -243,7 +243,8 @@ class _Pair:
         elif not known.all():
             self.result.unknown += 1
         off = np.abs(mine - theirs)[:, known]
-        if off.size and not off.max() <= HALF_CIRCLE:
+        half = move.arc is not None and abs(abs(move.arc.sweep) - math.pi) < 1e-5
+        if off.size and not off.max() <= (HALF_CIRCLE if half else NEAR):
             worst = int(off.max(axis=1).argmax())
             self.say(
                 move.line,
