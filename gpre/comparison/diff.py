@@ -58,8 +58,7 @@ def _figures(side: Side, mill: Mill) -> Figures:
     found = find_reversals(motion, resolution)
     total = np.bincount(found.axis, minlength=3).tolist()
     in_cut = np.bincount(found.axis[found.in_cut], minlength=3).tolist()
-    finite = np.isfinite(np.hstack((motion.start, motion.end)))
-    known: NDArray[np.bool_] = np.logical_and.reduce(finite, axis=1)
+    known = motion.known
     length = np.zeros(len(motion))
     length[known] = paths.lengths(paths.take(motion, known))
     rapid = motion.kind == Kind.RAPID

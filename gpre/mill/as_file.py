@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
+from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.diagnostics.faults import FileFault
 from gpre.mill.job import Job
 from gpre.mill.job_file import LoadedJob, read_job
@@ -18,35 +19,37 @@ from gpre.settings.keys import Numbered, Section, keys_of
 from gpre.settings.toml_file import SettingsFile
 from gpre.settings.values import Setting
 
-_MILL, _JOB = "the mill", "the job"
-
 
 def checked_mill(mill: Mill) -> LoadedMill:
     """Return a mill with what a profile would be told; raise FileFault where it would be faulty."""
-    try:
-        found = read_profile(_file(mill, _MILL)).findings
-    except FileFault as fault:
-        raise _without_places(fault) from None
-    return LoadedMill(mill, findings=tuple(replace(each, span=None) for each in found))
+    return LoadedMill(mill, findings=_told(read_profile, mill, "the mill"))
 
 
 def checked_job(job: Job) -> LoadedJob:
     """Return a job with what a job file would be told; raise FileFault where it would be faulty."""
+    return LoadedJob(job, findings=_told(read_job, job, "the job"))
+
+
+def _told(
+    read: Callable[[SettingsFile], LoadedMill | LoadedJob], record: Mill | Job, name: str
+) -> tuple[Diagnostic, ...]:
+    """Return what is found in the file of a record; raise FileFault where that would be faulty."""
     try:
-        found = read_job(_file(job, _JOB)).findings
+        return _without_places(read(_file(record, name)).findings)
     except FileFault as fault:
-        raise _without_places(fault) from None
-    return LoadedJob(job, findings=tuple(replace(each, span=None) for each in found))
+        found = _without_places(fault.diagnostics)
+        raise FileFault(
+            fault.message, help=fault.help, name=fault.name, diagnostics=found
+        ) from None
 
 
 def _file(record: Mill | Job, name: str) -> SettingsFile:
     return SettingsFile.of("\n".join(_lines(Section(type(record)), record)).encode(), name)
 
 
-def _without_places(fault: FileFault) -> FileFault:
-    """Return a fault without the places in a file that nobody has seen."""
-    found = tuple(replace(each, span=None) for each in fault.diagnostics)
-    return FileFault(fault.message, help=fault.help, name=fault.name, diagnostics=found)
+def _without_places(findings: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
+    """Return findings without their places in a file that nobody has seen."""
+    return tuple(replace(each, span=None) for each in findings)
 
 
 def _lines(takes: Setting, value: Any, path: tuple[str, ...] = ()) -> Iterator[str]:  # noqa: ANN401

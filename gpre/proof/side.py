@@ -75,10 +75,9 @@ class Side:
         turns anywhere: such moves must stay as they are.
         """
         motion = self.motion
-        known = np.isfinite(motion.start).all(axis=1) & np.isfinite(motion.end).all(axis=1)
         arc = motion.kind == Kind.ARC
         turns = np.isfinite(motion.centre).all(axis=1) & np.isfinite(motion.sweep)
-        known &= ~arc | (turns & (motion.sweep != 0.0))
+        known = motion.known & (~arc | (turns & (motion.sweep != 0.0)))
         known &= self.plain
         # once the part turns under the tool, nothing that was cut lies where it was
         if len(motion.rotary) and not np.ptp(motion.rotary, axis=0).max(initial=0.0) <= DUST:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -11,6 +10,7 @@ from gpre.driver.course import count_run
 from gpre.driver.not_stated import unstated_findings
 from gpre.report.count import count_axes, stops_early
 from gpre.report.diagnostics import findings_of
+from gpre.report.records.values import line_of, place
 from gpre.reversals.reversals import AXES, ReversalKind, Reversals
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import AnyMill, AnyProgram, Result, Units, read, settings, source_of
@@ -79,12 +79,12 @@ class CountResult(Result):
         found = self._columns
         return tuple(
             ReversalPlace(
-                line=int(found.block[row]) + 1,
+                line=line_of(found.block[row]),
                 axis=AXES[int(found.axis[row])],
                 direction=int(found.direction[row]),
                 kind=ReversalKind(int(found.kind[row])).name.lower(),
                 cutting=bool(found.in_cut[row]),
-                position=_position(*found.position[row].tolist()),
+                position=place(found.position[row]),
             )
             for row in range(len(found))
         )
@@ -123,11 +123,3 @@ def reversal_counts(reversals: Reversals) -> ReversalCounts:
         for each in count_axes(reversals).values()
     )
     return ReversalCounts(x, y, z)
-
-
-def _position(x: float, y: float, z: float) -> tuple[float | None, float | None, float | None]:
-    return _known(x), _known(y), _known(z)
-
-
-def _known(value: float) -> float | None:
-    return round(value, 6) if math.isfinite(value) else None

@@ -11,6 +11,7 @@ from gpre.driver.proving import Proved
 from gpre.proof.proof import Obligation
 from gpre.report.diagnostics import findings_of
 from gpre.report.prove import verdict_of, what_to_name
+from gpre.report.records.values import line_if_any
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import (
     AnyJob,
@@ -144,15 +145,11 @@ def _obligation(proved: Proved, obligation: Obligation) -> ProvedObligation:
         obligation.figure,
         obligation.value,
         obligation.limit,
-        _line(obligation.before),
-        _line(obligation.after),
+        line_if_any(obligation.before),
+        line_if_any(obligation.after),
     )
 
 
 def _choice(each: Decision) -> ControllerChoice:
-    lines = _line(each.before), _line(each.after)
+    lines = line_if_any(each.before), line_if_any(each.after)
     return ControllerChoice(each.name, each.taken, each.why, each.key or None, *lines)
-
-
-def _line(block: int | None) -> int | None:
-    return None if block is None else block + 1

@@ -24,7 +24,7 @@ from gpre.report.records.open_settings import (
     not_known_records,
     not_stated_records,
 )
-from gpre.report.records.values import Count, Line, Rule, line_of
+from gpre.report.records.values import Count, Line, Rule, line_if_any
 
 JobFile = Annotated[str | None, "the job file; null: none"]
 More = Annotated[str | None, "what to name so that more could be shown; null: nothing"]
@@ -178,8 +178,8 @@ def controller_records(
             each.key in stated,
             each.key in mill.by_option,
             each.why,
-            _line(each.before),
-            _line(each.after),
+            line_if_any(each.before),
+            line_if_any(each.after),
         )
         for each in decisions
     )
@@ -203,14 +203,10 @@ def _obligation(each: Obligation) -> dict[str, Any]:
         "looked": each.looked,
         "value": _finite(each.value),
         "limit": _finite(each.limit),
-        "line_before": _line(each.before),
-        "line_after": _line(each.after),
+        "line_before": line_if_any(each.before),
+        "line_after": line_if_any(each.after),
     }
 
 
 def _finite(value: float | None) -> float | None:
     return value if value is not None and math.isfinite(value) else None
-
-
-def _line(block: int | None) -> int | None:
-    return None if block is None else line_of(block)

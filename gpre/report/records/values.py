@@ -64,3 +64,8 @@ def place_xy(point: Iterable[float]) -> tuple[float | None, float | None]:
 def line_of(block: int) -> int:
     """Return the line of a block."""
     return int(block) + 1
+
+
+def line_if_any(block: int | None) -> int | None:
+    """Return the line of a block; None where there is none."""
+    return None if block is None else line_of(block)
