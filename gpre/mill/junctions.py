@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gpre.geometry.arc import Floats
-from gpre.geometry.tolerance import LAST_DIGIT, SMOOTH
+from gpre.geometry.tolerance import DUST, LAST_DIGIT, SMOOTH
 from gpre.mill.axis_limits import Allowed
 from gpre.mill.mill import Mill
 
@@ -66,6 +66,7 @@ def _junctions(moves: Allowed, path: NDArray[np.int16], mill: Mill) -> Junctions
     along = moves.first[:, 1:] + moves.last[:, :-1]
     sine = np.sqrt(np.einsum("ij,ij->j", across, across)) / 2.0  # of half the turn
     cosine = np.sqrt(np.einsum("ij,ij->j", along, along)) / 2.0
+    cosine[cosine <= DUST] = 0.0  # straight back: what is left there is rounding
     leg = np.minimum(moves.length[1:], moves.length[:-1]) / 2.0
     top = np.minimum(moves.speed[1:], moves.speed[:-1]) ** 2
     before, after = path[:-1], path[1:]

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from gpre.mill.axis_limits import allowed
@@ -111,9 +111,11 @@ def integrate(motion, turns, stops, mill):
             length = low[2]
             if length > 0.0:
                 limits[-1][-1] = min(limits[-1][-1], low[0])
-                steps.append(length)
-                gains.append(min(gain, looked[going[number - 1]][1]))
-                limits.append([min(square[0], low[0])])
+                # in steps as well: a circle may be entered slower than it allows
+                slower = min(gain, looked[going[number - 1]][1])
+                steps.extend(np.full(STEPS, length / STEPS))
+                gains.extend(np.full(STEPS, slower))
+                limits.append([low[0]] * (STEPS - 1) + [min(square[0], low[0])])
             else:
                 limits[-1][-1] = min(limits[-1][-1], square[0], low[0])
         limits.append(list(square[1:]))
@@ -227,6 +229,10 @@ def mills(draw):
 
 
 @given(programs(), mills())
+@example(  # a circle that is entered slower than it allows, as it follows upon another
+    "G64 G1 F50\nY0.01\nY0 Z0.01\nZ0\nY0.01\n",
+    Mill(*[Axis(top_speed=3000, acceleration=20)] * 3, limits=Limits(corner_tolerance=0.05)),
+)
 def test_cycle_time_is_that_of_an_integration_in_fine_steps(text, mill):
     motion = trace(read(text.encode()))
     turns = find_reversals(motion)
