@@ -1,6 +1,7 @@
 """Every fixture in tests/cases/<rewrite>/: exact output, findings, proof, second run, CRLF twin."""
 
 import os
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -116,7 +117,9 @@ def test_case(file: CaseFile, case: Case, request: pytest.FixtureRequest):
     twin = run(file, case, before.replace(b"\n", b"\r\n"))
     assert twin.data == result.data.replace(b"\n", b"\r\n")
     assert [each.in_cut for each in (result.after, twin.after)] == [result.after.in_cut] * 2
-    assert result.after.in_cut <= result.before.in_cut
+    # where the tool stands in the cut the backlash is let out there: once for each axis
+    let_out = 3 if re.search(r"F\S+ \(take-up undone\)", after) else 0
+    assert result.after.in_cut <= result.before.in_cut + let_out
     if file.rewrite in SHIFTED:
         return  # what its table does is compared with the original in tests/rewrites
     tolerance = mill_of(case).limits.tolerance

@@ -36,9 +36,9 @@ def test_exact_stop_is_no_hindrance_where_the_path_stops_anyway():
         (CIRCLE.replace("G3 I-9 F300", "G93\nG3 I-9 F2\nG94"), "length per minute"),
         (CIRCLE.replace("G3 I-9", "#1=9\nG3 I[0-#1]"), "not made of plain words"),
         (CIRCLE.replace("G0 Z5\nG1", "G1").replace("G0 X9 Y0", "G1 X9 Y0 F200"), "in the air"),
-        (CIRCLE.replace("G3 I-9 F300\nG0 Z5", "G3 I-9 F300\nM0\nG0 Z5"), "let out"),
-        (CIRCLE.replace("G0 Z5\nM30", "M30"), "let out"),
-        (CIRCLE.replace("G0 Z5\nM30", "G0 Z5\nG53 G1 X0 F100\nM30"), "cuts and cannot be changed"),
+        (CIRCLE.replace("G3 I-9 F300\nG0 Z5", "G3 I-9 F300\nM0\nG1 X5\nG0 Z5"), "in the air"),
+        (CIRCLE.replace("G0 Z5\nM30", "G1 X5 M30"), "shares its block with a move"),
+        (CIRCLE.replace("G0 Z5\nM30", "G1 X5 (a) (b)\nM0 X7\nM30"), "shares its block"),
     ],
 )
 def test_what_is_left_alone_is_named(text, said):

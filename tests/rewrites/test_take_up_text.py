@@ -10,7 +10,7 @@ from dataclasses import replace
 from math import hypot
 
 import pytest
-from take_up_bench import MILL, carried, reasons, worst_error
+from take_up_bench import MILL, carried, reasons, take_up, worst_error
 
 from gpre.mill.mill import Axis
 
@@ -152,7 +152,11 @@ def test_what_cannot_be_followed_is_left_alone() -> None:
     called = f"{HEAD}{cut}M98 P7\nM30\nO7\nG0 X30 Y30\nM99\n"
     assert "it calls subprograms" in reasons(called)[0]
     machine = f"{HEAD}{cut}G53 G0 X30\nY10\nG1 Z-1 F100\nG1 Y15 F300\nG1 X33\nG0 Z5\nM30\n"
-    assert any("the place of the tool there is not known" in each for each in reasons(machine))
+    stays = take_up(machine)  # where X is not known
+    assert "lines 13-14 stay without it" in stays.plan.chosen[0].summary
+    assert "G53 G0 X30\nY10\nG1 Z-1 F100\nG1 Y15 F300\nG1 X33\nG0 Z5\nM30" in stays.data.decode()
+    on = machine.replace("G1 X33\n", "G1 X33\nG1 X40\n")  # it cuts on where X is known again
+    assert "no move in the air leads to the cut in line 15" in reasons(on)[0]
 
 
 def test_where_the_units_change_numbers_are_as_fine_as_inches_need() -> None:

@@ -7,13 +7,14 @@ from math import cos, pi, sin
 
 import numpy as np
 import pytest
-from take_up_bench import MILL, carried, motion_of, reasons
+from take_up_bench import MILL, carried, motion_of, reasons, worst_error
 
 from gpre.mill.mill import Mill, Twist
 from gpre.prediction.table_path import table_path
 from gpre.rewrites.take_up.plan import AxisBacklash
 
 ORIGINS = {1: (150.0, 60.0, -120.0)}
+BACKLASH = (0.09, 0.06, 0.0)
 HEAD = "G21 G90 G17 G54\nT1 M6\nS3000 M3\n"
 CUTS = "G0 X0 Y0\nG0 Z5\nG1 Z-1 F100\nG1 X10 F300\nG1 X5 Y5\nG0 Z5\n"
 ON = "G0 Z5\nG1 Z-1 F100\nG1 X20 F300\nG0 Z5\nM30\n"
@@ -55,6 +56,27 @@ def test_what_counts_from_the_machines_zero_stays_as_it_is(move: str) -> None:
     mill = replace(MILL, controller=replace(MILL.controller, origins=ORIGINS))
     after = carried(f"{HEAD}{CUTS}{move}{ON}", mill)
     assert after[after.index("G53") :] == MACHINE[move]
+
+
+def test_before_a_move_to_an_unknown_place_the_axes_stand_where_they_are_meant() -> None:
+    """Z is not known behind G53 Z0, and the move of X and Y that follows stays as it is."""
+    after = carried(f"{HEAD}{CUTS}M5\nG53 G0 Z0\nG53 G0 X0 Y0\nM30\n")
+    assert after.endswith("G0 Z5\nG0 X5 Y5 (take-up undone)\nM5\nG53 G0 Z0\nG53 G0 X0 Y0\nM30\n")
+
+
+def test_moves_at_feed_from_an_unknown_place_stay_and_need_no_feed() -> None:
+    anywhere = replace(MILL, controller=replace(MILL.controller, start_known=False))
+    after = carried(f"G21 G90 G17\nS3000 M3\nG1 Z5\nG0 X20 Y9\n{CUTS}M30\n", anywhere)
+    assert after.split("\n", 1)[1].startswith("G21 G90 G17\nS3000 M3\nG1 Z5\nG0 X20 Y9\nG0 X-0.045")
+
+
+@pytest.mark.parametrize("behind", ["M30\n", "M0\nG0 Z5\nM30\n"])
+def test_a_tool_that_stands_in_the_cut_lets_the_backlash_out_at_feed(behind: str) -> None:
+    """The screws go back within their backlash: the table rests, no faster than a take-up may."""
+    text = f"{HEAD}{CUTS.removesuffix('G0 Z5' + chr(10))}{behind}"
+    after = carried(text)
+    assert f"X5 Y5 F120 (take-up undone)\n{behind}" in after
+    assert worst_error(text, after, BACKLASH) <= 0.002
 
 
 @pytest.mark.parametrize(

@@ -8,19 +8,10 @@ import numpy as np
 
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
-from gpre.motion.events import Effect, Event, EventKind, kinds
 from gpre.rewrites.take_up.parts import Part, Sides
 from gpre.rewrites.take_up.windows import Window
 
-LENGTHS = ("G43", "G49")  # these count Z anew and leave X and Y alone
 NONE: Sides = (0.0, 0.0, 0.0)
-
-
-def undone_before(event: Event, *, z: bool) -> bool:
-    """Return whether no axis may carry a shift when an event happens; z: Z carries one at all."""
-    if event.kind is EventKind.OFFSET and event.value.startswith(LENGTHS):
-        return z
-    return event.kind in kinds(Effect.NEEDS_PLACE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +40,15 @@ class TakeUpPlan:
     """What is to be written.
 
     sides: the sides at the end of each move in the air, by row. parts: of each move at feed, by
-    row. takes: in order. undone: rows behind which the shift is taken out again. windows: all of
-    the cuts.
+    row. takes: in order. undone: rows behind which the shift is taken out again; undone_at_feed:
+    those of them behind which the tool stands in the cut. windows: all of the cuts.
     """
 
     sides: dict[int, Sides] = field(default_factory=dict)
     parts: dict[int, list[Part]] = field(default_factory=dict)
     takes: list[Take] = field(default_factory=list)
     undone: list[int] = field(default_factory=list)
+    undone_at_feed: set[int] = field(default_factory=set)
     windows: list[Window] = field(default_factory=list)
 
 

@@ -18,16 +18,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gpre.editing.at_each import at_all, whole_program
 from gpre.editing.context import Context
 from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.editing.skip import Skip
+from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.motion import Motion
 from gpre.program.take_up_mark import backlash_text, find_mark, mark_text
 from gpre.program.words import BlockFlag
 from gpre.rewrites.take_up.blocks import steps_of
 from gpre.rewrites.take_up.plan import TakeUpPlan
+from gpre.rewrites.take_up.rows import not_carried
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.text import TakeUpWriter
 from gpre.rewrites.take_up.walk import Walk
@@ -67,7 +70,7 @@ def _propose(context: Context, shift: Shift) -> Proposal:
         rewrite=NAME,
         edits=tuple(lines.edits()),
         claim=Claim.SAME_METAL,
-        summary=_summary(shift, plan),
+        summary=_summary(context.motion, shift, plan),
         first_block=0,
         last_block=len(context.program) - 1,
         take_ups=max(len(plan.windows), 1),
@@ -77,15 +80,15 @@ def _propose(context: Context, shift: Shift) -> Proposal:
 
 def _need_plain(motion: Motion, shift: Shift) -> None:
     """Look at what must hold wherever the program cuts."""
-    feed = motion.at_feed
+    feed, carried = motion.at_feed, motion.at_feed & ~not_carried(motion)
     if motion.called.any():
         raise Skip("it calls subprograms, and nothing is taken up in those")
-    states = [motion.states[state] for state in np.unique(motion.state[feed]).tolist()]
+    states = [motion.states[state] for state in np.unique(motion.state[carried]).tolist()]
     if any(state.feed_mode != 94 for state in states):
         raise Skip("the feed is not stated as a length per minute")
     if any(state.compensation != 40 for state in states):
         raise Skip("cutter radius compensation is on: where the tool runs is for the controller")
-    if not np.isfinite(motion.feed[feed]).all():
+    if _aside(motion, feed & ~np.isfinite(motion.feed)).any() or not carried.any():
         raise Skip("the program cuts where no feed is set")
     if shift.needs_origin and not all(all(state.placed[:2]) for state in states):
         what = "twist" if shift.twists else "backlash table"
@@ -93,6 +96,14 @@ def _need_plain(motion: Motion, shift: Shift) -> None:
     for axis, _ in shift.twists:
         if not shift.has_backlash[axis]:
             raise Skip(f"the table twists as soon as {'XY'[axis]} turns: nothing can spread that")
+
+
+def _aside(motion: Motion, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(n,) bool: those of the moves that go along X or Y, also from a place that is not known."""
+    travel = np.abs(motion.end - motion.start)[:, :2]
+    travel = np.where(np.isnan(travel) & np.isfinite(motion.end[:, :2]), np.inf, travel)
+    aside = np.nan_to_num(travel, posinf=np.inf).max(axis=1, initial=0.0) > RESOLUTION
+    return np.asarray(rows & aside, np.bool_)
 
 
 def _need_paths(motion: Motion, plan: TakeUpPlan) -> None:
@@ -130,7 +141,7 @@ def _backlash(shift: Shift, axis: int) -> str:
     return backlash_text(shift.mill.axes[axis].lost_motion)
 
 
-def _summary(shift: Shift, plan: TakeUpPlan) -> str:
+def _summary(motion: Motion, shift: Shift, plan: TakeUpPlan) -> str:
     """Tell what is done, in a machinist's words."""
     amounts = zip("XYZ", _amounts(shift), strict=True)
     said = [f"{name} {value}" for name, value in amounts if value != "0"]
@@ -147,5 +158,16 @@ def _summary(shift: Shift, plan: TakeUpPlan) -> str:
         parts.append(f"at {where} the cutter dwells {max(standing):.2f} s")
     if plan.takes:
         parts.append(f"{len(plan.takes)} made in the air")
+    if stay := _lines_of(motion, _aside(motion, not_carried(motion))):
+        parts.append(f"{stay} without it, as not all is known of where the tool is there")
     parts.append("the controller's own compensation must be OFF")
     return "; ".join(parts)
+
+
+def _lines_of(motion: Motion, rows: NDArray[np.bool_]) -> str:
+    """Say which lines stay: `line 4 stays`, `lines 4-7 stay`, or "" for no rows."""
+    lines = [motion.line(row) for row in np.flatnonzero(rows).tolist()]
+    if not lines:
+        return ""
+    low, high = min(lines), max(lines)
+    return f"line {low} stays" if low == high else f"lines {low}-{high} stay"

@@ -8,15 +8,25 @@ from numpy.typing import NDArray
 from gpre.editing.editable import Editable
 from gpre.editing.word_edits import HOMES, MACHINE, find_word, g_codes
 from gpre.motion.events import EventKind
-from gpre.motion.motion import Kind, Role
+from gpre.motion.motion import Kind, Motion, Role
 
 LEFT = {870: "G87 moves beside its hole", 880: "the operator takes the tool out in G88"}
+
+
+def not_carried(motion: Motion) -> NDArray[np.bool_]:
+    """(n,) bool: the moves at feed that stay as they are, as not enough is known of them.
+
+    They start or end at a place that is not known, or come before any feed is set: a program may
+    go up so at its head.
+    """
+    result: NDArray[np.bool_] = motion.at_feed & ~(motion.known & np.isfinite(motion.feed))
+    return result
 
 
 def free_rows(editable: Editable) -> NDArray[np.bool_]:
     """(n,) bool: the moves whose numbers may be written anew."""
     motion = editable.motion
-    free = editable.touchable & motion.known & ~motion.called
+    free = editable.touchable & motion.known & ~motion.called & ~not_carried(motion)
     arc = motion.kind == Kind.ARC
     free &= ~arc | (np.isfinite(motion.centre).sum(axis=1) >= 2)
     free &= (motion.role != Role.NONE) | (editable.row_count[motion.block] == 1)

@@ -136,7 +136,10 @@ class TakeUpWriter:
         writer = self._writer(self.editable.modes.after(block))
         place = self.motion.end[row]
         goal = [None if isnan(at) else at for at in place.tolist()]
-        writer.rapid(goal, "take-up undone")
+        if row in self.plan.undone_at_feed:  # the table rests: the screw stays within the backlash
+            writer.line(goal, self.shift.mill.limits.max_take_up_feed, "take-up undone")
+        else:
+            writer.rapid(goal, "take-up undone")
         self.lines.add(block + 1, writer.text())
         self._done(writer)
 

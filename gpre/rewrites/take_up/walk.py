@@ -17,11 +17,12 @@ from gpre.editing.skip import Skip
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST, RESOLUTION
-from gpre.motion.events import Effect, Event, EventKind, kinds
+from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind, Motion, Role
+from gpre.rewrites.take_up.barriers import Barrier, barriers_of
 from gpre.rewrites.take_up.parts import PartsCutter, Sides
-from gpre.rewrites.take_up.plan import NONE, AxisBacklash, Take, TakeUpPlan, undone_before
-from gpre.rewrites.take_up.rows import free_rows, why_not_free
+from gpre.rewrites.take_up.plan import NONE, AxisBacklash, Take, TakeUpPlan
+from gpre.rewrites.take_up.rows import free_rows, not_carried, why_not_free
 from gpre.rewrites.take_up.run import RunPlan, plan_run
 from gpre.rewrites.take_up.shift import Shift
 from gpre.rewrites.take_up.turns import courses_of
@@ -53,13 +54,8 @@ class Walk:
         ]
         for one in self.backlash:
             one.forget()
-        z = shift.has_backlash[2]
-        self.barriers = [
-            one for one in self.motion.events if undone_before(one, z=z) or self._loses(one)
-        ]
-        if not any(one.kind is EventKind.END for one in self.barriers):
-            self.barriers.append(Event(EventKind.END, len(editable.program), len(self.motion)))
-        self._barriers_at: dict[int, list[Event]] = {}
+        self.barriers = barriers_of(self.motion, len(editable.program), z=shift.has_backlash[2])
+        self._barriers_at: dict[int, list[Barrier]] = {}
         for each in self.barriers:
             self._barriers_at.setdefault(each.move, []).append(each)
         self.forgets = set(self.motion.moves_at(kinds(Effect.MOVES_AXES)).tolist())
@@ -68,11 +64,6 @@ class Walk:
         self.free = free_rows(editable)
         self._level = (0.0, 0.0)
         self._zeroed: set[tuple[int, int]] = set()
-
-    def _loses(self, event: Event) -> bool:
-        """Return whether an axis is at an unknown place after an event: its way on must stay."""
-        start = self.motion.start[event.move : event.move + 1]
-        return bool(np.isnan(start).any())
 
     @property
     def axes(self) -> tuple[int, ...]:
@@ -98,7 +89,7 @@ class Walk:
     def _runs(self) -> list[tuple[int, int]]:
         """Return the stretches at feed, broken where the shift must be taken out."""
         motion = self.motion
-        feed = np.append(motion.at_feed, False)
+        feed = np.append(motion.at_feed & ~not_carried(motion), False)
         feed[motion.moves_at({EventKind.PROBE})] = False
         breaks = {one.move for one in self.barriers}
         runs: list[tuple[int, int]] = []
@@ -142,22 +133,17 @@ class Walk:
             for each in self.backlash:
                 each.forget()
 
-    def _take_out(self, barrier: Event) -> None:
+    def _take_out(self, barrier: Barrier) -> None:
         """Let the command go back to the intended place before an event."""
         row = barrier.move - 1
         if row < 0 or not any(self.side) or not self._shifted(row):
             self.side = [0.0, 0.0, 0.0]
             return
-        what = f"{barrier.kind.value} {barrier.value}".strip()
-        where = (
-            f"before the {what} in line {min(barrier.block, len(self.editable.program) - 1) + 1}"
-        )
         if barrier.block <= self.motion.block_of(row):
-            raise Skip(f"the backlash cannot be let out {where}: it shares its block with a move")
+            reason = f"the backlash cannot be let out {barrier.where}"
+            raise Skip(f"{reason}: it shares its block with a move")
         if not self._aloft(row):
-            raise Skip(
-                f"the backlash cannot be let out {where}: the tool does not stand in the air"
-            )
+            self.plan.undone_at_feed.add(row)
         self.plan.undone.append(row)
         self._move(self.motion.end[row], row, NONE)
 
