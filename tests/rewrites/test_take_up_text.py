@@ -156,7 +156,7 @@ def test_what_cannot_be_followed_is_left_alone() -> None:
     assert "lines 13-14 stay without it" in stays.plan.chosen[0].summary
     assert "G53 G0 X30\nY10\nG1 Z-1 F100\nG1 Y15 F300\nG1 X33\nG0 Z5\nM30" in stays.data.decode()
     on = machine.replace("G1 X33\n", "G1 X33\nG1 X40\n")  # it cuts on where X is known again
-    assert "no move in the air leads to the cut in line 15" in reasons(on)[0]
+    assert any("no move in the air leads to the cut in line 15" in each for each in reasons(on))
 
 
 def test_where_the_units_change_numbers_are_as_fine_as_inches_need() -> None:
