@@ -24,7 +24,7 @@ from gpre.mill.mill import Mill
 from gpre.program.take_up_mark import find_mark
 from gpre.proof.proof import Proof
 from gpre.reversals.reversals import Reversals
-from gpre.rewrites.catalogue import CATALOGUE, LAST, NAMES
+from gpre.rewrites.catalogue import CATALOGUE, LAST, NAMES, NOT_WITH_TAKE_UP
 from gpre.rewrites.planner import choose
 from gpre.source.text import SourceText
 
@@ -94,13 +94,16 @@ def rewrite(
         findings = (*unstated, *told)
         figures = _figures(before, before, mill)
         return Rewritten(source.data, plan, before, before, figures, proof, same, findings=findings)
-    for stock in (False, True):  # where the metal differs, each trial must look at it
-        trial = Trial(source, mill, job, stock=stock)
-        run = _RewriteRun(before, mill, job, options, trial, tell=tell)
-        run.all(chosen)
-        tell("proving the new program")
-        proof = trial.whole_proof(run.now.program.text)
-        if proof.holds:
+    for course in _courses(chosen, mill):
+        for stock in (False, True):  # where the metal differs, each trial must look at it
+            trial = Trial(source, mill, job, stock=stock)
+            run = _RewriteRun(before, mill, job, options, trial, tell=tell)
+            run.all(course)
+            tell("proving the new program")
+            proof = trial.whole_proof(run.now.program.text)
+            if proof.holds:
+                break
+        if proof.holds and find_mark(run.now.program) is not None:
             break
     if not proof.holds:
         failed = "; ".join(f"{each.name}: {each.figure}" for each in proof.failed)
@@ -119,6 +122,18 @@ def rewrite(
     data, origins = run.now.program.text, run.origins.blocks
     figures = _figures(before, run.now, mill)
     return Rewritten(data, plan, before, run.now, figures, proof, origins, notes, findings)
+
+
+def _courses(chosen: list[tuple[str, Rewrite]], mill: Mill) -> list[list[tuple[str, Rewrite]]]:
+    """Return what to run, and what to run instead where the take-up is then not carried.
+
+    A program that carries its take-up reaches each place from any side: `approach` would only make
+    it longer.
+    """
+    without = [one for one in chosen if one[0] not in NOT_WITH_TAKE_UP]
+    names = {name for name, _ in without}
+    carries = mill.compensation.by == "program" and names & set(LAST)
+    return [without, chosen] if carries and len(without) < len(chosen) else [chosen]
 
 
 def _figures(before: Counted, after: Counted, mill: Mill) -> tuple[Reversals, Reversals]:
