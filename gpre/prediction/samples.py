@@ -43,10 +43,12 @@ class Frames:
             return cls(np.zeros((1, 3)), np.zeros((1, 3)))
         one = (origins == origins[0]).all()
         origin = origins[:1] if one else origins[motion.state]
+        # a screw counts from anywhere, so a zero that is not known may stand for itself
+        first = np.nan_to_num(origins[motion.state[:1]], nan=0.0)
         step = np.nan_to_num(motion.end[:-1] - motion.start[1:], nan=0.0)
         if not step.any():
-            return cls(origin, origin[:1])
-        return cls(origin, np.cumsum(np.vstack((origin[:1], step)), axis=0))
+            return cls(origin, first)
+        return cls(origin, np.cumsum(np.vstack((first, step)), axis=0))
 
 
 @dataclass(frozen=True)

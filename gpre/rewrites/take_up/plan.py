@@ -76,6 +76,10 @@ class AxisBacklash:
         """Have the backlash taken up towards a side."""
         self.low = self.high = -side * self.reach
 
+    def taken_up(self, side: float) -> bool:
+        """Return whether the backlash is taken up towards a side for certain."""
+        return abs(self.low + side * self.reach) + abs(self.high + side * self.reach) <= DUST
+
     @property
     def known(self) -> bool:
         """True where the table can stand at one place only."""

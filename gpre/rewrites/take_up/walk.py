@@ -259,12 +259,13 @@ class Walk:
         for axis in range(3):
             if not self.shift.has_backlash[axis]:
                 continue
-            known = self.backlash[axis].known
+            backlash = self.backlash[axis]
             want = float(need[axis] or self.side[axis] or self.shift.mill.axes[axis].approach)
             wants[axis] = want
-            if not known or self.side[axis] != want:
+            settled = backlash.taken_up(want) or need[axis] is None
+            if self.side[axis] != want or not (backlash.known and settled):
                 wanted[axis] = want
-            if not known:
+            if not backlash.known or self._is_beyond(row, axis, want):
                 unknown.append(axis)
         if self.shift.twists and min(wanted, default=2) < 2:
             # the yaw of one axis moves the command of the other: both go beyond and come back
@@ -276,6 +277,16 @@ class Walk:
         ):
             if group:
                 self._take(row, {axis: wanted[axis] for axis in group}, unknown)
+
+    def _is_beyond(self, row: int, axis: int, want: float) -> bool:
+        """Return whether the table stands ahead of its intended place, the way it is to arrive.
+
+        So it does where a move that stays as it is has brought it there from the other side.
+        """
+        shift, place = self.shift, float(self.motion.start[row, axis])
+        lead = self.side[axis] * shift.half(axis, place + float(self.motion.zero(row)[axis]))
+        ahead = want * (lead + self.backlash[axis].low)
+        return bool(ahead > shift.mill.axes[axis].uncertainty / 2.0 + RESOLUTION)
 
     def _take(self, row: int, wanted: dict[int, float], unknown: list[int]) -> None:
         """Put a take-up at the best place on the way to the cut that starts with `row`."""
