@@ -144,7 +144,8 @@ class _Task:
             return (*of_texts, *_not_shown(rest, "the events differ"))
         take_ups = TakeUpProof(pair)
         table = Obligation(PREDICTED, holds=True, figure="what the table path says")
-        of_command = {each.name: each for each in (true_arcs(pair), table)}
+        own = (true_arcs(pair), table, take_ups.reversals())
+        of_command = {each.name: each for each in own}
         of_table = self._of_motion(take_ups.seen, events=of_texts[1])
         of_motion = tuple(
             _named(of_command.get(each.name, each), _AS_MOVED.get(each.name, ""))

@@ -23,7 +23,8 @@ from gpre.program.take_up_mark import HEAD, backlash_text, find_mark, mark_text
 from gpre.proof.feeds import LEAST_SHARE
 from gpre.proof.proof import Obligation
 from gpre.proof.side import Floats, Ints, Pair, Side
-from gpre.proof.take_up.table import Seen, seen_by_table
+from gpre.proof.take_up.table import Seen, seen_by_table, steps_of_table
+from gpre.proof.travel import reversals
 from gpre.reversals import twist
 
 NAMES = ("table path", "command", "take-up feed", "backlash undone", "travel of the screws")
@@ -61,6 +62,18 @@ class TakeUpProof:
         return (
             self.table_path(), self.command(), self.take_up_feed(), self.undone(), self.travel(),
         )  # fmt: skip
+
+    def reversals(self) -> Obligation:
+        """Show that the table turns round no more often while cutting than the original's moves.
+
+        As the moves that it stands for, or, where those have noise within the tolerance, as it
+        goes itself.
+        """
+        seen = reversals(self.seen)
+        if seen.holds:
+            return seen
+        steps = steps_of_table(self.pair.after, self.path)
+        return reversals(Pair(self.pair.before, steps, self.pair.mill, self.pair.job))
 
     def table_path(self) -> Obligation:
         """Show that the table runs along the intended path, from any state at first.

@@ -50,6 +50,37 @@ def seen_by_table(before: Side, after: Side, path: TablePath, mill: Mill) -> See
     return Seen(side, matcher.greatest, matcher.worst, table.whole, matcher.was)
 
 
+def steps_of_table(after: Side, path: TablePath) -> Side:
+    """Return the rewritten program with each step between two samples of its table as a move.
+
+    What it stands for is not asked here: where the original has noise within the tolerance, the
+    moves of `seen_by_table` have that noise, and those of the table do not.
+    """
+    new, row = after.motion, path.samples.row
+    at = np.flatnonzero(path.samples.inner)
+    rows = row[at]
+    place = np.where(np.isfinite(path.middle), path.middle, path.samples.point)
+    kind = np.where(new.kind[rows] == Kind.ARC, Kind.LINE, new.kind[rows])
+    first = np.searchsorted(rows, np.arange(len(new) + 1))
+    motion = replace(
+        new,
+        kind=kind.astype(np.uint8),
+        start=place[at],
+        end=place[at + 1],
+        centre=np.full((len(at), 3), np.nan),
+        sweep=np.zeros(len(at)),
+        plane=new.plane[rows],
+        feed=new.feed[rows],
+        rotary=new.rotary[rows] if len(new.rotary) else new.rotary,
+        role=new.role[rows],
+        block=new.block[rows],
+        state=new.state[rows],
+        called=new.called[rows],
+        events=tuple(replace(each, move=int(first[each.move])) for each in new.events),
+    )
+    return Side(after.program, motion, after.begins)
+
+
 class _Table:
     """Collects the moves of the table, in order."""
 
