@@ -61,7 +61,6 @@ def _propose(context: Context, shift: Shift) -> Proposal:
     editable, allowed = context.editable, SHARE * context.mill.limits.tolerance
     walk = Walk(editable, context.clearance, shift, allowed)
     plan = walk.make()
-    _need_paths(context.motion, plan)
     writer = TakeUpWriter(editable, shift, plan, walk.free, comments=context.comments)
     lines = writer.write()
     text = editable.manner.comment(mark_text(_amounts(shift), twist=bool(shift.twists)))
@@ -106,16 +105,6 @@ def _aside(motion: Motion, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(rows & aside, np.bool_)
 
 
-def _need_paths(motion: Motion, plan: TakeUpPlan) -> None:
-    """Look at the path mode: a window has ends, at which no tool may stop."""
-    if all(window.stands for window in plan.windows):
-        return
-    states = [motion.states[state] for state in np.unique(motion.state[motion.at_feed]).tolist()]
-    exact = sorted({state.path for state in states} - {640})
-    if exact:
-        raise Skip(f"in G{exact[0] / 10:g} the tool would stop at both ends of every take-up")
-
-
 def _head(context: Context) -> int:
     """Return the block before which the mark goes: behind % and the program's number."""
     flags = context.program.blocks.flags
@@ -154,7 +143,9 @@ def _summary(motion: Motion, shift: Shift, plan: TakeUpPlan) -> str:
         many = "1 take-up" if len(spread) == 1 else f"{len(spread)} take-ups"
         parts.append(f"{many} while cutting, spread over {width} of the path")
     if standing:
-        where = "1 corner" if len(standing) == 1 else f"{len(standing)} corners"
+        exact = any(state.path != 640 for state in motion.states)
+        kind = "turn" if exact else "corner"
+        where = f"1 {kind}" if len(standing) == 1 else f"{len(standing)} {kind}s"
         parts.append(f"at {where} the cutter dwells {max(standing):.2f} s")
     if plan.takes:
         parts.append(f"{len(plan.takes)} made in the air")

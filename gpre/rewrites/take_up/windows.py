@@ -6,7 +6,8 @@ window of length w with (w/2)²/2R = e. The window is the widest that the error 
 rests anyway it is as wide as an easy take-up needs. The feed goes down inside the window where the
 screw would cross the backlash too fast, b F/w, or could not start and stop within it: from rest to
 rest over b takes 2 sqrt(b/a) (Biagiotti and Melchiorri, 2008; memory). At a corner the tool stands
-and the axis moves alone.
+and the axis moves alone; so it does at every turn in G61 and G61.1, where the tool would stop at
+both ends of a window.
 """
 
 from __future__ import annotations
@@ -71,6 +72,12 @@ class FeedRun:
         """(k + 1,) mm: from the start of the run to the start of each move, and to its end."""
         return np.concatenate(([0.0], np.cumsum(self.lengths)))
 
+    @cached_property
+    def exact(self) -> bool:
+        """True in G61 and G61.1: the tool would stop at both ends of a window."""
+        states = np.unique(self.motion.state[self.first : self.last]).tolist()
+        return any(self.motion.states[state].path != 640 for state in states)
+
     def distance(self, place: Place) -> float:
         """Return how far a place lies from the start of the run, mm."""
         at = place[0] - self.first
@@ -116,6 +123,8 @@ def window_of(run: FeedRun, axis: int, turn: AxisTurn, bounds: WindowBounds) -> 
     """Find the window of a turn within a run."""
     allowed, seconds = bounds.allowed, bounds.seconds
     low, high, room = _rest_of(run, turn, bounds.room)
+    if run.exact:
+        return Window(axis, high, high, turn.direction, seconds)
     extreme = _coordinate(run.motion, turn.left, axis)
     level = extreme + turn.direction * allowed
     first = max(min(_flat_back(run, axis, turn, level, room[0]), low), room[0])
