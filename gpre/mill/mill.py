@@ -172,6 +172,10 @@ class Mill:
         """Return the mill with its start taken for known: for figures, never for a proof."""
         return replace(self, controller=replace(self.controller, start_known=True))
 
+    def without_twist(self) -> Mill:
+        """Return the mill with a table that does not twist."""
+        return replace(self, twist=Twist())
+
     def set_up_for(self, job: Job) -> Mill:
         """Return the mill with the origins and tool lengths that a job gives."""
         if not job.origins and not job.lengths:

@@ -17,6 +17,7 @@ from gpre.program.program import Program
 from gpre.program.words import BlockFlag
 
 HEAD = "gpre take-up:"
+TWIST = "and twist"
 _MARK = re.compile(rb"[(;]\s*gpre\s+take-up\s*:\s*(.*?)\)?\s*", re.IGNORECASE | re.DOTALL)
 
 
@@ -26,6 +27,11 @@ class TakeUpMark:
 
     block: int
     text: str
+
+    @property
+    def has_twist(self) -> bool:
+        """True where the twist of the table is in the coordinates as well."""
+        return TWIST in " ".join(self.text.lower().split())
 
 
 def backlash_text(backlash: float | tuple[tuple[float, float], ...]) -> str:
@@ -42,7 +48,7 @@ def backlash_text(backlash: float | tuple[tuple[float, float], ...]) -> str:
 def mark_text(backlash: tuple[str, str, str], *, twist: bool) -> str:
     """Return the words of a mark; `backlash` is what is in the coordinates of X, Y and Z, mm."""
     axes = " ".join(f"{name}{value}" for name, value in zip("XYZ", backlash, strict=True))
-    more = " and twist" if twist else ""
+    more = f" {TWIST}" if twist else ""
     return f"{HEAD} {axes} mm{more} in the program, controller compensation OFF"
 
 

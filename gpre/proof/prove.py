@@ -34,6 +34,7 @@ from gpre.proof.take_up.carried import both_carry, same_table
 from gpre.proof.take_up.obligations import NAMES as TAKE_UP_NAMES
 from gpre.proof.take_up.obligations import TakeUpProof, carries_take_up
 from gpre.proof.take_up.texts import kept_words
+from gpre.proof.take_up.twist_left import leaves_twist, twist_left
 from gpre.proof.texts import kept_comments, readable, same_form, untouched_blocks
 from gpre.proof.travel import reversals, travel
 from gpre.source.text import SourceText
@@ -121,7 +122,10 @@ class _Task:
     def prove(self, before: Side, after: Side, mill: Mill) -> Proof:
         """Look at everything; what follows from nothing known counts as not shown."""
         pair = Pair(before, after, mill, self.job)
-        if carries_take_up(pair):
+        if carries_take_up(pair) and leaves_twist(pair):
+            plain = Pair(before, after, mill.without_twist(), self.job)
+            obligations = (*self._take_ups(plain), twist_left(pair))
+        elif carries_take_up(pair):
             obligations = self._take_ups(pair)
         else:
             of_texts = tuple(check(pair) for check in OF_TEXTS)

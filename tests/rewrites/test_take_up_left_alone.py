@@ -5,12 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from known_mill import STATED
-from take_up_bench import MILL, carried, motion_of, reasons, worst_error
+from take_up_bench import MILL, carried, motion_of, reasons, take_up, worst_error
 
+from gpre.mill.job import Job
 from gpre.mill.mill import Axis, Twist
 from gpre.motion.controller import Controller
 from gpre.prediction.deviation import deviation_from
 from gpre.prediction.table_path import table_path
+from gpre.proof.side import Pair, Side
+from gpre.proof.take_up.twist_left import twist_left
+from gpre.source.text import SourceText
 
 HEAD = "G21 G90 G17 G54\nT1 M6\nS3000 M3\n"
 CIRCLE = f"{HEAD}G0 X9 Y0\nG0 Z5\nG1 Z-2 F100\nG3 I-9 F300\nG0 Z5\nM30\n"
@@ -143,14 +147,38 @@ def test_a_slot_along_x_far_from_the_pivot_is_cut_straight():
         ),
     ],
 )
-def test_twist_that_coordinates_cannot_undo_is_refused(text, pivot, said):
+def test_where_coordinates_cannot_undo_the_twist_the_backlash_alone_is_carried(text, pivot, said):
     mill = replace(TWISTED, twist=Twist(x=0.0004, pivot=pivot))
-    assert said in reasons(text, mill)[0]
+    result = take_up(text, mill)
+    after = result.data.decode()
+    assert result.proof.holds
+    assert said in result.plan.chosen[0].summary
+    assert "and twist" not in after
+    assert after == carried(text, replace(mill, twist=Twist()))
+    # what it leaves is told, and is a third of what the untouched program leaves, or less
+    told = next(each for each in result.proof.obligations if each.name == "twist of the table")
+    motion = motion_of(after, mill)
+    found = deviation_from(motion, table_path(motion, mill), motion_of(text, mill), 1.0)
+    assert told.value == pytest.approx(found.greatest, abs=1e-4)
+    assert told.value <= told.limit / 3.0
+
+
+def test_a_program_that_leaves_the_twist_may_not_make_the_part_worse():
+    mark = "(gpre take-up: X0.090 Y0.060 Z0 mm in the program, controller compensation OFF)\n"
+    sides = []
+    for off, proved in ((0.0, True), (0.2, False)):
+        text = mark + CIRCLE.replace("X9", f"X{9 + off}")
+        mill = replace(TWISTED, twist=Twist(x=0.0004, pivot=(200.0, 90.0)))
+        before, after = (Side.of(SourceText.of(each.encode()), mill) for each in (CIRCLE, text))
+        told = twist_left(Pair(before, after, mill, Job()))
+        assert told.holds == proved
+        sides.append(told.value)
+    assert sides[1] == pytest.approx(sides[0] + 0.2, abs=0.02)
 
 
 def test_twist_without_backlash_cannot_be_spread():
     mill = replace(TWISTED, x=Axis(lost_motion=0.0))
-    assert "nothing can spread" in reasons(CIRCLE, mill)[0]
+    assert "nothing can spread" in take_up(CIRCLE, mill).plan.chosen[0].summary
 
 
 def test_a_mill_without_backlash_has_nothing_to_take_up():

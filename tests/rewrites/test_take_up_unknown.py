@@ -7,7 +7,7 @@ from math import cos, pi, sin
 
 import numpy as np
 import pytest
-from take_up_bench import MILL, carried, motion_of, reasons, worst_error
+from take_up_bench import MILL, carried, motion_of, reasons, take_up, worst_error
 
 from gpre.mill.mill import Mill, Twist
 from gpre.prediction.table_path import table_path
@@ -130,20 +130,20 @@ def test_how_far_a_twist_may_move_the_tool_along_the_axis_that_turns(
     """The twist by the distance from the pivot; three tenths of what windows may leave, 0.0014."""
     along = 0.0004 * (pivot - 60.0)
     assert (along <= 0.3 * 0.7 * 0.002) == holds
-    if holds:
-        carried(RING, twisted(0.0004, pivot))
-        return
-    (reason,) = reasons(RING, twisted(0.0004, pivot))
-    assert reason.startswith(
-        f"where X turns in line 7 the twist of the table moves the tool along X by {along:.4f} mm"
-    )
+    result = take_up(RING, twisted(0.0004, pivot))
+    assert ("and twist" in result.data.decode()) == holds
+    if not holds:
+        assert result.plan.chosen[0].summary.endswith(
+            "; the twist of the table is not taken out: where X turns in line 7 the twist of the "
+            f"table moves the tool along X by {along:.4f} mm, which no coordinate undoes"
+        )
 
 
 def test_where_a_twist_asks_an_axis_to_go_back_the_line_is_named() -> None:
     slot = f"{HEAD}G0 X0 Y0\nG0 Z5\nG1 Z-1 F100\nG1 X50 F200\nG1 Y5\nG0 Z5\nM30\n"
-    (reason,) = reasons(slot, twisted(0.0004, 60.0))
+    summary = take_up(slot, twisted(0.0004, 60.0)).plan.chosen[0].summary
     # half the twist over 50 mm
-    assert reason.startswith("the twist of the table asks Y in line 7 to go back by 0.0100 mm")
+    assert "not taken out: the twist of the table asks Y in line 7 to go back by 0.0100" in summary
 
 
 def test_a_ring_of_chords_shorter_than_a_take_up_is_carried_on_such_a_table() -> None:

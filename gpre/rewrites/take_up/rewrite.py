@@ -16,6 +16,7 @@ becomes::
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,7 +54,20 @@ def take_up(context: Context) -> Iterator[Proposal | Refusal]:
         return
     shift = Shift(context.mill, *steps_of(context.editable))
     if any(shift.has_backlash) or shift.twists:
-        yield from at_all(NAME, context, lambda: _propose(context, shift))
+        yield from at_all(NAME, context, lambda: _propose_most(context, shift))
+
+
+def _propose_most(context: Context, shift: Shift) -> Proposal:
+    """Carry the backlash and the twist, or the backlash alone where the twist cannot be."""
+    try:
+        return _propose(context, shift)
+    except Skip as why:
+        if not shift.twists or not any(shift.has_backlash):
+            raise
+        untwisted = replace(shift, mill=shift.mill.without_twist())
+        proposal = _propose(context, untwisted)
+        what = f"the twist of the table is not taken out: {why.reason}"
+        return replace(proposal, summary=f"{proposal.summary}; {what}")
 
 
 def _propose(context: Context, shift: Shift) -> Proposal:

@@ -19,10 +19,6 @@ from gpre.rewrites.take_up.parts import Part, Sides
 from gpre.rewrites.take_up.shift import Shift
 
 SPARE = 0.3  # of the allowed error: what a twist may take of it
-_ADVICE = (
-    "tighten the gibs or cut nearer the pivot; a profile without [twist] has the backlash alone "
-    "carried, and leaves what the twist does"
-)
 
 
 def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: float) -> None:
@@ -49,7 +45,7 @@ def need_true_twist(motion: Motion, parts: list[Part], shift: Shift, allowed: fl
             if back > spare:
                 raise Skip(
                     f"the twist of the table asks {'XYZ'[axis]} in line {line} to go back by "
-                    f"{back:.4f} mm, which its backlash swallows; {_ADVICE}"
+                    f"{back:.4f} mm, which its backlash swallows"
                 )
             if back < 0.0:
                 peak[axis] = end[axis]
@@ -60,7 +56,7 @@ def _need_crossed(axis: int, line: int, lacking: float, spare: float) -> None:
     if abs(lacking) > spare:
         raise Skip(
             f"where {'XYZ'[axis]} turns in line {line} the twist of the table moves the tool along "
-            f"{'XYZ'[axis]} by {abs(lacking):.4f} mm, which no coordinate undoes; {_ADVICE}"
+            f"{'XYZ'[axis]} by {abs(lacking):.4f} mm, which no coordinate undoes"
         )
 
 
