@@ -21,13 +21,14 @@ class Proposal:
     """Edits that stand or fall together.
 
     rewrite: its command-line name. first_block, last_block: the blocks it is about, for people.
-    summary: what is done, in a machinist's words. gained: reversals while cutting that go away, X,
-    Y and Z together. holes: positions now reached from the right side. longer: mm of air travel
-    added. witness: places where a mark may now stand. take_ups: take-ups that the program now
-    carries itself. asked: the user asked for it, so it is done though nothing is gained.
-    gained_by_axis: the same reversals for X, Y and Z each, None where they are not known apart.
-    seconds: s of cycle time added on this mill, the controller's take-ups included, below 0 where
-    time is saved; None where only `longer` tells of it.
+    summary: what is done, in a machinist's words. gained: reversals while cutting that go away,
+    X, Y and Z together. holes: positions now reached from the right side; nearer: mm that they
+    come nearer to size by it, added up. longer: mm of air travel added. witness: places where a
+    mark may now stand. take_ups: take-ups that the program now carries itself. asked: the user
+    asked for it, so it is done though nothing is gained. gained_by_axis: the same reversals for
+    X, Y and Z each, None where they are not known apart. seconds: s of cycle time added on this
+    mill, the controller's take-ups included, below 0 where time is saved; None where only
+    `longer` tells of it.
     """
 
     rewrite: str
@@ -44,6 +45,7 @@ class Proposal:
     asked: bool = False
     gained_by_axis: tuple[int, int, int] | None = None
     seconds: float | None = None
+    nearer: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,8 @@ A reversal that leaves the cut saves what it costs there, by who compensates:
   made for the whole program or not at all, and where it is refused the path is off by b/2 to
   either side: so b/2.
 
-A position reached from the right side is nearer to size by b; where the controller or the program
-takes the backlash up, by what they cannot know of it, its uncertainty. A gravity-loaded axis,
-or one without backlash, costs nothing where it turns. Twist is left out.
+A position reached from the right side is nearer to size by what its rewrite says. A gravity-loaded
+axis, or one without backlash, costs nothing where it turns, and twist is left out there.
 
 Seconds are those of the timing model where the rewrite has rehearsed its changes. Otherwise the
 way in the air is timed, and with `controller` a take-up is saved for each reversal that goes,
@@ -58,8 +57,7 @@ def worth_of(proposal: Proposal, mill: Mill) -> Worth:
     error = 0.0
     if by != "controller":
         error = _spread(proposal, backlash) * (0.5 if by == "program" else 1.0)
-    if proposal.holes:
-        error += proposal.holes * _aside(mill)
+    error += proposal.nearer
     seconds = proposal.seconds
     if seconds is None:
         seconds = _seconds(proposal, mill)
@@ -86,14 +84,6 @@ def _spread(proposal: Proposal, values: Sequence[float]) -> float:
     if axes is None or sum(axes) != proposal.gained:  # some of them are not told apart
         return proposal.gained * sum(values) / len(values)
     return sum(count * value for count, value in zip(axes, values, strict=True))
-
-
-def _aside(mill: Mill) -> float:
-    """Return the error of a position reached from the wrong side, mm, the mean of X and Y."""
-    sides = (mill.x, mill.y)
-    if mill.compensation.by == "none":
-        return sum(backlash_at_turns(mill)[:2]) / len(sides)
-    return sum(min(each.uncertainty, each.greatest_lost_motion) for each in sides) / len(sides)
 
 
 def _seconds(proposal: Proposal, mill: Mill) -> float:

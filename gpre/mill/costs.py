@@ -8,13 +8,38 @@ from __future__ import annotations
 
 from math import sqrt
 
+import numpy as np
+
+from gpre.geometry.arc import Floats
 from gpre.mill.mill import Mill
+
+_ANYWHERE = 100.0  # mm from the pivot of a twist, where nothing is known
 
 
 def backlash_at_turns(mill: Mill) -> tuple[float, float, float]:
     """Return the backlash that X, Y and Z cross where they turn, mm; 0 where gravity-loaded."""
     x, y, z = (0.0 if axis.gravity_loaded else axis.greatest_lost_motion for axis in mill.axes)
     return x, y, z
+
+
+def error_from_wrong_side(mill: Mill, axis: int, place: Floats) -> float:
+    """Return how far a position is out where X (0) or Y (1) arrives from the wrong side, mm.
+
+    By the backlash, unless the controller takes it up; and by what the table twists meanwhile,
+    which no controller takes up. What is not known for certain of the backlash is not counted: that
+    is for measuring. place: (2,) mm, machine coordinates; where it is not known, the corner of the
+    travel that is farthest from the pivot counts, or 100 mm.
+    """
+    backlash = 0.0 if mill.compensation.by == "controller" else backlash_at_turns(mill)[axis]
+    full = (mill.twist.x, mill.twist.y)[axis]
+    if full == 0.0:
+        return backlash
+    aside = np.abs(place - np.array(mill.twist.pivot))
+    for each, travel in enumerate((mill.x.travel, mill.y.travel)):
+        if not np.isfinite(aside[each]):
+            ends = (_ANYWHERE, 0.0) if travel is None else np.array(travel) - mill.twist.pivot[each]
+            aside[each] = np.abs(ends).max()
+    return backlash + abs(full) * float(np.hypot(*aside))
 
 
 def take_up_costs(mill: Mill) -> tuple[float, float, float]:

@@ -125,6 +125,13 @@ class Motion:
         """
         return np.array(self.state_of(move).origin, np.float64)
 
+    def machine_end(self, move: int) -> NDArray[np.float64]:
+        """(3,) mm: where a move ends, machine coordinates; NaN where that is not known."""
+        state = int(self.state[move])
+        known = np.where(self.placed[state], self.origins[state], np.nan)
+        result: NDArray[np.float64] = self.end[move] + known
+        return result
+
     def travel(self, rows: int | slice | NDArray[np.intp]) -> NDArray[np.float64]:
         """(3,) or (k, 3) mm: from the start to the end of a move, or of some."""
         result: NDArray[np.float64] = self.end[rows] - self.start[rows]

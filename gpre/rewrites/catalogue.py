@@ -31,5 +31,5 @@ CATALOGUE: tuple[tuple[str, Rewrite], ...] = (
     ("take-up", take_up),
 )
 LAST = ("take-up",)  # run once, when nothing else finds anything to do: it shifts all coordinates
-NOT_WITH_TAKE_UP = ("approach",)  # what carries its take-up needs no loops to reach a place
+NOT_WITH_TAKE_UP = ("order", "approach")  # a carried take-up needs no loops to reach a place
 NAMES: tuple[str, ...] = tuple(name for name, _ in CATALOGUE)

@@ -15,10 +15,10 @@ from gpre.source.edit import Edit, collide
 def choose(said: Iterable[Proposal | Refusal], mill: Mill | None = None) -> Plan:
     """Make a plan of what a rewrite says; its edits never collide.
 
-    What gains nothing, and what costs more on this mill than it saves, is declined. What was asked
-    for, what reaches positions from the right side and what takes backlash up is not weighed so: it
-    is done. Where two proposals claim the same bytes, the one that is worth more goes first; then
-    the one with more reversals gone from the cut, more positions reached, the earlier place.
+    What gains nothing, and what costs more on this mill than it saves, is declined. What was
+    asked for and what takes backlash up is not weighed so: it is done. Where two proposals
+    claim the same bytes, the one that is worth more goes first; then the one with more
+    reversals gone from the cut, more positions reached, the earlier place.
     """
     mill = mill or Mill()
     chosen: list[Proposal] = []
@@ -30,9 +30,9 @@ def choose(said: Iterable[Proposal | Refusal], mill: Mill | None = None) -> Plan
             refused.append(each)
             continue
         worth = worth_of(each, mill)
-        if not each.edits or not _gains(each):
+        if not each.edits or not (each.holes or _gains(each)):
             declined.append(each)
-        elif _costs_more(each, worth):
+        elif not _gains(each) or _costs_more(each, worth):
             declined.append(replace(each, summary=f"{each.summary}; {why_not_worth(worth)}"))
         else:
             wanted.append((worth, each))
@@ -57,11 +57,11 @@ def _rank(each: tuple[Worth, Proposal]) -> tuple[float, int, int, int]:
 
 
 def _gains(proposal: Proposal) -> bool:
-    return proposal.gained > 0 or _is_done_anyway(proposal)
+    return proposal.gained > 0 or proposal.nearer > 0.0 or _is_done_anyway(proposal)
 
 
 def _is_done_anyway(proposal: Proposal) -> bool:
-    return proposal.holes > 0 or proposal.take_ups > 0 or proposal.asked
+    return proposal.take_ups > 0 or proposal.asked
 
 
 def _costs_more(proposal: Proposal, worth: Worth) -> bool:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from known_mill import known_mill
 
@@ -11,8 +12,9 @@ from gpre.driver.counting import count
 from gpre.editing.context import Context
 from gpre.editing.proposal import Claim, Proposal
 from gpre.editing.worth import why_not_worth, worth_of
+from gpre.mill.costs import error_from_wrong_side
 from gpre.mill.job_file import find_job
-from gpre.mill.mill import Axis, Compensation, Weights
+from gpre.mill.mill import Axis, Compensation, Twist, Weights
 from gpre.mill.profile import load_mill
 from gpre.mill.timing import cycle_time
 from gpre.rewrites.catalogue import CATALOGUE
@@ -84,10 +86,27 @@ def test_where_the_axes_are_not_told_apart_the_mean_counts():
     assert worth.error == pytest.approx(3 * (0.09 + 0.06 + 0.0) / 3)
 
 
-@pytest.mark.parametrize(("who", "each"), [("none", 0.075), ("controller", 0.01)])
-def test_a_position_from_the_right_side_is_nearer_to_size(who, each):
-    """By the backlash, the mean of X and Y; by what is not known of it where it is taken up."""
-    assert worth_of(proposal(holes=4), by(who)).error == pytest.approx(4 * each)
+def test_positions_that_come_nearer_to_size_count_as_errors():
+    assert worth_of(proposal(holes=4, nearer=0.3), by("controller")).error == pytest.approx(0.3)
+    (vain,) = choose([proposal(holes=4, seconds=3.0)], by("controller")).declined
+    assert vain.summary.endswith("it costs 3.0 s and saves nothing that counts on this mill")
+
+
+def test_a_position_reached_from_the_wrong_side_is_out_by_the_backlash_and_the_twist():
+    """The yaw swings by its full angle, 0.0004 rad, about the pivot, here 300-400-500 mm away."""
+    mill = by("none")
+    place = np.array([300.0, 400.0])
+    assert error_from_wrong_side(mill, 0, place) == pytest.approx(0.09)
+    assert error_from_wrong_side(by("controller"), 0, place) == 0.0
+    twisted = replace(by("controller"), twist=Twist(x=0.0004, pivot=(0.0, 0.0)))
+    assert error_from_wrong_side(twisted, 0, place) == pytest.approx(0.2)
+    assert error_from_wrong_side(twisted, 1, place) == 0.0
+    nowhere = np.full(2, np.nan)
+    assert error_from_wrong_side(twisted, 0, nowhere) == pytest.approx(0.0004 * 100.0 * 2**0.5)
+    box = replace(
+        twisted, x=replace(twisted.x, travel=(-300.0, 0.0)), y=replace(twisted.y, travel=(0, 400))
+    )
+    assert error_from_wrong_side(box, 0, nowhere) == pytest.approx(0.2)
 
 
 def test_what_costs_more_than_it_saves_is_declined_with_the_figures():
@@ -118,8 +137,8 @@ def test_what_takes_no_time_is_done_though_nothing_weighs_anything():
     assert choose([replace(free, seconds=0.1)], nothing).chosen == ()
 
 
-@pytest.mark.parametrize("reason", [{"holes": 1}, {"take_ups": 1}, {"asked": True}])
-def test_what_is_asked_for_or_reaches_positions_is_done_whatever_it_weighs(reason):
+@pytest.mark.parametrize("reason", [{"take_ups": 1}, {"asked": True}])
+def test_what_is_asked_for_or_takes_backlash_up_is_done_whatever_it_weighs(reason):
     wanted = proposal(seconds=1e4, **reason)
     assert choose([wanted], replace(KNEE, weights=Weights(0.0, 0.0))).chosen == (wanted,)
 

@@ -63,7 +63,8 @@ def test_every_rewritten_program_is_proved_and_rewriting_it_again_changes_nothin
 ) -> None:
     found = effect(name, by)
     part, mill = found.part, found.part.on(by)
-    assert found.rewritten.changed
+    # a controller that takes the backlash up reaches the holes from any side
+    assert found.rewritten.changed == ((name, by) != ("hole_grid", "controller"))
     after = SourceText.of(found.rewritten.data, "again")
     assert prove(SourceText.of(part.text, part.name), after, mill, part.job).holds
     assert rewrite(after, mill, part.job).data == after.data

@@ -28,6 +28,7 @@ from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.editing.skip import Skip, skip_if
 from gpre.editing.word_edits import letters_in
 from gpre.geometry.tolerance import RESOLUTION
+from gpre.mill.costs import error_from_wrong_side
 from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind, Role
 from gpre.program.words import BlockFlag
@@ -114,8 +115,15 @@ def _propose(
         stations[0].block,
         stations[-1].block,
         holes=fewer,
+        nearer=fewer * _miss(context, stations[0].first),
         longer=_length(ways, best) - _length(ways, now),
     )
+
+
+def _miss(context: Context, row: int) -> float:
+    """Return how far a hole is out that is reached from the wrong side, mm, the mean of X and Y."""
+    place = context.motion.machine_end(row)[:2]
+    return sum(error_from_wrong_side(context.mill, axis, place) for axis in (0, 1)) / 2.0
 
 
 def _better(ways: Ways, now: list[int], sides: tuple[int, int]) -> list[int] | None:
