@@ -49,6 +49,7 @@ from gpre.cli.options import (
 )
 @click.option("--only", metavar="NAMES", help="Run these rewrites alone (names with commas).")
 @click.option("--skip", metavar="NAMES", help="Leave these rewrites out.")
+@click.option("--full", is_flag=True, help="List the proof, figure by figure.")
 @click.option("--no-comments", is_flag=True, help="New blocks carry no comment.")
 @certificate_option
 @json_option

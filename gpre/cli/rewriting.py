@@ -17,16 +17,18 @@ from gpre.diagnostics.faults import UsageFault
 from gpre.driver.course import Given, names_in, rewrite_run
 from gpre.driver.cut_plan import CutPlan, cut_plan
 from gpre.driver.not_stated import unstated_in_rewrite
+from gpre.driver.outlook import Outlook, outlooks
 from gpre.driver.output import new_name, refuse_same_file, write_program
 from gpre.driver.own_files import refuse_foreign_program
 from gpre.driver.proving import as_proved
 from gpre.driver.rewrite import Options, Rewritten
 from gpre.report.diagnostics import findings_of, has_errors
 from gpre.report.found import ProgramFindings, found_parts
+from gpre.report.outlook import compensation_text, outlook_table, unknown_text
 from gpre.report.plan import what_more
 from gpre.report.plan_cuts import render_cuts
 from gpre.report.records.rewriting import RewriteRecord, rewrite_record
-from gpre.report.rewrite import cautions, render_rewrite
+from gpre.report.rewrite import cautions, render_rewrite, render_verdict
 from gpre.report.wording import visible
 from gpre.source.files import STANDARD_INPUT, read_program_text
 
@@ -44,6 +46,7 @@ class RewriteAsked(AskedWithJob):
     no_comments: bool
     certificate: str | None
     force: bool
+    full: bool
 
     @cached_property
     def target(self) -> str | None:
@@ -88,6 +91,11 @@ class RewriteOutcome(CommandOutcome):
             return None
         return cut_plan(self.rewritten, self.given.mill.mill, self.given.job.job)
 
+    @cached_property
+    def outlooks(self) -> tuple[Outlook, Outlook]:
+        """What both programs come to."""
+        return outlooks(self.rewritten, self.given.mill.mill, self.given.job.job)
+
     def record(self) -> RewriteRecord:
         """Return what --json prints."""
         return rewrite_record(
@@ -97,6 +105,7 @@ class RewriteOutcome(CommandOutcome):
             output=self.asked.target,
             certificate=self.asked.certificate,
             cuts=self.cuts,
+            outlooks=self.outlooks,
         )
 
     def told(self) -> Iterator[RenderableType]:
@@ -106,11 +115,16 @@ class RewriteOutcome(CommandOutcome):
         yield from found_parts([found], self.given.mill, self.given.job)
         if self.cuts is not None and self.cuts.rows:
             yield from (render_cuts(self.cuts), "\n")
+        yield f"{self._written()}\n\n"
+        yield outlook_table(*self.outlooks, self.rewritten.before.units)
+        if left_out := unknown_text(self.outlooks[1]):
+            yield f"{left_out}\n"
+        yield f"{compensation_text(self.rewritten, self.given.mill.mill)}\n\n"
+        yield from (render_verdict(self.rewritten.proof, full=self.asked.full), "\n")
         yield from render_rewrite(self.rewritten)
         more = what_more(self.rewritten.plan)
         if more:
             yield f"\n{more}\n"
-        yield f"\n{self._written()}\n"
         if self.target is not None:
             if self.asked.certificate is not None:
                 yield f"certificate: {visible(self.asked.certificate)}\n"

@@ -48,7 +48,8 @@ class Rewritten:
     The places of `plan` are blocks of the original. before, after: both programs with their
     reversals. figures: the reversals of both as they are told, the tool at first where the profile
     says. origins: (m,) for each block of the new program that of the original which it goes back
-    to. notes: sentences for people. findings: the same and what else is worth a code.
+    to. notes: sentences for people. findings: the same and what else is worth a code. untaken: the
+    new program as it was before its take-up was put in; None where it carries none.
     """
 
     data: bytes
@@ -60,6 +61,7 @@ class Rewritten:
     origins: NDArray[np.int64]
     notes: tuple[str, ...] = ()
     findings: tuple[Diagnostic, ...] = ()
+    untaken: Counted | None = None
 
     @property
     def changed(self) -> bool:
@@ -121,7 +123,8 @@ def rewrite(
     )
     data, origins = run.now.program.text, run.origins.blocks
     figures = _figures(before, run.now, mill)
-    return Rewritten(data, plan, before, run.now, figures, proof, origins, notes, findings)
+    untaken = None if find_mark(run.now.program) is None else run.untaken
+    return Rewritten(data, plan, before, run.now, figures, proof, origins, notes, findings, untaken)
 
 
 def _courses(chosen: list[tuple[str, Rewrite]], mill: Mill) -> list[list[tuple[str, Rewrite]]]:
@@ -174,6 +177,7 @@ class _RewriteRun:
         self, before: Counted, mill: Mill, job: Job, options: Options, trial: Trial, *, tell: Tell
     ) -> None:
         self.now, self._tell = before, tell
+        self.untaken = before
         self._mill, self._job, self._options, self._trial = mill, job, options, trial
         self.origins = Origins.same(len(before.program))
         self._done: list[Proposal] = []
@@ -191,6 +195,7 @@ class _RewriteRun:
                     self.once(name, each)
             if self.now.program.text == text:
                 break
+        self.untaken = self.now
         for name, each in chosen:
             if name in LAST:
                 self._tell(f"looking at {name}{self._closely}")

@@ -93,13 +93,25 @@ def failed_lines(obligation: Obligation) -> str:
 
 
 def render_rewrite(rewritten: Rewritten) -> list[RenderableType]:
-    """Show what was done and left alone, the counts and the proof, part by part."""
+    """Show what was done and left alone, and the counts, part by part."""
     before = count_axes(rewritten.figures[0])
     after = count_axes(rewritten.figures[1])
-    return [
-        render_plan(rewritten.plan),
-        "\n",
-        before_and_after(before, after),
-        "\n",
-        render_proof(rewritten.proof),
-    ]
+    return [render_plan(rewritten.plan), "\n", before_and_after(before, after)]
+
+
+def render_verdict(proof: Proof, *, full: bool) -> Text:
+    """Say that the proof holds in one line; all of it where that is asked for, or it fails."""
+    if full or not proof.holds:
+        return render_proof(proof)
+    looked = [each for each in proof.obligations if each.looked]
+    left = [each for each in proof.obligations if not each.looked]
+    result = Text("proof: ", "bold")
+    result.append("holds", "bold green")
+    said = f"({len(looked)} of {len(looked)}; --full lists them)"
+    if left:
+        why = left[0].figure.removeprefix("not looked at: ")
+        said += f"; {len(left)} not looked at: {why}"
+    indent = len(result) + 1
+    lines = textwrap.wrap(visible(said), WIDTH - indent, break_on_hyphens=False)
+    result.append(" " + ("\n" + " " * indent).join(lines) + "\n")
+    return result

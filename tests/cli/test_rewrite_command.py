@@ -59,7 +59,8 @@ def test_json_has_the_documented_shape(capsysbinary, holes, tmp_path):
     assert (status, err) == (0, "")
     result = json.loads(told)
     assert set(result) == {
-        *("file", "output", "written", "changed", "blocks", "moves", "axes", "done", "not_taken"),
+        *("file", "output", "written", "changed", "blocks", "moves", "axes", "predicted"),
+        *("done", "not_taken"),
         *("left_alone", "proof", "mill", "job", "not_stated", "more", "findings"),
     }
     assert (result["file"], result["output"]) == (str(holes), str(out))

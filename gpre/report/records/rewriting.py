@@ -9,6 +9,7 @@ from gpre.cuts.cuts import Shape
 from gpre.cuts.least import Axes, Least
 from gpre.driver.cut_plan import CutPlan, CutRow, Elsewhere
 from gpre.driver.not_stated import unstated_in_rewrite
+from gpre.driver.outlook import Outlook
 from gpre.driver.rewrite import Rewritten
 from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.mill.job_file import LoadedJob
@@ -97,6 +98,17 @@ class CutRecord(ChangeRecord):
     rewrites: Annotated[tuple[str, ...], "names of those that touch it"]
 
 
+@dataclass(frozen=True, slots=True)
+class OutlookRecord:
+    """What one program comes to on the mill, as predicted."""
+
+    marks: Annotated[Count, "places where the cutter dwells while cutting"]
+    dwelling: Annotated[Seconds, "how long, together"]
+    cycle_time: Annotated[Seconds, "as far as it is known"]
+    unknown: Annotated[Count, "moves and dwells that the cycle time leaves out"]
+    error: Annotated[Mm, "the greatest error beside the path, with the backlash of the profile"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RewriteRecord:
     """What rewriting a program came to."""
@@ -108,6 +120,7 @@ class RewriteRecord:
     blocks: Annotated[dict[Which, Count], "of the programs"]
     moves: Annotated[dict[Which, Count], "of the programs"]
     axes: Annotated[dict[Which, dict[AxisName, AxisCount]], "the reversals"]
+    predicted: Annotated[dict[Which, OutlookRecord], "marks, times and errors"]
     done: Annotated[tuple[ProposalRecord, ...], "what was done"]
     not_taken: Annotated[
         tuple[ProposalRecord, ...], "what gains nothing, or costs more than it saves"
@@ -135,10 +148,12 @@ def rewrite_record(
     output: str | None = None,
     certificate: str | None = None,
     cuts: CutPlan | None = None,
+    outlooks: tuple[Outlook, Outlook],
 ) -> RewriteRecord:
     """Return what rewriting a program came to.
 
-    output, certificate: the names of the files that were asked for; cuts: of a plan.
+    output, certificate: the names of the files that were asked for; cuts: of a plan; outlooks: what
+    both programs come to.
     """
     before, after, plan = rewritten.before, rewritten.after, rewritten.plan
     found = findings_of(before)
@@ -152,6 +167,10 @@ def rewrite_record(
         axes={
             "before": count_axes(rewritten.figures[0]),
             "after": count_axes(rewritten.figures[1]),
+        },
+        predicted={
+            "before": outlook_record(outlooks[0]),
+            "after": outlook_record(outlooks[1]),
         },
         done=tuple(map(proposal_record, plan.chosen)),
         not_taken=tuple(map(proposal_record, plan.declined)),
@@ -168,6 +187,13 @@ def rewrite_record(
             *settings_records(mill, job),
             *finding_records(before.program.source, (*unstated_in_rewrite(before), *found)),
         ),
+    )
+
+
+def outlook_record(one: Outlook) -> OutlookRecord:
+    """Return what one program comes to."""
+    return OutlookRecord(
+        one.marks, seconds(one.stands), seconds(one.cycle_time), one.unknown, rounded(one.error)
     )
 
 
