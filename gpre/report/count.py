@@ -26,7 +26,7 @@ class AxisCount:
     """The reversals of one axis."""
 
     total: Annotated[int, "all of them"]
-    in_cut: Annotated[int, "those while cutting"]
+    cutting: Annotated[int, "those while cutting"]
     by_kind: Annotated[dict[KindName, int], "all of them, by where on the path they happen"]
 
 
@@ -58,7 +58,7 @@ def count_table(counts: dict[str, AxisCount]) -> Table:
 
 
 def _row(axis: AxisCount) -> tuple[int, ...]:
-    return (axis.total, axis.in_cut, *axis.by_kind.values())
+    return (axis.total, axis.cutting, *axis.by_kind.values())
 
 
 def opening_line(program: Program, motion: Motion) -> str:

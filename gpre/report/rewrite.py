@@ -38,10 +38,10 @@ def before_and_after(before: Counts, after: Counts) -> Table:
     table.columns[4].header = "total:"
     rows = [(name.upper(), before[name], after[name]) for name in AXES]
     for name, old, new in rows:
-        table.add_row(name, "", *_pair(old.in_cut, new.in_cut), "", *_pair(old.total, new.total))
+        table.add_row(name, "", *_pair(old.cutting, new.cutting), "", *_pair(old.total, new.total))
     sums = [
         sum(each)
-        for each in zip(*((b.in_cut, a.in_cut, b.total, a.total) for _, b, a in rows), strict=True)
+        for each in zip(*((b.cutting, a.cutting, b.total, a.total) for _, b, a in rows), strict=True)
     ]
     table.add_row("all", "", *_pair(*sums[:2]), "", *_pair(*sums[2:]), style="bold")
     return table

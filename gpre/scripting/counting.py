@@ -119,7 +119,7 @@ def count(program: AnyProgram, *, mill: AnyMill = None, units: Units | None = No
 def reversal_counts(reversals: Reversals) -> ReversalCounts:
     """Count reversals axis by axis."""
     x, y, z = (
-        AxisReversals(each.total, each.in_cut, each.by_kind)
+        AxisReversals(each.total, each.cutting, each.by_kind)
         for each in count_axes(reversals).values()
     )
     return ReversalCounts(x, y, z)

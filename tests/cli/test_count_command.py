@@ -28,7 +28,7 @@ def zigzag(tmp_path):
 
 def counts(out):
     result = json.loads(out)
-    return {name: (axis["total"], axis["in_cut"]) for name, axis in result["axes"].items()}
+    return {name: (axis["total"], axis["cutting"]) for name, axis in result["axes"].items()}
 
 
 def test_the_table_is_plain_and_fits_80_columns(capsys, zigzag):
@@ -52,7 +52,7 @@ def test_json_has_the_documented_shape(capsys, zigzag):
     result = json.loads(out)
     assert result["axes"]["x"] == {
         "total": 2,
-        "in_cut": 2,
+        "cutting": 2,
         "by_kind": {"corner": 2, "quadrant": 0, "helix": 0, "join": 0, "link": 0},
     }
     assert counts(out) == {"x": (2, 2), "y": (0, 0), "z": (2, 1)}
@@ -96,7 +96,7 @@ def test_the_list_is_in_the_units_of_the_program_and_json_in_mm(capsys, tmp_path
         "axis": "y",
         "direction": -1,
         "kind": "quadrant",
-        "in_cut": True,
+        "cutting": True,
         "position": [pytest.approx(0), pytest.approx(25.4), 0.0],
         "move": 1,
         "along": pytest.approx(0.25),
@@ -244,8 +244,8 @@ def test_every_sample_counts_without_a_fault(capsys, name):
     result = json.loads(out)
     assert result["moves"] > 0
     totals = {axis: result["axes"][axis]["total"] for axis in "xyz"}
-    in_cut = sum(result["axes"][axis]["in_cut"] for axis in "xyz")
+    in_cut = sum(result["axes"][axis]["cutting"] for axis in "xyz")
     for axis, total in totals.items():
         assert total == sum(result["axes"][axis]["by_kind"].values())
         assert total == sum(each["axis"] == axis for each in result["reversals"])
-    assert in_cut == sum(each["in_cut"] for each in result["reversals"])
+    assert in_cut == sum(each["cutting"] for each in result["reversals"])

@@ -23,7 +23,7 @@ def call(capsysbinary, *arguments):
 
 
 def in_cut(axes):
-    return sum(axes[axis]["in_cut"] for axis in "xyz")
+    return sum(axes[axis]["cutting"] for axis in "xyz")
 
 
 def test_a_program_is_rewritten_proved_written_and_told(capsysbinary, holes, tmp_path):
@@ -60,8 +60,8 @@ def test_json_has_the_documented_shape(capsysbinary, holes, tmp_path):
     result = json.loads(told)
     assert set(result) == {
         *("file", "output", "written", "changed", "blocks", "moves", "axes", "predicted"),
-        *("done", "not_taken"),
-        *("left_alone", "proof", "mill", "job", "not_stated", "more", "findings"),
+        *("done", "not_worth_it"),
+        *("skipped", "proof", "mill", "job", "not_stated", "more", "findings"),
     }
     assert (result["file"], result["output"]) == (str(holes), str(out))
     assert result["written"] is result["changed"] is True
@@ -98,10 +98,10 @@ def test_the_plan_is_printed_and_nothing_written(capsysbinary, holes, tmp_path):
     status, told, _ = call(capsysbinary, "rewrite", holes, "--plan", "--json")
     result = json.loads(told)
     assert result["written"] is False
-    for when, key in (("before", "in_cut"), ("after", "in_cut_after")):
+    for when, key in (("before", "cutting"), ("after", "cutting_after")):
         every = [*result["cuts"], result["outside_cuts"]]
         sums = {axis: sum(each[key][axis] for each in every) for axis in "xyz"}
-        assert sums == {axis: result["axes"][when][axis]["in_cut"] for axis in "xyz"}
+        assert sums == {axis: result["axes"][when][axis]["cutting"] for axis in "xyz"}
     told = call(capsysbinary, "rewrite", holes, "--output", out, "--json")[1]
     assert "cuts" not in json.loads(told)
     told = call(capsysbinary, "rewrite", holes, "--output", out)[1]
@@ -350,7 +350,7 @@ def test_every_sample_ends_proved_and_no_worse(capsysbinary, tmp_path, name):
     result = json.loads(told)
     assert result["proof"]["holds"]
     for axis in "xyz":
-        before, after = (result["axes"][when][axis]["in_cut"] for when in ("before", "after"))
+        before, after = (result["axes"][when][axis]["cutting"] for when in ("before", "after"))
         assert after <= before
     counted = json.loads(call(capsysbinary, "count", out, "--mill", mill, "--json")[1])
     assert counted["axes"] == result["axes"]["after"]  # what is told is what is in the file

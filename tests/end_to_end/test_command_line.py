@@ -118,7 +118,7 @@ def test_first_use_is_told_what_more_there_is(tmp_path: Path) -> None:
     )
     assert given.returncode == 0
     turns = [
-        sum(axis["in_cut"] for axis in answer("count", tmp_path / name)["axes"].values())
+        sum(axis["cutting"] for axis in answer("count", tmp_path / name)["axes"].values())
         for name in ("out.ngc", "more.ngc")
     ]
     assert turns[1] < turns[0]

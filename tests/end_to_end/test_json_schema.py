@@ -54,7 +54,7 @@ def test_a_rewrite_its_plan_and_both_certificates(capsys, tmp_path):
     made = printed(capsys, "rewrite", RING, "-o", new, "--certificate", named[0], *with_mill)
     assert made["certificate"] == str(named[0])
     assert made["done"]
-    assert made["left_alone"]
+    assert made["skipped"]
     assert printed(capsys, "prove", RING, new, "--certificate", named[1], *with_mill)["proved"]
     other.write_bytes(RING.read_bytes().replace(b"Z-.06I", b"Z-.07I"))
     failed = printed(capsys, "prove", RING, other, "--certificate", named[2], *with_mill)

@@ -125,8 +125,8 @@ def test_json_has_each_row_by_itself():
         "shape": "closed contour",
         "cuts": 1,
         "tool": 3,
-        "in_cut": {"x": 3, "y": 2, "z": 0},
-        "in_cut_after": {"x": 1, "y": 2, "z": 0},
+        "cutting": {"x": 3, "y": 2, "z": 0},
+        "cutting_after": {"x": 1, "y": 2, "z": 0},
         "longer": 25.83,
         "seconds": 1.12,
         "least": {"x": 1, "y": 1, "z": 0, "together": 3},
@@ -135,8 +135,8 @@ def test_json_has_each_row_by_itself():
     }
     assert second["lifted"] == {"x": 0, "y": 0, "z": 0, "together": 0}
     assert plain(change_record(NOTHING)) == {
-        "in_cut": {"x": 0, "y": 0, "z": 0},
-        "in_cut_after": {"x": 0, "y": 0, "z": 0},
+        "cutting": {"x": 0, "y": 0, "z": 0},
+        "cutting_after": {"x": 0, "y": 0, "z": 0},
         "longer": 0.0,
         "seconds": 0.0,
     }

@@ -32,6 +32,6 @@ def as_json(finding: gpre.Finding) -> dict:
 def axes(counts) -> dict:
     """Return counts in the shape in which `--json` has them."""
     return {
-        name: {"total": axis.total, "in_cut": axis.cutting, "by_kind": dict(axis.by_kind)}
+        name: {"total": axis.total, "cutting": axis.cutting, "by_kind": dict(axis.by_kind)}
         for name, axis in (("x", counts.x), ("y", counts.y), ("z", counts.z))
     }

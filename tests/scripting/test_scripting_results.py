@@ -38,7 +38,7 @@ def test_count_is_what_the_command_prints(capsys, name):
             row["axis"],
             row["direction"],
         )
-        assert (mine.kind, mine.cutting) == (row["kind"], row["in_cut"])
+        assert (mine.kind, mine.cutting) == (row["kind"], row["cutting"])
         assert list(mine.position) == row["position"]
     assert [as_json(each) for each in found.findings] == shown["findings"]
 
@@ -61,7 +61,7 @@ def test_predict_is_what_the_command_prints(capsys, name):
         assert mine.size_y == (row["size_y"] and pytest.approx(row["size_y"], abs=1e-6))
     assert found.holes_spread == pytest.approx(shown["holes"]["spread"], abs=1e-6)
     assert found.dwell_marks == shown["marks"]["count"]
-    assert found.dwelling_seconds == pytest.approx(shown["marks"]["in_cut_seconds"], abs=1e-6)
+    assert found.dwelling_seconds == pytest.approx(shown["marks"]["cutting_seconds"], abs=1e-6)
     assert found.take_ups_too_quick == shown["take_ups"]["too_quick"]
     assert found.seconds == pytest.approx(shown["cycle_time"]["total"], abs=1e-3)
     assert found.seconds_lost == pytest.approx(shown["seconds_lost"], abs=1e-3)
@@ -81,13 +81,13 @@ def test_rewrite_is_what_the_command_writes_and_prints(capsys, tmp_path, name):
     assert (done.mill, done.job, done.more or None) == (shown["mill"], shown["job"], shown["more"])
     assert axes(done.reversals_before) == shown["axes"]["before"]
     assert axes(done.reversals_after) == shown["axes"]["after"]
-    for mine, rows in ((done.done, shown["done"]), (done.not_worth_it, shown["not_taken"])):
+    for mine, rows in ((done.done, shown["done"]), (done.not_worth_it, shown["not_worth_it"])):
         for each, row in zip(mine, rows, strict=True):
             assert (each.rewrite, each.summary) == (row["rewrite"], row["summary"])
             assert [each.first_line, each.last_line] == row["lines"]
             assert each.reversals_fewer == row["reversals_gained"]
             assert each.longer == pytest.approx(row["longer"], abs=1e-6)
-    for each, row in zip(done.skipped, shown["left_alone"], strict=True):
+    for each, row in zip(done.skipped, shown["skipped"], strict=True):
         assert (each.rewrite, each.reason) == (row["rewrite"], row["reason"])
         assert ([each.first_line, each.last_line], list(each.needs)) == (row["lines"], row["needs"])
     assert done.proof.holds is shown["proof"]["holds"] is True
@@ -119,7 +119,7 @@ def test_prove_and_compare_are_what_the_commands_print(capsys, tmp_path, name):
     for mine, row in ((found.before, shown["before"]), (found.after, shown["after"])):
         assert (mine.name, mine.blocks, mine.moves) == (row["file"], row["blocks"], row["moves"])
         assert {
-            name: {key: axis[key] for key in ("total", "in_cut")}
+            name: {key: axis[key] for key in ("total", "cutting")}
             for name, axis in axes(mine.reversals).items()
         } == row["axes"]
         assert mine.feed_length == pytest.approx(row["feed_length"], abs=1e-6)

@@ -21,7 +21,7 @@ class AxisTotals:
     """The reversals of one axis."""
 
     total: Annotated[Count, "all of them"]
-    in_cut: Annotated[Count, "those while cutting"]
+    cutting: Annotated[Count, "those while cutting"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +136,7 @@ def _program(source: SourceText, figures: Figures, counted: Counted) -> Compared
         source.name,
         figures.blocks,
         figures.moves,
-        {axis: AxisTotals(total, in_cut) for axis, total, in_cut in rows},
+        {axis: AxisTotals(total, cutting) for axis, total, cutting in rows},
         rounded(figures.feed_length),
         rounded(figures.rapid_length),
         figures.unknown,

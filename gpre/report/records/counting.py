@@ -30,7 +30,7 @@ class ReversalRecord:
     axis: Annotated[AxisName, "the axis that reverses"]
     direction: Annotated[int, Rule(one_of=(-1, 1)), "the new direction"]
     kind: Annotated[KindName, "where on the path it happens"]
-    in_cut: Annotated[bool, "while cutting"]
+    cutting: Annotated[bool, "while cutting"]
     position: Annotated[Place, "where the axis turns"]
     move: Annotated[Count, "the row, from 0, of the move that starts the new direction"]
     along: Annotated[float, "the share of the length of that move at which the axis turns"]

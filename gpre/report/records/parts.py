@@ -145,7 +145,7 @@ class MarksRecord:
     """Where the cutter dwells at reversals."""
 
     count: Annotated[Count, "how many, while cutting"]
-    in_cut_seconds: Annotated[Seconds | None, "together, while cutting"]
+    cutting_seconds: Annotated[Seconds | None, "together, while cutting"]
     all_seconds: Annotated[Seconds | None, "together, all take-ups"]
     take_ups: Annotated[Count, "take-ups of the controller"]
     longest: Annotated[tuple[MarkRecord, ...], "the longest first"]

@@ -79,7 +79,7 @@ class CycleTimeRecord:
     cutting: Annotated[Seconds, "the moves at feed, without take-ups"]
     air: Annotated[Seconds, "the rapids, without take-ups"]
     dwell: Annotated[Seconds, "G4, and the dwells of canned cycles"]
-    take_up_in_cut: Annotated[Seconds, "take-ups of the controller while cutting"]
+    take_up_cutting: Annotated[Seconds, "take-ups of the controller while cutting"]
     take_up_in_air: Annotated[Seconds, "its other take-ups"]
     tool_change: Annotated[Seconds, "all tool changes"]
     tool_changes: Annotated[Count, "how many"]

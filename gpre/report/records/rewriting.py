@@ -77,8 +77,8 @@ class LeastRecord:
 class ChangeRecord:
     """What the rewrites change in a part of the program."""
 
-    in_cut: Annotated[OfAxis, "reversals while cutting before"]
-    in_cut_after: Annotated[OfAxis, "reversals while cutting after"]
+    cutting: Annotated[OfAxis, "reversals while cutting before"]
+    cutting_after: Annotated[OfAxis, "reversals while cutting after"]
     longer: Annotated[Mm, "more way at rapid, below 0 for less"]
     seconds: Annotated[Seconds, "more cycle time, below 0 for less"]
 
@@ -122,10 +122,10 @@ class RewriteRecord:
     axes: Annotated[dict[Which, dict[AxisName, AxisCount]], "the reversals"]
     predicted: Annotated[dict[Which, OutlookRecord], "marks, times and errors"]
     done: Annotated[tuple[ProposalRecord, ...], "what was done"]
-    not_taken: Annotated[
+    not_worth_it: Annotated[
         tuple[ProposalRecord, ...], "what gains nothing, or costs more than it saves"
     ]
-    left_alone: Annotated[tuple[RefusalRecord, ...], "what was skipped"]
+    skipped: Annotated[tuple[RefusalRecord, ...], "what was skipped"]
     proof: Annotated[ProofRecord, "of the new program"]
     cuts: Annotated[
         tuple[CutRecord, ...] | Absent,
@@ -173,8 +173,8 @@ def rewrite_record(
             "after": outlook_record(outlooks[1]),
         },
         done=tuple(map(proposal_record, plan.chosen)),
-        not_taken=tuple(map(proposal_record, plan.declined)),
-        left_alone=tuple(map(refusal_record, plan.refused)),
+        not_worth_it=tuple(map(proposal_record, plan.declined)),
+        skipped=tuple(map(refusal_record, plan.refused)),
         proof=proof_record(rewritten.proof),
         cuts=ABSENT if cuts is None else tuple(map(cut_record, cuts.rows)),
         outside_cuts=ABSENT if cuts is None else change_record(cuts.elsewhere),
@@ -237,8 +237,8 @@ def change_record(rest: Elsewhere) -> ChangeRecord:
 
 def _change(row: CutRow | Elsewhere) -> dict[str, Any]:
     return {
-        "in_cut": _of_axis(row.now),
-        "in_cut_after": _of_axis(row.after),
+        "cutting": _of_axis(row.now),
+        "cutting_after": _of_axis(row.after),
         "longer": rounded(row.longer),
         "seconds": seconds(row.seconds),
     }
