@@ -10,10 +10,9 @@ from rich.console import RenderableType
 from gpre.cli.course import DIFFERS, DONE, FAULTY, Asked, CommandOutcome
 from gpre.driver.counting import Counted
 from gpre.driver.course import count_run
-from gpre.driver.not_stated import unstated_findings
 from gpre.mill.profile import LoadedMill
 from gpre.report.count import count_axes, count_table, list_lines, opening_line, stops_early
-from gpre.report.diagnostics import findings_of, has_errors
+from gpre.report.diagnostics import all_findings_of, has_errors
 from gpre.report.found import ProgramFindings, found_parts
 from gpre.report.records.counting import CountRecord, count_record
 from gpre.source.files import read_program_text
@@ -44,7 +43,7 @@ class CountOutcome(CommandOutcome):
     @property
     def status(self) -> int:
         """The exit status."""
-        if has_errors((*unstated_findings(self.counted), *findings_of(self.counted))):
+        if has_errors(all_findings_of(self.counted)):
             return FAULTY
         return DIFFERS if self.exceeded else DONE
 
@@ -55,10 +54,7 @@ class CountOutcome(CommandOutcome):
 
     def talk(self) -> list[RenderableType]:
         """Return what was found in the program."""
-        counted = self.counted
-        source = counted.program.source
-        found = ProgramFindings(source, unstated_findings(counted), findings_of(counted))
-        return found_parts([found], self.mill, notes=False)
+        return found_parts([ProgramFindings.of(self.counted)], self.mill, notes=False)
 
     def told(self) -> Iterator[RenderableType]:
         """Return the counts, and each reversal where they are listed."""

@@ -120,13 +120,18 @@ _tool = click.option(
 )
 _stock = click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
 _origins = click.option(
-    "--origins",
+    "--work-offset",
+    "origins",
     metavar="G55=X,Y,Z",
     multiple=True,
     help="Where a work system has its zero, machine coordinates.",
 )
 _lengths = click.option(
-    "--lengths", metavar="H3=LENGTH", multiple=True, help="The length of a tool that G43 uses."
+    "--tool-length",
+    "lengths",
+    metavar="H3=LENGTH",
+    multiple=True,
+    help="The length of a tool that G43 uses.",
 )
 
 

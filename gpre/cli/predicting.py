@@ -10,7 +10,6 @@ from rich.console import RenderableType
 from gpre.cli.course import DONE, FAULTY, AskedWithJob, CommandOutcome, refuse_input_twice
 from gpre.driver.counting import Counted
 from gpre.driver.course import Given, predict_run
-from gpre.driver.not_stated import unstated_findings
 from gpre.driver.predicting import Predicted
 from gpre.report.count import opening_line, stops_early
 from gpre.report.diagnostics import findings_of, has_errors
@@ -53,10 +52,7 @@ class PredictOutcome(CommandOutcome):
 
     def talk(self) -> list[RenderableType]:
         """Return what was found in the files."""
-        programs = [
-            ProgramFindings(each.program.source, unstated_findings(each), findings_of(each))
-            for each in self.programs
-        ]
+        programs = [ProgramFindings.of(each) for each in self.programs]
         return found_parts(programs, self.given.mill, self.given.job)
 
     def told(self) -> Iterator[RenderableType]:

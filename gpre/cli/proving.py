@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rich.console import RenderableType
 
@@ -21,7 +21,6 @@ from gpre.diagnostics.diagnostic import Diagnostic
 from gpre.driver.course import Given, prove_run
 from gpre.driver.not_stated import unstated_in_proof
 from gpre.driver.proving import Proved
-from gpre.report.diagnostics import findings_of
 from gpre.report.found import ProgramFindings, found_parts
 from gpre.report.prove import faulty, render_prove
 from gpre.report.records.proofs import ProveRecord, prove_record
@@ -61,12 +60,11 @@ class ProveOutcome(CommandOutcome):
     def talk(self) -> list[RenderableType]:
         """Return what was found in the files; of the second program what the first has not."""
         before, after = self.proved.before, self.proved.after
-        unstated, findings = unstated_in_proof(before), findings_of(before)
-        old = ProgramFindings(before.program.source, unstated, findings)
-        new = ProgramFindings(
-            after.program.source,
-            _new(unstated_in_proof(after), unstated),
-            _new(findings_of(after), findings),
+        old, new = (ProgramFindings.of(each, unstated_in_proof) for each in (before, after))
+        new = replace(
+            new,
+            unstated=_new(new.unstated, old.unstated),
+            findings=_new(new.findings, old.findings),
         )
         return found_parts([old, new], self.given.mill, self.given.job)
 

@@ -111,7 +111,7 @@ class RewriteOutcome(CommandOutcome):
     def told(self) -> Iterator[RenderableType]:
         """Return what was found, done and written."""
         before = self.rewritten.before
-        found = ProgramFindings(before.program.source, unstated_in_rewrite(before), self.findings)
+        found = ProgramFindings.of(before, unstated_in_rewrite)
         yield from found_parts([found], self.given.mill, self.given.job)
         if self.cuts is not None and self.cuts.rows:
             yield from (render_cuts(self.cuts), "\n")

@@ -101,8 +101,8 @@ class JobOptions:
         named = (
             *(f"--tool {text}" for text in self.tools),
             *(f"--stock {text}" for text in (self.stock,) if text is not None),
-            *(f"--origins {text}" for text in self.origins),
-            *(f"--lengths {text}" for text in self.lengths),
+            *(f"--work-offset {text}" for text in self.origins),
+            *(f"--tool-length {text}" for text in self.lengths),
         )
         return next(iter(named), "")
 
@@ -131,9 +131,9 @@ def with_options(loaded: LoadedJob, options: JobOptions, units: int | None) -> L
     if stock is not None:
         told = parse_stock(stock)
         box = Box(_scaled(told.min, scale), _scaled(told.max, scale))
-    systems = _each_once("--origins", map(parse_origin, options.origins))
+    systems = _each_once("--work-offset", map(parse_origin, options.origins))
     origins = {system: _scaled(at, scale) for system, at in systems}
-    heights = _each_once("--lengths", map(parse_length, options.lengths))
+    heights = _each_once("--tool-length", map(parse_length, options.lengths))
     lengths = {number: at * scale for number, at in heights}
     taken = replace(
         job,
@@ -154,7 +154,7 @@ def _each_once(option: str, pairs: Iterable[tuple[int, T]]) -> list[tuple[int, T
     found: dict[int, T] = {}
     for number, value in pairs:
         if found.setdefault(number, value) != value:
-            what = system_name(number) if option == "--origins" else str(number)
+            what = system_name(number) if option == "--work-offset" else str(number)
             raise UsageFault(
                 f"{option} {what} is given twice, with different values", help="give it once"
             )
@@ -190,8 +190,10 @@ def parse_origin(text: str) -> tuple[int, Point]:
     name, equals, place = text.partition("=")
     system, at = WORK_SYSTEMS.get(name.strip().upper()), _places(place, 3)
     if not equals or system is None or at is None:
-        advice = "write the work system and three machine coordinates: --origins G55=150,60,-120"
-        raise UsageFault(f"--origins {text} cannot be read", help=advice)
+        advice = (
+            "write the work system and three machine coordinates: --work-offset G55=150,60,-120"
+        )
+        raise UsageFault(f"--work-offset {text} cannot be read", help=advice)
     return system, (at[0], at[1], at[2])
 
 
@@ -200,8 +202,8 @@ def parse_length(text: str) -> tuple[int, float]:
     number, equals, length = text.partition("=")
     named, value = _H.fullmatch(number), read_option(length)
     if not equals or named is None or value is None or not TOOL_LENGTH.holds(value):
-        advice = "write the H number and the length of the tool: --lengths H3=82.5"
-        raise UsageFault(f"--lengths {text} cannot be read", help=advice)
+        advice = "write the H number and the length of the tool: --tool-length H3=82.5"
+        raise UsageFault(f"--tool-length {text} cannot be read", help=advice)
     return int(named[1]), value
 
 

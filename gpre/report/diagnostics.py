@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -13,8 +13,11 @@ from rich.text import Text
 from gpre.diagnostics.codes import is_error, severity_of
 from gpre.diagnostics.diagnostic import Diagnostic, Severity, Span
 from gpre.driver.counting import Counted
+from gpre.driver.not_stated import unstated_findings
 from gpre.report.wording import WIDTH, counted, visible
 from gpre.source.text import SourceText
+
+Unstated = Callable[[Counted], tuple[Diagnostic, ...]]
 
 SHOWN_PER_CODE = 3
 _COLOURS = {Severity.ERROR: "bold red", Severity.WARNING: "bold yellow", Severity.NOTE: "bold cyan"}
@@ -41,6 +44,13 @@ def in_order(*groups: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
 def findings_of(counted_program: Counted) -> tuple[Diagnostic, ...]:
     """Return what was found in a program and on its way, in order."""
     return in_order(counted_program.program.findings, counted_program.motion.findings)
+
+
+def all_findings_of(
+    counted_program: Counted, unstated: Unstated = unstated_findings
+) -> tuple[Diagnostic, ...]:
+    """Return what nothing states in a program, as `unstated` tells it, and what was found in it."""
+    return (*unstated(counted_program), *findings_of(counted_program))
 
 
 def render_findings(

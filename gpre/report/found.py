@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from rich.console import RenderableType
 
 from gpre.diagnostics.diagnostic import Diagnostic
+from gpre.driver.counting import Counted
+from gpre.driver.not_stated import unstated_findings
 from gpre.mill.job_file import LoadedJob
 from gpre.mill.profile import LoadedMill
-from gpre.report.diagnostics import render_findings, summary
+from gpre.report.diagnostics import Unstated, findings_of, render_findings, summary
 from gpre.report.settings import render_settings
 from gpre.source.text import SourceText
 
@@ -22,6 +24,11 @@ class ProgramFindings:
     source: SourceText
     unstated: tuple[Diagnostic, ...]
     findings: tuple[Diagnostic, ...]
+
+    @classmethod
+    def of(cls, counted: Counted, unstated: Unstated = unstated_findings) -> ProgramFindings:
+        """Gather them; unstated: tells what nothing states."""
+        return cls(counted.program.source, unstated(counted), findings_of(counted))
 
 
 def found_parts(

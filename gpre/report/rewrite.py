@@ -41,7 +41,9 @@ def before_and_after(before: Counts, after: Counts) -> Table:
         table.add_row(name, "", *_pair(old.cutting, new.cutting), "", *_pair(old.total, new.total))
     sums = [
         sum(each)
-        for each in zip(*((b.cutting, a.cutting, b.total, a.total) for _, b, a in rows), strict=True)
+        for each in zip(
+            *((b.cutting, a.cutting, b.total, a.total) for _, b, a in rows), strict=True
+        )
     ]
     table.add_row("all", "", *_pair(*sums[:2]), "", *_pair(*sums[2:]), style="bold")
     return table

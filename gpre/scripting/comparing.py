@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 from gpre.comparison.comparison import Comparison, Figures
 from gpre.driver.counting import Counted
 from gpre.driver.course import compare_run
-from gpre.driver.not_stated import unstated_findings
-from gpre.report.diagnostics import findings_of
+from gpre.report.diagnostics import all_findings_of
 from gpre.scripting.counting import ReversalCounts, reversal_counts
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
 from gpre.scripting.given import AnyMill, AnyProgram, Result, Units, read, settings, source_of
@@ -79,10 +78,7 @@ def compare(
         job=None,
         findings=findings_told(
             given,
-            *(
-                (text, (*unstated_findings(side), *findings_of(side)))
-                for text, side in zip(texts, sides, strict=True)
-            ),
+            *((text, all_findings_of(side)) for text, side in zip(texts, sides, strict=True)),
         ),
         same_motion=found.same_motion,
         first_difference=found.first_difference,

@@ -7,9 +7,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from gpre.driver.course import count_run
-from gpre.driver.not_stated import unstated_findings
 from gpre.report.count import count_axes, stops_early
-from gpre.report.diagnostics import findings_of
+from gpre.report.diagnostics import all_findings_of
 from gpre.report.records.values import line_of, place
 from gpre.reversals.reversals import AXES, ReversalKind, Reversals
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
@@ -104,9 +103,7 @@ def count(program: AnyProgram, *, mill: AnyMill = None, units: Units | None = No
     return CountResult(
         mill=given.mill.name or None,
         job=None,
-        findings=findings_told(
-            given, (source, (*unstated_findings(counted), *findings_of(counted)))
-        ),
+        findings=findings_told(given, (source, all_findings_of(counted))),
         name=source.name,
         blocks=len(counted.program),
         moves=len(counted.motion),

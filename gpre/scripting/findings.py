@@ -25,7 +25,7 @@ from gpre.source.text import SourceText
 
 OWN_FAULT = 70  # as the commands exit where gpre itself is at fault
 FAULTY_PROGRAM = 3
-MOST_TOLD = 5  # errors in the text of an exception; its findings have all
+MOST_TOLD = 5  # faults in the text of an exception; its findings have all
 
 
 class GpreError(Exception):
@@ -45,11 +45,11 @@ class GpreError(Exception):
         status: int = FAULTY_PROGRAM,
         findings: tuple[Finding, ...] = (),
     ) -> None:
-        """Keep all of it; the text of the exception has message, first errors and help."""
+        """Keep all of it; the text of the exception has message, first faults and help."""
         errors = [str(each) for each in findings if each.severity == "error"]
         told = [each for each in errors if message not in each]
         if len(told) > MOST_TOLD:
-            told[MOST_TOLD:] = [f"and {counted(len(told) - MOST_TOLD, 'more error')}"]
+            told[MOST_TOLD:] = [f"and {counted(len(told) - MOST_TOLD, 'more fault')}"]
         self.message = message
         self.help = help or next((each.help for each in findings if each.help), "")
         super().__init__("\n".join(filter(None, (message, *told, self.help))))

@@ -9,7 +9,7 @@ from gpre.driver.left_to_controller import Decision
 from gpre.driver.not_stated import unstated_in_proof
 from gpre.driver.proving import Proved
 from gpre.proof.proof import Obligation
-from gpre.report.diagnostics import findings_of
+from gpre.report.diagnostics import all_findings_of
 from gpre.report.prove import verdict_of, what_to_name
 from gpre.report.records.values import line_if_any
 from gpre.scripting.findings import findings_told, refuse_faulty, told_as_errors
@@ -119,10 +119,7 @@ def prove(
         job=given.job.name or None,
         findings=findings_told(
             given,
-            *(
-                (side.program.source, (*unstated_in_proof(side), *findings_of(side)))
-                for side in sides
-            ),
+            *((side.program.source, all_findings_of(side, unstated_in_proof)) for side in sides),
         ),
         before=files[0].name,
         after=files[1].name,

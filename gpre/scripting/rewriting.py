@@ -18,7 +18,7 @@ from gpre.driver.rewrite import Options, Rewritten
 from gpre.editing.proposal import Proposal, Refusal
 from gpre.mill.mill import Mill
 from gpre.mill.timing import cycle_time
-from gpre.report.diagnostics import findings_of
+from gpre.report.diagnostics import all_findings_of
 from gpre.report.plan import what_more
 from gpre.scripting.counting import ReversalCounts, reversal_counts
 from gpre.scripting.findings import WrongTypeError, findings_told, refuse_faulty, told_as_errors
@@ -174,9 +174,7 @@ def _result(file: ProgramText, rewritten: Rewritten, given: Given) -> RewriteRes
     return RewriteResult(
         mill=given.mill.name or None,
         job=given.job.name or None,
-        findings=findings_told(
-            given, (source, (*unstated_in_rewrite(before), *findings_of(before)))
-        ),
+        findings=findings_told(given, (source, all_findings_of(before, unstated_in_rewrite))),
         original=file,
         data=rewritten.data,
         reversals_before=reversal_counts(rewritten.figures[0]),

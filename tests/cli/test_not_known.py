@@ -29,7 +29,7 @@ start = [0.0, 0.0, 0.0]
 [controller.origins]
 G54 = [0.0, 0.0, 0.0]
 """
-KNOWN = ("--origins", "G55=100,0,0", "--lengths", "H11=80")
+KNOWN = ("--work-offset", "G55=100,0,0", "--tool-length", "H11=80")
 
 
 @pytest.fixture
@@ -102,14 +102,14 @@ def test_rewrite_says_which_cuts_it_skips(capsys, folder):
 @pytest.mark.parametrize(
     "option",
     [
-        ("--origins", "G55=1,2"),
-        ("--origins", "G60=1,2,3"),
-        ("--origins", "G55=1,2,x"),
-        ("--origins", "G55"),
-        ("--lengths", "H11"),
-        ("--lengths", "H0=5"),
-        ("--lengths", "x=5"),
-        ("--lengths", "H3=nan"),
+        ("--work-offset", "G55=1,2"),
+        ("--work-offset", "G60=1,2,3"),
+        ("--work-offset", "G55=1,2,x"),
+        ("--work-offset", "G55"),
+        ("--tool-length", "H11"),
+        ("--tool-length", "H0=5"),
+        ("--tool-length", "x=5"),
+        ("--tool-length", "H3=nan"),
     ],
 )
 def test_an_option_that_cannot_be_read_is_wrong_usage(capsys, folder, option):

@@ -214,8 +214,8 @@ def test_options_are_in_the_units_of_the_program_and_go_over_the_job_file():
     ("options", "said"),
     [
         (JobOptions(("3=6", "3=8")), "--tool 3"),
-        (JobOptions(origins=("G55=1,2,3", "g55=1,2,4")), "--origins G55"),
-        (JobOptions(lengths=("H3=80", "3=81")), "--lengths 3"),
+        (JobOptions(origins=("G55=1,2,3", "g55=1,2,4")), "--work-offset G55"),
+        (JobOptions(lengths=("H3=80", "3=81")), "--tool-length 3"),
     ],
 )
 def test_an_option_that_says_two_things_of_one_number_is_wrong_usage(options, said):

@@ -133,7 +133,7 @@ def test_an_error_of_the_program_is_told_with_its_place():
     many = fault(3, gpre.count, FAULTY[:12] + FAULTY[12:-3] * 10)
     assert sum(each.severity == "error" for each in many.findings) == 10
     assert len(str(many).splitlines()) == 8
-    assert "and 5 more errors" in str(many)
+    assert "and 5 more faults" in str(many)
     named = fault(3, gpre.rewrite, gpre.read(FAULTY, name="plate.ngc"))
     assert named.message == "plate.ngc has faults"
 

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from gpre.driver.counting import Counted
-from gpre.driver.not_stated import unstated_findings
 from gpre.mill.profile import LoadedMill
 from gpre.report.count import AxisCount, KindName, count_axes, stops_early
-from gpre.report.diagnostics import findings_of
+from gpre.report.diagnostics import all_findings_of
 from gpre.report.records.encode import ABSENT, Absent
 from gpre.report.records.findings import Findings, finding_records, settings_records
 from gpre.report.records.open_settings import NotStatedRecords, not_stated_records
@@ -56,9 +55,7 @@ def count_record(
     found: Counted, mill: LoadedMill, *, limit: int | None = None, listed: bool = False
 ) -> CountRecord:
     """Return the counts of a program; listed: each reversal too."""
-    findings = finding_records(
-        found.program.source, (*unstated_findings(found), *findings_of(found))
-    )
+    findings = finding_records(found.program.source, all_findings_of(found))
     return CountRecord(
         file=found.program.source.name,
         axes=count_axes(found.reversals),

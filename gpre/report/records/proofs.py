@@ -14,7 +14,7 @@ from gpre.mill.job_file import LoadedJob
 from gpre.mill.profile import LoadedMill
 from gpre.proof.proof import Obligation, Proof
 from gpre.report.certificate import stated_keys
-from gpre.report.diagnostics import findings_of
+from gpre.report.diagnostics import all_findings_of
 from gpre.report.prove import VERDICTS, faulty, verdict_of, what_to_name
 from gpre.report.records.counting import MillFile
 from gpre.report.records.findings import Findings, finding_records, settings_records
@@ -130,9 +130,7 @@ def prove_record(
     found = (
         each
         for side in (proved.before, proved.after)
-        for each in finding_records(
-            side.program.source, (*unstated_in_proof(side), *findings_of(side))
-        )
+        for each in finding_records(side.program.source, all_findings_of(side, unstated_in_proof))
     )
     return ProveRecord(
         _program(proved.before),
