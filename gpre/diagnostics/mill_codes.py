@@ -210,4 +210,23 @@ MILL_CODES: tuple[Entry, ...] = (
         "G20 in the program, and --tool 3=9.525",
         "Give --tool 3=0.375, or a job file, which names its own units.",
     ),
+    Entry(
+        "JOB607",
+        _N,
+        "a tool is taken from a comment",
+        "Neither the job file nor an option names the tool, and one comment of the program tells "
+        "its diameter.",
+        "What is known of the tool decides what may be rewritten, and what the proof looks at.",
+        "T3 M6 (6MM END MILL)",
+        "Look whether that is the tool in the spindle; else give --tool 3=DIAMETER or a job file.",
+    ),
+    Entry(
+        "JOB608",
+        _N,
+        "comments disagree about a tool",
+        "Comments of the program tell different diameters or shapes of one tool.",
+        "None of them is taken, so the tool is not known.",
+        "(T3 D=6)\n...\nT3 M6 (8MM END MILL)",
+        "Give --tool 3=DIAMETER or a job file.",
+    ),
 )

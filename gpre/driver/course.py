@@ -12,6 +12,7 @@ from pathlib import Path
 from gpre.comparison.comparison import Comparison
 from gpre.comparison.diff import diff
 from gpre.diagnostics.faults import UsageFault
+from gpre.driver.comment_tools import with_comment_tools
 from gpre.driver.counting import Counted, count
 from gpre.driver.not_stated import with_units_note
 from gpre.driver.predicting import Predicted, predict_program
@@ -67,12 +68,14 @@ class Given:
     def set_up(self, program: SourceText) -> Given:
         """Return it with the options over the job, and the mill set up for that job.
 
-        program: lengths of options are in its units. Raise UsageFault for an option that cannot be
-        read, and for a length where the units are not known.
+        program: lengths of options are in its units, and its comments may name more tools.
+        Raise UsageFault for an option that cannot be read, and for a length where the units are
+        not known.
         """
         measured = bool(self.options.a_length)
         units = count(program, self.mill.mill).known_units if measured else 21
         job = with_options(self.job, self.options, units)
+        job = with_comment_tools(job, program, self.mill.mill)
         return replace(self.with_mill(self.mill.mill.set_up_for(job.job)), job=job)
 
     def with_mill(self, mill: Mill) -> Given:
