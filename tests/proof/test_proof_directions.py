@@ -38,6 +38,16 @@ def test_a_first_move_at_feed_is_not_new() -> None:
     assert found.new.tolist() == [False, False, False, False, False, True, False]
 
 
+def test_the_very_first_move_of_a_program_has_its_place_in_the_order_too() -> None:
+    """A plunge where the tool stands at first, the first move of all; then it comes last."""
+    plunge, other = "G1 Z-1 F300\nG0 Z5\n", way(0, 40, 10)
+    back = "G0 Z5\nG0 X0 Y0\nG0 Z0\n"
+    for after, kept in ((plunge + other, True), (other + back + plunge, False)):
+        pair, _, found = looked(plunge + other, after)
+        assert pair.partner[pair.after.feeding].min() == 0
+        assert found.in_order == kept
+
+
 def test_a_cut_that_is_made_twice_is_the_second_time_no_first_one() -> None:
     once, other = way(0, 40, 0), way(0, 40, 10)
     _, _, found = looked(once + other + once, once + other + once + way(0, 40, 20))

@@ -14,7 +14,9 @@ from gpre.driver.proving import prove_programs
 from gpre.mill.job import Box, Job, Tool
 from gpre.mill.mill import Mill
 from gpre.motion.controller import Controller
+from gpre.proof.decimal_points import lost_points
 from gpre.proof.prove import prove
+from gpre.proof.side import Pair, Side
 from gpre.source.text import SourceText
 
 # Two passes over a clamp ring blank, with a point in every length; invented demo program.
@@ -415,3 +417,13 @@ def test_a_new_semicolon_may_stand_where_no_words_are_lost(new: str, *, holds: b
         assert each.holds == holds, each.figure
     for each in readable(POINTS, replaced(POINTS, "N190 G0 Z2.5\n", new)):
         assert each.holds == (holds and "; out" not in new), each.figure
+
+
+def test_a_number_that_never_had_a_point_is_found_again_in_a_changed_stretch() -> None:
+    """The block that it comes from is told by what it says, however that is spelled."""
+    head, tail = "G21 G90\nS1000 M3\nG0 Z5.\n", "G0 Z9.\nM30\n"
+    for was, lost in (("X20", False), ("X20.", True)):
+        before = f"{head}G1 X10. F100.\n{was}\n{tail}"
+        after = f"{head}Y5.\nG1 X10.0 F100.\nX020\n{tail}"
+        pair = Pair(Side.of(text(before), Mill()), Side.of(text(after), Mill()), Mill(), Job())
+        assert (lost_points(pair) is not None) == lost
