@@ -13,7 +13,7 @@ import click
 from gpre import __version__
 from gpre.cli.bridge import run
 
-_COMMANDS = ("count", "predict", "rewrite", "prove", "diff", "explain")
+_COMMANDS = ("count", "predict", "rewrite", "prove", "diff", "job", "explain")
 _PAGE = 80  # columns of the help pages
 
 

@@ -14,7 +14,9 @@ PAGES = Path(__file__).parent / "help"
 A = b"G21 G90 F300\nG1 X10\nG1 X0\nM2\n"
 
 
-@pytest.mark.parametrize("command", ["", "count", "predict", "rewrite", "prove", "diff", "explain"])
+@pytest.mark.parametrize(
+    "command", ["", "count", "predict", "rewrite", "prove", "diff", "job", "explain"]
+)
 def test_help_pages_are_as_printed_before(capsys, monkeypatch, command):
     """Run with GPRE_UPDATE_HELP=1 to take the pages as they are now."""
     monkeypatch.setenv("COLUMNS", "80")

@@ -93,6 +93,7 @@ def test_programs_that_nobody_would_write(capsys, tmp_path, seed):
 
 
 def test_codes_and_faults(capsys, tmp_path):
+    assert printed(capsys, "job", PLATE, "--output", tmp_path / "plate.job.toml")["tools"]
     assert printed(capsys, "explain")["codes"]
     assert printed(capsys, "explain", "INT304")["code"] == "INT304"
     assert printed(capsys, "explain", "lost_motion")["keys"]

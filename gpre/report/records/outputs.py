@@ -11,6 +11,7 @@ from gpre.report.records.explaining import CodeRecord, CodesRecord, KeysRecord
 from gpre.report.records.findings import FaultRecord
 from gpre.report.records.predicting import PredictRecord
 from gpre.report.records.proofs import ProveRecord
+from gpre.report.records.proposing import JobProposalRecord
 from gpre.report.records.rewriting import RewriteRecord
 from gpre.report.records.schema import Schema, schema_of
 
@@ -28,6 +29,7 @@ OUTPUTS = {
     "rewrite": Output((RewriteRecord,), (CertificateRecord,)),
     "prove": Output((ProveRecord,), (CertificateRecord,)),
     "diff": Output((DiffRecord,)),
+    "job": Output((JobProposalRecord,)),
     "explain": Output((CodeRecord, CodesRecord, KeysRecord)),
 }
 
