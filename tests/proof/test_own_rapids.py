@@ -113,3 +113,10 @@ def test_the_first_of_several_is_named() -> None:
         if pair.before.motion.start[at].tolist() == [0.0, 0.0, 5.0]
     ]
     assert piece.own == rows[0]
+
+
+def test_a_rapid_that_comes_slanting_to_a_place_does_not_show_the_way_straight_down_to_it() -> None:
+    slanting = "G0 X10 Y0\nX0 Z5\nZ20\n"
+    assert told(slanting, "G0 X0 Y0\nZ5\n") == [(at(0, 0, 20), at(0, 0, 5), False)]
+    upright = "G0 X0 Y0\nZ5\nZ20\n"
+    assert told(upright, "G0 X0 Y0\nZ5\n") == [(at(0, 0, 20), at(0, 0, 5), True)]

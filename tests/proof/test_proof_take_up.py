@@ -1,6 +1,7 @@
 """The proof of programs that carry take-ups bites: planted faults, each named by an obligation."""
 
 from dataclasses import replace
+from math import hypot
 
 import pytest
 
@@ -156,3 +157,11 @@ def test_the_table_is_compared_though_a_cut_is_made_with_something_else_in_force
     other = swapped(carried, "M5\n", "M9\n")  # another event: nothing can be compared
     shown = {each.name: each for each in proof(other, before=carried).obligations}
     assert shown["table path"].figure == "not shown: the moves could not be compared"
+
+
+def test_the_command_may_lead_by_half_the_backlash_of_the_axes_that_have_some():
+    """Half of 0.09 and of 0.06 mm, and the tolerance; Z hangs, and has none."""
+    carried = rewrite(SourceText.of(BEFORE.encode()), MILL, options=Options(only=("take-up",))).data
+    told = {each.name: each for each in proof(carried.decode()).obligations}["command"]
+    assert told.holds
+    assert told.limit == pytest.approx(hypot(0.045, 0.03) + MILL.limits.tolerance)

@@ -176,6 +176,16 @@ def test_a_program_that_leaves_the_twist_may_not_make_the_part_worse():
     assert sides[1] == pytest.approx(sides[0] + 0.2, abs=0.02)
 
 
+@pytest.mark.parametrize(("second", "known"), [("G54", True), ("G55", False)])
+def test_what_a_twist_leaves_is_told_where_all_origins_are_known(second, known):
+    ring = CIRCLE.removesuffix("M30\n")
+    text = f"{ring}{second}\n{ring.removeprefix(HEAD)}M30\n"
+    result = take_up(text, replace(TWISTED, twist=Twist(x=0.0004, pivot=(200.0, 90.0))))
+    told = next(each for each in result.proof.obligations if each.name == "twist of the table")
+    assert told.holds
+    assert ("is not known" not in told.figure) == known
+
+
 def test_twist_without_backlash_cannot_be_spread():
     mill = replace(TWISTED, x=Axis(lost_motion=0.0))
     assert "nothing can spread" in take_up(CIRCLE, mill).plan.chosen[0].summary
