@@ -9,6 +9,7 @@ from typing import Protocol, TypeVar
 from gpre.editing.context import Context
 from gpre.editing.proposal import Proposal, Refusal
 from gpre.editing.skip import Skip
+from gpre.source.decimals import UnwritableError
 
 
 class Rows(Protocol):
@@ -34,8 +35,8 @@ def at_each(
 ) -> Iterator[Proposal | Refusal]:
     """Yield what a rewrite proposes at each place, or the refusal that its Skip amounts to.
 
-    propose: returns None where there is nothing to do. Its ValueError is that of the writer: new
-    blocks that cannot be written.
+    propose: returns None where there is nothing to do. UnwritableError is the writer's: new blocks
+    that cannot be written.
     """
     for place in places:
         blocks = context.motion.blocks_of(place.first, place.last)
@@ -61,7 +62,7 @@ def _said(
         proposal = propose()
     except Skip as why:
         yield Refusal(name, why.reason, *blocks, why.needs)
-    except ValueError as fault:
+    except UnwritableError as fault:
         yield Refusal(name, f"the new blocks cannot be written: {fault}", *blocks)
     else:
         if proposal is not None:

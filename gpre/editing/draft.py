@@ -31,7 +31,7 @@ class Draft:
     """Changes of one program that stand or fall together, made in the order of their rows.
 
     edits: of the text. changes: of the motion, for the preview. All that puts blocks into the
-    program raises ValueError where the modes behind them cannot be brought back.
+    program raises UnwritableError where the modes behind them cannot be brought back.
     """
 
     context: Context

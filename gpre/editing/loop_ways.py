@@ -9,6 +9,7 @@ import numpy as np
 from gpre.editing.loops import Loop, Looper, Sides
 from gpre.editing.skip import Skip
 from gpre.motion.motion import Kind, Role
+from gpre.source.decimals import UnwritableError
 
 
 def loop_to(looper: Looper, first: int, link: int, last: int | None, sides: Sides) -> Loop:
@@ -25,7 +26,7 @@ def loop_to(looper: Looper, first: int, link: int, last: int | None, sides: Side
         except Skip as why:
             if refused is None or (why.needs and not refused.needs):
                 refused = why
-        except ValueError as fault:
+        except UnwritableError as fault:
             refused = refused or Skip(str(fault))
     raise refused or Skip("no rapid leads to the place")
 

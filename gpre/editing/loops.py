@@ -25,6 +25,7 @@ from gpre.geometry.tolerance import RESOLUTION
 from gpre.motion.events import Effect, EventKind, kinds
 from gpre.motion.motion import Kind
 from gpre.room.clearance import Clearance, level_of
+from gpre.source.decimals import UnwritableError
 from gpre.source.edit import Edit
 
 Sides = Mapping[int, int]  # axis (0 X, 1 Y) to +1 or -1
@@ -295,7 +296,7 @@ class Looper:
             raise Skip("a canned cycle is in force there")
         try:
             writer.restore(wanted)
-        except ValueError as error:
+        except UnwritableError as error:
             raise Skip(str(error)) from error
 
     def _longer(self, row: int, beyond: Floats, goal: Floats) -> float:

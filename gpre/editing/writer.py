@@ -21,6 +21,7 @@ from gpre.editing.number_style import MOST_DECIMALS
 from gpre.geometry.tolerance import ARC_RADII, DUST, HALF_DECIMAL, LAST_DIGIT, POINT, SHARE
 from gpre.program.checks import LINE_LIMIT
 from gpre.program.program import Program
+from gpre.source.decimals import UnwritableError
 
 WITHIN = HALF_DECIMAL + POINT  # what rounding to three decimals may do to a coordinate
 RADII = ARC_RADII / 10.0  # a tenth of what the standard allows between an arc's radii
@@ -84,7 +85,7 @@ class BlockWriter:
     """Collects new blocks, starting from known modes and a known place.
 
     position: (3,) mm, program coordinates, as the controller will count it: rounding is carried
-    along, so increments do not drift. Raises ValueError for what cannot be written surely.
+    along, so increments do not drift. Raises UnwritableError for what cannot be written surely.
     """
 
     def __init__(
@@ -133,7 +134,7 @@ class BlockWriter:
         end, centre: (3,) mm. sweep: radians, counter-clockwise positive, as in `Motion`.
         """
         if not 0.0 < abs(sweep) <= 2.0 * pi + DUST:
-            raise ValueError("an arc turns once at the most")
+            raise UnwritableError("an arc turns once at the most")
         self._need_feed(feed)
         code = 30 if sweep > 0 else 20
         geometry = self._arc_words(end, centre, sweep, plane)
@@ -167,7 +168,8 @@ class BlockWriter:
     def restore(self, wanted: Modes) -> None:
         """Write a block that brings the wanted modes back, if one is needed.
 
-        Raises ValueError where a block cannot: an arc's or a cycle's code does not stand alone.
+        Raises UnwritableError where a block cannot: the code of an arc or of a cycle does not stand
+        alone.
         """
         words: list[str] = []
         for group in ("plane", "units", "distance", "feed_mode", "arc_distance", "retract"):
@@ -177,7 +179,7 @@ class BlockWriter:
                 words.append(self.manner.code("G", tenths))
         if wanted.motion != self.modes.motion:
             if wanted.motion not in {0, 10, 800}:
-                raise ValueError(f"G{wanted.motion / 10:g} cannot be restored without a move")
+                raise UnwritableError(f"G{wanted.motion / 10:g} cannot be restored without a move")
             words.append(self.manner.code("G", wanted.motion))
         feed = [] if isnan(wanted.feed) else self._feed_word(wanted.feed)
         if words or feed:
@@ -202,10 +204,10 @@ class BlockWriter:
 
     def _need_feed(self, feed: float | None) -> None:
         if feed is None and isnan(self.modes.feed):
-            raise ValueError("no feed is in force")
+            raise UnwritableError("no feed is in force")
         changes = feed is not None and feed != self.modes.feed
         if self.modes.feed_mode == 93 or (changes and self.modes.feed_mode != 94):
-            raise ValueError("the feed is not a length per minute")
+            raise UnwritableError("the feed is not a length per minute")
 
     def _feed_word(self, feed: float | None) -> list[str]:
         now = self.modes.feed
@@ -217,7 +219,7 @@ class BlockWriter:
         if written > value * (1.0 + DUST):  # never faster than asked
             written = floor(value * 10.0**places) / 10.0**places
         if written <= 0.0:
-            raise ValueError("a feed must be above zero")
+            raise UnwritableError("a feed must be above zero")
         self.modes = replace(self.modes, feed=feed)
         return [self.manner.letter("F") + style.write(written, places)]
 
@@ -249,7 +251,7 @@ class BlockWriter:
         """Return the number to write, in units, and where it counts from, mm."""
         base = self.position[axis] if self.modes.distance == 91 else 0.0
         if isnan(base) or isnan(goal):
-            raise ValueError(f"the position of {AXES[axis]} is not known")
+            raise UnwritableError(f"the position of {AXES[axis]} is not known")
         return (goal - base) / self.modes.scale, base
 
     def _arc_words(
@@ -265,7 +267,7 @@ class BlockWriter:
                 radius = self._radius_word(start, middle, (first, second), sweep, extra)
                 return words + (radius or self._centre_words(start, centre, plane, extra))
         self.position = list(start)
-        raise ValueError("the arc cannot be written so that its radii agree")
+        raise UnwritableError("the arc cannot be written so that its radii agree")
 
     def _arc_end(self, end: Sequence[float], plane: int, full: bool, extra: int) -> list[str]:
         first, second = IN_PLANE[plane]

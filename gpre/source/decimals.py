@@ -12,6 +12,10 @@ _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
 _CONTEXT = Context(prec=1200, rounding=ROUND_HALF_EVEN)
 
 
+class UnwritableError(ValueError):
+    """Something cannot be written into a program as it must be; the message says why."""
+
+
 def read_decimal(text: bytes | str) -> Decimal:
     """Read a number exactly; blanks within it mean nothing (NISTIR 6556, 3.3).
 
@@ -59,12 +63,12 @@ def format_decimal(
     most. There is no exponent, no plus sign, and never `-0`.
 
     point: write it even behind a whole number (`5.`). trailing: fill up with zeros to `places`.
-    leading_zero: write the zero before the point (`0.5`, else `.5`). Raise ValueError for what is
-    not finite, or for `places` below 0.
+    leading_zero: write the zero before the point (`0.5`, else `.5`). Raise UnwritableError for what
+    is not finite, ValueError for `places` below 0.
     """
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
     if not exact.is_finite():
-        raise ValueError(f"{value} cannot be written into a program")
+        raise UnwritableError(f"{value} cannot be written into a program")
     if places < 0:
         raise ValueError("places must not be negative")
     rounded = exact.quantize(Decimal(1).scaleb(-places), context=_CONTEXT)

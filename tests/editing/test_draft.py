@@ -21,6 +21,7 @@ from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find import find_reversals
 from gpre.source.edit import EditSet
+from gpre.source.decimals import UnwritableError
 from gpre.source.text import SourceText
 
 # a groove and a square corner of our mirror cell (invented); the last cut is incremental
@@ -142,7 +143,7 @@ def test_a_skip_becomes_a_refusal_with_its_place_and_the_next_one_is_asked_all_t
     done = Proposal("example", (), Claim.SAME_PATH, "done", 0, 0)
     asked = [
         Place(1, 3, Skip("there is no room", ("stock",))),
-        Place(2, 3, ValueError("a feed must be above zero")),
+        Place(2, 3, UnwritableError("a feed must be above zero")),
         Place(0, 1),
         Place(3, 4),
     ]

@@ -28,7 +28,7 @@ class Shortened:
 def shortened(context: Context, old: Helix, kept: list[int], comment: str) -> Shortened:
     """Leave out the rows of a helix that are not kept, the others evenly down.
 
-    Raises Skip, or the writer's ValueError, where the program does not allow it.
+    Raises Skip, or the writer's UnwritableError, where the program does not allow it.
     """
     return _in_place(context, old, kept, comment) or _anew(context, old, kept, comment)
 

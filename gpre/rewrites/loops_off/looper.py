@@ -40,6 +40,7 @@ from gpre.rewrites.loops_off.cleared import Setups
 from gpre.rewrites.loops_off.places import TurnInCut, travels_between, turns_in
 from gpre.rewrites.loops_off.room import LoopWay, Room
 from gpre.room.entries import RAPID_ENDS_ABOVE, reach_of, take_up_point
+from gpre.source.decimals import UnwritableError
 
 CONTOURS = frozenset((Shape.CLOSED, Shape.OPEN, Shape.HELIX))
 LITTLE = 0.5  # of the overshoot: what is left still crosses the backlash
@@ -185,7 +186,7 @@ class _Looper:
         if ways[-1][0].along == 0.0:
             try:
                 return self._insert(row, *ways[0])
-            except ValueError:  # an arc's code does not stand alone: the arc is written anew
+            except UnwritableError:  # an arc's code does not stand alone: the arc is written anew
                 if self.motion.kind[row] != Kind.ARC:
                     raise
         return self._replace_finely(row, ways)
@@ -206,7 +207,7 @@ class _Looper:
         for finer in range(FINEST):
             try:
                 return self._replace(row, ways, finer)
-            except ValueError:
+            except UnwritableError:
                 continue
         return self._replace(row, ways, FINEST)
 

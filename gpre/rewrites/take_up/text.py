@@ -32,7 +32,7 @@ AXES = "XYZ"
 
 
 class TakeUpWriter:
-    """Writes one program. Raises Skip, or ValueError, where a block cannot be written.
+    """Writes one program. Raises Skip, or UnwritableError, where a block cannot be written.
 
     here: (3,) mm, where the command stands, as the controller counts it. mode, feed: the motion
     code (times ten) and the feed (mm/min) that the new text has in force.
