@@ -130,10 +130,10 @@ def test_json_has_each_row_by_itself():
         "longer": 25.83,
         "seconds": 1.12,
         "least": {"x": 1, "y": 1, "z": 0, "together": 3},
-        "lifted": None,
+        "with_retracts": None,
         "rewrites": ["start-point"],
     }
-    assert second["lifted"] == {"x": 0, "y": 0, "z": 0, "together": 0}
+    assert second["with_retracts"] == {"x": 0, "y": 0, "z": 0, "together": 0}
     assert plain(change_record(NOTHING)) == {
         "cutting": {"x": 0, "y": 0, "z": 0},
         "cutting_after": {"x": 0, "y": 0, "z": 0},
