@@ -166,8 +166,8 @@ def rewrite_record(
         blocks={"before": len(before.program), "after": len(after.program)},
         moves={"before": len(before.motion), "after": len(after.motion)},
         axes={
-            "before": count_axes(rewritten.figures[0]),
-            "after": count_axes(rewritten.figures[1]),
+            "before": count_axes(rewritten.started[0].reversals),
+            "after": count_axes(rewritten.started[1].reversals),
         },
         predicted={
             "before": outlook_record(outlooks[0]),
