@@ -2,7 +2,6 @@
 
 import hashlib
 import io
-import hashlib
 import json
 import os
 import re
