@@ -26,8 +26,8 @@ def count(**asked: Any) -> int:
 
     FILE is the program; - reads standard input.
 
-    A reversal is a place where an axis starts to travel against its last direction. It lies in
-    the cut where the move that turns the axis is a move at feed.
+    A reversal is a place where an axis starts to travel against its last direction. It counts
+    as cutting where the axis travels in the new direction at feed.
 
     Exits with 3 where the program has faults: then only what could be followed is counted.
     """

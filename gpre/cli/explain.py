@@ -15,6 +15,8 @@ def explain(code: str | None, as_json: bool) -> int:
 
     Without either, list all codes. Keys are those of the mill profile and the job file.
     """
+    # no course of a command (cli/course.py) here: there is no program, mill or job to find, nothing
+    # is found in one, no file is written, and the exit status is 0 or that of wrong usage
     from difflib import get_close_matches
 
     from gpre.cli.console import show, write_text

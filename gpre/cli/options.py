@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -63,6 +64,16 @@ class NumberOf(_Kind):
         return found
 
 
+class RenamedOption(click.Option):
+    """An option whose old name is still taken, and shown in no help; the new one comes first."""
+
+    def get_help_record(self, ctx: click.Context) -> tuple[str, str] | None:
+        """Return the help with the new name alone."""
+        shown = copy(self)
+        shown.opts = self.opts[:1]
+        return super(RenamedOption, shown).get_help_record(ctx)
+
+
 program_argument = click.argument("file", metavar="FILE", type=FileName())
 mill_option = click.option(
     "--mill",
@@ -121,14 +132,18 @@ _tool = click.option(
 _stock = click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
 _origins = click.option(
     "--work-offset",
+    "--origins",
     "origins",
+    cls=RenamedOption,
     metavar="G55=X,Y,Z",
     multiple=True,
-    help="Where a work system has its zero, machine coordinates.",
+    help="The zero of a work offset, in machine coordinates.",
 )
 _lengths = click.option(
     "--tool-length",
+    "--lengths",
     "lengths",
+    cls=RenamedOption,
     metavar="H3=LENGTH",
     multiple=True,
     help="The length of a tool that G43 uses.",
@@ -136,7 +151,7 @@ _lengths = click.option(
 
 
 def job_options(command: Command) -> Command:
-    """Return a command the options that stand over a job file: `JobOptions` but for the cut."""
+    """Return a command with the options that stand over a job file; --cut is of rewrite alone."""
     for option in (_lengths, _origins, _stock, _tool):  # the last one is shown first
         command = option(command)
     return command

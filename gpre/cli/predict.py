@@ -36,7 +36,7 @@ def predict(**asked: Any) -> int:
     FILE is the program; - reads standard input. Lengths of options are in the units of the program.
 
     Tells which cuts come out off size and by how much, where holes lie, how far circles are out
-    of round, where the cutter stands and rubs, what time is lost, which take-ups are too quick,
+    of round, where the cutter dwells and rubs, what time is lost, which take-ups are too quick,
     what it comes to if the backlash was measured wrong, and where a climbing cutter can pull the
     table. All of it is predicted from the profile; measure the part.
 

@@ -64,8 +64,8 @@ def rewrite(**asked: Any) -> int:
     blocks, by the same bytes as it would write now, or by a certificate beside them.
 
     The new program is proved against the old one, from the two texts alone; where the proof fails
-    nothing is written and the exit status is 4. What cannot be done safely is left alone, with
-    the reason.
+    nothing is written and the exit status is 4. What cannot be done safely is skipped, with the
+    reason.
 
     Before cutting: dry run above the part with a hand on feed hold, wear eye protection, never
     leave a first run alone; climb milling can pull a loose table.

@@ -25,15 +25,20 @@ Ints = NDArray[np.intp]
 def diff(before: SourceText, after: SourceText, mill: Mill | None = None) -> Comparison:
     """Compare two programs; both are read and traced afresh."""
     mill = (mill or Mill()).from_its_start()
-    sides = Side.of(before, mill), Side.of(after, mill)
+    return diff_of(Side.of(before, mill), Side.of(after, mill), mill)
+
+
+def diff_of(before: Side, after: Side, mill: Mill) -> Comparison:
+    """Compare two programs that were run on a mill, from where it has the tool start."""
+    sides = before, after
     blocks = compare_blocks(*(side.program.source.blocks() for side in sides))
     gone, added = _only_in_one(*sides)
     left_out, left_out_at = _farthest(sides[0], sides[1], mill.limits.tolerance)
     more, more_at = _farthest(sides[1], sides[0], mill.limits.tolerance)
     difference = first_difference(*sides, mill) or hidden_difference(*sides, blocks.hunks)
     return Comparison(
-        before,
-        after,
+        before.program.source,
+        after.program.source,
         _figures(sides[0], mill),
         _figures(sides[1], mill),
         blocks.hunks,

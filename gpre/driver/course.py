@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gpre.comparison.comparison import Comparison
-from gpre.comparison.diff import diff
+from gpre.comparison.diff import diff_of
 from gpre.diagnostics.faults import UsageFault
 from gpre.driver.comment_tools import with_comment_tools
 from gpre.driver.counting import Counted, count
@@ -23,6 +23,7 @@ from gpre.mill.job import Job
 from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
 from gpre.mill.mill import Mill
 from gpre.mill.profile import LoadedMill, find_mill, with_units
+from gpre.proof.side import Side, begins_at
 from gpre.source.text import SourceText
 
 NO_OPTIONS = JobOptions()
@@ -165,7 +166,8 @@ def compare_run(
     before: SourceText, after: SourceText, given: Given
 ) -> tuple[Comparison, tuple[Counted, Counted], Given]:
     """Compare two programs; return both of them counted, and what was given with its notes."""
-    comparison = diff(before, after, given.mill.mill)
     mill = given.mill.mill.from_its_start()
     sides = count(before, mill), count(after, mill)
-    return comparison, sides, given.noted(*sides)
+    begins = begins_at(mill.controller)
+    first, second = (Side(each.program, each.motion, begins) for each in sides)
+    return diff_of(first, second, mill), sides, given.noted(*sides)

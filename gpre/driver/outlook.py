@@ -38,17 +38,13 @@ def outlooks(rewritten: Rewritten, mill: Mill, job: Job) -> tuple[Outlook, Outlo
     path makes the same part is for the proof.
     """
     mill = mill.set_up_for(job).from_its_start()
-    before, after = (_started(each, mill) for each in (rewritten.before, rewritten.after))
+    before, after = rewritten.started
     one = _outlook(before, mill, job, None)
     if not rewritten.changed:
         return one, one
-    meant = None if rewritten.untaken is None else _started(rewritten.untaken, mill).motion
+    untaken = rewritten.untaken
+    meant = None if untaken is None else count(untaken.program.source, mill).motion
     return one, _outlook(after, mill, job, meant)
-
-
-def _started(counted: Counted, mill: Mill) -> Counted:
-    """Return a program from where the profile has the tool start."""
-    return count(counted.program.source, mill)
 
 
 def _outlook(counted: Counted, mill: Mill, job: Job, meant: Motion | None) -> Outlook:

@@ -23,7 +23,6 @@ from gpre.mill.job import Job
 from gpre.mill.mill import Mill
 from gpre.program.take_up_mark import find_mark
 from gpre.proof.proof import Proof
-from gpre.reversals.reversals import Reversals
 from gpre.rewrites.catalogue import CATALOGUE, LAST, NAMES, NOT_WITH_TAKE_UP
 from gpre.rewrites.planner import choose
 from gpre.source.text import SourceText
@@ -46,17 +45,18 @@ class Rewritten:
     """A rewritten program and all there is to say about it.
 
     The places of `plan` are blocks of the original. before, after: both programs with their
-    reversals. figures: the reversals of both as they are told, the tool at first where the profile
-    says. origins: (m,) for each block of the new program that of the original which it goes back
-    to. notes: sentences for people. findings: the same and what else is worth a code. untaken: the
-    new program as it was before its take-up was put in; None where it carries none.
+    reversals. started: both as figures of them are told, without their words, the tool at first
+    where the profile says. origins: (m,) for each block of the new program that of the original
+    which it goes back to. notes: sentences for people. findings: the same and what else is worth a
+    code. untaken: the new program as it was before its take-up was put in; None where it carries
+    none.
     """
 
     data: bytes
     plan: Plan
     before: Counted
     after: Counted
-    figures: tuple[Reversals, Reversals]
+    started: tuple[Counted, Counted]
     proof: Proof
     origins: NDArray[np.int64]
     notes: tuple[str, ...] = ()
@@ -94,8 +94,8 @@ def rewrite(
         told = (Diagnostic("REW501", f"the program is left alone: {whole}"),) if whole else ()
         same = Origins.same(len(before.program)).blocks
         findings = (*unstated, *told)
-        figures = _figures(before, before, mill)
-        return Rewritten(source.data, plan, before, before, figures, proof, same, findings=findings)
+        started = _started(before, before, mill)
+        return Rewritten(source.data, plan, before, before, started, proof, same, findings=findings)
     for course in _courses(chosen, mill):
         for stock in (False, True):  # where the metal differs, each trial must look at it
             trial = Trial(source, mill, job, stock=stock)
@@ -122,9 +122,9 @@ def rewrite(
         *(Diagnostic("REW503", note) for note in notes),
     )
     data, origins = run.now.program.text, run.origins.blocks
-    figures = _figures(before, run.now, mill)
+    started = _started(before, run.now, mill)
     untaken = None if find_mark(run.now.program) is None else run.untaken
-    return Rewritten(data, plan, before, run.now, figures, proof, origins, notes, findings, untaken)
+    return Rewritten(data, plan, before, run.now, started, proof, origins, notes, findings, untaken)
 
 
 def _courses(chosen: list[tuple[str, Rewrite]], mill: Mill) -> list[list[tuple[str, Rewrite]]]:
@@ -139,14 +139,15 @@ def _courses(chosen: list[tuple[str, Rewrite]], mill: Mill) -> list[list[tuple[s
     return [without, chosen] if carries and len(without) < len(chosen) else [chosen]
 
 
-def _figures(before: Counted, after: Counted, mill: Mill) -> tuple[Reversals, Reversals]:
-    """Return the reversals of both programs as they are told: from where the profile starts."""
+def _started(before: Counted, after: Counted, mill: Mill) -> tuple[Counted, Counted]:
+    """Return both programs as figures of them are told: from where the profile starts."""
     if mill.controller.start_known:
-        return before.reversals, after.reversals
-    first = count(before.program.source, mill.from_its_start()).reversals
+        return before, after
+    mill = mill.from_its_start()
+    first = count(before.program.source, mill, keep_words=False)
     if after is before:
         return first, first
-    return first, count(after.program.source, mill.from_its_start()).reversals
+    return first, count(after.program.source, mill, keep_words=False)
 
 
 def _why_carried(counted: Counted) -> str:

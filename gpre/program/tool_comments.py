@@ -23,7 +23,10 @@ _T = re.compile(r"T\s*0*(\d{1,7})(?![\d.])")
 _CHANGE = re.compile(r"M\s*0*6(?![\d.])")
 _NAMED = re.compile(r"\bT(?:OOL)?\s*(?:NO\.?|NUMBER|NR\.?)?\s*[#:=]?\s*0*(\d{1,7})\b(?!\.\d)")
 _NUMBER = r"(\d+\s*/\s*\d+|\d+\.?\d*|\.\d+)"
-_UNIT = r"\s*(MM\b|IN(?:CH)?\b|\")?"
+# `4.2 IN T5` is a drill in a place, not 4.2 inches
+_PLACE = r"(?:T\s*[#:=]?\s*\d|(?:TOOL|THE|A|HOLDER|COLLET|CHUCK|SPINDLE|POCKET|STATION)\b)"
+_A_UNIT = r"(MM\b|INCH(?:ES)?\b|IN\b(?!\s*" + _PLACE + r")|\")"
+_UNIT = r"\s*" + _A_UNIT + "?"
 _KIND = r"(?:END\s?-?MILL|MILL|EM\b|DRILL|CUTTER|BALL|BULL|FLAT|SLOT|ROUGHER|SPOT|ENGRAV|V-?BIT)"
 _OTHER = r"(?:DEEP|DEPTH|LONG|LENGTH|WIDE|WIDTH|HIGH|THICK|STICK|FROM|ABOVE|BELOW|OFF|RAD|STOCK)"
 _BETWEEN = r"(?:\s+(?!" + _OTHER + r")\w+){0,3}?\s+"
@@ -32,9 +35,9 @@ _DIAMETERS = (
         r"(?:\bD(?:IA(?:M(?:ETER)?)?)?\b\.?\s*[:=]?\s*|[\u00d8\u2300]\s*)" + _NUMBER + _UNIT
     ),
     re.compile(r"\bD" + _NUMBER + _UNIT),
-    re.compile(r"(?<![\d./=])" + _NUMBER + r"\s*(MM\b|IN(?:CH)?\b|\")" + _BETWEEN + _KIND),
+    re.compile(r"(?<![\d./=])" + _NUMBER + r"\s*" + _A_UNIT + _BETWEEN + _KIND),
     re.compile(r"(?<![\d./=])(\d+/\d+)()" + _BETWEEN + _KIND),
-    re.compile(_KIND + r"\s*[-:]?\s*" + _NUMBER + r"\s*(MM\b|IN(?:CH)?\b|\")(?!\s*" + _OTHER + ")"),
+    re.compile(_KIND + r"\s*[-:]?\s*" + _NUMBER + r"\s*" + _A_UNIT + r"(?!\s*" + _OTHER + ")"),
 )
 _CORNER = re.compile(r"\b(?:CR|CORNER\s*R(?:AD(?:IUS)?)?)\s*[:=]?\s*" + _NUMBER + _UNIT)
 _POINT = re.compile(r"\b(\d{2,3})\s*(?:DEG\w*|\u00b0)")

@@ -18,9 +18,8 @@ _LEAST_TOLD = 0.05  # mm, s
 _GREAT = 10.0  # m, min; from there on not in mm, s
 _PLURALS = {Shape.HELIX: "helices", Shape.PASS: "raster passes"}
 _LEGEND = (
-    "down: with the tool down all the way. lifted: where it may leave the wall on its "
-    "tangent and turn in the air. ?: not known. mm, s: way in the air and cycle time, more (+) or "
-    "less (-)."
+    "tool down: all the way. with retracts: where it may leave the wall on its tangent and turn in "
+    "the air. ?: not known. mm, s: air travel and cycle time, more (+) or less (-)."
 )
 
 
@@ -67,20 +66,21 @@ def render_cuts(plan: CutPlan) -> Table:
 
 
 def _columns() -> Iterator[Column]:
-    yield Column("\nlines", no_wrap=True)
-    yield Column("\ncut", ratio=1)
-    yield Column("reversals\ncutting", no_wrap=True)
-    for head in ("\nX", "\nY", "\nZ", "\nall", "least possible\n" + _pair("down", "lifted")):
+    yield Column("\n\nlines", no_wrap=True)
+    yield Column("\n\ncut", ratio=1)
+    yield Column("\nreversals\ncutting", no_wrap=True)
+    least = "\n".join(("least possible", _pair("tool", "with"), _pair("down", "retracts")))
+    for head in ("\n\nX", "\n\nY", "\n\nZ", "\n\nall", least):
         yield Column(head, justify="right", no_wrap=True, min_width=3)
 
 
-def _pair(down: str, lifted: str) -> str:
-    return f"{down}{lifted:>8}"
+def _pair(down: str, retracts: str) -> str:
+    return f"{down}{retracts:>10}"
 
 
 def _add(table: Table, line: _Line) -> None:
     bounds = _pair(*line.bounds) if any(line.bounds) else ""
-    when = "stays" if line.after is None else "now"
+    when = "unchanged" if line.after is None else "before"
     table.add_row(line.lines, line.what, when, *_cells(line.now), bounds)
     if line.after is not None:
         table.add_row("", line.done, "after", *_cells(line.after), line.cost)

@@ -96,8 +96,8 @@ def failed_lines(obligation: Obligation) -> str:
 
 def render_rewrite(rewritten: Rewritten) -> list[RenderableType]:
     """Show what was done and left alone, and the counts, part by part."""
-    before = count_axes(rewritten.figures[0])
-    after = count_axes(rewritten.figures[1])
+    before = count_axes(rewritten.started[0].reversals)
+    after = count_axes(rewritten.started[1].reversals)
     return [render_plan(rewritten.plan), "\n", before_and_after(before, after)]
 
 

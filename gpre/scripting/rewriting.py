@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from gpre.diagnostics.faults import ProofFault, UsageFault
-from gpre.driver.counting import count
+from gpre.driver.counting import Counted
 from gpre.driver.course import Given, names_in, rewrite_run
 from gpre.driver.not_stated import unstated_in_rewrite
 from gpre.driver.output import new_name, refuse_same_file, write_program
@@ -36,7 +36,6 @@ from gpre.scripting.given import (
     source_of,
 )
 from gpre.scripting.proving import PartProof, part_proof
-from gpre.source.text import SourceText
 
 
 @dataclass(frozen=True)
@@ -170,17 +169,18 @@ def _names(option: str, names: str | Iterable[str]) -> tuple[str, ...]:
 
 def _result(file: ProgramText, rewritten: Rewritten, given: Given) -> RewriteResult:
     before, after, plan = rewritten.before, rewritten.after, rewritten.plan
-    source, mill = before.program.source, given.mill.mill.from_its_start()
+    source = before.program.source
+    times = [_seconds(each, given.mill.mill) for each in rewritten.started]
     return RewriteResult(
         mill=given.mill.name or None,
         job=given.job.name or None,
         findings=findings_told(given, (source, all_findings_of(before, unstated_in_rewrite))),
         original=file,
         data=rewritten.data,
-        reversals_before=reversal_counts(rewritten.figures[0]),
-        reversals_after=reversal_counts(rewritten.figures[1]),
-        seconds_before=_seconds(source, mill),
-        seconds_after=_seconds(source if after is before else after.program.source, mill),
+        reversals_before=reversal_counts(rewritten.started[0].reversals),
+        reversals_after=reversal_counts(rewritten.started[1].reversals),
+        seconds_before=times[0],
+        seconds_after=times[1],
         proof=part_proof(Proved(before, after, rewritten.proof)),
         done=tuple(_change(each) for each in plan.chosen),
         not_worth_it=tuple(_change(each) for each in plan.declined),
@@ -190,10 +190,9 @@ def _result(file: ProgramText, rewritten: Rewritten, given: Given) -> RewriteRes
     )
 
 
-def _seconds(source: SourceText, mill: Mill) -> float:
+def _seconds(started: Counted, mill: Mill) -> float:
     """Return the cycle time that `predict` returns for a program."""
-    counted = count(source, mill)
-    return cycle_time(counted.motion, counted.reversals, mill).total
+    return cycle_time(started.motion, started.reversals, mill.from_its_start()).total
 
 
 def _change(each: Proposal) -> PlannedChange:

@@ -30,6 +30,7 @@ start = [0.0, 0.0, 0.0]
 G54 = [0.0, 0.0, 0.0]
 """
 KNOWN = ("--work-offset", "G55=100,0,0", "--tool-length", "H11=80")
+OLD_NAMES = ("--origins", "G55=100,0,0", "--lengths", "H11=80")
 
 
 @pytest.fixture
@@ -52,13 +53,21 @@ def test_prove_tells_since_when_and_why(capsys, folder):
     assert "X and Y unknown from line 10 until line 11 states them: the origin of G55 is" in told
 
 
-def test_options_make_it_known(capsys, folder):
-    arguments = ("prove", "two.ngc", "slower.ngc", "--mill", "mill.toml", *KNOWN)
+@pytest.mark.parametrize("known", [KNOWN, OLD_NAMES])
+def test_options_make_it_known(capsys, folder, known):
+    arguments = ("prove", "two.ngc", "slower.ngc", "--mill", "mill.toml", *known)
     status, out, _ = call(capsys, *arguments)
     assert status == 0
     assert "unknown" not in out
     shape = json.loads(call(capsys, *arguments, "--json")[1])
     assert shape["before"]["not_known"] == []
+
+
+@pytest.mark.parametrize("command", ["predict", "rewrite", "prove"])
+def test_the_help_has_the_new_names_of_options_alone(capsys, command):
+    _, out, _ = call(capsys, command, "--help")
+    assert all(name in out for name in KNOWN[::2])
+    assert not any(name in out for name in OLD_NAMES[::2])
 
 
 def test_a_restated_place_that_is_lost_fails_whatever_is_known(capsys, folder):

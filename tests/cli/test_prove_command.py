@@ -110,7 +110,15 @@ def test_json_has_the_documented_shape(capsys, folder):
         *("certificate", "mill", "job", "findings"),
     }
     unknown = shape["before"].pop("not_known")
-    assert shape["before"] == {"file": "a.ngc", "blocks": 17, "moves": 9, "not_stated": []}
+    data = (folder / "a.ngc").read_bytes()
+    assert shape["before"] == {
+        "file": "a.ngc",
+        "bytes": len(data),
+        "sha256": hashlib.sha256(data).hexdigest(),
+        "blocks": 17,
+        "moves": 9,
+        "not_stated": [],
+    }
     assert unknown[0] == {
         "axis": "x",
         "since_line": 3,

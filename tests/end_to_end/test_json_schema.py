@@ -161,7 +161,7 @@ def test_units_stand_beside_what_they_belong_to():
     assert of["CycleTimeRecord"]["properties"]["total"]["description"] == "all of it; s"
     assert of["TakeUpRecord"]["properties"]["speed"]["description"].endswith("mm/min")
     tool = command_schema("prove")["$defs"]["ToolRecord"]["properties"]
-    assert tool["steepest_ramp"]["description"].endswith("radians")
+    assert tool["max_ramp_angle"]["description"].endswith("radians")
     assert of["Finding"]["properties"]["line"]["minimum"] == 1
 
 

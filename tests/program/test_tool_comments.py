@@ -31,6 +31,9 @@ def said(text):
         ("T1 M6 (6 MM 3 FLUTE CARBIDE END MILL)", (1, 6.0, MM, "flat")),
         ("T6 M6 (D6.0)", (6, 6.0, PROGRAM, "flat")),
         ("t6 m6 (dia. = 6)", (6, 6.0, PROGRAM, "flat")),
+        ("T5 M6 (DRILL 0.25 IN)", (5, 0.25, INCH, "drill")),
+        ("T5 M6 (0.25 IN TWIST DRILL)", (5, 0.25, INCH, "drill")),
+        ("(D=4.2 IN T5)\nT5 M6", (5, 4.2, PROGRAM, "flat")),  # not 4.2 inches
     ],
 )
 def test_one_diameter_for_one_tool_is_read(text, expected):
@@ -55,6 +58,8 @@ def test_one_diameter_for_one_tool_is_read(text, expected):
         "T1 M6 (M8 TAP D=8)",
         "T1 M6 (THREAD MILL D=8)",
         "T1 M6 (KNURL 5MM)",
+        "(TOP OF STRIP. DRILL 4.2 IN T5)\nT5 M6",  # in that place, of no unit
+        "T5 M6 (DRILL 4.2 IN THE COLLET)",
     ],
 )
 def test_what_is_not_clear_is_not_taken(text):

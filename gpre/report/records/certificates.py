@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import Annotated, TypeVar
 
 from gpre import __version__
-from gpre.driver.counting import Counted
 from gpre.mill.job import Job, Tool
 from gpre.mill.job_file import LoadedJob
 from gpre.mill.mill import Mill
@@ -17,42 +15,24 @@ from gpre.motion.offsets import system_name
 from gpre.report.certificate import NOT_LOOKED_AT, Certificate, certificate_text
 from gpre.report.prove import verdict, what_to_name
 from gpre.report.records.encode import json_text
-from gpre.report.records.open_settings import (
-    NotKnownRecord,
-    NotStatedRecords,
-    not_known_records,
-    not_stated_records,
-)
 from gpre.report.records.proofs import (
     Controllers,
     JudgedProofRecord,
     More,
+    ProgramRecord,
+    Sha256,
     Weaker,
     controller_records,
     judged_proof,
+    program_record,
+    sha256_of,
 )
 from gpre.report.records.values import Count, Mm, Radians, Rule
 from gpre.report.rewrite import CAUTIONS
 
-Sha256 = Annotated[str, Rule(pattern="^[0-9a-f]{64}$"), "of its bytes"]
 Corner = Annotated[tuple[Mm, Mm, Mm], "X, Y and Z"]
 Value = TypeVar("Value")
 OfAxes = tuple[Value, Value, Value]
-
-
-@dataclass(frozen=True, slots=True)
-class CertifiedProgram:
-    """One of the two programs of a certificate."""
-
-    file: Annotated[str, "its name"]
-    bytes: Annotated[Count, "its size"]
-    sha256: Sha256
-    blocks: Annotated[Count, "how many it has"]
-    moves: Annotated[Count, "how many it makes"]
-    not_stated: NotStatedRecords
-    not_known: Annotated[
-        tuple[NotKnownRecord, ...], "moves from or to places that nobody knows, in order"
-    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +51,7 @@ class ToolRecord:
     shape: Annotated[str, Rule(one_of=("flat", "ball", "bull", "vee", "drill")), "its kind"]
     diameter: Annotated[Mm, "as the job names it"]
     flutes: Annotated[Count | None, "null: not named"]
-    steepest_ramp: Annotated[Radians | None, "the steepest way down; null: not named"]
+    max_ramp_angle: Annotated[Radians | None, "the steepest it may go down; null: not named"]
     corner: Annotated[Mm | None, "the radius of the corner of a bull-nose tool, else null"]
     point: Annotated[Radians | None, "the whole angle of a point; null: it has none"]
 
@@ -80,8 +60,8 @@ class ToolRecord:
 class StockRecord:
     """The stock, a box in program coordinates."""
 
-    least: Annotated[Corner, "its corner of least X, Y and Z"]
-    greatest: Annotated[Corner, "its corner of greatest X, Y and Z"]
+    min: Annotated[Corner, "its lowest corner"]
+    max: Annotated[Corner, "its highest corner"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +97,8 @@ class CertificateRecord:
     verdict: Annotated[str, "the verdict in a sentence"]
     date: Annotated[str, "when it was made"]
     gpre: Annotated[str, "the version of gpre"]
-    before: Annotated[CertifiedProgram, "the first program"]
-    after: Annotated[CertifiedProgram, "the second program"]
+    before: Annotated[ProgramRecord, "the first program"]
+    after: Annotated[ProgramRecord, "the second program"]
     mill: Annotated[FileRecord | None, "the mill profile; null: guessed values"]
     job: Annotated[FileRecord | None, "the job file; null: none"]
     values: Annotated[UsedValues, "what of mill and job the proof looked at"]
@@ -147,8 +127,8 @@ def certificate_record(certificate: Certificate) -> CertificateRecord:
         verdict(proved),
         certificate.date,
         __version__,
-        _program(certificate.before, proved.before),
-        _program(certificate.after, proved.after),
+        replace(program_record(proved.before), file=certificate.before),
+        replace(program_record(proved.after), file=certificate.after),
         _file(mill),
         _file(job),
         _values(mill.mill, job.job, proved.unnamed),
@@ -161,24 +141,11 @@ def certificate_record(certificate: Certificate) -> CertificateRecord:
     )
 
 
-def _program(name: str, side: Counted) -> CertifiedProgram:
-    data = side.program.text
-    return CertifiedProgram(
-        name,
-        len(data),
-        hashlib.sha256(data).hexdigest(),
-        len(side.program),
-        len(side.motion),
-        not_stated_records(side),
-        not_known_records(side.motion),
-    )
-
-
 def _file(loaded: LoadedMill | LoadedJob) -> FileRecord | None:
     if not loaded.name:
         return None
     data = loaded.data
-    return FileRecord(loaded.name, len(data), hashlib.sha256(data).hexdigest())
+    return FileRecord(loaded.name, len(data), sha256_of(data))
 
 
 def _values(mill: Mill, job: Job, unnamed: tuple[int, ...]) -> UsedValues:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -26,6 +27,7 @@ from gpre.report.records.open_settings import (
 )
 from gpre.report.records.values import Count, Line, Rule, line_if_any
 
+Sha256 = Annotated[str, Rule(pattern="^[0-9a-f]{64}$"), "of its bytes"]
 JobFile = Annotated[str | None, "the job file; null: none"]
 More = Annotated[str | None, "what to name so that more could be shown; null: nothing"]
 Weaker = Annotated[bool, "true: of the paths alone, the metal was not looked at"]
@@ -98,6 +100,8 @@ class ProgramRecord:
     """One of two programs."""
 
     file: Annotated[str, "its name"]
+    bytes: Annotated[Count, "its size"]
+    sha256: Sha256
     blocks: Annotated[Count, "how many it has"]
     moves: Annotated[Count, "how many it makes"]
     not_stated: NotStatedRecords
@@ -133,8 +137,8 @@ def prove_record(
         for each in finding_records(side.program.source, all_findings_of(side, unstated_in_proof))
     )
     return ProveRecord(
-        _program(proved.before),
-        _program(proved.after),
+        program_record(proved.before),
+        program_record(proved.after),
         proved.holds and not faulty(proved),
         proved.weaker,
         what_to_name(proved, job.job) or None,
@@ -145,6 +149,25 @@ def prove_record(
         job.name or None,
         (*settings_records(mill, job), *found),
     )
+
+
+def program_record(side: Counted) -> ProgramRecord:
+    """Return one of the two programs of a proof."""
+    data = side.program.text
+    return ProgramRecord(
+        side.program.source.name,
+        len(data),
+        sha256_of(data),
+        len(side.program),
+        len(side.motion),
+        not_stated_records(side),
+        not_known_records(side.motion),
+    )
+
+
+def sha256_of(data: bytes) -> str:
+    """Return the SHA-256 of bytes, in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def proof_record(proof: Proof) -> ProofRecord:
@@ -180,16 +203,6 @@ def controller_records(
             line_if_any(each.after),
         )
         for each in decisions
-    )
-
-
-def _program(side: Counted) -> ProgramRecord:
-    return ProgramRecord(
-        side.program.source.name,
-        len(side.program),
-        len(side.motion),
-        not_stated_records(side),
-        not_known_records(side.motion),
     )
 
 

@@ -45,11 +45,11 @@ class ProposalRecord:
 
     rewrite: Annotated[str, "its name, as --only takes it"]
     lines: Annotated[Lines, "of the original"]
-    summary: Annotated[str, "what is done; of what was not taken for its cost, the cost too"]
+    summary: Annotated[str, "what is done; of what is not worth it, the cost too"]
     claim: Annotated[Claim, "what stays the same"]
     reversals_gained: Annotated[int, "reversals while cutting that go away"]
     holes: Annotated[Count, "positions now reached from the right side"]
-    longer: Annotated[Mm, "more way in the air, below 0 for less"]
+    longer: Annotated[Mm, "more air travel, below 0 for less"]
     witness_marks: Annotated[Count, "places where a mark may now stand"]
 
 
@@ -79,7 +79,7 @@ class ChangeRecord:
 
     cutting: Annotated[OfAxis, "reversals while cutting before"]
     cutting_after: Annotated[OfAxis, "reversals while cutting after"]
-    longer: Annotated[Mm, "more way at rapid, below 0 for less"]
+    longer: Annotated[Mm, "more rapid travel, below 0 for less"]
     seconds: Annotated[Seconds, "more cycle time, below 0 for less"]
 
 
@@ -87,13 +87,14 @@ class ChangeRecord:
 class CutRecord(ChangeRecord):
     """One cut, or those that a subprogram makes where it runs several times."""
 
-    lines: Annotated[Lines, "without the way there"]
+    lines: Annotated[Lines, "without the travel there"]
     shape: Annotated[Shape, "what the cut is"]
     cuts: Annotated[Count, "how many; a hole with all its pecks is one"]
     tool: Annotated[int, "its number; 0: none"]
     least: Annotated[LeastRecord, "with the tool down all the way"]
-    lifted: Annotated[
-        LeastRecord | None, "where it may leave the wall on its tangent; null: not known"
+    with_retracts: Annotated[
+        LeastRecord | None,
+        "where it may leave the wall on its tangent and retract; null: not known",
     ]
     rewrites: Annotated[tuple[str, ...], "names of those that touch it"]
 
@@ -165,8 +166,8 @@ def rewrite_record(
         blocks={"before": len(before.program), "after": len(after.program)},
         moves={"before": len(before.motion), "after": len(after.motion)},
         axes={
-            "before": count_axes(rewritten.figures[0]),
-            "after": count_axes(rewritten.figures[1]),
+            "before": count_axes(rewritten.started[0].reversals),
+            "after": count_axes(rewritten.started[1].reversals),
         },
         predicted={
             "before": outlook_record(outlooks[0]),
@@ -225,7 +226,7 @@ def cut_record(row: CutRow) -> CutRecord:
         cuts=row.cuts,
         tool=row.tool,
         least=_least(row.least),
-        lifted=None if row.lifted is None else _least(row.lifted),
+        with_retracts=None if row.lifted is None else _least(row.lifted),
         rewrites=row.rewrites,
     )
 
