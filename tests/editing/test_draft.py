@@ -20,8 +20,8 @@ from gpre.motion.motion import Kind
 from gpre.motion.trace import trace
 from gpre.program.read import read
 from gpre.reversals.find import find_reversals
-from gpre.source.edit import EditSet
 from gpre.source.decimals import UnwritableError
+from gpre.source.edit import EditSet
 from gpre.source.text import SourceText
 
 # a groove and a square corner of our mirror cell (invented); the last cut is incremental
