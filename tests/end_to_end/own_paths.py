@@ -13,6 +13,8 @@ from own_steps import Move, Step
 CHORDS_A_TURN = 720
 Floats = NDArray[np.float64]
 
+ROUNDING = 1e-9  # mm, of sums of increments
+
 
 def moves(steps: Iterable[Step]) -> Iterator[Move]:
     """Return the moves that lead somewhere."""
@@ -21,7 +23,9 @@ def moves(steps: Iterable[Step]) -> Iterator[Move]:
 
 def leads_somewhere(move: Move) -> bool:
     turns = move.turned[:3] != move.turned[3:]
-    return move.arc is not None or turns or move.path[0] != move.path[-1]
+    # what increments in inch leave of a way that comes back is no way
+    goes = any(not abs(b - a) <= ROUNDING for a, b in zip(move.path[0], move.path[-1], strict=True))
+    return move.arc is not None or turns or goes
 
 
 def samples(move: Move, chords_a_turn: int = CHORDS_A_TURN) -> Floats:

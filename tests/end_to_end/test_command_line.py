@@ -99,9 +99,10 @@ def test_one_rewrite_alone(only: str, tmp_path: Path) -> None:
 
 
 def test_first_use_is_told_what_more_there_is(tmp_path: Path) -> None:
-    """Without a job file one line says what naming tool and stock would give."""
+    """Without a job file, and no tool in comments, one line says what naming them would give."""
     alone = tmp_path / "shoe.ngc"
-    alone.write_bytes((SAMPLES / "dovetail_shoe.ngc").read_bytes())
+    text = (SAMPLES / "dovetail_shoe.ngc").read_bytes()
+    alone.write_bytes(text.replace(b"end mill 16 mm", b"end mill"))
     done = gpre("rewrite", alone, "--output", tmp_path / "out.ngc")
     assert done.returncode == 0
     said = (done.stdout + done.stderr).decode()

@@ -294,6 +294,8 @@ def test_runs_of_plain_blocks_are_read_alike(case: tuple[str, str], setup) -> No
     assert found.said == []
 
 
+@example(1389)  # increments in inch that come back to within the last digit
+@example(2809)
 @given(st.integers(0, 10**6))
 def test_jobs_are_read_alike(seed: int) -> None:
     written = bore_job(seed, "hbct") if seed % 2 else random_job(seed)

@@ -19,7 +19,7 @@ import own_count
 from own_blocks import Reading
 from own_machine import follow
 from own_mills import Machine, Point, plain_machine
-from own_paths import leads_somewhere, moves
+from own_paths import ROUNDING, leads_somewhere, moves
 from own_steps import Event, Move, Step
 
 NEAR = 1e-6  # mm
@@ -154,7 +154,7 @@ class _Pair:
         self.steps = follow(text, setup.machine)
         self.result = Compared()
         motion = self.motion
-        still = np.abs(motion.end - motion.start).max(axis=1, initial=0.0) == 0.0
+        still = np.abs(motion.end - motion.start).max(axis=1, initial=0.0) <= ROUNDING
         if len(motion.rotary):
             still &= (motion.rotary[:, :3] == motion.rotary[:, 3:]).all(axis=1)
         self.rows = np.flatnonzero(~still | (motion.sweep != 0.0))
