@@ -18,7 +18,7 @@ from bore_jobs import bore_job
 from case_files import read_case_file
 from examples import seeds
 from hostile_maker import hostile_program
-from hypothesis import event, given
+from hypothesis import event, example, given
 from hypothesis import strategies as st
 from own_machine import follow
 from own_paths import box_length, moves, samples
