@@ -107,9 +107,10 @@ def _feeding(text, mill):
 
 
 def _chords(places, joined):
-    """(k, 2, 3) mm: short straight pieces, from each place to the next."""
+    """(k, 2, 3) mm: short straight pieces, from each known place to the next."""
     behind = np.flatnonzero(joined[1:]) + 1
-    return np.stack((places[behind - 1], places[behind]), axis=1)
+    result = np.stack((places[behind - 1], places[behind]), axis=1)
+    return result[np.isfinite(result).all(axis=(1, 2))]
 
 
 def _apart(chords, others, reach=0.06):

@@ -4,7 +4,8 @@ The command leads the intended place by half the backlash of each axis, in the d
 the axis travels. Where an axis turns round while cutting it crosses the backlash over a short
 window of the path, so that the tool never stops; at a corner it moves alone, and the tool stands
 meanwhile. All other turns are taken up in the air. Runs last, on mills whose profile says `by =
-"program"`, and on the whole program or not at all. Z has no backlash where it is
+"program"`, and on the whole program, but for moves of which not enough is known, or not at all. Z
+has no backlash where it is
 gravity-loaded; else it is shifted like X and Y, and within a canned cycle R and the depth have the
 shift for the way down, so the tool comes back lower than R by the backlash. A quarter of a circle
 becomes::
