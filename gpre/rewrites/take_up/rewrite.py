@@ -5,10 +5,9 @@ the axis travels. Where an axis turns round while cutting it crosses the backlas
 window of the path, so that the tool never stops; at a corner it moves alone, and the tool stands
 meanwhile. All other turns are taken up in the air. Runs last, on mills whose profile says `by =
 "program"`, and on the whole program, but for moves of which not enough is known, or not at all. Z
-has no backlash where it is
-gravity-loaded; else it is shifted like X and Y, and within a canned cycle R and the depth have the
-shift for the way down, so the tool comes back lower than R by the backlash. A quarter of a circle
-becomes::
+has no backlash where it is gravity-loaded; else it is shifted like X and Y, and within a canned
+cycle R and the depth have the shift for the way down, so the tool comes back lower than R by the
+backlash. A quarter of a circle becomes::
 
     G3 X0.1137 Y9.0286 I-8.9986 J-0.1587
     G1 X-0.2037 Y8.9686 (take up Y)
