@@ -114,3 +114,14 @@ def test_a_slow_neighbour_does_not_slow_a_move_that_is_cut_in_pieces(job: Job) -
     found = feed_of(before, early, job)
     assert (found.holds, found.value) == (False, 300.0)
     assert found.limit == pytest.approx(100.0)
+
+
+def test_a_short_slow_move_between_quick_ones_stays_slow() -> None:
+    """Its ends touch the quick ones; between them it is looked at all the same."""
+    before = DOWN + "G1 X30 F300\nX30.2 F100\nX70 F300\nG0 Z5\n"
+    for feed, holds in ((100, True), (300, False)):
+        after = before.replace("X30.2 F100", f"X30.2 Y5.002 F{feed}").replace("X70", "X70 Y5")
+        found = feed_of(before, after)
+        assert found.holds == holds
+        if not holds:
+            assert (found.value, found.limit) == (300.0, pytest.approx(100.0))
