@@ -77,3 +77,18 @@ def test_passes_of_the_second_cut_over_a_place_are_one_visit() -> None:
     )
     assert visits(passes, 1.0).tolist() == [0, 1, 1]
     assert tops(passes, 1.0).tolist() == [np.inf, -1.0, -1.0]
+
+
+@pytest.mark.parametrize("depth", ["-0.5", "-1"])
+def test_a_short_cut_that_stays_counts_however_high_over_a_long_slot_it_runs(depth: str) -> None:
+    """The slot is come to in short steps; its one long move runs lower than the land."""
+    steps = "".join(f"G1 Z{z:g} F100\n" for z in (0.15, -0.6, -1.35))
+    back = "".join(f"G1 Z{z:g}\n" for z in (-1.35, -0.6, 0.15, 0.9))
+    slot = f"G0 X0 Y0\n{steps}Z-2.1\nX400 F300\n{back}"
+    ends = "".join(f"X{194 + at / 2:g}\n" for at in range(10))
+    land = f"G0 X193.5 Y0\nG1 Z{depth} F100\n{ends}G0 Z0.9\n"
+    head = "G0 Z0.9\nG0 Y-10\n"
+    assert depth_order(head + land + slot, head + land + slot).holds
+    found = depth_order(head + land + slot, head + slot + land)
+    assert not found.holds
+    assert "where the original had cut first" in found.figure

@@ -77,3 +77,9 @@ def test_numbers_that_no_jump_names_may_go(end: str) -> None:
 
 def test_where_the_target_is_computed_every_number_may_be_one() -> None:
     assert "block number 15 has gone" in figure(JUMPS[4], "N15 G1", "G1")
+
+
+def test_the_p_of_a_dwell_is_no_target_where_another_block_jumps() -> None:
+    end = "G4 P15\n" + JUMPS[0]
+    assert figure(end, "N15 G1", "G1") == ""
+    assert "block number 20 has gone" in figure(end, *CHANGES["has gone"])

@@ -77,3 +77,15 @@ def test_a_cut_at_the_very_end_makes_no_other_one_late() -> None:
     before = HEAD + WAVED.format(0, 0.001) + last + "M30\n"
     after = HEAD + STRAIGHT.format(0) + last + "M30\n"
     assert prove(SourceText.of(before.encode()), SourceText.of(after.encode())).holds
+
+
+@pytest.mark.parametrize("first", [4.0, 4.4, 4.8, 5.2, 5.6])
+def test_a_second_pass_of_a_short_cut_may_not_leave_a_millimetre_out(first: float) -> None:
+    """A cut of 10 mm: its second pass lifts on the way, and goes on a millimetre behind."""
+    way = "G0 X0 Y0\nG0 Z1\nG1 Z-1 F100\nG1 X{} F300\n"
+    whole = way.format(10) + "G0 Z5\n"
+    lifted = f"G0 Z5\nG0 X{first + 1:g}\nG0 Z1\nG1 Z-1 F100\nG1 X10 F300\nG0 Z5\n"
+    before = HEAD + whole + whole + TAIL
+    after = HEAD + whole + way.format(f"{first:g}") + lifted + TAIL
+    proof = prove(SourceText.of(before.encode()), SourceText.of(after.encode()))
+    assert "passes" in {each.name for each in proof.failed}

@@ -104,6 +104,12 @@ def test_who_asks_for_climb_gets_it() -> None:
         (way(0, 20, 10) + way(40, 20, 10), way(0, 40, 10), 1),  # on a half of its way
         # where the original cut there and back nobody can say that it runs against it
         (way(0, 40, 10) + "G1 X0\n", way(40, 20, 10) + "G1 X0\nX40\n", 0),
+        # it begins where another cut ran the other way and ends, two hundredths aside of its own
+        (
+            way(40, 19, 10) + way(20, 30, 10).replace("G1 X30", "G1 X30 Y20"),
+            way(40, 19, 10) + way(19.996, 25, 10).replace("G1 X25", "G1 X25 Y15") + "X30 Y20\n",
+            0,
+        ),
     ],
 )
 def test_a_move_that_no_single_one_stands_for_runs_against_what_ran_one_way(

@@ -114,3 +114,28 @@ def test_a_slow_neighbour_does_not_slow_a_move_that_is_cut_in_pieces(job: Job) -
     found = feed_of(before, early, job)
     assert (found.holds, found.value) == (False, 300.0)
     assert found.limit == pytest.approx(100.0)
+
+
+def test_a_short_piece_is_looked_at_between_its_ends_too() -> None:
+    """A tenth of a millimetre of a slow cut: both its ends lie in slots that were cut quickly."""
+    slots = "".join(f"G0 X{x} Y-10\nG0 Z-2\nG1 Y50 F300\nG0 Z5\n" for x in (30, 30.1))
+    before = slots + DOWN + "G1 X70 F100\nG0 Z5\n"
+    for feed, holds in ((100, True), (300, False)):
+        pieces = f"G1 X30 F100\nX30.1 F{feed}\nX70 F100\n"
+        found = feed_of(before, before.replace("G1 X70 F100\n", pieces))
+        assert found.holds == holds
+        if not holds:
+            assert (found.value, found.limit) == (300.0, pytest.approx(100.0))
+
+
+def test_where_a_quick_cut_meets_slow_ones_its_ends_count_for_them() -> None:
+    """In the original the slow ones had cut both ends already; now the quick one comes first."""
+    part = "G0 X{} Y5\nG0 Z-2\nG1 X{} F{}\nG0 Z5\n"
+    slow = part.format(-10, 30, 100) + part.format(60, 70, 100)
+    before = slow + part.format(30, 60, 300)
+    pieces = part.format(30, "45 F300\nX60", 300)
+    assert feed_of(before, pieces + slow).holds
+    for longer in (part.format(29, "45 F300\nX60", 300), part.format(30, "45 F300\nX61", 300)):
+        found = feed_of(before, longer + slow)
+        assert (found.holds, found.value) == (False, 300.0)
+        assert found.limit == pytest.approx(100.0)

@@ -139,3 +139,11 @@ def test_in_two_work_systems_nobody_knows_where_the_stock_is() -> None:
     second = "G55\nG0 X0 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X40 F300\nG0 Z20\nM5\n"
     before, after = (text.replace("M5\n", second) for text in (FIRST, MOVED))
     assert "may be beside it" in reasons(before, after)["entry moves"]
+
+
+def test_a_hole_that_is_drilled_later_opened_nothing_for_a_plunge() -> None:
+    hole = "T2 M6\nG0 X0 Y0\nG0 Z1\nG1 Z-3 F50\nG0 Z20\n"
+    later = [text.replace("M5\n", hole + "M5\n") for text in (FIRST, MOVED)]
+    assert reasons(*later) == {}
+    first = [text.replace("T1 M6\n", f"G0 Z20\n{hole}T1 M6\n") for text in (FIRST, MOVED)]
+    assert "where it was open already" in reasons(*first)["entry moves"]

@@ -427,3 +427,12 @@ def test_a_number_that_never_had_a_point_is_found_again_in_a_changed_stretch() -
         after = f"{head}Y5.\nG1 X10.0 F100.\nX020\n{tail}"
         pair = Pair(Side.of(text(before), Mill()), Side.of(text(after), Mill()), Mill(), Job())
         assert (lost_points(pair) is not None) == lost
+
+
+def test_a_point_that_goes_to_another_block_of_a_changed_stretch_is_lost() -> None:
+    """As many words with it and without as before; the blocks are told by what they say."""
+    before = replaced(POINTS, "N160 G1 X30.", "N155 G1 Y12. X30\nN160 G1 X30.")
+    after = replaced(
+        before, "N155 G1 Y12. X30\nN160 G1 X30. ", "N152 G1 Y11.\nN155 G1 Y12. X30.\nN160 G1 X30 "
+    )
+    fails(before, after, "X30 has lost its decimal point", "N160")

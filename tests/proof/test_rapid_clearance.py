@@ -481,3 +481,23 @@ def test_a_rapid_that_stays_is_looked_at_where_only_a_changed_cut_runs_by(change
     before = wide.format("G0 Z-2\nG1 X70 F300\n") + rest
     assert clearance(before, before, job).holds
     assert not clearance(before, wide.format(changed) + rest, job).holds
+
+
+@pytest.mark.parametrize(("cut", "holds"), [("X50", True), ("X30", False)])
+def test_the_original_excuses_by_what_it_had_cut_in_that_work_system(cut: str, *, holds: bool):
+    """Back through a slot in G55, where the new program makes more moves in G54 before it."""
+    part = "G54\nG0 X10 Y20\nG0 Z5\n{more}G55\nG0 X10 Y20\nG0 Z5\nG0 Z1\nG1 Z-2 F80\n"
+    back = "G1 {cut} F300\nG0 Z5\nG0 X50\nG0 Z1\nG1 Z-2 F80\nG0 X10\n"
+    more = "".join(f"G0 X{x}\n" for x in range(11, 31)) + "G0 X10\n"
+    before = (part + back).format(more="", cut="X50")
+    after = (part + back).format(more=more, cut=cut)
+    assert clearance(before, after).holds == holds
+
+
+def test_a_tool_that_cuts_nothing_need_not_be_named_to_follow_the_metal() -> None:
+    """Tool 1 is only called, tool 2 cuts."""
+    job = Job({2: Tool(6.0)}, STOCK)
+    body = "G0 X-10 Y20\nG0 Z5\nT2 M6\nS3000 M3\n" + SLOT
+    lifted, straight = (body.format(back=back) for back in ("G0 Z5\nG0 X-10\n", "G0 X-10\n"))
+    assert clearance(lifted, lifted.replace("G0 Z5\nG0 X-10\n", "G0 Z6\nG0 X-10\n"), job).holds
+    assert not clearance(lifted, straight, job).holds
