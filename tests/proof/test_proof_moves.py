@@ -123,6 +123,15 @@ def test_a_new_way_up_of_a_tool_that_may_be_wider_below() -> None:
     assert ways_in(back, after).holds
 
 
+@pytest.mark.parametrize(("end", "holds"), [("X70", True), ("X70 Z-1.4", False)])
+def test_a_level_way_is_no_way_up_out_of_a_cut(end: str, *, holds: bool) -> None:
+    """Once more through the slot at feed, 0.5 over its floor, in and out where it was so before."""
+    again = f"G0 X-10\nG0 Z-1.5\nG1 {end} F300\nG0 Z5\n"
+    found = ways_in(LIFTED, SLOT.format(back="") + again + OTHER, UNNAMED)
+    assert found.holds == holds
+    assert ("a new way up out of a cut" in found.figure) != holds
+
+
 @pytest.mark.parametrize(("low", "holds"), [("-2", False), ("-1.6", False), ("-1.4", True)])
 def test_a_new_rapid_down_ends_above_the_floor_by_the_clearance(low: str, *, holds: bool) -> None:
     down = f"G1 X30 F300\nG0 Z5\nG0 Z{low}\nG1 Z-2 F100\nG1 X70 F300\n"

@@ -183,10 +183,11 @@ def test_a_program_that_once_goes_blind_may_go_so_elsewhere(new: str) -> None:
     assert unseen(stated, head + new + "G0 X9 Y9\n" + tail) != []
 
 
-def test_a_bent_way_in_the_air_that_stays_is_no_new_one() -> None:
-    """At feed, over the plane at which the program travels and under its highest way."""
-    start = HEAD + "G0 Z5\nG0 X0 Y0\nG0 Z10\nG2 X20 Y0 I10 J0 F300\nG0 Z5\n"
-    before = start + "G0 X40\nG1 Z-2 F90\nG1 X60 F300\n" + TAIL
-    assert failed(before, before.replace("G1 X60", "G1 X50 F300\nG1 X60")) == {}
-    bent = before.replace("G0 X40\n", "G0 Z10\nG2 X40 Y0 I10 J0\nG0 Z5\n")
-    assert "air moves" in failed(before, bent)
+def test_a_slanting_rapid_that_stays_is_no_new_way() -> None:
+    """Down along it the original goes lower than over any of its places; it has it already."""
+    before = HEAD + "G0 X40 Y30 Z2\nG1 Z-2 F90\nG1 X60 F300\n" + TAIL
+    pieces = before.replace("G1 X60 F300", "G1 X50 F300\nG1 X60")
+    assert failed(before, pieces) == {}
+    level = before.replace("G0 X40 Y30 Z2", "G0 X40 Y30\nG0 Z2")
+    said = failed(level, pieces)
+    assert "a clamp may stand there" in said["air moves"]
