@@ -45,10 +45,13 @@ class AskedWithJob(Asked):
     cut: str | None = None
     origins: tuple[str, ...] = ()
     lengths: tuple[str, ...] = ()
+    ramps: tuple[str, ...] = ()
 
     def given(self, *programs: str) -> Given:
         """Find mill profile and job file, which may lie beside one of the programs."""
-        options = JobOptions(self.tools, self.stock, self.cut, self.origins, self.lengths)
+        options = JobOptions(
+            self.tools, self.stock, self.cut, self.origins, self.lengths, self.ramps
+        )
         return Given.find(self.mill, self.units, self.job, programs, options)
 
 

@@ -129,6 +129,13 @@ certificate_option = click.option(
 _tool = click.option(
     "--tool", "tools", metavar="N=DIAMETER", multiple=True, help="A tool of the program."
 )
+_ramp = click.option(
+    "--ramp",
+    "ramps",
+    metavar="N=DEGREES",
+    multiple=True,
+    help="How steeply tool N may go down, on a ramp or a helix.",
+)
 _stock = click.option("--stock", metavar="XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX", help="The stock, a box.")
 _origins = click.option(
     "--work-offset",
@@ -152,6 +159,6 @@ _lengths = click.option(
 
 def job_options(command: Command) -> Command:
     """Return a command with the options that stand over a job file; --cut is of rewrite alone."""
-    for option in (_lengths, _origins, _stock, _tool):  # the last one is shown first
+    for option in (_lengths, _origins, _stock, _ramp, _tool):  # the last one is shown first
         command = option(command)
     return command

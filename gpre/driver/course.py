@@ -20,7 +20,7 @@ from gpre.driver.proving import Proved, prove_programs
 from gpre.driver.rewrite import Options, Rewritten, Tell, rewrite
 from gpre.mill.as_file import checked_job, checked_mill
 from gpre.mill.job import Job
-from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options
+from gpre.mill.job_file import JobOptions, LoadedJob, find_job, with_options, with_ramps
 from gpre.mill.mill import Mill
 from gpre.mill.profile import LoadedMill, find_mill, with_units
 from gpre.proof.side import Side, begins_at
@@ -76,7 +76,7 @@ class Given:
         measured = bool(self.options.a_length)
         units = count(program, self.mill.mill).known_units if measured else 21
         job = with_options(self.job, self.options, units)
-        job = with_comment_tools(job, program, self.mill.mill)
+        job = with_ramps(with_comment_tools(job, program, self.mill.mill), self.options)
         return replace(self.with_mill(self.mill.mill.set_up_for(job.job)), job=job)
 
     def with_mill(self, mill: Mill) -> Given:

@@ -6,6 +6,7 @@ import errno
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from math import radians
 from pathlib import Path
 from typing import TypeVar
 
@@ -20,6 +21,7 @@ from gpre.settings.table import Settings
 from gpre.settings.toml_file import SettingsFile
 from gpre.source.decimals import read_option
 
+GREATEST_RAMP = 90.0  # degrees
 SUFFIX = ".job.toml"
 _TOOL = re.compile(r"\s*[Tt]?(\d{1,7})\s*", re.ASCII)
 _H = re.compile(r"\s*[Hh]?0*([1-9]\d{0,5})\s*", re.ASCII)
@@ -86,7 +88,8 @@ class JobOptions:
     """What a command line says of a job, as it was typed; lengths in the program's units.
 
     tools: `N=DIAMETER` each. stock: `XMIN,YMIN,ZMIN,XMAX,YMAX,ZMAX`. cut: as the job has it.
-    origins: `G55=X,Y,Z` each, machine coordinates. lengths: `H3=LENGTH` each.
+    origins: `G55=X,Y,Z` each, machine coordinates. lengths: `H3=LENGTH` each. ramps: `N=DEGREES`
+    each.
     """
 
     tools: tuple[str, ...] = ()
@@ -94,6 +97,7 @@ class JobOptions:
     cut: str | None = None
     origins: tuple[str, ...] = ()
     lengths: tuple[str, ...] = ()
+    ramps: tuple[str, ...] = ()
 
     @property
     def a_length(self) -> str:
@@ -149,6 +153,22 @@ def with_options(loaded: LoadedJob, options: JobOptions, units: int | None) -> L
     return replace(loaded, job=taken, findings=findings)
 
 
+def with_ramps(loaded: LoadedJob, options: JobOptions) -> LoadedJob:
+    """Say how steeply tools may go down, tools that are known by now.
+
+    Raise UsageFault for an option that cannot be read, or that names no tool.
+    """
+    tools = dict(loaded.job.tools)
+    for number, angle in _each_once("--ramp", map(parse_ramp, options.ramps)):
+        if number not in tools:
+            raise UsageFault(
+                f"--ramp {number} names a tool whose diameter is not known",
+                help=f"give it too: --tool {number}=DIAMETER",
+            )
+        tools[number] = replace(tools[number], max_ramp_angle=angle)
+    return replace(loaded, job=replace(loaded.job, tools=tools))
+
+
 def _each_once(option: str, pairs: Iterable[tuple[int, T]]) -> list[tuple[int, T]]:
     """Return what an option names; raise UsageFault where it says two things of one number."""
     found: dict[int, T] = {}
@@ -183,6 +203,18 @@ def parse_tool(text: str) -> tuple[int, float]:
         bounds = f"from {DIAMETER.min:g} to {DIAMETER.max:g}"
         raise UsageFault(f"--tool {text}: the diameter must be a number {bounds}", help=advice)
     return int(named[1]), value
+
+
+def parse_ramp(text: str) -> tuple[int, float]:
+    """Read `N=DEGREES`, the angle in rad; raise UsageFault where it is something else."""
+    number, equals, angle = text.partition("=")
+    named, value = _TOOL.fullmatch(number), read_option(angle)
+    if not equals or named is None or value is None or not 0.0 < value <= GREATEST_RAMP:
+        raise UsageFault(
+            f"--ramp {text} cannot be read",
+            help="write the tool's number and degrees, more than 0 and at most 90: --ramp 3=2.5",
+        )
+    return int(named[1]), radians(value)
 
 
 def parse_origin(text: str) -> tuple[int, Point]:

@@ -16,6 +16,7 @@ from gpre.mill.job_file import (
     parse_tool,
     read_job,
     with_options,
+    with_ramps,
 )
 from gpre.settings.toml_file import SettingsFile
 
@@ -236,3 +237,27 @@ def test_options_in_millimetres_need_no_word():
 
 def test_no_option_leaves_the_job_as_it_is():
     assert with_options(LoadedJob(read(WHOLE)), JobOptions(), 20) == LoadedJob(read(WHOLE))
+
+
+def test_a_ramp_angle_goes_to_a_tool_that_is_known():
+    known = LoadedJob(Job(tools={3: Tool(6.0)}))
+    told = with_ramps(known, JobOptions(ramps=("T3=2.5",))).job.tools[3]
+    assert told.max_ramp_angle == pytest.approx(math.radians(2.5))
+    assert told.diameter == 6.0
+    assert with_ramps(known, JobOptions()).job == known.job
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (("4=2",), "names a tool whose diameter is not known"),
+        (("3",), "cannot be read"),
+        (("3=0",), "cannot be read"),
+        (("3=91",), "cannot be read"),
+        (("3=steep",), "cannot be read"),
+        (("3=2", "T3=4"), "given twice"),
+    ],
+)
+def test_a_ramp_angle_that_cannot_be_is_a_fault(text, said):
+    with pytest.raises(UsageFault, match=said):
+        with_ramps(LoadedJob(Job(tools={3: Tool(6.0)})), JobOptions(ramps=text))

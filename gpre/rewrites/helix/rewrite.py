@@ -15,7 +15,7 @@ where the program takes the backlash up itself (`take-up`) there is no need.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import degrees, floor, pi, tan
+from math import atan2, degrees, floor, pi, tan
 
 import numpy as np
 
@@ -94,9 +94,13 @@ def _tool(context: Context, old: Helix) -> Tool:
         raise Skip("a block makes more than one turn")
     tool = context.job.tools.get(state.tool)
     if tool is None or tool.max_ramp_angle is None:
-        reason = f"how steeply tool {state.tool} may go down is not known"
+        now = degrees(atan2(float(pitches(motion, old.first, old.last).max()), _TURN * old.radius))
+        reason = (
+            f"it goes down in {_turns(old.turn / _TURN)}, at {now:.1f} degrees; how steeply tool "
+            f"{state.tool} may go down is not known"
+        )
         needs = (f"tool {state.tool}",) if tool is None else ()
-        raise Skip(f"{reason}; max_ramp_angle in the job file says it", needs)
+        raise Skip(f"{reason}: --ramp {state.tool}=DEGREES says it", needs)
     if tool.shape not in END_MILLS:
         raise Skip(f"tool {state.tool} is no end mill")
     return tool
