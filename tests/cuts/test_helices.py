@@ -28,7 +28,7 @@ def test_whole_turns_with_a_floor() -> None:
     assert helix.centre.tolist() == [10.0, 10.0]
     assert helix.turn == pytest.approx(4 * pi)
     assert helix.full_floor
-    assert pitches(motion, helix.first, helix.last).tolist() == pytest.approx([1.0, 1.0])
+    assert pitches(motion, helix).tolist() == pytest.approx([1.0, 1.0])
 
 
 def test_pieces_of_a_turn_clockwise_and_no_floor() -> None:
@@ -37,7 +37,7 @@ def test_pieces_of_a_turn_clockwise_and_no_floor() -> None:
     assert helix.way == -1
     assert helix.level_turn == pytest.approx(pi)
     assert not helix.full_floor
-    assert pitches(motion, 1, 3).tolist() == pytest.approx([2.0, 1.0])
+    assert pitches(motion, helix).tolist() == pytest.approx([2.0, 1.0])
 
 
 @pytest.mark.parametrize(
