@@ -35,7 +35,6 @@ from gpre.editing.skip import Skip, skip_if
 from gpre.geometry.tolerance import DUST, RESOLUTION, ROUNDED, SHARE
 from gpre.mill.job import Tool
 from gpre.motion.events import EventKind
-from gpre.motion.motion import Motion
 from gpre.motion.state import scale_of
 from gpre.rewrites.helix.blocks import Shortened, shortened
 
@@ -62,16 +61,19 @@ def _propose(context: Context, old: Helix, every: tuple[Helix, ...]) -> Proposal
     fewer = _turns_to_spare(context, old, min(limits))
     if fewer < 1:
         return None
-    done = None
+    done, whole = None, False
     while fewer and done is None:
         kept = _kept(context, old, fewer)
+        whole |= kept is not None
         if kept is not None:
             done = shortened(context, old, kept, f"{_turns(fewer)} fewer")
             if not _within(context, old, kept, done, limits):  # what rounding does to the numbers
                 done = None
         fewer -= done is None
-    if done is None or kept is None:
+    if not whole:
         raise Skip("its blocks do not make up whole turns that could be left out")
+    if done is None or kept is None:
+        return None
     if any(event.kind is EventKind.CALL for event in context.editable.events_before(old.last)):
         raise Skip("a subprogram is called or comes back behind it")
     turning = context.reversals
@@ -140,10 +142,11 @@ def _kept(context: Context, old: Helix, fewer: int) -> list[int] | None:
     """Return the rows that stay when so many whole turns go; None where no blocks make them up."""
     motion = context.motion
     reached = np.concatenate(([0.0], np.cumsum(turns_of(motion, old))))
-    near = ROUNDED / old.radius
+    place = np.insert(motion.end[old.first : old.last, :2], 0, motion.start[old.first, :2], axis=0)
     for last in range(len(reached) - 1, 0, -1):
         first = int(np.argmin(np.abs(reached - (reached[last] - fewer * _TURN))))
-        if abs(reached[last] - reached[first] - fewer * _TURN) <= near:
+        turns = round(float(reached[last] - reached[first]) / _TURN)
+        if turns == fewer and float(np.hypot(*(place[last] - place[first]))) <= ROUNDED:
             kept = [*range(old.first, old.first + first), *range(old.first + last, old.last)]
             return kept or None
     return None
