@@ -87,18 +87,10 @@ def test_a_bore_takes_as_few_turns_as_allowed(radius, pitch, turns, parts, inch,
 
 
 def about_an_odd_centre(lines: list[str], units: int) -> str:
-    """A program of a bore that begins on its rim, or of several."""
-    return "\n".join(
-        [
-            f"G{units} G90 G17 G94 G40",
-            "T1 M6 S3000 M3",
-            "G0 X1 Y.5 Z1",
-            "G1 Z0 F9",
-            *lines,
-            "G0 Z1",
-            "M30",
-        ]
-    )
+    """A program of bores about one axis, entered at their middle."""
+    middle = "X30.123 Y20.765" if units == 21 else "X1.186 Y.8175"
+    head = [f"G{units} G90 G17 G94 G40", "T1 M6 S3000 M3", f"G0 {middle} Z1", "G1 Z0 F9"]
+    return "\n".join([*head, *lines, f"G1 {middle}", "G0 Z1", "M30"])
 
 
 def turns_left(lines: list[str], units: int, job: Job) -> list[float]:
@@ -114,7 +106,7 @@ def turns_left(lines: list[str], units: int, job: Job) -> list[float]:
 @given(
     st.sampled_from(((21, 3), (21, 4), (20, 4), (20, 5))),
     st.sampled_from((1, 2, 4)),
-    st.floats(2.0, 15.0),
+    st.floats(4.0, 15.0),
     st.floats(0.0, 6.0),
     st.sampled_from((1.0, 3.0, 8.0)),
 )
