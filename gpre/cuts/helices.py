@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.geometry.tolerance import DUST, ONE_CIRCLE, RESOLUTION, ROUNDED
+from gpre.geometry import arc
+from gpre.geometry.tolerance import DUST, ONE_CIRCLE, ONE_PITCH, RESOLUTION, ROUNDED
 from gpre.motion.events import Effect, kinds
 from gpre.motion.motion import Kind, Motion
 
@@ -25,7 +26,7 @@ class Helix:
     """Rows of Motion, half open: `first` to `last` go down, `last` to `floor` run level behind it.
 
     centre: (2,) mm. way: +1 counter-clockwise, -1 clockwise. turn, level_turn: rad, how far the
-    rows that go down and those behind them turn, both positive.
+    rows that go down and those behind them turn about it, both positive.
     """
 
     first: int
@@ -83,23 +84,45 @@ def like_a_thread(motion: Motion, helix: Helix, others: tuple[Helix, ...]) -> bo
         up &= np.abs(motion.centre[:, :2] - helix.centre).max(axis=1, initial=0.0) <= ONE_CIRCLE
     if up.any():
         return True
-    own = pitches(motion, helix.first, helix.last)
+    own = _pitch(motion, helix)
     return any(
         tools[each.first] == tool
         and not each.full_floor
         and each.turn > np.pi
         and np.abs(each.centre - helix.centre).max() <= ONE_CIRCLE
-        and np.ptp(np.append(own, pitches(motion, each.first, each.last))) <= ROUNDED
+        and abs(_pitch(motion, each) - own) <= ONE_PITCH
         for each in others
     )
 
 
-def pitches(motion: Motion, first: int, last: int) -> NDArray[np.float64]:
+def turns_of(motion: Motion, helix: Helix) -> NDArray[np.float64]:
+    """(n,) rad: how far each row of a helix that goes down turns about its centre."""
+    return _turns_about(motion, slice(helix.first, helix.last), helix.centre)
+
+
+def pitches(motion: Motion, helix: Helix) -> NDArray[np.float64]:
     """(n,) mm: how far each row of a helix goes down in a full turn."""
-    rows = slice(first, last)
+    rows = slice(helix.first, helix.last)
     drop = motion.start[rows, 2] - motion.end[rows, 2]
-    result: NDArray[np.float64] = drop * 2.0 * np.pi / np.abs(motion.sweep[rows])
+    with np.errstate(divide="ignore"):  # a circle no wider than its rounding may turn nowhere
+        result: NDArray[np.float64] = drop * 2.0 * np.pi / turns_of(motion, helix)
     return result
+
+
+def _pitch(motion: Motion, helix: Helix) -> float:
+    """Return how far a helix goes down in a full turn, mm, from its first place to its last."""
+    drop = float(motion.start[helix.first, 2] - motion.end[helix.last - 1, 2])
+    return drop * 2.0 * np.pi / helix.turn
+
+
+def _turns_about(motion: Motion, rows: slice, centre: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n,) rad: how far rows turn about one centre, (2,) mm, either way round.
+
+    The centre of each arc is rounded for itself, so sweeps do not add up to whole turns; turns
+    about one centre do, where the rows come back to a place.
+    """
+    start, end = motion.start[rows, :2], motion.end[rows, :2]
+    return np.abs(arc.sweeps_about(start, end, centre, motion.sweep[rows]))
 
 
 def _joined(motion: Motion, flat: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -151,6 +174,6 @@ def _helix(
         centre,
         float(np.hypot(*(motion.start[head, :2] - centre))),
         1 if motion.sweep[head] > 0 else -1,
-        float(np.abs(motion.sweep[head:last]).sum()),
-        float(np.abs(motion.sweep[last:floor]).sum()),
+        float(_turns_about(motion, slice(head, last), centre).sum()),
+        float(_turns_about(motion, slice(last, floor), centre).sum()),
     )

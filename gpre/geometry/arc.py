@@ -294,6 +294,19 @@ def planar_sweeps(start: tuple[Floats, Floats], end: tuple[Floats, Floats], way:
     return result
 
 
+def sweeps_about(start: Floats, end: Floats, centre: Floats, like: Floats) -> Floats:
+    """(n,) radians: the turns in XY from start to end about a centre beside the arcs' own.
+
+    start, end: (n, 2) mm. centre: (2,) mm. like: (n,) radians, the sweeps about their own centres,
+    for the way round and the whole turns.
+    """
+    one, other = start - centre, end - centre
+    across = one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]
+    turn = np.arctan2(across, (one * other).sum(axis=1))
+    result: Floats = turn + TURN * np.round((like - turn) / TURN)
+    return result
+
+
 def centres_by_radius(
     start: Floats, end: Floats, radius: Floats, plane: NDArray[np.uint8], way: Floats
 ) -> tuple[Floats, Floats]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from gpre.geometry.arc import sweeps_about
 from gpre.geometry.tolerance import PATH
 
 Floats = NDArray[np.float64]
@@ -26,6 +27,5 @@ def evened(start: Floats, end: Floats, centre: Floats, sweep: float) -> tuple[Fl
         return centre, sweep
     moved = centre.copy()
     moved[:2] -= aside
-    one, other = (start - moved)[:2], (end - moved)[:2]
-    turn = float(np.arctan2(one[0] * other[1] - one[1] * other[0], one @ other))
-    return moved, turn + 2.0 * np.pi * round((sweep - turn) / (2.0 * np.pi))
+    turn = sweeps_about(start[None, :2], end[None, :2], moved[:2], np.array([sweep]))
+    return moved, float(turn[0])

@@ -15,6 +15,7 @@ HALF_DECIMAL = 5e-4  # half of the last of three decimals: what rounding does to
 ROUNDED = 1e-3  # rounding of three decimals at both ends: two places, levels or circles are one
 PATH = 2e-3  # how far a rewritten path may leave the intended one (default of the profile)
 ONE_CIRCLE = 5.1e-3  # centres and radii of its arcs: start, I, J of four decimals of an inch, twice
+ONE_PITCH = 1e-2  # pitches of helices so alike may be one: rounded Z; those of threads differ more
 ARC_RADII = 2e-3  # by how much the radii at an arc's ends may differ (NISTIR 6556, 3.5.3)
 GRAZE = 5e-3  # metal that a tool meets, or sticks out by, and that rounding accounts for
 NEAR = 1e-2  # so near to a path, an edge or a place a tool is at it, where nothing hangs on it

@@ -125,7 +125,7 @@ class Helices:
         steepest = max(float(np.sin(tool.max_ramp_angle)), float(slopes[0].max()))
         feeds = motions[0].feed[old.first : old.last], motions[1].feed[new.first : new.last]
         slowest, fastest = float(feeds[0].min()), float(feeds[1].max())
-        deepest = float(pitches(motions[1], new.first, new.last).max())
+        deepest = float(pitches(motions[1], new).max())
         strays = [
             _strays(motion, each, old) for motion, each in zip(motions, (old, new), strict=True)
         ]
@@ -139,7 +139,7 @@ class Helices:
     def _allowed(self, old: Helix) -> float:
         """Return how much metal may stand above a turn, mm."""
         tool = self._tool(old)
-        own = float(pitches(self.pair.before.motion, old.first, old.last).max())
+        own = float(pitches(self.pair.before.motion, old).max())
         return own if tool is None else max(own, PITCH_SHARE * tool.diameter)
 
     def _tool(self, old: Helix) -> Tool | None:

@@ -1,9 +1,11 @@
 """Helices that go down: found with their turns, pitch and the circle at depth behind them."""
 
+from itertools import product
 from math import cos, pi, sin
 
 import numpy as np
 import pytest
+from rounded_bore import rounded_bore
 
 from gpre.cuts.cuts import Shape
 from gpre.cuts.find_cuts import find_cuts
@@ -28,7 +30,7 @@ def test_whole_turns_with_a_floor() -> None:
     assert helix.centre.tolist() == [10.0, 10.0]
     assert helix.turn == pytest.approx(4 * pi)
     assert helix.full_floor
-    assert pitches(motion, helix.first, helix.last).tolist() == pytest.approx([1.0, 1.0])
+    assert pitches(motion, helix).tolist() == pytest.approx([1.0, 1.0])
 
 
 def test_pieces_of_a_turn_clockwise_and_no_floor() -> None:
@@ -37,7 +39,7 @@ def test_pieces_of_a_turn_clockwise_and_no_floor() -> None:
     assert helix.way == -1
     assert helix.level_turn == pytest.approx(pi)
     assert not helix.full_floor
-    assert pitches(motion, 1, 3).tolist() == pytest.approx([2.0, 1.0])
+    assert pitches(motion, helix).tolist() == pytest.approx([2.0, 1.0])
 
 
 @pytest.mark.parametrize(
@@ -91,22 +93,47 @@ def test_a_helix_with_one_up_about_its_axis_is_like_a_thread(later: bytes, *, th
 def test_arcs_that_differ_by_the_rounding_of_their_numbers_are_one_helix(
     units: int, decimals: int
 ) -> None:
-    x, y, radius, turned = 30.1234567, 20.7654321, 9.8765432, 0.3
-    unit = 1.0 if units == 21 else 25.4
+    for parts, turned in product((1, 2, 3, 4), (0.0, 0.3, 1.1, 2.6)):
+        lines = rounded_bore(units, decimals, parts=parts, turned=turned)
+        lines[0] = lines[0].replace("G1 ", "G0 ")
+        motion = trace(read("\n".join([f"G{units} G17 G90 G94 G0 Z0", *lines, ""]).encode()))
+        (found,) = find_helices(motion)
+        assert (found.last - found.first, found.floor - found.last) == (6 * parts, parts)
+        assert [cut.shape for cut in find_cuts(motion)] == [Shape.HELIX]
+        # where the places come back the turns are whole ones, to the last digits (2 pi n)
+        assert found.turn == pytest.approx(12.0 * pi, abs=1e-9)
+        assert found.level_turn == pytest.approx(2.0 * pi, abs=1e-9)
+        assert found.full_floor
 
-    def written(value: float) -> str:
-        return f"{value / unit:.{decimals}f}"
 
-    def place(angle: float) -> str:
-        return f"X{written(x + radius * cos(angle))} Y{written(y + radius * sin(angle))}"
+@pytest.mark.parametrize(("lacks", "full"), [(0.0009, True), (0.0012, False), (0.0, True)])
+def test_a_floor_is_full_where_its_end_comes_back_within_a_micrometre(
+    lacks: float, *, full: bool
+) -> None:
+    end = f"X{10 + 9 * cos(lacks / 9.0):.6f} Y{10 - 9 * sin(lacks / 9.0):.6f}"
+    _, (helix,) = found(f"G3 X19 Z-1 I-9\nX19 Z-2 I-9\nX1 I-9\n{end} I9\nG1 X10\n".encode())
+    assert helix.level_turn == pytest.approx(2.0 * pi - lacks / 9.0, abs=1e-6)
+    assert helix.full_floor is full
 
-    lines = [f"G{units} G17 G90 G94", f"G0 {place(turned)} Z0"]
-    for quarter in range(24):
-        begin = turned + quarter * pi / 2.0
-        depth = -0.25 * min(quarter + 1, 20)
-        centre = f"I{written(-radius * cos(begin))} J{written(-radius * sin(begin))}"
-        lines.append(f"G3 {place(begin + pi / 2.0)} Z{written(depth)} {centre} F200")
-    motion = trace(read("\n".join([*lines, ""]).encode()))
-    (found,) = find_helices(motion)
-    assert (found.last - found.first, found.floor - found.last) == (20, 4)
-    assert [cut.shape for cut in find_cuts(motion)] == [Shape.HELIX]
+
+@pytest.mark.parametrize(("units", "decimals"), [(21, 3), (20, 4)])
+@pytest.mark.parametrize(("pitch", "thread"), [(1.27, True), (1.25, False), (1.3, False)])
+def test_a_thread_is_known_by_its_pitch_however_it_is_rounded(
+    units: int, decimals: int, pitch: float, *, thread: bool
+) -> None:
+    """Its last pass has a relief; 1.27 mm are 20 threads an inch, and so the pass before it."""
+    for parts, turned in product((1, 2, 4), (0.0, 0.3, 1.1, 2.6)):
+        before = rounded_bore(units, decimals, parts=parts, radius=9.4, drops=[pitch] * 4)
+        last = rounded_bore(units, decimals, parts=parts, turned=turned, drops=[1.27] * 4 + [0.0])
+        lines = [f"G{units} G17 G90 G94 G0 Z0", *before, "G0 Z0", *last, ""]
+        motion = trace(read("\n".join(lines).encode()))
+        first, bored = helices = find_helices(motion)
+        assert (first.full_floor, bored.full_floor) == (False, True)
+        assert like_a_thread(motion, bored, helices) is thread
+
+
+def test_an_arc_that_does_not_turn_about_the_centre_has_no_pitch_that_anything_allows() -> None:
+    """On circles as small as their rounding: it goes round a centre beside that of the first."""
+    motion, (helix,) = found(b"X0.004 Y0\nG3 X0 Y0.004 Z-1 I-.004\nY0.006 Z-2 J.001\n")
+    assert pitches(motion, helix).tolist() == pytest.approx([4.0, np.inf])
+    assert not like_a_thread(motion, helix, (helix,))

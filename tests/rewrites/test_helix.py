@@ -7,6 +7,7 @@ from examples import share
 from hypothesis import given
 from hypothesis import strategies as st
 from known_mill import known_mill
+from rounded_bore import rounded_bore
 
 from gpre.cuts.helices import find_helices
 from gpre.driver.rewrite import Options, Rewritten, rewrite
@@ -83,6 +84,60 @@ def test_a_bore_takes_as_few_turns_as_allowed(radius, pitch, turns, parts, inch,
         assert steeper > ramp - 1e-2 or deeper > tool.diameter / 2 - 1e-2
     assert hypot(*(motion.end[new.last - 1] - result.before.motion.end[old.last - 1])) < 1e-3
     assert run(result.data.decode(), Job({1: tool})).data == result.data
+
+
+def about_an_odd_centre(lines: list[str], units: int) -> str:
+    """A program of bores about one axis, entered at their middle."""
+    middle = "X30.123 Y20.765" if units == 21 else "X1.186 Y.8175"
+    head = [f"G{units} G90 G17 G94 G40", "T1 M6 S3000 M3", f"G0 {middle} Z1", "G1 Z0 F9"]
+    return "\n".join([*head, *lines, f"G1 {middle}", "G0 Z1", "M30"])
+
+
+def turns_left(lines: list[str], units: int, job: Job) -> list[float]:
+    """How many turns each helix has after the rewrite, of which the proof must hold."""
+    result = run(about_an_odd_centre(lines, units), job)
+    assert result.proof.holds
+    assert result.plan.refused == ()
+    assert run(result.data.decode(), job).data == result.data
+    return [each.turn / (2 * pi) for each in find_helices(result.after.motion)]
+
+
+@share(0.3)
+@given(
+    st.sampled_from(((21, 3), (21, 4), (20, 4), (20, 5))),
+    st.sampled_from((1, 2, 4)),
+    st.floats(4.0, 15.0),
+    st.floats(0.0, 6.0),
+    st.sampled_from((1.0, 3.0, 8.0)),
+)
+def test_rounded_numbers_take_as_few_turns_as_exact_ones(written, parts, radius, turned, ramp):
+    """In three decimals of a millimetre, or four of an inch, each arc has its own centre."""
+    units, decimals = written
+    job = Job({1: Tool(6.0, max_ramp_angle=radians(ramp))})
+    form = {"parts": parts, "radius": radius, "turned": turned, "drops": (0.45,) * 6 + (0.0,)}
+    (rounded,) = turns_left(rounded_bore(units, decimals, **form), units, job)
+    (exact,) = turns_left(rounded_bore(units, 7, **form), units, job)
+    assert rounded == pytest.approx(exact, abs=1e-6)
+
+
+@pytest.mark.parametrize(("units", "decimals"), [(21, 3), (20, 4)])
+@pytest.mark.parametrize("parts", [1, 2, 4])
+def test_half_the_diameter_is_reached_in_rounded_numbers_too(units, decimals, parts) -> None:
+    """2.54 mm, as numbers of either unit say it, on half of a tool as wide again."""
+    job = Job({1: Tool(5.08, max_ramp_angle=radians(8.0))})
+    lines = rounded_bore(units, decimals, parts=parts, turned=1.1, drops=[0.508] * 10 + [0.0])
+    assert turns_left(lines, units, job) == [pytest.approx(2.0)]
+
+
+@pytest.mark.parametrize(("units", "decimals"), [(21, 3), (20, 4)])
+@pytest.mark.parametrize("parts", [2, 4])
+def test_a_thread_in_rounded_numbers_keeps_its_pitch(units: int, decimals: int, parts: int) -> None:
+    first = rounded_bore(units, decimals, parts=parts, radius=9.4, drops=[1.27] * 3)
+    last = rounded_bore(units, decimals, parts=parts, turned=1.1, drops=[1.27] * 3 + [0.0])
+    text = about_an_odd_centre([*first, "G0 Z0", *last], units)
+    result = run(text, Job({1: Tool(6.0, max_ramp_angle=radians(8.0))}))
+    assert not result.changed
+    assert any("may be a thread" in each.reason for each in result.plan.refused)
 
 
 def test_a_bore_of_twelve_turns_keeps_a_third_of_its_reversals() -> None:

@@ -40,7 +40,7 @@ def test_a_helix_and_its_floor_are_found() -> None:
     assert found.turn == pytest.approx(8 * pi)
     assert found.radius == 9.0
     assert found.full_floor
-    assert pitches(motion, found.first, found.last) == pytest.approx(np.full(4, 0.5))
+    assert pitches(motion, found) == pytest.approx(np.full(4, 0.5))
 
 
 def test_an_event_another_circle_or_another_way_round_ends_a_helix() -> None:
@@ -107,7 +107,7 @@ def test_what_is_no_thread_is_bored_in_fewer_turns(name: str) -> None:
 def test_a_turn_is_no_deeper_than_the_tool_may_go(tool: Tool, pitch: float) -> None:
     motion = run(BORE, Job({1: tool})).after.motion
     (found,) = find_helices(motion)
-    assert pitches(motion, found.first, found.last).max() == pytest.approx(pitch)
+    assert pitches(motion, found).max() == pytest.approx(pitch)
 
 
 def test_words_of_the_blocks_that_stay_are_kept() -> None:

@@ -173,7 +173,7 @@ class Loads:
             return depth
         result = depth.copy()
         for each in find_helices(side.motion):
-            most = float(pitches(side.motion, each.first, each.last).max())
+            most = float(pitches(side.motion, each).max())
             rows = slice(each.first, each.floor)
             result[rows] = np.minimum(depth[rows], most)
         return result

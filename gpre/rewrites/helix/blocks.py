@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
+from numpy.typing import NDArray
 
-from gpre.cuts.helices import Helix
+from gpre.cuts.helices import Helix, turns_of
 from gpre.editing.context import Context
 from gpre.editing.draft import Draft
 from gpre.editing.editable import Editable
@@ -103,8 +104,7 @@ def _heights(
         scale = editable.modes.before(motion.block_of(old.first)).scale
         top = round(Decimal(float(motion.start[old.first, 2]) / scale), 6)
         bottom = numbers[-1]
-    sweep = np.abs(motion.sweep[kept])
-    shares = np.cumsum(sweep) / sweep.sum()
+    shares = _shares(motion, old, kept)
     inner = [round(top + (bottom - top) * Decimal(float(share)), places) for share in shares[:-1]]
     return [top, *inner, bottom]
 
@@ -127,6 +127,12 @@ def _anew(context: Context, old: Helix, kept: list[int], comment: str) -> Shorte
 def _evenly(motion: Motion, old: Helix, kept: list[int]) -> list[float]:
     """Return Z behind each row that stays, mm; the last one exactly."""
     top, bottom = float(motion.start[old.first, 2]), float(motion.end[old.last - 1, 2])
-    sweep = np.abs(motion.sweep[kept])
-    shares = np.cumsum(sweep) / sweep.sum()
+    shares = _shares(motion, old, kept)
     return [*(top + (bottom - top) * float(share) for share in shares[:-1]), bottom]
+
+
+def _shares(motion: Motion, old: Helix, kept: list[int]) -> NDArray[np.float64]:
+    """(k,): the share of the whole way down that has been gone behind each row that stays."""
+    reached = np.cumsum(turns_of(motion, old)[np.array(kept) - old.first])
+    result: NDArray[np.float64] = reached / reached[-1]
+    return result

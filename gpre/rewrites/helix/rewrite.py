@@ -26,15 +26,15 @@ from gpre.cuts.helices import (
     find_helices,
     like_a_thread,
     pitches,
+    turns_of,
 )
 from gpre.editing.at_each import at_each
 from gpre.editing.context import Context
 from gpre.editing.proposal import Claim, Proposal, Refusal, fewer_reversals
 from gpre.editing.skip import Skip, skip_if
-from gpre.geometry.tolerance import DUST, PATH, RESOLUTION, ROUNDED, SHARE
+from gpre.geometry.tolerance import DUST, RESOLUTION, ROUNDED, SHARE
 from gpre.mill.job import Tool
 from gpre.motion.events import EventKind
-from gpre.motion.motion import Motion
 from gpre.motion.state import scale_of
 from gpre.rewrites.helix.blocks import Shortened, shortened
 
@@ -57,20 +57,23 @@ def _propose(context: Context, old: Helix, every: tuple[Helix, ...]) -> Proposal
     tool = _tool(context, old)
     if like_a_thread(motion, old, every):
         raise Skip("it may be a thread: the same tool goes over it in other helices")
-    greatest = _greatest_pitch(old, tool)
-    fewer = _turns_to_spare(context, old, greatest)
+    limits = _greatest_pitches(old, tool)
+    fewer = _turns_to_spare(context, old, min(limits))
     if fewer < 1:
         return None
-    done = None
+    done, whole = None, False
     while fewer and done is None:
         kept = _kept(context, old, fewer)
+        whole |= kept is not None
         if kept is not None:
             done = shortened(context, old, kept, f"{_turns(fewer)} fewer")
-            if not _within(motion, old, kept, done, greatest):  # what rounding does to the numbers
+            if not _within(context, old, kept, done, limits):  # what rounding does to the numbers
                 done = None
         fewer -= done is None
-    if done is None or kept is None:
+    if not whole:
         raise Skip("its blocks do not make up whole turns that could be left out")
+    if done is None or kept is None:
+        return None
     if any(event.kind is EventKind.CALL for event in context.editable.events_before(old.last)):
         raise Skip("a subprogram is called or comes back behind it")
     turning = context.reversals
@@ -106,40 +109,48 @@ def _tool(context: Context, old: Helix) -> Tool:
     return tool
 
 
-def _greatest_pitch(old: Helix, tool: Tool) -> float:
-    """Return how far a turn may go down, mm."""
+def _greatest_pitches(old: Helix, tool: Tool) -> tuple[float, float]:
+    """Return how far a turn may go down, mm: by the ramp angle, and by the tool's diameter."""
     assert tool.max_ramp_angle is not None
     ramp = _TURN * old.radius * tan(min(tool.max_ramp_angle, pi / 4))
-    return min(ramp, PITCH_SHARE * tool.diameter)
+    return ramp, PITCH_SHARE * tool.diameter
 
 
 def _turns_to_spare(context: Context, old: Helix, greatest: float) -> int:
     """Return how many whole turns can go before the pitch is too great."""
     motion = context.motion
-    if float(pitches(motion, old.first, old.last).max()) >= greatest - _FINE:
+    if float(pitches(motion, old).max()) >= greatest - _FINE:
         return 0
     depth = float(motion.start[old.first, 2] - motion.end[old.last - 1, 2])
     return max(floor(old.turn / _TURN - depth / greatest + _ROUND), 0)
 
 
-def _within(motion: Motion, old: Helix, kept: list[int], done: Shortened, greatest: float) -> bool:
-    """Return whether each move that was written keeps to the pitch."""
+def _within(
+    context: Context, old: Helix, kept: list[int], done: Shortened, limits: tuple[float, float]
+) -> bool:
+    """Return whether each move that was written keeps to the greatest pitches.
+
+    Of half a tool's diameter nothing hangs on rounding; the ramp angle is the user's own.
+    """
+    motion, (ramp, half) = context.motion, limits
+    greatest = min(ramp + _ROUND, half + context.mill.limits.tolerance)
     tops = (float(motion.start[old.first, 2]), *done.heights[:-1])
+    turns = turns_of(motion, old)[np.array(kept) - old.first]
     return all(
-        (top - bottom) * _TURN / abs(sweep) <= greatest + _ROUND
-        for top, bottom, sweep in zip(tops, done.heights, motion.sweep[kept].tolist(), strict=True)
+        (top - bottom) * _TURN / turn <= greatest
+        for top, bottom, turn in zip(tops, done.heights, turns.tolist(), strict=True)
     )
 
 
 def _kept(context: Context, old: Helix, fewer: int) -> list[int] | None:
     """Return the rows that stay when so many whole turns go; None where no blocks make them up."""
     motion = context.motion
-    sweep = np.abs(motion.sweep[old.first : old.last])
-    reached = np.concatenate(([0.0], np.cumsum(sweep)))
-    near = min(ROUNDED, PATH) / old.radius
+    reached = np.concatenate(([0.0], np.cumsum(turns_of(motion, old))))
+    place = np.insert(motion.end[old.first : old.last, :2], 0, motion.start[old.first, :2], axis=0)
     for last in range(len(reached) - 1, 0, -1):
         first = int(np.argmin(np.abs(reached - (reached[last] - fewer * _TURN))))
-        if abs(reached[last] - reached[first] - fewer * _TURN) <= near:
+        turns = round(float(reached[last] - reached[first]) / _TURN)
+        if turns == fewer and float(np.hypot(*(place[last] - place[first]))) <= ROUNDED:
             kept = [*range(old.first, old.first + first), *range(old.first + last, old.last)]
             return kept or None
     return None
