@@ -97,7 +97,7 @@ def _tool(context: Context, old: Helix) -> Tool:
         raise Skip("a block makes more than one turn")
     tool = context.job.tools.get(state.tool)
     if tool is None or tool.max_ramp_angle is None:
-        now = degrees(atan2(float(pitches(motion, old.first, old.last).max()), _TURN * old.radius))
+        now = degrees(atan2(float(pitches(motion, old).max()), _TURN * old.radius))
         reason = (
             f"it goes down in {_turns(old.turn / _TURN)}, at {now:.1f} degrees; how steeply tool "
             f"{state.tool} may go down is not known"
