@@ -136,3 +136,34 @@ def test_all_rewrites_together_come_to_rest() -> None:
     assert first.after.in_cut < first.before.in_cut - 2
     again = done(first.data.decode(), only="")
     assert again.data == first.data
+
+
+def test_a_turn_where_a_slot_has_taken_the_wall_stays() -> None:
+    """A slot as wide as the tool runs out through the wall where X turns: no mark can be left.
+
+    3.3 mm to either side the tool touches the wall again, so it is not in the air for long.
+    """
+    text = boss(100.0, 2.0)
+    slot = (
+        "G0 Z5\nG0 X-110 Y0\nG0 Z1\nG1 Z-2 F100\nG1 X-85 F300\n"
+        "G0 Z5\nG0 X0 Y-102\nG0 Z1\nG1 Z-2 F100\n"
+    )
+    assert done(text).data.count(b"(lift over)") == 3
+    result = done(text.replace("G1 Y-100\n", f"{slot}G1 Y-100\n"))
+    assert result.data.count(b"(lift over)") == 2
+    motion = result.after.motion
+    aside = np.abs(motion.end[:, :2] - (-100.0, 0.0)).max(axis=1) < 5.0
+    assert not aside.any()  # the half circle runs on past the slot in one move
+
+
+def test_what_a_subprogram_cuts_twice_stays() -> None:
+    """Lifts written into it would be made in the second run too, where nothing is known of them."""
+    ring = boss(23.0, 1.0).removeprefix(HEAD).removesuffix("M5\nM30\n")
+    once = f"{HEAD}M98 P7\nM5\nM30\nO7\n{ring}M99\n"
+    assert b"(lift over)" in done(once).data
+    twice = once.replace("M98 P7\n", "M98 P7\nM98 P7\n")
+    result = done(twice)
+    assert result.data == twice.encode()
+    assert {each.reason for each in result.plan.refused} == {
+        "the block belongs to a subprogram that runs more than once"
+    }

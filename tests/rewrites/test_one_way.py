@@ -240,3 +240,16 @@ def test_the_resolution_of_z_is_that_of_the_profile():
     coarse = replace(mill, z=replace(mill.z, resolution=0.001))
     result = rewrite(SourceText.of(wavering(0.0003), "facing.ngc"), coarse, JOB)
     assert [each.rewrite for each in result.plan.chosen] == ["one-way"]
+
+
+def test_one_reversal_fewer_is_enough_to_turn_the_first_of_two_passes():
+    """X comes to the first pass in its direction, so only the second turns it while cutting."""
+    head, passes = FACING.replace(b"X-8 Y2\n", b"X-20 Y2\nX-8\n").split(b"Y14\n")
+    text = head + passes[passes.index(b"G0 Z25") :]
+    (proposal,) = said(text, replace(JOB, cut="climb"))
+    assert isinstance(proposal, Proposal)
+    assert proposal.gained == 1
+    result = rewrite(
+        SourceText.of(text), known_mill(), replace(JOB, cut="climb"), Options(only=("one-way",))
+    )
+    assert (result.before.in_cut, result.after.in_cut) == (1, 0)

@@ -129,3 +129,23 @@ def test_a_block_of_several_turns_stays_among_others_too(block: str) -> None:
     result = run(text)
     assert result.data == text.encode()
     assert [each.reason for each in result.plan.refused] == ["a block makes more than one turn"]
+
+
+def test_a_block_of_several_turns_in_one_bore_says_nothing_of_the_next() -> None:
+    second = "X50 Y10\nG0 Z0.5\nG1 Z0 F100\nX59 F200\n" + BORE[len(HEAD) :].replace("X19", "X59")
+    text = f"{HEAD}G3 X19 Y10 Z-2 I-9 J0 P4\n{FLOOR}G1 X10 Y10\nG0 Z5\n{second}"
+    result = run(text)
+    assert [each.reason for each in result.plan.refused] == ["a block makes more than one turn"]
+    one, other = find_helices(result.after.motion)
+    # 2 mm down at no more than 3 degrees and half the tool's diameter, 3 mm: one turn is enough
+    assert (one.turn, other.turn) == pytest.approx((8 * pi, 2 * pi))
+
+
+def test_a_helix_one_turn_of_which_is_as_steep_as_allowed_stays() -> None:
+    """Its other turns could go down faster; it is not evened out."""
+    job = Job({1: Tool(2.0, max_ramp_angle=radians(3.0))})  # at most 1 mm a turn
+    text = HEAD + turns(-1, -1.25, -1.5, -1.75) + FLOOR + TAIL
+    assert run(text, job).data == text.encode()
+    less = HEAD + turns(-0.9, -1.15, -1.4, -1.65) + FLOOR + TAIL
+    (found,) = find_helices(run(less, job).after.motion)
+    assert found.turn == pytest.approx(4 * pi)

@@ -211,3 +211,11 @@ def test_a_fin_within_the_clearance_is_a_wall() -> None:
 
     room, turns = room_of(RINGS)
     assert room._near_wall(Fin(), turns[-1].point[:2])
+
+
+def test_a_move_from_where_nobody_knows_makes_no_room() -> None:
+    """Behind G28 no axis is known until it is named: X5, Y5 and the way to Z-2 are left out."""
+    context = context_of("G28\nG1 X5 F100\nY5\nX0 Y0 Z-2\nX10\n")
+    motion = context.motion
+    (row,) = np.flatnonzero(motion.at_feed & (motion.end[:, 0] == 10.0))
+    assert Setups(motion).of(int(row)).rows.tolist() == [row]

@@ -162,3 +162,51 @@ def test_a_way_there_in_machine_coordinates_stays():
     assert result.proof.holds
     assert way in result.data
     assert b"(start moved)" in result.data
+
+
+def test_a_quadrant_a_hair_from_the_end_of_its_arc_is_the_end():
+    """A corner of 5 mm whose centre is rounded: its quadrants lie 0.2 µm inside its ends."""
+    found = starts("X5\nG3 X10 Y5 I0.0003 J5\nG1 Y10\nX-5\nY0\nX0\n")
+    ends = [[0, 0], [5, 0], [10, 5], [10, 10], [-5, 10], [-5, 0]]
+    assert found.point.tolist() == ends
+    assert (found.along == 0.0).all()
+
+
+def test_a_way_elsewhere_parts_the_rounds_of_a_contour():
+    """The program goes to X60 Y50 between them: nobody says why, so it still does."""
+    away = b"G0 X60 Y50\n"
+    second = away + PLATE.replace(b"Z-3", b"Z-6")
+    result = run(HEAD + PLATE + second + END, STOCK)
+    assert result.proof.holds
+    assert away in result.data
+    assert len(result.plan.chosen) == 2
+    straight_down = second.removeprefix(away).removeprefix(b"G0 X20 Y0\n")
+    (both,) = run(HEAD + PLATE + straight_down + END, STOCK).plan.chosen
+    assert both.summary.startswith("2 rounds ")
+
+
+@pytest.mark.parametrize(("x", "y"), [(20, 0), (40, 15), (20, 30), (0, 15)])
+def test_a_side_that_was_begun_in_its_middle_is_cut_in_one_move(x: int, y: int):
+    corners = [(40, 0), (40, 30), (0, 30), (0, 0)]
+    at = [(20, 0), (40, 15), (20, 30), (0, 15)].index((x, y))
+    goals = [*corners[at:], *corners[:at], (x, y)]
+    cut = "".join(f"X{a} Y{b} F300\n" for a, b in goals)
+    result = run(HEAD + f"G0 X{x} Y{y}\nG1 Z-3 F100\n{cut}G0 Z5\n".encode() + END, STOCK)
+    assert result.changed
+    motion = result.after.motion
+    low = motion.at_feed & (motion.end[:, 2] == -3.0) & (motion.start[:, 2] == -3.0)
+    lengths = np.linalg.norm(motion.end[low] - motion.start[low], axis=1)
+    assert sorted(lengths.tolist()) == [30.0, 30.0, 40.0, 40.0]
+
+
+@pytest.mark.parametrize(("last", "start"), [("X-60", 0), ("X100", 40)])
+def test_where_the_tool_comes_from_is_the_last_place_before(last: str, start: int):
+    """Both corners of the first side are as good: the nearer one to where it comes from is taken.
+
+    Before that the tool has been on the other side.
+    """
+    other = "X100" if last == "X-60" else "X-60"
+    way = f"G0 {other} Y0\n{last} Y0\n".encode()
+    (proposal,) = said(HEAD + way + PLATE + b"G0 X20 Y-90\nM30\n", STOCK)
+    assert isinstance(proposal, Proposal)
+    assert f"started at X{start} Y0," in proposal.summary
