@@ -128,13 +128,15 @@ class Looper:
         self._need_level(row, height)
         goal, modes = motion.end[row], self.editable.modes.after(block)
         beyond = self._beyond(row, goal, sides, modes)
-        edits = []
+        numbers = {}
         for axis, side in sides.items():
-            word = find_word(self.editable, block, "XY"[axis])
+            letter = "XY"[axis]
+            word = find_word(self.editable, block, letter)
             if word is None:
-                raise Skip(f"the block does not name {'XY'[axis]}")
+                raise Skip(f"the block does not name {letter}")
             step = Decimal(f"{self.overshoot(axis, modes) / modes.scale:.2f}")
-            edits.append(renumber(self.editable, word, exact(self.editable, word) - side * step))
+            numbers[letter] = exact(self.editable, word) - side * step
+        edits = renumber(self.editable, block, numbers)
         here = (float(beyond[0]), float(beyond[1]), float(goal[2]))
         writer = BlockWriter(self.editable.manner, modes, here, comments=self.context.comments)
         writer.rapid((float(goal[0]), float(goal[1]), None), comment(sides))
