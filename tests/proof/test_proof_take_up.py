@@ -165,3 +165,11 @@ def test_the_command_may_lead_by_half_the_backlash_of_the_axes_that_have_some():
     told = {each.name: each for each in proof(carried.decode()).obligations}["command"]
     assert told.holds
     assert told.limit == pytest.approx(hypot(0.045, 0.03) + MILL.limits.tolerance)
+
+
+def test_where_nothing_is_cut_no_backlash_can_be_unknown():
+    before = "G21 G90\nG0 X5 Y5\nG0 X1\nM30\n"
+    mark = "(gpre take-up: X0.090 Y0.060 Z0 mm in the program, controller compensation OFF)\n"
+    told = {each.name: each for each in proof(mark + before, before).obligations}["table path"]
+    assert told.holds
+    assert told.value == 0.0
