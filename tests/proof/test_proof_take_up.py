@@ -1,5 +1,6 @@
 """The proof of programs that carry take-ups bites: planted faults, each named by an obligation."""
 
+import re
 from dataclasses import replace
 from math import hypot
 
@@ -165,3 +166,12 @@ def test_the_command_may_lead_by_half_the_backlash_of_the_axes_that_have_some():
     told = {each.name: each for each in proof(carried.decode()).obligations}["command"]
     assert told.holds
     assert told.limit == pytest.approx(hypot(0.045, 0.03) + MILL.limits.tolerance)
+
+
+def test_a_marked_program_without_a_cut_leaves_nothing_unknown(carried) -> None:
+    mark = next(line for line in carried.split("\n") if "TAKE-UP: " in line)
+    before = re.sub(r"G[13] .*\n", "", BEFORE)
+    found = proof(before.replace("O100 (RING)\n", f"O100 (RING)\n{mark}\n"), before)
+    assert found.holds
+    path = next(each for each in found.obligations if each.name == "table path")
+    assert (path.value, path.after) == (0.0, None)
