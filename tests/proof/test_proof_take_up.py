@@ -1,5 +1,6 @@
 """The proof of programs that carry take-ups bites: planted faults, each named by an obligation."""
 
+import re
 from dataclasses import replace
 from math import hypot
 
@@ -167,9 +168,10 @@ def test_the_command_may_lead_by_half_the_backlash_of_the_axes_that_have_some():
     assert told.limit == pytest.approx(hypot(0.045, 0.03) + MILL.limits.tolerance)
 
 
-def test_where_nothing_is_cut_no_backlash_can_be_unknown():
-    before = "G21 G90\nG0 X5 Y5\nG0 X1\nM30\n"
-    mark = "(gpre take-up: X0.090 Y0.060 Z0 mm in the program, controller compensation OFF)\n"
-    told = {each.name: each for each in proof(mark + before, before).obligations}["table path"]
-    assert told.holds
-    assert told.value == 0.0
+def test_a_marked_program_without_a_cut_leaves_nothing_unknown(carried) -> None:
+    mark = next(line for line in carried.split("\n") if "TAKE-UP: " in line)
+    before = re.sub(r"G[13] .*\n", "", BEFORE)
+    found = proof(before.replace("O100 (RING)\n", f"O100 (RING)\n{mark}\n"), before)
+    assert found.holds
+    path = next(each for each in found.obligations if each.name == "table path")
+    assert (path.value, path.after) == (0.0, None)
