@@ -7,9 +7,7 @@ the blocks behind them need, byte ranges, and what the change brings on this mil
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +17,6 @@ from gpre.editing.preview import Change, Previewed, Track, rehearse
 from gpre.editing.proposal import Claim, Proposal
 from gpre.editing.skip import skip_if
 from gpre.editing.state_after import wanted_after, wanted_before, why_not_rows
-from gpre.editing.word_edits import renumber
 from gpre.editing.writer import BlockWriter
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import RESOLUTION
@@ -90,17 +87,6 @@ class Draft:
         editable, writer = self.context.editable, track.writer
         writer.restore(wanted_after(editable, last, writer.modes))
         self.edits.append(editable.replacement(first, last, writer))
-
-    def restate(self, block: int, numbers: Mapping[str, Decimal]) -> None:
-        """Let a block state other numbers, by letter, in its own form; all else of it stays.
-
-        numbers: in the units and the distance mode in force there, to be written exactly.
-        """
-        self.edits += renumber(self.context.editable, block, numbers)
-
-    def drop(self, block: int) -> None:
-        """Take a block out."""
-        self.edits.append(self.context.editable.dropped(block))
 
     def arrive(
         self, track: Track, goal: Floats, ways: NDArray[np.int8], row: int, straight: str = ""

@@ -128,15 +128,13 @@ class Looper:
         self._need_level(row, height)
         goal, modes = motion.end[row], self.editable.modes.after(block)
         beyond = self._beyond(row, goal, sides, modes)
-        numbers = {}
+        edits = []
         for axis, side in sides.items():
-            letter = "XY"[axis]
-            word = find_word(self.editable, block, letter)
+            word = find_word(self.editable, block, "XY"[axis])
             if word is None:
-                raise Skip(f"the block does not name {letter}")
+                raise Skip(f"the block does not name {'XY'[axis]}")
             step = Decimal(f"{self.overshoot(axis, modes) / modes.scale:.2f}")
-            numbers[letter] = exact(self.editable, word) - side * step
-        edits = renumber(self.editable, block, numbers)
+            edits.append(renumber(self.editable, word, exact(self.editable, word) - side * step))
         here = (float(beyond[0]), float(beyond[1]), float(goal[2]))
         writer = BlockWriter(self.editable.manner, modes, here, comments=self.context.comments)
         writer.rapid((float(goal[0]), float(goal[1]), None), comment(sides))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,10 +51,6 @@ class NumberStyle:
     def rounded(self, value: float, decimals: int | None = None) -> float:
         """Return the number as it would read back."""
         return float(self.write(value, decimals))
-
-    def exact(self, value: float) -> Decimal:
-        """Return the number with the style's own decimals, exactly as it would be written."""
-        return Decimal(self.write(value))
 
     def decimals_for(self, value: float, within: float) -> int:
         """Return the fewest decimals, not below the style's own, that keep the value `within`."""

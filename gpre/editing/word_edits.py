@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 
@@ -73,50 +73,20 @@ def exact(editable: Editable, word: FoundWord) -> Decimal:
         return Decimal(repr(word.value))
 
 
-def reword(editable: Editable, block: int, words: Mapping[str, bytes]) -> list[Edit]:
-    """Put words, by letter, in the place of those of a block; the rest of it stays.
-
-    Words that the block lacks come behind its last axis word; those that stand there already are
-    left alone. Raises Skip where the block has no words to go by.
-    """
-    held, data = words_of(editable, block), editable.program.source.data
-    edits, lacking = [], []
-    for letter, text in words.items():
-        word = next((each for each in held if each.letter == letter), None)
-        if word is None:
-            lacking.append(editable.manner.blank.encode("ascii") + text)
-        elif data[word.start : word.end] != text:
-            same = data[word.start : word.start + 1] == text[:1]  # a block may be put before it
-            edits.append(Edit(word.start + same, word.end, text[same:]))
-    if lacking:
-        if not held:
-            raise Skip("the block has no plain words")
-        at = max([word.end for word in held if word.letter in "XYZ"] or [held[-1].end])
-        edits.append(Edit(at, at, b"".join(lacking)))
-    return edits
-
-
-def renumber(editable: Editable, block: int, numbers: Mapping[str, Decimal]) -> list[Edit]:
-    """Put numbers, by letter, into a block, each exactly and in the form of the word it had.
-
-    numbers: in the units and the distance mode in force there. See `reword`.
-    """
-    held = {word.letter: word for word in reversed(words_of(editable, block))}
-    words: dict[str, bytes] = {}
-    for letter, number in numbers.items():
-        word = held.get(letter)
-        if word is None:
-            words[letter] = written(editable, letter, number)
-        elif exact(editable, word) != number:
-            words[letter] = _renumbered(editable, word, number)
-    return reword(editable, block, words)
-
-
-def written(editable: Editable, letter: str, number: Decimal) -> bytes:
+def written(editable: Editable, letter: str, number: Decimal) -> str:
     """Write a word with all decimals of its number, in the program's code style."""
     manner = editable.manner
     places = max(decimals_of(number), manner.length.decimals)
-    return (manner.letter(letter) + manner.length.write(float(number), places)).encode("ascii")
+    return manner.letter(letter) + manner.length.write(float(number), places)
+
+
+def added(editable: Editable, block: int, words: Iterable[str]) -> Edit:
+    """Put words behind the last axis word of a block. Raises Skip where it has none."""
+    ends = [word.end for word in words_of(editable, block) if word.letter in "XYZ"]
+    if not ends:
+        raise Skip("the block names no axis")
+    text = "".join(editable.manner.blank + word for word in words)
+    return Edit(max(ends), max(ends), text.encode("ascii"))
 
 
 def decimals_of(number: Decimal) -> int:
@@ -125,11 +95,11 @@ def decimals_of(number: Decimal) -> int:
     return max(-exponent, 0) if isinstance(exponent, int) else 0
 
 
-def _renumbered(editable: Editable, word: FoundWord, value: Decimal) -> bytes:
-    """Write a word with another number, exactly, in its own form: letter, blanks, point, zeros."""
+def renumber(editable: Editable, word: FoundWord, value: Decimal) -> Edit:
+    """Write another number behind a word's letter, exactly, in the word's own manner."""
     old = exact(editable, word)
-    text = editable.program.source.data[word.start : word.end]
-    number = text[1:].lstrip()
+    text = editable.program.source.data[word.start + 1 : word.end]
+    blanks = text[: len(text) - len(text.lstrip())]
     style = editable.manner.length
     places = max(decimals_of(value), decimals_of(old))
     if editable.manner.keeps_zeros:
@@ -140,7 +110,7 @@ def _renumbered(editable: Editable, word: FoundWord, value: Decimal) -> bytes:
             point=style.point or kept > 0,
             zero_point=style.zero_point or kept > 0,
         )
-    new = style.write(float(value), places)
-    if bytes([POINT]) in number and "." not in new:
-        new += "."
-    return text[: len(text) - len(number)] + new.encode("ascii")
+    written = style.write(float(value), places)
+    if bytes([POINT]) in text and "." not in written:
+        written += "."
+    return Edit(word.start + 1, word.end, blanks + written.encode("ascii"))

@@ -12,7 +12,7 @@ from gpre.cuts.helices import Helix, turns_of
 from gpre.editing.context import Context
 from gpre.editing.draft import Draft
 from gpre.editing.editable import Editable
-from gpre.editing.word_edits import FoundWord, decimals_of, exact, find_word, words_of
+from gpre.editing.word_edits import FoundWord, decimals_of, exact, find_word, renumber, words_of
 from gpre.motion.motion import Motion
 
 _PLAIN = frozenset("XYZIJKRFG")
@@ -55,16 +55,18 @@ def _in_place(context: Context, old: Helix, kept: list[int], comment: str) -> Sh
     depths = [word for block in blocks if (word := find_word(editable, block, "Z")) is not None]
     if len(depths) < len(blocks):
         return None
+    found = [word for word, row in zip(depths, rows, strict=True) if row in kept]
     steps = motion.state_of(old.first).distance == 91
     if steps and not _come_back(editable, gone):
         return None
     heights = _heights(editable, old, kept, depths, steps=steps)
     numbers = [after - before for before, after in zip(heights, heights[1:], strict=False)]
     draft = Draft(context)
-    for row, number, height in zip(kept, numbers, heights[1:], strict=True):
-        draft.restate(motion.block_of(row), {"Z": number if steps else height})
-    for block in gone:
-        draft.drop(block)
+    draft.edits += [
+        renumber(editable, word, number if steps else height)
+        for word, number, height in zip(found, numbers, heights[1:], strict=True)
+    ]
+    draft.edits += [editable.dropped(block) for block in gone]
     writer = editable.writer(blocks[0], comments=context.comments)
     writer.remark(comment)
     if len(writer):

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from gpre.editing.editable import Editable
 from gpre.editing.skip import Skip
-from gpre.editing.word_edits import FoundWord, exact, reword, words_of, written
+from gpre.editing.word_edits import FoundWord, exact, words_of, written
 from gpre.motion.motion import Motion
 from gpre.program.words import BlockFlag
 from gpre.rewrites.order.holes import Station
@@ -74,9 +74,9 @@ def edits_of(editable: Editable, stations: Sequence[Station], order: Sequence[in
                 continue
             if incremental:
                 assert old_before is not None
-                words[letter] = written(editable, letter, spot.number[axis] - old_before[axis])
+                words[letter] = _written(editable, letter, spot.number[axis] - old_before[axis])
             else:
-                words[letter] = spot.text[axis] or written(editable, letter, spot.number[axis])
+                words[letter] = spot.text[axis] or _written(editable, letter, spot.number[axis])
         edits += _replaced(editable, station, words)
     return edits
 
@@ -87,6 +87,10 @@ def _incremental(motion: Motion, station: Station) -> bool:
 
 def _named(editable: Editable, station: Station) -> set[str]:
     return {word.letter for word in words_of(editable, station.block)} & {"X", "Y"}
+
+
+def _written(editable: Editable, letter: str, number: Decimal) -> bytes:
+    return written(editable, letter, number).encode("ascii")
 
 
 def _replaced(editable: Editable, station: Station, words: dict[str, bytes]) -> list[Edit]:
@@ -100,7 +104,11 @@ def _replaced(editable: Editable, station: Station, words: dict[str, bytes]) -> 
         raise Skip("a comment there may belong to its hole")
     letters = [word.letter for word in old]
     if sorted(letters) == sorted(words):  # the same words, each in its place
-        return reword(editable, block, words)
+        return [
+            Edit(word.start, word.end, words[word.letter])
+            for word in old
+            if data[word.start : word.end] != words[word.letter]
+        ]
     blank = editable.manner.blank.encode()
     text = blank.join(words[letter] for letter in sorted(words))
     if not old:

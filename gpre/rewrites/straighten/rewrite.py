@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 
 from gpre.editing.at_each import at_each, whole_program
 from gpre.editing.context import Context
-from gpre.editing.draft import Draft
 from gpre.editing.editable import Editable
 from gpre.editing.proposal import Claim, Proposal, Refusal
 from gpre.geometry.arc import Floats
@@ -31,7 +30,7 @@ from gpre.motion.state import scale_of
 from gpre.reversals.axis_travel import Travels, travels_of
 from gpre.rewrites.straighten.monotone import CONTEXT
 from gpre.rewrites.straighten.settling import LONGEST, Corridor, TurnGroup, settle
-from gpre.rewrites.straighten.vertex_edits import move_vertices
+from gpre.rewrites.straighten.vertex_edits import edits_of
 
 NAME = "straighten"
 
@@ -152,15 +151,20 @@ def _proposal(
 ) -> Proposal:
     """Make the edits of one stretch. points: (n, 3) mm, the new vertices of its chain."""
     group, blocks = stretch.group, context.motion.block[chain.first : chain.last]
-    draft = Draft(context)
-    move_vertices(draft, blocks, chain.points, points, (group.first, group.last))
-    moved = slice(group.first, group.last + 1)
-    offset = np.abs(points[moved] - chain.points[moved])
+    span = group.first, group.last
+    edits = edits_of(context.editable, blocks, chain.points, points, span)
+    rows = slice(group.first, group.last + 1)
+    offset = np.abs(points[rows] - chain.points[rows])
     axes = " and ".join("XYZ"[axis] for axis in range(3) if offset[:, axis].max() > DUST)
     most = float(np.linalg.norm(offset, axis=1).max())
-    summary = f"hold {axes} where it wavers by up to {most:.4f} mm"
-    rows = stretch.first, stretch.last
-    return draft.proposal(NAME, Claim.SAME_PATH, summary, rows, group.gained)
+    return Proposal(
+        NAME,
+        tuple(edits),
+        Claim.SAME_PATH,
+        f"hold {axes} where it wavers by up to {most:.4f} mm",
+        *context.motion.blocks_of(stretch.first, stretch.last),
+        gained=group.gained,
+    )
 
 
 def _untouched(editable: Editable, rows: NDArray[np.intp]) -> Iterator[Refusal]:

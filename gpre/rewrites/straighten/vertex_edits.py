@@ -1,4 +1,4 @@
-"""Moves vertices of a chain of straight moves, number by number."""
+"""Edits that move vertices of a chain of straight moves, number by number."""
 
 from __future__ import annotations
 
@@ -7,53 +7,69 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
-from gpre.editing.draft import Draft
 from gpre.editing.editable import Editable
 from gpre.editing.modes import Modes
 from gpre.editing.number_style import MOST_DECIMALS
-from gpre.editing.word_edits import exact, find_word, words_of
+from gpre.editing.word_edits import added, exact, find_word, renumber, words_of, written
 from gpre.geometry.arc import Floats
 from gpre.geometry.tolerance import DUST
+from gpre.source.edit import Edit
 
 AXES = "XYZ"
 CLOSE = 1e-7  # units; a coordinate that the program wrote is this near to its decimals
 
 
-def move_vertices(
-    draft: Draft, blocks: NDArray[np.int32], old: Floats, new: Floats, span: tuple[int, int]
-) -> None:
-    """Write vertices `span[0]` to `span[1]` at their new places. Raises Skip where that cannot be.
+def edits_of(
+    editable: Editable,
+    blocks: NDArray[np.int32],
+    old: Floats,
+    new: Floats,
+    span: tuple[int, int],
+) -> list[Edit]:
+    """Return the edits for vertices `span[0]` to `span[1]`. Raises Skip where they cannot be made.
 
     blocks: (n - 1,), the block whose move ends at each vertex but the first. old, new: (n, 3) mm.
     In G91 the increment behind the last vertex changes too.
     """
-    editable, (first, last) = draft.context.editable, span
+    first, last = span
     modes = editable.modes.after(int(blocks[first - 1]))
-    for vertex in range(first, last + 1 + (modes.distance == 91)):
-        block, piece = int(blocks[vertex - 1]), slice(vertex - 1, vertex + 1)
+    relative = modes.distance == 91
+    edits: list[Edit] = []
+    for vertex in range(first, last + 1 + relative):
+        block = int(blocks[vertex - 1])
         still = np.abs(new[vertex] - new[vertex - 1]).max() <= DUST
         was_still = np.abs(old[vertex] - old[vertex - 1]).max() <= DUST
         if still and not was_still and _may_go(editable, block):
-            draft.drop(block)
-        else:
-            draft.restate(block, _numbers(editable, block, (old[piece], new[piece]), modes))
+            edits.append(editable.dropped(block))
+            continue
+        for axis in range(3):
+            places = (old[vertex - 1 : vertex + 1, axis], new[vertex - 1 : vertex + 1, axis])
+            edits += _edit(editable, block, axis, places, modes)
+    return edits
 
 
-def _numbers(
-    editable: Editable, block: int, ends: tuple[Floats, Floats], modes: Modes
-) -> dict[str, Decimal]:
-    """Return the numbers that a block must state. ends: (2, 3) mm each, its move, old and new."""
-    (start, end), shift = ends[1], ends[1] - ends[0]
-    numbers: dict[str, Decimal] = {}
-    for axis, letter in enumerate(AXES):
-        word = find_word(editable, block, letter)
-        if modes.distance == 91:
-            before, behind = (_decimal(float(each / modes.scale)) for each in shift[:, axis])
-            if behind != before:
-                numbers[letter] = (exact(editable, word) if word else Decimal(0)) + behind - before
-        elif abs(shift[1, axis]) > DUST and (word or abs(end[axis] - start[axis]) > DUST):
-            numbers[letter] = _decimal(float(end[axis] / modes.scale))
-    return numbers
+def _edit(
+    editable: Editable, block: int, axis: int, places: tuple[Floats, Floats], modes: Modes
+) -> list[Edit]:
+    """Change one number of one block; nothing where it stays."""
+    old, new = places
+    word = find_word(editable, block, AXES[axis])
+    if modes.distance == 91:
+        shift = (new - old) / modes.scale
+        value = exact(editable, word) if word else Decimal(0)
+        step = _decimal(float(shift[1])) - _decimal(float(shift[0]))
+        if step == 0:
+            return []
+        value += step
+    else:
+        if abs(new[1] - old[1]) <= DUST:
+            return []
+        value = _decimal(float(new[1] / modes.scale))
+        if word is None and abs(new[1] - new[0]) <= DUST:
+            return []
+    if word is not None:
+        return [renumber(editable, word, value)]
+    return [added(editable, block, [written(editable, AXES[axis], value)])]
 
 
 def _decimal(value: float) -> Decimal:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 
 import numpy as np
 
 from gpre.editing.code_style import CodeStyle
 from gpre.editing.editable import Editable
 from gpre.editing.skip import Skip
-from gpre.editing.word_edits import FoundWord, letters_in, renumber, words_of
+from gpre.editing.word_edits import FoundWord, words_of
 from gpre.editing.writer import SAME, BlockWriter
 from gpre.geometry.arc import Floats
+from gpre.geometry.tolerance import DUST
 from gpre.program.comments import comments
 from gpre.source.edit import Edit, EditSet
 
@@ -44,18 +44,18 @@ def steps_of(editable: Editable) -> tuple[float, float]:
     return float(10.0**-manner.length.decimals * scale), float(10.0**-decimals * scale)
 
 
-def numbers_to(
+def renumbered(
     editable: Editable, manner: CodeStyle, block: int, here: Floats, goal: Sequence[float | None]
-) -> tuple[dict[str, Decimal], Floats]:
-    """Return the numbers with which a block leads to a place, and where the command then stands.
+) -> tuple[bytes, Floats]:
+    """Write other coordinates into a block, and say where the command then stands, mm.
 
     here: (3,) mm, where it stands before. goal: mm; None leaves an axis. Axes that the block does
-    not name are among the numbers if they must move.
+    not name, and that must move, are added.
     """
     modes = editable.modes.after(block)
-    named = letters_in(editable, block)
+    named = {word.letter: word.value for word in words_of(editable, block)}
     there = here.copy()
-    numbers: dict[str, Decimal] = {}
+    values: dict[str, float] = {}
     for axis, place in enumerate(goal):
         letter = AXES[axis]
         if place is None or (letter not in named and abs(place - here[axis]) <= SAME):
@@ -63,22 +63,45 @@ def numbers_to(
         base = float(here[axis]) if modes.distance == 91 else 0.0
         if not np.isfinite(base + place):
             raise Skip(f"the place of {letter} is not known in line {block + 1}")
-        number = manner.length.exact((place - base) / modes.scale)
-        reached = base + float(number) * modes.scale
+        value = manner.length.rounded((place - base) / modes.scale)
+        reached = base + value * modes.scale
         if letter in named or abs(reached - here[axis]) > SAME:
-            numbers[letter] = number
+            values[letter] = value
             there[axis] = reached
-    return numbers, there
+    return reworded(editable, manner, block, values), there
 
 
-def restated(editable: Editable, block: int, numbers: Mapping[str, Decimal]) -> bytes:
-    """Return a block with other numbers behind some letters."""
-    start = int(editable.program.source.starts[block])
-    edits = [
-        Edit(each.start - start, each.end - start, each.replacement)
-        for each in renumber(editable, block, numbers)
-    ]
-    return EditSet.of(edits).apply(editable.program.source.block_bytes(block))
+def reworded(
+    editable: Editable, manner: CodeStyle, block: int, values: Mapping[str, float]
+) -> bytes:
+    """Return a block with other numbers behind some letters; words that it lacks are added."""
+    source = editable.program.source
+    start = int(source.starts[block])
+    words = words_of(editable, block)
+    edits, added = [], []
+    for letter, value in values.items():
+        text = manner.length.write(value)
+        word = next((each for each in words if each.letter == letter), None)
+        if word is None:
+            added.append(manner.blank + manner.letter(letter) + text)
+        elif abs(float(text) - word.value) > DUST:
+            edits.append(_number(editable, word, text, start))
+    if added:
+        at = _last_axis(words) - start
+        edits.append(Edit(at, at, "".join(added).encode("ascii")))
+    return EditSet.of(edits).apply(source.block_bytes(block))
+
+
+def _number(editable: Editable, word: FoundWord, text: str, start: int) -> Edit:
+    """Put another number behind a word's letter; blanks between the two stay."""
+    old = editable.program.source.data[word.start + 1 : word.end]
+    blanks = len(old) - len(old.lstrip())
+    return Edit(word.start + 1 + blanks - start, word.end - start, text.encode("ascii"))
+
+
+def _last_axis(words: list[FoundWord]) -> int:
+    named = [word.end for word in words if word.letter in AXES]
+    return max(named or [word.end for word in words])
 
 
 @dataclass(frozen=True)

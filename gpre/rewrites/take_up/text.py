@@ -7,9 +7,8 @@ stay, further moves follow in blocks of their own.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from decimal import Decimal
 from itertools import groupby
 from math import isnan
 
@@ -23,7 +22,7 @@ from gpre.editing.word_edits import g_codes, letters_in
 from gpre.editing.writer import BlockWriter
 from gpre.geometry.arc import Floats
 from gpre.motion.motion import Role
-from gpre.rewrites.take_up.blocks import Anew, fine_manner, numbers_to, restated
+from gpre.rewrites.take_up.blocks import Anew, fine_manner, renumbered, reworded
 from gpre.rewrites.take_up.lines import NewLines
 from gpre.rewrites.take_up.moves import Move, moves_of
 from gpre.rewrites.take_up.plan import NONE, Take, TakeUpPlan
@@ -56,7 +55,7 @@ class TakeUpWriter:
         self.lines = NewLines(editable)
         self.here: Floats = np.full(3, np.nan)
         self.mode, self.feed = 10, float("nan")
-        self._depths: dict[str, Decimal] = {}  # R and Z of the cycle in force, as written
+        self._depths: dict[str, float] = {}  # R and Z of the cycle in force, as written
         self._initial = self._retract = float("nan")  # mm, the levels of its rapids
         self._next = 0  # the first block not followed yet
         self._states = _stating(editable)
@@ -155,7 +154,7 @@ class TakeUpWriter:
             parts = self.plan.parts.get(row, [])
             moves = moves_of(motion, row, parts, self.plan.sides.get(row, NONE), self.shift)
             if len(moves) == 1 and moves[0].straight and self._fits(block, moves[0]):
-                self._restate(block, self._lead(block, moves[0].end.tolist()))
+                self._number(block, moves[0].end.tolist())
             else:
                 self._anew(block, moves)
                 return
@@ -174,13 +173,10 @@ class TakeUpWriter:
             return False
         return move.rapid or (modes.feed if own_feed else self.feed) == move.feed
 
-    def _lead(self, block: int, goal: Sequence[float | None]) -> dict[str, Decimal]:
-        """Let a block lead to a place, mm; return the numbers that it must state."""
-        numbers, self.here = numbers_to(self.editable, self.manner, block, self.here, goal)
-        return numbers
-
-    def _restate(self, block: int, numbers: Mapping[str, Decimal]) -> None:
-        self.lines.body[block] = restated(self.editable, block, numbers)
+    def _number(self, block: int, goal: Sequence[float | None]) -> None:
+        """Change the numbers of a block."""
+        body, self.here = renumbered(self.editable, self.manner, block, self.here, goal)
+        self.lines.body[block] = body
 
     def _anew(self, block: int, moves: list[Move]) -> None:
         """Write a block anew, with what follows from it in blocks behind."""
@@ -238,29 +234,40 @@ class TakeUpWriter:
         origin, sides = self.motion.zero(feeds[0]), self.plan.sides[feeds[0]]
         over = self.shift.command(motion.start[feeds[0]], sides, origin)
         bottom = self.shift.command(motion.end[feeds[-1]], sides, origin)
-        level = float(self.here[2])
-        places = self._lead(block, [float(over[0]), float(over[1]), None])
+        start = self.here
+        self._number(block, [float(over[0]), float(over[1]), None])
         if not self.shift.has_backlash[2]:
-            self._restate(block, places)
             self.here[2] = motion.end[rows[-1], 2]
             return
-        depths = self._deep(block, level, (float(over[2]), float(bottom[2])))
-        self._restate(block, depths | places)
+        depths = self._deep(block, float(start[2]), (float(over[2]), float(bottom[2])))
+        body = reworded(self.editable, self.manner, block, depths | self._places(block, start))
+        self.lines.body[block] = body
         high = (
             self.plan.sides[rows[-1]][2] != -1.0
             or motion.end[rows[-1], 2] != motion.start[feeds[0], 2]
         )
         self.here[2] = self._initial if high else self._retract
 
-    def _deep(self, block: int, level: float, depth: tuple[float, float]) -> dict[str, Decimal]:
+    def _places(self, block: int, start: Floats) -> dict[str, float]:
+        """Return the numbers of X and Y that lead from a place to where the command is to stand."""
+        modes = self.editable.modes.after(block)
+        letters = letters_in(self.editable, block)
+        result = {}
+        for axis in range(2):
+            base = float(start[axis]) if modes.distance == 91 else 0.0
+            if AXES[axis] in letters or self.here[axis] != start[axis]:
+                result[AXES[axis]] = (float(self.here[axis]) - base) / modes.scale
+        return result
+
+    def _deep(self, block: int, level: float, depth: tuple[float, float]) -> dict[str, float]:
         """Return the numbers of R and Z that a cycle's block must state; mm become units."""
         modes = self.editable.modes.after(block)
         relative = modes.distance == 91
         style, scale = self.manner.length, modes.scale
         base = level if relative else 0.0
-        retract = style.exact((depth[0] - base) / scale)
-        self._retract = base + float(retract) * scale
-        bottom = style.exact((depth[1] - (self._retract if relative else 0.0)) / scale)
+        retract = style.rounded((depth[0] - base) / scale)
+        self._retract = base + retract * scale
+        bottom = style.rounded((depth[1] - (self._retract if relative else 0.0)) / scale)
         letters = letters_in(self.editable, block)
         result = {
             letter: value
