@@ -56,6 +56,7 @@ def changed(text: str, job: Job = JOB) -> str:
         ("G98 G81 X0 Y0 Z-5 R2 F90\nX60\nG4 P1\nX20\nX40\n", []),
         ("G98 G81 X0 Y0 Z-5 R2 F90\nX60\nG55\nX20\nX40\n", []),
         ("G98 G81 X0 Y0 Z-5 R2 F90\n/X60\nX20\nX40\n", []),
+        ("G18 G98 G81 X0 Z0 Y-5 R2 F90\n" + ROW + "G80 G17\n", []),  # drilled along Y
     ],
 )
 def test_only_holes_that_are_alike_make_a_row(cycle: str, counts: list[int]) -> None:
@@ -93,6 +94,9 @@ def test_ways_below_the_highest_are_the_programs_own() -> None:
     assert high.all()
     low = Goal(np.array([0.0, 30.0, 2.0]), free=True)
     assert clear_after(gone, place, low, last=3, row=row).tolist() == [False, False, False, True]
+    # along X the program goes as low all the way; slanted from the last hole only it does
+    along = Goal(np.array([0.0, 0.0, 2.0]), free=True)
+    assert clear_after(gone, place, along, last=0, row=row).tolist() == [True, True, True, False]
     assert clear_after(gone, place, Goal(None, free=True), last=3, row=row).all()
 
 

@@ -210,3 +210,30 @@ def test_where_the_tool_comes_from_is_the_last_place_before(last: str, start: in
     (proposal,) = said(HEAD + way + PLATE + b"G0 X20 Y-90\nM30\n", STOCK)
     assert isinstance(proposal, Proposal)
     assert f"started at X{start} Y0," in proposal.summary
+
+
+# a U whose opening is so many mm wide between the middles of its sides
+U = "G0 X40 Y0\nG1 Z-3 F100\nX80 F300\nY60\nX{}\nY30\nX{}\nY60\nX0\nY0\nX40\nG0 Z5\n"
+
+
+@pytest.mark.parametrize(
+    ("opening", "tool", "needs"),
+    [
+        (8, 6.0, None),
+        (8, 7.9, None),
+        (8, 8.1, ()),
+        (26, None, None),  # a tool that is not named is no wider than 25 mm
+        (24, None, ("tool 1",)),
+    ],
+)
+def test_where_a_contour_nearly_touches_itself_its_start_stays(
+    opening: int, tool: float | None, needs: tuple[str, ...] | None
+):
+    """Begun elsewhere, the tool would meet full metal where the program had made room."""
+    text = HEAD + U.format(40 + opening / 2, 40 - opening / 2).encode() + END
+    job = Job({} if tool is None else {1: Tool(tool)}, STOCK.stock)
+    (found,) = said(text, job)
+    assert isinstance(found, Proposal) == (needs is None)
+    if isinstance(found, Refusal):
+        assert found.reason.startswith("it nearly touches itself")
+        assert found.needs == needs
